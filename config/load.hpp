@@ -1,0 +1,32 @@
+// Kitchen and plan files: text in, settings or every mistake out. No I/O but reading the named files.
+#pragma once
+
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.hpp"
+
+namespace ingle {
+
+struct ConfigError {
+    Where where;
+    std::string key;    // "probe.stock.plausible"
+    std::string wrong;  // what is wrong
+    std::string right;  // what would be right
+    std::string text() const;  // "file:line:column: key: wrong, right"
+};
+
+struct Loaded {
+    Settings settings;
+    std::vector<ConfigError> errors;    // all of them; settings are usable only if empty
+    std::vector<ConfigError> warnings;  // loadable, but worth a look (a bare ttyUSB number)
+};
+
+// Reads a kitchen file and the plans that it names (looked up beside it, then in `plan_folders`).
+Loaded load_kitchen(std::filesystem::path const& file, std::vector<std::filesystem::path> const& plan_folders = {});
+// The same from text that is already in memory; `file` is only named in errors, plans are not read from disk.
+Loaded parse_kitchen(std::string_view text, std::string const& file, std::vector<PlanSettings> plans = {});
+
+}  // namespace ingle

@@ -1,0 +1,131 @@
+// What a kitchen file and its plan files say, as plain structs in SI units. Made by config/load, read by all.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "config/quantity.hpp"
+
+namespace ingle {
+
+struct Where {  // where in a file something stands; line 0 = not from a file
+    std::string file;
+    int line = 0, column = 0;
+};
+
+// A value of a key whose meaning the driver or the channel knows, not the loader.
+struct FreeValue {
+    std::variant<std::string, std::int64_t, double, bool, std::vector<std::int64_t>, std::vector<std::string>> value;
+    Where where;
+};
+using FreeKeys = std::map<std::string, FreeValue, std::less<>>;
+
+struct Band {  // low < high, always
+    Temperature low, high;
+    friend bool operator==(Band, Band) = default;
+};
+
+struct CalibrationPoint { Temperature reads, is; };
+
+enum class VesselKind { pot, bath, smoker, oven, fridge, hot_box, room };
+enum class Shape { slab, cylinder, sphere };
+enum class Priority { low, medium, high };
+
+struct ProbeSettings {
+    std::string name, driver;
+    Duration every{1};
+    std::optional<std::pair<Temperature, Temperature>> plausible;  // else from its job, see daemon/conditioning
+    std::vector<CalibrationPoint> calibration;                     // 0, 1 or 2 points
+    FreeKeys options;                                              // the driver's own keys
+    Where where;
+};
+
+struct VesselSettings {
+    std::string name;
+    VesselKind kind = VesselKind::pot;
+    int medium = -1;                       // probe number; -1 = not probed
+    std::vector<int> more;                 // further probes in the same medium
+    std::optional<int> door;               // probe number of a real door or lid switch
+    std::optional<Band> band;
+    std::optional<TemperatureDifference> deadband;
+    std::optional<Duration> on_delay, off_delay, look_ahead, reach_within;
+    Fraction salt{0};
+    Where where;
+};
+
+struct DishSettings {
+    std::string name;
+    int vessel = -1;                       // vessel number
+    int core = -1;                         // probe number; -1 = none
+    std::vector<int> more_cores;           // further probes in the same dish; the worst one decides
+    std::string food;                      // a food class of daemon/food; "" = not said
+    std::optional<Shape> shape;
+    std::optional<Length> thickness;
+    std::optional<Mass> mass;
+    std::string plan;                      // name of a plan in Settings::plans; "" = none
+    std::optional<std::int64_t> serve_at;  // wall time, ms since 1970 UTC
+    std::string cooling_rule;              // "food-code", "fsis-..."; "" = the kitchen's
+    Where where;
+};
+
+struct Until {  // all that are set must hold
+    std::optional<Temperature> core;
+    std::optional<Duration> time;
+    std::optional<double> lethality;  // log10
+    bool none() const { return !core && !time && !lethality; }
+};
+
+struct StageSettings {
+    std::string name;
+    int vessel = -1;  // -1 = the dish's vessel
+    std::optional<Band> band;
+    Until until;
+    std::optional<Duration> at_least, at_most;
+    Where where;
+};
+
+struct PlanSettings {
+    std::string name, file;
+    std::vector<StageSettings> stages;
+    // Vessel names of stages, resolved when a dish uses the plan; parallel to `stages`, "" = the dish's.
+    std::vector<std::string> stage_vessels;
+    Where where;
+};
+
+struct ChannelSettings {
+    std::string name, kind;
+    Priority least = Priority::low;
+    Duration after{0};
+    FreeKeys options;  // the kind's own keys
+    Where where;
+};
+
+struct ServeSettings {
+    bool tcp = false;
+    std::string address = "127.0.0.1";
+    int port = 8094;
+    std::string token;
+};
+
+struct Settings {
+    std::string file;  // the kitchen file, as given
+    std::string name;
+    TemperatureUnit units = TemperatureUnit::celsius;
+    std::optional<Length> altitude;
+    std::optional<Pressure> pressure;  // station pressure; wins over altitude
+    std::string logbook = "logbook.db";
+    std::string cooling_rule = "food-code";
+    std::string zone;  // IANA name; "" = the system's
+    std::vector<ProbeSettings> probes;
+    std::vector<VesselSettings> vessels;
+    std::vector<DishSettings> dishes;
+    std::vector<ChannelSettings> channels;
+    std::vector<PlanSettings> plans;
+    ServeSettings serve;
+};
+
+}  // namespace ingle

@@ -1,0 +1,44 @@
+// The whole core: readings, commands and the passing of time in, effects out. No I/O, no clock, no threads:
+// the same calls give the same effects, live or replayed, byte for byte. Owned by daemon/run (io thread), by
+// `ingle replay`, and by tests.
+#pragma once
+
+#include <memory>
+
+#include "config/settings.hpp"
+#include "daemon/model/command.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/memory.hpp"
+#include "daemon/model/view.hpp"
+#include "drivers/reading/reading.hpp"
+
+namespace ingle {
+
+class Kitchen {
+public:
+    // `settings` must be free of errors; it is copied. `start` is the first moment; the core's whole-second grid
+    // counts from it.
+    Kitchen(Settings settings, Instant start);
+    ~Kitchen();
+    Kitchen(Kitchen&&) noexcept;
+    Kitchen& operator=(Kitchen&&) noexcept;
+
+    // Each first lets time pass up to the stamp (as `advance` does); a stamp in the past counts as now.
+    void take(int probe, Reading const& reading, Effects& out);
+    void command(Instant at, Command const& command, Effects& out);
+    void advance(Instant now, Effects& out);  // steps the watches once per whole second
+
+    View view() const;
+    Settings const& settings() const;
+
+    // Durable state. `recall` is called once, before anything else, with a memory already shifted into this
+    // boot; `off_since` is when the last run stopped (empty: not known, the clock was not certain).
+    Memory remember() const;
+    void recall(Memory const& memory, std::optional<Instant> off_since, Effects& out);
+
+private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace ingle

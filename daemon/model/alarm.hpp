@@ -1,0 +1,60 @@
+// Alarms as IEC 62682 / ISA-18.2 name their parts. Plain values.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "config/settings.hpp"
+#include "daemon/model/subject.hpp"
+#include "drivers/reading/clock.hpp"
+
+namespace ingle {
+
+// A kind of alarm, declared beside the watch that raises it; lives as long as the program.
+struct AlarmType {
+    std::string_view name;  // "leaving-band": the contract's word
+    Priority priority = Priority::medium;
+    Span on_delay{0};   // present for this long before it is raised
+    Span off_delay{0};  // absent for this long before it returns to normal
+    // While one of these is active for the same subject (or for a probe that the subject is judged by), this
+    // alarm is suppressed: its cause is already told.
+    std::span<std::string_view const> suppressed_by{};
+    bool good_news = false;  // core-target: told, never escalated
+};
+
+enum class AlarmState {
+    normal,
+    unacknowledged,
+    acknowledged,
+    returned_unacknowledged,
+    shelved,
+    suppressed_by_design,
+    out_of_service
+};
+
+struct Alarm {
+    std::int64_t id = 0;  // grows by one with each raise, never reused, survives restarts
+    AlarmType const* type = nullptr;
+    Subject subject;
+    AlarmState state = AlarmState::normal;
+    bool active = false;  // the condition holds (also while shelved)
+    Priority priority = Priority::medium;
+    std::string text;                      // the newest explanation: measured, how fast, when, which way, source
+    Instant since{};                       // when it was raised
+    std::optional<Instant> cleared;        // when it returned to normal
+    std::optional<Instant> acknowledged;
+    std::string acknowledged_by;
+    std::optional<Instant> shelved_until;
+    std::string muted_by;                  // name of the alarm that suppresses it; "" = none
+    double worst = 0;                      // the furthest value of this spell, degC (or what the watch says)
+    int spells = 1;                        // raises folded into this one (chattering)
+};
+
+std::string_view to_word(AlarmState state);
+std::string_view to_word(Priority priority);
+std::string_view to_word(SubjectKind kind);
+
+}  // namespace ingle

@@ -1,0 +1,42 @@
+// What must survive a restart, as flat keys and values. Each part of the core writes and reads its own keys
+// ("alarm.12.state", "vessel.stockpot.hold.low"); the logbook stores them, nobody else looks inside.
+// Instants are kept relative to the boot they were written in and shifted when read in a later one.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "drivers/reading/clock.hpp"
+
+namespace ingle {
+
+class Memory {
+public:
+    void put(std::string key, std::string text) { values_[std::move(key)] = std::move(text); }
+    void put(std::string key, double value);        // shortest text that reads back exactly
+    void put(std::string key, std::int64_t value);
+    void put(std::string key, Instant at);           // "@<ms>"
+
+    std::optional<std::string> text(std::string_view key) const;
+    std::optional<double> number(std::string_view key) const;
+    std::optional<std::int64_t> integer(std::string_view key) const;
+    std::optional<Instant> instant(std::string_view key) const;  // already shifted into this boot
+
+    // Instants read from now on are moved by `shift` (old boot's time + shift = this boot's time).
+    void shift_instants(Span shift) { shift_ = shift; }
+
+    std::map<std::string, std::string, std::less<>> const& all() const { return values_; }
+    // Keys that begin with `prefix`, in order.
+    std::map<std::string, std::string, std::less<>>::const_iterator first_with(std::string_view prefix) const {
+        return values_.lower_bound(prefix);
+    }
+
+private:
+    std::map<std::string, std::string, std::less<>> values_;
+    Span shift_{0};
+};
+
+}  // namespace ingle

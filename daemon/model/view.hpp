@@ -1,0 +1,69 @@
+// The present, as the CLI, the page and the metrics show it. Plain values, built by the core on request.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/model/alarm.hpp"
+#include "daemon/model/effects.hpp"
+
+namespace ingle {
+
+struct ProbeView {
+    int number = 0;
+    std::string name, driver;
+    std::optional<double> celsius;        // the last good value, however old
+    std::optional<Span> age;              // of that value; empty = never a value
+    bool fresh = false;                   // young enough to judge by
+    Quality quality = Quality::faulty;
+    std::optional<Fault> fault;           // why there is no value now
+    std::optional<double> slope_k_per_min;
+    std::optional<double> noise_k;        // standard deviation of the probe's own noise
+    std::optional<double> cold_junction;
+};
+
+struct VesselView {
+    int number = 0;
+    std::string name;
+    VesselKind kind{};
+    int probe = -1;
+    std::optional<Band> band;
+    std::string phase;  // "no band", "warming up", "in band", "above band", "below band", "no reading", "door open"
+    std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
+    std::string advice;                // which way to turn, or ""
+    double boiling_c = 100;            // of its liquid, here and now
+};
+
+struct Verdict {  // one statement about safety, with the rule it comes from
+    std::string rule;    // "cooling", "lethality", "danger-zone", "hot-hold", "cold-hold", "core-target"
+    std::string answer;  // "met", "missed", "not-applicable", "unknown", or a number with its unit
+    std::string text;    // the sentence
+    std::string source;  // the published source
+};
+
+struct DishView {
+    int number = 0;
+    std::string name, food;
+    int vessel = -1, core = -1;
+    bool begun = false;
+    std::int64_t cook = 0;  // number of this run, 0 = none
+    std::optional<Instant> began, stage_began;
+    std::string stage;
+    std::optional<double> core_c, peak_c, target_c;
+    std::optional<Forecast> forecast;
+    std::vector<Verdict> verdicts;
+};
+
+struct View {
+    Instant at{};
+    std::string kitchen;
+    std::optional<std::int64_t> wall_offset_ms;  // wall = boot + offset; empty = time not known yet
+    TemperatureUnit units{};
+    std::vector<ProbeView> probes;
+    std::vector<VesselView> vessels;
+    std::vector<DishView> dishes;
+    std::vector<Alarm> alarms;  // active, or returned and not acknowledged, or shelved; newest first
+};
+
+}  // namespace ingle
