@@ -12,9 +12,9 @@ namespace ingle {
 
 struct ConfigError {
     Where where;
-    std::string key;    // "probe.stock.plausible"
-    std::string wrong;  // what is wrong
-    std::string right;  // what would be right
+    std::string key;           // "probe.stock.plausible"
+    std::string wrong;         // what is wrong
+    std::string right;         // what would be right
     std::string text() const;  // "file:line:column: key: wrong, right"
 };
 
@@ -25,7 +25,8 @@ struct Loaded {
 };
 
 // Reads a kitchen file and the plans that it names (looked up beside it, then in `plan_folders`).
-Loaded load_kitchen(std::filesystem::path const& file, std::vector<std::filesystem::path> const& plan_folders = {});
+Loaded load_kitchen(std::filesystem::path const& file,
+                    std::vector<std::filesystem::path> const& plan_folders = {});
 // The same from text that is already in memory; `file` is only named in errors, plans are not read from disk.
 Loaded parse_kitchen(std::string_view text, std::string const& file, std::vector<PlanSettings> plans = {});
 

@@ -22,26 +22,44 @@ struct Temperature {
     friend Temperature operator-(Temperature a, TemperatureDifference d) { return {a.celsius - d.kelvin}; }
 };
 
-struct Duration { double seconds = 0; friend auto operator<=>(Duration, Duration) = default; };
-struct Length { double metres = 0; friend auto operator<=>(Length, Length) = default; };
-struct Pressure { double pascals = 0; friend auto operator<=>(Pressure, Pressure) = default; };
-struct Mass { double kilograms = 0; friend auto operator<=>(Mass, Mass) = default; };
-struct Fraction { double value = 0; friend auto operator<=>(Fraction, Fraction) = default; };  // 1 % = 0.01
+struct Duration {
+    double seconds = 0;
+    friend auto operator<=>(Duration, Duration) = default;
+};
+struct Length {
+    double metres = 0;
+    friend auto operator<=>(Length, Length) = default;
+};
+struct Pressure {
+    double pascals = 0;
+    friend auto operator<=>(Pressure, Pressure) = default;
+};
+struct Mass {
+    double kilograms = 0;
+    friend auto operator<=>(Mass, Mass) = default;
+};
+struct Fraction {
+    double value = 0;
+    friend auto operator<=>(Fraction, Fraction) = default;
+};  // 1 % = 0.01
 
 enum class TemperatureUnit { celsius, fahrenheit };
 
-struct QuantityError { std::string wrong, right; };  // "has no unit", "write \"225 degF\" or \"225 degC\""
-template <class Q> using Parsed = std::variant<Q, QuantityError>;
+struct QuantityError {
+    std::string wrong, right;
+};  // "has no unit", "write \"225 degF\" or \"225 degC\""
+template <class Q>
+using Parsed = std::variant<Q, QuantityError>;
 
 // "185 degF", "85 degC", "85 °C", "85C": a bare number is an error that shows both readings.
 Parsed<Temperature> parse_temperature(std::string_view text);
 // "1 degF" is 5/9 K: converts without the 32. Also "1 K".
 Parsed<TemperatureDifference> parse_temperature_difference(std::string_view text);
-Parsed<Duration> parse_duration(std::string_view text);   // "2 h", "90 s", "1 h 30 min", "3 days", "500 ms"
-Parsed<Length> parse_length(std::string_view text);       // "9 cm", "240 m", "3 in", "500 ft", "12 mm"
-Parsed<Pressure> parse_pressure(std::string_view text);   // "985 hPa", "98500 Pa", "29.1 inHg", "739 mmHg"
-Parsed<Mass> parse_mass(std::string_view text);           // "1.8 kg", "500 g", "4 lb", "12 oz"
-Parsed<Fraction> parse_fraction(std::string_view text);   // "1 %"
+Parsed<Duration> parse_duration(std::string_view text);     // "2 h", "90 s", "1 h 30 min", "3 days", "500 ms"
+Parsed<Length> parse_length(std::string_view text);         // "9 cm", "240 m", "3 in", "500 ft", "12 mm"
+Parsed<Pressure> parse_pressure(std::string_view text);     // "985 hPa", "98500 Pa", "29.1 inHg", "739 mmHg"
+Parsed<Mass> parse_mass(std::string_view text);             // "1.8 kg", "500 g", "4 lb", "12 oz"
+Parsed<Fraction> parse_fraction(std::string_view text);     // "1 %"
 Parsed<TemperatureUnit> parse_unit(std::string_view text);  // "degF", "degC"
 
 // A finite number in the "C" notation and nothing else ("58,5", "nan", "0x1" and "1.2.3" are refused).

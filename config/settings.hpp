@@ -19,7 +19,8 @@ struct Where {  // where in a file something stands; line 0 = not from a file
 
 // A value of a key whose meaning the driver or the channel knows, not the loader.
 struct FreeValue {
-    std::variant<std::string, std::int64_t, double, bool, std::vector<std::int64_t>, std::vector<std::string>> value;
+    std::variant<std::string, std::int64_t, double, bool, std::vector<std::int64_t>, std::vector<std::string>>
+        value;
     Where where;
 };
 using FreeKeys = std::map<std::string, FreeValue, std::less<>>;
@@ -29,7 +30,9 @@ struct Band {  // low < high, always
     friend bool operator==(Band, Band) = default;
 };
 
-struct CalibrationPoint { Temperature reads, is; };
+struct CalibrationPoint {
+    Temperature reads, is;
+};
 
 enum class VesselKind { pot, bath, smoker, oven, fridge, hot_box, room };
 enum class Shape { slab, cylinder, sphere };
@@ -38,18 +41,19 @@ enum class Priority { low, medium, high };
 struct ProbeSettings {
     std::string name, driver;
     Duration every{1};
-    std::optional<std::pair<Temperature, Temperature>> plausible;  // else from its job, see daemon/conditioning
-    std::vector<CalibrationPoint> calibration;                     // 0, 1 or 2 points
-    FreeKeys options;                                              // the driver's own keys
+    std::optional<std::pair<Temperature, Temperature>>
+        plausible;                              // else from its job, see daemon/conditioning
+    std::vector<CalibrationPoint> calibration;  // 0, 1 or 2 points
+    FreeKeys options;                           // the driver's own keys
     Where where;
 };
 
 struct VesselSettings {
     std::string name;
     VesselKind kind = VesselKind::pot;
-    int medium = -1;                       // probe number; -1 = not probed
-    std::vector<int> more;                 // further probes in the same medium
-    std::optional<int> door;               // probe number of a real door or lid switch
+    int medium = -1;          // probe number; -1 = not probed
+    std::vector<int> more;    // further probes in the same medium
+    std::optional<int> door;  // probe number of a real door or lid switch
     std::optional<Band> band;
     std::optional<TemperatureDifference> deadband;
     std::optional<Duration> on_delay, off_delay, look_ahead, reach_within;
@@ -59,10 +63,10 @@ struct VesselSettings {
 
 struct DishSettings {
     std::string name;
-    int vessel = -1;                       // vessel number
-    int core = -1;                         // probe number; -1 = none
-    std::vector<int> more_cores;           // further probes in the same dish; the worst one decides
-    std::string food;                      // a food class of daemon/food; "" = not said
+    int vessel = -1;              // vessel number
+    int core = -1;                // probe number; -1 = none
+    std::vector<int> more_cores;  // further probes in the same dish; the worst one decides
+    std::string food;             // a food class of daemon/food; "" = not said
     std::optional<Shape> shape;
     std::optional<Length> thickness;
     std::optional<Mass> mass;

@@ -32,7 +32,9 @@ constexpr std::pair<std::string_view, std::string_view> absent[] = {
 
 }  // namespace
 
-std::span<DriverInfo const* const> drivers() { return built; }
+std::span<DriverInfo const* const> drivers() {
+    return built;
+}
 
 DriverInfo const* find_driver(std::string_view name) {
     for (auto const* info : built)

@@ -16,8 +16,8 @@ namespace ingle {
 
 class Kitchen {
 public:
-    // `settings` must be free of errors; it is copied. `start` is the first moment; the core's whole-second grid
-    // counts from it.
+    // `settings` must be free of errors; it is copied. `start` is the first moment; the core's whole-second
+    // grid counts from it.
     Kitchen(Settings settings, Instant start);
     ~Kitchen();
     Kitchen(Kitchen&&) noexcept;

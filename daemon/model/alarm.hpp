@@ -42,15 +42,15 @@ struct Alarm {
     AlarmState state = AlarmState::normal;
     bool active = false;  // the condition holds (also while shelved)
     Priority priority = Priority::medium;
-    std::string text;                      // the newest explanation: measured, how fast, when, which way, source
-    Instant since{};                       // when it was raised
-    std::optional<Instant> cleared;        // when it returned to normal
+    std::string text;                // the newest explanation: measured, how fast, when, which way, source
+    Instant since{};                 // when it was raised
+    std::optional<Instant> cleared;  // when it returned to normal
     std::optional<Instant> acknowledged;
     std::string acknowledged_by;
     std::optional<Instant> shelved_until;
-    std::string muted_by;                  // name of the alarm that suppresses it; "" = none
-    double worst = 0;                      // the furthest value of this spell, degC (or what the watch says)
-    int spells = 1;                        // raises folded into this one (chattering)
+    std::string muted_by;  // name of the alarm that suppresses it; "" = none
+    double worst = 0;      // the furthest value of this spell, degC (or what the watch says)
+    int spells = 1;        // raises folded into this one (chattering)
 };
 
 std::string_view to_word(AlarmState state);

@@ -11,24 +11,66 @@
 
 namespace ingle {
 
-struct Hold { int vessel = -1; std::optional<Band> band; };  // no band: stop holding
-struct Begin { int dish = -1; };
-struct Next { int dish = -1; };  // on to the plan's next stage
-struct End { int dish = -1; };
-struct Note { Subject about; std::string text; std::optional<Instant> when; };  // when: a time in the past
-struct Acknowledge { std::optional<std::int64_t> alarm; std::string by; };     // no number: all of them
-struct Shelve { std::int64_t alarm = 0; Span length{}; std::string by; };      // length 0: end the shelving
-struct OutOfService { Subject subject; bool out = true; std::string by; };
+struct Hold {
+    int vessel = -1;
+    std::optional<Band> band;
+};  // no band: stop holding
+struct Begin {
+    int dish = -1;
+};
+struct Next {
+    int dish = -1;
+};  // on to the plan's next stage
+struct End {
+    int dish = -1;
+};
+struct Note {
+    Subject about;
+    std::string text;
+    std::optional<Instant> when;
+};  // when: a time in the past
+struct Acknowledge {
+    std::optional<std::int64_t> alarm;
+    std::string by;
+};  // no number: all of them
+struct Shelve {
+    std::int64_t alarm = 0;
+    Span length{};
+    std::string by;
+};  // length 0: end the shelving
+struct OutOfService {
+    Subject subject;
+    bool out = true;
+    std::string by;
+};
 // wall = boot time + offset. `certain` false: the board has not learnt the time yet.
-struct ClockAnchor { std::int64_t offset_ms = 0; bool certain = false; };
-struct Switch { int vessel = -1; bool open = false; };  // a real door or lid switch
-struct PressureNow { Pressure pressure; };
+struct ClockAnchor {
+    std::int64_t offset_ms = 0;
+    bool certain = false;
+};
+struct Switch {
+    int vessel = -1;
+    bool open = false;
+};  // a real door or lid switch
+struct PressureNow {
+    Pressure pressure;
+};
 // Trouble outside the core that must become an alarm: "not-recording", "not-delivered", "clock-uncertain".
-struct KitchenTrouble { std::string alarm; bool present = false; std::string text; };
-struct DriverEvent { int probe = -1; std::string event, text; };
-struct Calibrate { int probe = -1; std::vector<CalibrationPoint> points; };
+struct KitchenTrouble {
+    std::string alarm;
+    bool present = false;
+    std::string text;
+};
+struct DriverEvent {
+    int probe = -1;
+    std::string event, text;
+};
+struct Calibrate {
+    int probe = -1;
+    std::vector<CalibrationPoint> points;
+};
 
-using Command = std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor, Switch,
-                             PressureNow, KitchenTrouble, DriverEvent, Calibrate>;
+using Command = std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor,
+                             Switch, PressureNow, KitchenTrouble, DriverEvent, Calibrate>;
 
 }  // namespace ingle

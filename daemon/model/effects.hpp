@@ -15,9 +15,9 @@ namespace ingle {
 
 enum class Quality {
     good,
-    doubtful,   // used, but marked: noisy, burst, settling, disagrees
-    rejected,   // a spike or an implausible value: kept visible, never in min/max, never judged
-    faulty      // no value
+    doubtful,  // used, but marked: noisy, burst, settling, disagrees
+    rejected,  // a spike or an implausible value: kept visible, never in min/max, never judged
+    faulty     // no value
 };
 
 // A reading to record: the value as the driver gave it, and the value after calibration.
@@ -32,9 +32,23 @@ struct Recorded {
     std::optional<std::uint32_t> word;
 };
 
-enum class Transition { raised, worsened, acknowledged, cleared, shelved, unshelved, suppressed, unsuppressed, updated };
+enum class Transition {
+    raised,
+    worsened,
+    acknowledged,
+    cleared,
+    shelved,
+    unshelved,
+    suppressed,
+    unsuppressed,
+    updated
+};
 
-struct AlarmChanged { Instant at{}; Transition transition{}; Alarm alarm; };
+struct AlarmChanged {
+    Instant at{};
+    Transition transition{};
+    Alarm alarm;
+};
 
 struct Event {
     Instant at{};

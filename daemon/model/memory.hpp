@@ -16,9 +16,9 @@ namespace ingle {
 class Memory {
 public:
     void put(std::string key, std::string text) { values_[std::move(key)] = std::move(text); }
-    void put(std::string key, double value);        // shortest text that reads back exactly
+    void put(std::string key, double value);  // shortest text that reads back exactly
     void put(std::string key, std::int64_t value);
-    void put(std::string key, Instant at);           // "@<ms>"
+    void put(std::string key, Instant at);  // "@<ms>"
 
     std::optional<std::string> text(std::string_view key) const;
     std::optional<double> number(std::string_view key) const;
@@ -30,7 +30,8 @@ public:
 
     std::map<std::string, std::string, std::less<>> const& all() const { return values_; }
     // Keys that begin with `prefix`, in order.
-    std::map<std::string, std::string, std::less<>>::const_iterator first_with(std::string_view prefix) const {
+    std::map<std::string, std::string, std::less<>>::const_iterator first_with(
+        std::string_view prefix) const {
         return values_.lower_bound(prefix);
     }
 

@@ -13,13 +13,13 @@ namespace ingle {
 struct ProbeView {
     int number = 0;
     std::string name, driver;
-    std::optional<double> celsius;        // the last good value, however old
-    std::optional<Span> age;              // of that value; empty = never a value
-    bool fresh = false;                   // young enough to judge by
+    std::optional<double> celsius;  // the last good value, however old
+    std::optional<Span> age;        // of that value; empty = never a value
+    bool fresh = false;             // young enough to judge by
     Quality quality = Quality::faulty;
-    std::optional<Fault> fault;           // why there is no value now
+    std::optional<Fault> fault;  // why there is no value now
     std::optional<double> slope_k_per_min;
-    std::optional<double> noise_k;        // standard deviation of the probe's own noise
+    std::optional<double> noise_k;  // standard deviation of the probe's own noise
     std::optional<double> cold_junction;
 };
 
@@ -29,13 +29,14 @@ struct VesselView {
     VesselKind kind{};
     int probe = -1;
     std::optional<Band> band;
-    std::string phase;  // "no band", "warming up", "in band", "above band", "below band", "no reading", "door open"
+    std::string
+        phase;  // "no band", "warming up", "in band", "above band", "below band", "no reading", "door open"
     std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
     std::string advice;                // which way to turn, or ""
     double boiling_c = 100;            // of its liquid, here and now
 };
 
-struct Verdict {  // one statement about safety, with the rule it comes from
+struct Verdict {         // one statement about safety, with the rule it comes from
     std::string rule;    // "cooling", "lethality", "danger-zone", "hot-hold", "cold-hold", "core-target"
     std::string answer;  // "met", "missed", "not-applicable", "unknown", or a number with its unit
     std::string text;    // the sentence

@@ -16,6 +16,8 @@ constexpr WatchInfo const* built[] = {
 
 }  // namespace
 
-std::span<WatchInfo const* const> watches() { return built; }
+std::span<WatchInfo const* const> watches() {
+    return built;
+}
 
 }  // namespace ingle

@@ -1,5 +1,6 @@
 // A watch is a rule over readings: it says what is true now; when that becomes an alarm (delays, life cycle,
-// suppression) is daemon/alarms' business. Watches are pure, know no other watch, and are listed in watches.def.
+// suppression) is daemon/alarms' business. Watches are pure, know no other watch, and are listed in
+// watches.def.
 #pragma once
 
 #include <memory>
@@ -20,22 +21,22 @@ namespace ingle {
 // What conditioning knows of one probe at one moment.
 struct Signal {
     int probe = -1;
-    bool fresh = false;               // a good value young enough to judge by
-    double celsius = 0;               // last good value, despiked and calibrated; valid if `age` is set
-    std::optional<Span> age;          // of that value; empty = never had one
-    std::optional<Fault> fault;       // the present fault
+    bool fresh = false;                   // a good value young enough to judge by
+    double celsius = 0;                   // last good value, despiked and calibrated; valid if `age` is set
+    std::optional<Span> age;              // of that value; empty = never had one
+    std::optional<Fault> fault;           // the present fault
     std::optional<Instant> silent_since;  // since when there is no good value
     bool doubtful = false;
-    double level = 0;                 // filtered, degC
-    double slope = 0;                 // K/s
+    double level = 0;                                               // filtered, degC
+    double slope = 0;                                               // K/s
     double level_variance = 1, covariance = 0, slope_variance = 1;  // of the level-and-trend filter
-    double noise = 0.1;               // sd of the probe's own noise, K
-    double step = 0;                  // resolution seen, K
+    double noise = 0.1;                                             // sd of the probe's own noise, K
+    double step = 0;                                                // resolution seen, K
     std::optional<double> cold_junction;
     std::optional<double> cold_junction_slope;  // K/s
-    double fault_rate = 0;            // share of readings lost in the last 5 min, 0..1
-    double innovation = 0;            // standardised, of the newest sample
-    Instant sample_at{};              // stamp of the newest good sample
+    double fault_rate = 0;                      // share of readings lost in the last 5 min, 0..1
+    double innovation = 0;                      // standardised, of the newest sample
+    Instant sample_at{};                        // stamp of the newest good sample
 };
 
 enum class Truth { absent, present, unknown };  // unknown: no data; an active alarm stays, no new one comes
@@ -43,9 +44,9 @@ enum class Truth { absent, present, unknown };  // unknown: no data; an active a
 struct Finding {
     AlarmType const* type = nullptr;
     Truth truth = Truth::absent;
-    std::string text;                 // only needed if present
-    std::optional<Priority> priority;  // else the type's
-    double value = 0;                 // for `worst`
+    std::string text;                         // only needed if present
+    std::optional<Priority> priority;         // else the type's
+    double value = 0;                         // for `worst`
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
 };
 
@@ -55,8 +56,8 @@ struct VesselSituation {
     Instant now{};
     VesselSettings const* vessel = nullptr;
     int number = 0;
-    Signal const* medium = nullptr;        // nullptr: not probed
-    std::span<Signal const> signals;       // of every probe, by number
+    Signal const* medium = nullptr;   // nullptr: not probed
+    std::span<Signal const> signals;  // of every probe, by number
     std::optional<Band> band;
     BandPhase phase = BandPhase::none;
     Instant band_since{};
@@ -82,7 +83,7 @@ struct WatchOutput {
     std::vector<Finding> findings;
     std::vector<Event> events;
     std::vector<Forecast> forecasts;
-    std::string advice;       // which way to turn
+    std::string advice;         // which way to turn
     bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
 };
 
@@ -98,8 +99,8 @@ using VesselWatch = WatchOf<VesselSituation>;
 using ProbeWatch = WatchOf<ProbeSituation>;
 
 struct WatchInfo {
-    std::string_view name;                // its folder
-    std::span<AlarmType const> alarms;    // all it can raise
+    std::string_view name;              // its folder
+    std::span<AlarmType const> alarms;  // all it can raise
     // nullptr (the function, or what it returns) where the watch does not apply to this subject.
     std::unique_ptr<VesselWatch> (*for_vessel)(Settings const&, int vessel) = nullptr;
     std::unique_ptr<ProbeWatch> (*for_probe)(Settings const&, int probe) = nullptr;

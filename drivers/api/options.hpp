@@ -17,10 +17,10 @@ struct OptionInfo {
     std::string_view name;
     OptionKind kind = OptionKind::text;
     bool required = false;
-    std::string_view otherwise;                  // the default, as text; "" = none
+    std::string_view otherwise;                   // the default, as text; "" = none
     std::span<std::string_view const> allowed{};  // for text: the words that are understood; empty = any
-    double least = 0, most = 0;                  // for numbers; least == most = any
-    std::string_view help;                       // one line, with the unit
+    double least = 0, most = 0;                   // for numbers; least == most = any
+    std::string_view help;                        // one line, with the unit
 };
 
 using OptionValue = std::variant<std::string, std::int64_t, double, bool, std::vector<std::int64_t>>;
@@ -42,9 +42,9 @@ private:
 };
 
 struct OptionProblem {
-    std::string key;     // the offending key, or the missing one
-    std::string wrong;   // "unknown key", "is missing", "must be one of ..."
-    std::string right;   // what would be right
+    std::string key;    // the offending key, or the missing one
+    std::string wrong;  // "unknown key", "is missing", "must be one of ..."
+    std::string right;  // what would be right
 };
 
 // Everything that is wrong with `given`, not only the first thing: unknown keys (with the nearest known one),

@@ -20,7 +20,11 @@ using Instant = BootClock::time_point;  // milliseconds since boot; negative = b
 using Span = BootClock::duration;       // milliseconds
 using WallTime = std::chrono::sys_time<std::chrono::milliseconds>;  // UTC
 
-constexpr double seconds(Span s) { return static_cast<double>(s.count()) / 1000.0; }
-constexpr Span from_seconds(double s) { return Span(static_cast<std::int64_t>(s * 1000.0 + (s < 0 ? -0.5 : 0.5))); }
+constexpr double seconds(Span s) {
+    return static_cast<double>(s.count()) / 1000.0;
+}
+constexpr Span from_seconds(double s) {
+    return Span(static_cast<std::int64_t>(s * 1000.0 + (s < 0 ? -0.5 : 0.5)));
+}
 
 }  // namespace ingle

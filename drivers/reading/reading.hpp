@@ -23,7 +23,7 @@ struct Reading {
         return {at, Fault{kind, std::move(reason)}, {}, {}, false};
     }
     bool ok() const { return std::holds_alternative<double>(value); }
-    double celsius() const { return std::get<double>(value); }    // only if ok()
+    double celsius() const { return std::get<double>(value); }     // only if ok()
     Fault const& fault() const { return std::get<Fault>(value); }  // only if !ok()
 };
 

@@ -5,4 +5,6 @@
 #include <catch2/catch.hpp>
 #endif
 
-int main(int argc, char* argv[]) { return Catch::Session().run(argc, argv); }
+int main(int argc, char* argv[]) {
+    return Catch::Session().run(argc, argv);
+}
