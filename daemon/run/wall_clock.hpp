@@ -1,0 +1,31 @@
+// Follows the distance between wall time and boot time, and tells when the clock was set. Wall time is only
+// an anchor: no timer waits on it. io thread.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "daemon/model/command.hpp"
+
+namespace ingle {
+
+class WallClock {
+public:
+    // `build_ms`: wall time (ms since 1970 UTC) before which the clock cannot be right.
+    explicit WallClock(std::int64_t build_ms) : build_ms_(build_ms) {}
+
+    // Call once a second with both clocks read together. An anchor the first time, whenever the distance
+    // moved by more than a second, and when the time became certain.
+    std::optional<ClockAnchor> look(Instant boot, WallTime wall, bool synchronised);
+    std::optional<ClockAnchor> const& anchor() const { return anchor_; }
+
+private:
+    std::int64_t build_ms_;
+    std::optional<ClockAnchor> anchor_;
+};
+
+bool clock_synchronised();  // the kernel's own word (adjtimex): set by a time service
+std::string boot_id();      // of this boot, from the kernel; "unknown" where it cannot be read
+
+}  // namespace ingle
