@@ -1,0 +1,57 @@
+// The food classes of the contract as data: what each source says about the class, the safer value as the
+// default. Pure; any thread.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string_view>
+
+namespace ingle {
+
+struct CoreTarget {  // reach this at the coldest point and keep it for `hold_s`
+    double fahrenheit = 0;
+    double hold_s = 0;
+    bool rest = false;  // the hold counts after the food left the heat
+    std::string_view source;
+    double celsius() const { return (fahrenheit - 32) * 5 / 9; }
+};
+
+enum class LethalityModel { none, fsis_meat, fsis_poultry, log_linear };
+
+struct LogLinear {                                           // D(T) = d_ref_s * 10^((t_ref_c - T) / z_k)
+    double t_ref_c = 0, d_ref_s = 0, z_k = 0, lowest_c = 0;  // nothing is credited below `lowest_c`
+};
+
+struct FoodClass {
+    std::string_view name;
+    std::string_view means;               // for people
+    std::span<CoreTarget const> targets;  // [0] is the default and the safer; the others are shown
+    LethalityModel model = LethalityModel::none;
+    LogLinear log_linear{};  // unless `none`; for fsis_meat its log-linear equivalent
+    double target_log10 = 0;
+    std::string_view lethality_source, lethality_caution;
+    bool trichinella_game = false;  // freezing and the pork heating table are refused
+    bool cured = false;
+    bool perishable = true;    // danger zone, holding and cooling apply
+    std::string_view caution;  // shown beside every verdict, or ""
+};
+
+std::span<FoodClass const> food_classes();
+FoodClass const* food_class(std::string_view name);  // nullptr if there is none
+
+// Limits that go for every perishable class, with both published values; [0] is the default.
+struct ZoneLimits {
+    double low_c, high_c;
+    double most_s, most_hot_room_s;  // longest stay in all; the same when the room is above 90 degF
+    std::string_view source;
+};
+std::span<ZoneLimits const> danger_zones();
+struct HoldLimit {
+    double fahrenheit;
+    std::string_view source;
+    double celsius() const { return (fahrenheit - 32) * 5 / 9; }
+};
+std::span<HoldLimit const> hot_hold_limits();
+std::span<HoldLimit const> cold_hold_limits();
+
+}  // namespace ingle
