@@ -30,6 +30,7 @@ public:
     void set(std::string name, OptionValue value) { values_[std::move(name)] = std::move(value); }
     bool has(std::string_view name) const { return values_.find(name) != values_.end(); }
     // Each returns `otherwise` where the key was not given; the kinds were checked by `problems` before.
+    // A whole number given for a text (channel = 1) is its digits.
     std::string text(std::string_view name, std::string_view otherwise = "") const;
     std::int64_t integer(std::string_view name, std::int64_t otherwise = 0) const;
     double number(std::string_view name, double otherwise = 0) const;
