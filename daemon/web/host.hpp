@@ -1,0 +1,146 @@
+// What the web server asks of the rest of the daemon. Declared here, implemented in daemon/run. Everything is
+// called on the io_context thread; a reply may be called at once or later, on that thread, exactly once.
+// Wall times are milliseconds since 1970 UTC.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/model/command.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/view.hpp"
+
+namespace ingle {
+
+using WallMs = std::int64_t;
+
+struct Outcome {
+    bool done = false;
+    std::string text;  // what was done, or why not: one sentence
+};
+
+template <class T>
+struct Answer {  // of the logbook; `error` set: it cannot be read, and why
+    T value{};
+    std::string error;
+};
+template <class T>
+using Reply = std::function<void(T)>;
+
+struct TimeSpan {
+    WallMs from = 0, to = 0;  // from <= at < to
+};
+
+struct HistoryQuery {
+    TimeSpan span;
+    std::vector<std::string> probes;  // empty: all that have readings in the span
+    Span grain{0};                    // width of a point; 0 = each reading
+    std::size_t most = 20'000;        // points of all probes together; more is an error that names the grain
+};
+
+struct HistoryPoint {
+    WallMs at = 0;                         // its begin
+    std::optional<double> min, mean, max;  // degC; empty = no value in it
+    std::int64_t count = 0, faults = 0;    // readings with and without a value
+};
+struct HistorySeries {
+    std::string probe;
+    std::vector<HistoryPoint> points;
+};
+struct HistoryGap {
+    std::string probe;  // "" = the daemon was off
+    WallMs from = 0, to = 0;
+    std::string reason;
+};
+struct PastEvent {
+    WallMs at = 0;
+    std::string name, subject, text;
+    std::vector<std::pair<std::string, double>> numbers;
+};
+struct History {
+    std::vector<HistorySeries> series;
+    std::vector<HistoryGap> gaps;
+    std::vector<PastEvent> events;  // notes, doors, stages
+};
+
+struct PastAlarm {
+    std::int64_t id = 0;
+    std::string alarm, subject, text, acknowledged_by;
+    Priority priority = Priority::medium;
+    WallMs raised = 0;
+    std::optional<WallMs> acknowledged, cleared;
+    std::optional<double> worst;
+};
+
+struct PastCook {
+    std::int64_t number = 0;
+    std::string dish, food, plan;
+    WallMs began = 0;
+    std::optional<WallMs> ended;  // empty: still running
+};
+
+struct ExportQuery {
+    TimeSpan span;
+    std::vector<std::string> probes;  // empty: all
+    bool elapsed = false;             // time in seconds from the start instead of ISO 8601
+};
+struct ExportPage {      // a piece of a recording (CSV); the first one begins with the header
+    std::string text;    // at most about 256 KiB
+    std::string cursor;  // ask for the next piece with it; "" = that was the last
+};
+
+struct ChannelStatus {
+    std::string name, kind;
+    std::string trouble;  // "" = delivers
+    std::int64_t pending = 0, delivered = 0, given_up = 0;
+};
+struct PendingNotice {
+    std::string id, channel, kind, text;
+    Instant since{};
+    int attempts = 0;
+    std::optional<Instant> next_try;
+    std::string last_error;
+};
+struct ProbeCounts {
+    std::int64_t readings = 0, faults = 0;  // since the start of the daemon
+    std::string trouble;                    // why its driver does not run; "" = it runs
+};
+struct Status {
+    std::string version;
+    Instant started{};
+    bool recording = false;
+    std::string recording_trouble;       // why not
+    std::int64_t waiting = 0, lost = 0;  // readings queued for the logbook, and lost
+    std::optional<Instant> committed;    // the last commit
+    std::int64_t logbook_bytes = 0;
+    std::vector<ChannelStatus> channels;
+    std::vector<ProbeCounts> probes;  // by number
+};
+
+class WebHost {
+public:
+    virtual View view() = 0;
+    virtual Settings const& settings() = 0;
+    virtual Status status() = 0;
+    virtual std::vector<PendingNotice> pending_notices() = 0;
+    virtual Instant now() = 0;
+
+    // The reply comes when the command is durable; Outcome says what it did.
+    virtual void submit(Command command, Reply<Outcome> reply) = 0;
+    virtual void test_channel(std::string name, Reply<Outcome> reply) = 0;
+
+    virtual void history(HistoryQuery query, Reply<Answer<History>> reply) = 0;
+    virtual void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) = 0;
+    virtual void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) = 0;
+    virtual void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) = 0;
+
+protected:
+    ~WebHost() = default;
+};
+
+}  // namespace ingle
