@@ -1,0 +1,127 @@
+// The logbook's writing end: everything that happened, kept in one SQLite file. Owned by daemon/run; its
+// functions are called from the io thread and never wait for the disk, a thread of its own writes. Nothing is
+// keyed on wall time.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "daemon/model/command.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/memory.hpp"
+
+namespace ingle::logbook {
+
+// A probe as the kitchen file has it. Another driver or device under an old name is a replaced probe: the old
+// readings stay with the old one.
+struct ProbeIdentity {
+    std::string name, driver, device;  // device: the driver's keys as one text, e.g. "port=... channel=T1"
+    std::vector<CalibrationPoint> calibration;
+};
+
+struct WriterOptions {
+    std::string path;                   // of the SQLite file
+    std::vector<ProbeIdentity> probes;  // by number, as are the names below
+    std::vector<std::string> vessels, dishes;
+    std::string settings;                 // the kitchen file's text, kept once per change
+    std::string zone;                     // IANA name, for showing a cook in its own zone
+    std::string boot_id;                  // "" = the kernel's
+    Instant started{};                    // now
+    ClockAnchor clock;                    // as known now
+    Span commit_every{10'000};            // ordinary readings are on disk at most this late
+    Span seal_every{3'600'000};           // how often the open tail is packed
+    Span retry_every{5'000};              // after a failure
+    std::size_t most_readings = 200'000;  // waiting at most (48 bytes each); then the oldest are given up
+    std::size_t most_others = 20'000;     // alarms, events, notices waiting at most
+    int keep_days = 0;                    // raw readings outside kept cooks; 0 = for ever. Roll-ups stay
+    std::string vfs;                      // SQLite VFS, for tests; "" = the system's
+};
+
+// A message for one channel, kept until it is delivered. `id` is the sender's own and unique.
+struct OutboxRow {
+    std::string id, channel, kind, body;
+    Instant at{};
+    int attempts = 0;
+    std::string state = "pending";  // "pending", "sent", "failed"
+    std::string error;              // of the last attempt
+    std::optional<Instant> done;    // when it left "pending"
+};
+
+struct CookBegun {
+    std::int64_t id = 0;  // the core's number of this run
+    std::string dish, food, plan;
+    Instant at{};
+};
+
+struct Trouble {
+    std::string text;  // one sentence: what fails, on which file, and what to do
+    Instant since{};
+};
+struct Recovered {
+    Instant since{}, until{};
+    std::size_t lost = 0;                             // readings that could not be kept
+    std::optional<std::pair<Instant, Instant>> span;  // first and last reading lost
+    std::string text;
+};
+
+// Called on the writer's thread: post them on. `durable`: everything up to that ticket is on disk.
+struct Callbacks {
+    std::function<void(Trouble const&)> trouble;
+    std::function<void(Recovered const&)> recovered;
+    std::function<void(std::string const& name, std::string const& text)>
+        event;                                         // damage moved aside, low space
+    std::function<void(std::string const& line)> log;  // at most one line a minute
+    std::function<void(std::uint64_t ticket)> durable;
+};
+
+// What the last run left behind, for Kitchen::recall and for the notices.
+struct Resumed {
+    bool recording = false;  // the file is open; otherwise `text` says why not, and it is tried again
+    Memory memory;           // already shifted into this boot
+    std::optional<Instant> off_since;  // the last sign of life, in this boot's time; empty = not known
+    std::vector<OutboxRow> pending;
+    std::int64_t last_alarm = 0, last_cook = 0;  // highest numbers ever used
+    std::string text;                            // trouble, or what was moved aside
+};
+
+class Writer {
+public:
+    Writer(WriterOptions options, Callbacks callbacks);  // starts the thread; opens the file there
+    ~Writer();                                           // stop(5 s)
+    Writer(Writer const&) = delete;
+    Writer& operator=(Writer const&) = delete;
+
+    // Waits for the file to be open, or for the reason why not. Once, before the core starts.
+    Resumed resume(Span limit = Span(10'000));
+
+    // Each returns a ticket. Readings are written with the next commit; a fault that begins, and all the
+    // others, cause one at once.
+    std::uint64_t record(Recorded const& reading);
+    std::uint64_t record(AlarmChanged const& change);
+    std::uint64_t record(
+        Event const& event);  // "note" with a time in the past is placed in the boot of that time
+    std::uint64_t remember(Memory memory);  // the whole of it; what did not change is not written
+    std::uint64_t anchor(Instant at, ClockAnchor clock);
+    std::uint64_t calibrated(Instant at, int probe, std::vector<CalibrationPoint> points);
+    std::uint64_t cook_begun(CookBegun cook);
+    std::uint64_t cook_ended(std::int64_t id, Instant at);
+    std::uint64_t keep_cook(std::int64_t id, bool keep);  // a kept cook (the default) is never thinned
+    std::uint64_t put(OutboxRow row);                     // new, or changed by `id`
+    void commit_now();
+
+    std::uint64_t durable() const;        // the newest ticket of which all before it is on disk, too
+    bool flush(Span limit);               // waits until everything so far is on disk; false: not in time
+    void stop(Span limit = Span(5'000));  // flushes, marks a clean end; idempotent
+    std::optional<Trouble> trouble() const;
+
+private:
+    struct Impl;
+    std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace ingle::logbook
