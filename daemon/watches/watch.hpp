@@ -18,6 +18,12 @@
 
 namespace ingle {
 
+// A regular swing that a thermostat or a compressor makes, over its last few periods.
+struct Cycle {
+    double period_s = 0;
+    double mean = 0, low = 0, high = 0;  // degC: judge the mean and the extremes apart
+};
+
 // What conditioning knows of one probe at one moment.
 struct Signal {
     int probe = -1;
@@ -37,6 +43,9 @@ struct Signal {
     double fault_rate = 0;                      // share of readings lost in the last 5 min, 0..1
     double innovation = 0;                      // standardised, of the newest sample
     Instant sample_at{};                        // stamp of the newest good sample
+    double slope_walk = 1e-6;                   // how fast the slope itself wanders, K²/s³ (see crossing.hpp)
+    std::optional<Cycle> cycle;                 // if the value swings regularly
+    int jumps = 0;                              // steps that the trend started anew from; grows by one each
 };
 
 enum class Truth { absent, present, unknown };  // unknown: no data; an active alarm stays, no new one comes
