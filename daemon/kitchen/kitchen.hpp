@@ -9,6 +9,7 @@
 #include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
+#include "daemon/model/summary.hpp"
 #include "daemon/model/view.hpp"
 #include "drivers/reading/reading.hpp"
 
@@ -29,6 +30,7 @@ public:
     void advance(Instant now, Effects& out);  // steps the watches once per whole second
 
     View view() const;
+    RunSummary summary() const;  // since construction
     Settings const& settings() const;
 
     // Durable state. `recall` is called once, before anything else, with a memory already shifted into this

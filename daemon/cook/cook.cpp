@@ -1,0 +1,353 @@
+#include "daemon/cook/cook.hpp"
+
+#include <algorithm>
+
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+// A pinched cable or a wet plug shows the target for a moment; food does not.
+constexpr Span agreement = std::chrono::seconds(30);
+constexpr Span forecast_every = std::chrono::minutes(1);
+constexpr double disagree_k = 8;  // two tips this far apart in one dish: one of them is not in the middle
+// How long a reached target stays told although a next stage without a target follows.
+constexpr Span told_for = std::chrono::minutes(10);
+
+enum { core_target, stage_overdue, core_stalled, core_unreachable };
+constexpr AlarmType types[] = {{.name = "core-target", .priority = Priority::low, .good_news = true},
+                               {.name = "stage-overdue", .priority = Priority::medium},
+                               {.name = "core-stalled",
+                                .priority = Priority::low,
+                                .on_delay = std::chrono::minutes(20),
+                                .off_delay = std::chrono::minutes(10)},
+                               {.name = "core-unreachable",
+                                .priority = Priority::medium,
+                                .on_delay = std::chrono::minutes(15),
+                                .off_delay = std::chrono::minutes(5)}};
+
+std::string until_words(Until const& until, Words const& words) {
+    std::string text;
+    auto const add = [&](std::string part) {
+        text += (text.empty() ? ", until " : " and ") + std::move(part);
+    };
+    if (until.core) add(words.at(until.core->celsius) + " in the core");
+    if (until.time) add(show(*until.time) + " have passed");
+    if (until.lethality) add("the lethality asked for is reached");
+    return text;
+}
+
+}  // namespace
+
+std::span<AlarmType const> cook_alarms() {
+    return types;
+}
+
+Cook::Cook(Settings const& settings, int dish)
+    : dish_(settings.dishes[static_cast<std::size_t>(dish)]),
+      subject_{SubjectKind::dish, dish},
+      unit_(settings.units) {
+    if (dish_.core >= 0) probes_.push_back(dish_.core);
+    probes_.insert(probes_.end(), dish_.more_cores.begin(), dish_.more_cores.end());
+    for (auto const& probe : settings.probes) probe_names_.push_back(probe.name);
+    for (auto const& vessel : settings.vessels) vessel_names_.push_back(vessel.name);
+    for (auto const& plan : settings.plans) {
+        if (dish_.plan.empty() || plan.name != dish_.plan) continue;
+        stages_ = plan.stages;
+        for (std::size_t i = 0; i < stages_.size(); ++i) {
+            if (i < plan.stage_vessels.size() && !plan.stage_vessels[i].empty()) {
+                auto const found =
+                    std::find(vessel_names_.begin(), vessel_names_.end(), plan.stage_vessels[i]);
+                if (found != vessel_names_.end())
+                    stages_[i].vessel = static_cast<int>(found - vessel_names_.begin());
+            }
+        }
+        break;
+    }
+    plan_has_target_ =
+        std::any_of(stages_.begin(), stages_.end(), [](auto const& s) { return s.until.core.has_value(); });
+    if (stages_.empty()) {
+        stages_.emplace_back();
+        stages_.back().name = "cook";
+    }
+    for (auto& stage : stages_) {
+        if (stage.vessel < 0) stage.vessel = dish_.vessel;
+    }
+}
+
+Event Cook::event(Instant at, std::string name, std::string text) const {
+    return {at, std::move(name), subject_, std::move(text), {{"cook", static_cast<double>(number_)}}};
+}
+
+StageSettings const* Cook::stage() const {
+    return begun_ && stage_ < stages_.size() ? &stages_[stage_] : nullptr;
+}
+
+std::string_view Cook::stage_name() const {
+    if (!begun_) return "";
+    return stage_ < stages_.size() ? std::string_view(stages_[stage_].name) : "done";
+}
+
+int Cook::vessel() const {
+    if (!begun_) return dish_.vessel;
+    return stages_[std::min(stage_, stages_.size() - 1)].vessel;
+}
+
+std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
+    if (begun_) return dish_.name + " has already begun: end it first";
+    begun_ = true;
+    number_ = number;
+    began_ = at;
+    stage_ = 0;
+    core_ = peak_ = std::nullopt;
+    reached_.reset();
+    open_stage(at, out);
+    return "";
+}
+
+std::string Cook::next(Instant at, CookOutput& out) {
+    if (!begun_) return dish_.name + " has not begun";
+    if (!stage()) return dish_.name + " has no further stage: its plan is done";
+    close_stage(at, "told to go on", out);
+    return "";
+}
+
+std::string Cook::end(Instant at, CookOutput& out) {
+    if (!begun_) return dish_.name + " has not begun";
+    if (stage()) {
+        stage_ = stages_.size() - 1;
+        close_stage(at, "the cook was ended", out);
+    }
+    begun_ = false;
+    target_.reset();
+    reached_.reset();
+    out.stage_changed = true;
+    return "";
+}
+
+void Cook::open_stage(Instant at, CookOutput& out) {
+    stage_began_ = at;
+    out.stage_changed = true;
+    heating_.reset();
+    there_since_.reset();
+    told_disagreement_ = false;
+    estimate_.clear();
+    foretold_.reset();
+    outlook_ = {};
+    auto const* s = stage();
+    target_.reset();
+    if (!s) return;
+    if (s->until.core) {
+        target_ = s->until.core->celsius;
+        reached_.reset();
+    }
+    Words const words(unit_);
+    auto const where =
+        s->vessel >= 0 ? " in " + vessel_names_[static_cast<std::size_t>(s->vessel)] : std::string();
+    auto e =
+        event(at, "stage-began", dish_.name + ": " + s->name + where + until_words(s->until, words) + ".");
+    e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
+    out.events.push_back(std::move(e));
+}
+
+void Cook::close_stage(Instant at, std::string_view why, CookOutput& out) {
+    auto e = event(at, "stage-ended",
+                   dish_.name + ": " + stages_[stage_].name + " ended after " + Words::in(at - stage_began_) +
+                       ", " + std::string(why) + ".");
+    e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
+    e.numbers.emplace_back("length_s", seconds(at - stage_began_));
+    if (peak_) e.numbers.emplace_back("peak_c", *peak_);
+    out.events.push_back(std::move(e));
+    ++stage_;
+    open_stage(at, out);
+}
+
+// The dish is judged by its worst core: the coldest on the way up, the warmest on the way down.
+void Cook::read_cores(CookSituation const& now, CookOutput& out) {
+    core_.reset();
+    std::optional<double> coldest, warmest;
+    int cold = -1, warm = -1;
+    bool doubtful = false;
+    for (int const probe : probes_) {
+        auto const& signal = now.signals[static_cast<std::size_t>(probe)];
+        if (!signal.fresh) continue;
+        doubtful = doubtful || signal.doubtful;
+        if (!coldest || signal.celsius < *coldest) coldest = signal.celsius, cold = probe;
+        if (!warmest || signal.celsius > *warmest) warmest = signal.celsius, warm = probe;
+    }
+    if (!plan_has_target_ && !target_) target_ = now.class_target;
+    if (!coldest) {
+        there_since_.reset();
+        return;
+    }
+    if (target_ && !heating_) heating_ = *coldest <= *target_;
+    bool const up = heating_.value_or(true);
+    core_ = up ? coldest : warmest;
+    if (!peak_ || *coldest > *peak_) {
+        if (!doubtful) peak_ = coldest;
+    }
+    if (target_) {
+        bool const there = up ? *core_ >= *target_ : *core_ <= *target_;
+        if (!there || doubtful)
+            there_since_.reset();
+        else if (!there_since_)
+            there_since_ = now.now;
+        Words const words(unit_);
+        disagreement_ = cold == warm || *warmest - *coldest < disagree_k
+                            ? ""
+                            : " " + probe_names_[static_cast<std::size_t>(warm)] + " reads " +
+                                  words.at(*warmest) + " and " +
+                                  probe_names_[static_cast<std::size_t>(cold)] + " " + words.at(*coldest) +
+                                  ": one of them may touch bone, fat or metal.";
+        bool const one_is_there = up ? *warmest >= *target_ : *coldest <= *target_;
+        if (one_is_there && !there && !disagreement_.empty() && !told_disagreement_) {
+            told_disagreement_ = true;
+            out.events.push_back(
+                event(now.now, "note", dish_.name + " is not done by its worst core." + disagreement_));
+        }
+    }
+    auto const medium = now.medium && now.medium->fresh ? std::optional(now.medium->level) : std::nullopt;
+    estimate_.add(now.now, *core_, medium);
+}
+
+bool Cook::stage_is_over(CookSituation const& now) {
+    if (target_ && !reached_ && there_since_ && now.now - *there_since_ >= agreement) {
+        reached_ = now.now;
+        reached_target_ = *target_;
+        reached_text_ =
+            dish_.name + ": the core has reached " + Words(unit_).at(*target_) + "." + disagreement_;
+    }
+    auto const* s = stage();
+    if (!s || s->until.none()) return false;
+    Span const elapsed = now.now - stage_began_;
+    if (s->at_least && elapsed < from_seconds(s->at_least->seconds)) return false;
+    if (s->until.core && !(reached_ && *reached_ >= stage_began_)) return false;
+    if (s->until.time && elapsed < from_seconds(s->until.time->seconds)) return false;
+    if (s->until.lethality && !(now.lethality && *now.lethality >= *s->until.lethality)) return false;
+    return true;
+}
+
+void Cook::step(CookSituation const& now, CookOutput& out) {
+    if (begun_) {
+        read_cores(now, out);
+        if (stage_is_over(now)) close_stage(now.now, "all that it waited for holds", out);
+        foretell(now, out);
+    }
+    judge(now, out);
+}
+
+void Cook::judge(CookSituation const& now, CookOutput& out) const {
+    Finding f[std::size(types)];
+    for (std::size_t i = 0; i < std::size(types); ++i) f[i].type = &types[i];
+    // The class's own target is the food ledger's to tell, with its holding time and its source.
+    if (begun_ && plan_has_target_ && reached_ &&
+        (stage_began_ <= *reached_ || now.now - *reached_ < told_for)) {
+        f[core_target].truth = Truth::present;
+        f[core_target].value = reached_target_;
+        f[core_target].text = reached_text_;
+    }
+    auto const* s = stage();
+    Span const elapsed = now.now - stage_began_;
+    if (s && s->at_most && elapsed > from_seconds(s->at_most->seconds)) {
+        f[stage_overdue].truth = Truth::present;
+        f[stage_overdue].value = seconds(elapsed);
+        f[stage_overdue].text = dish_.name + ": " + s->name + " has run " + Words::in(elapsed) +
+                                ", longer than its limit of " + show(*s->at_most) + ".";
+    }
+    if (s && target_ && !reached_ && core_) {
+        Words const words(unit_);
+        if (outlook_.stalled) {
+            f[core_stalled].truth = Truth::present;
+            f[core_stalled].text = dish_.name + ": the core has levelled off at " + words.at(*core_) +
+                                   " while evaporation carries the heat away. This is usual and passes; more "
+                                   "heat is not called for.";
+        }
+        if (outlook_.unreachable) {
+            f[core_unreachable].truth = Truth::present;
+            f[core_unreachable].text = dish_.name + ": with " +
+                                       vessel_names_[static_cast<std::size_t>(vessel())] +
+                                       " as it is the core does not come to " + words.at(*target_) +
+                                       "; it is at " + words.at(*core_) + ".";
+        }
+        f[core_stalled].value = f[core_unreachable].value = *core_;
+    }
+    for (auto& finding : f) out.findings.push_back(std::move(finding));
+}
+
+void Cook::foretell(CookSituation const& now, CookOutput& out) {
+    if (!target_ || reached_) {
+        outlook_ = {};
+        return;
+    }
+    if (foretold_ && now.now - *foretold_ < forecast_every) return;
+    foretold_ = now.now;
+    outlook_ = estimate_.to(*target_, heating_.value_or(true), now.now);
+    Forecast forecast;
+    forecast.at = now.now;
+    forecast.what = "core-target";
+    forecast.subject = subject_;
+    forecast.eta_s = outlook_.eta_s;
+    forecast.low_s = outlook_.low_s;
+    forecast.high_s = outlook_.high_s;
+    forecast.why = outlook_.why;
+    out.forecast = std::move(forecast);
+}
+
+void Cook::remember(Memory& memory, std::string const& prefix) const {
+    memory.put(prefix + "number", number_);
+    memory.put(prefix + "begun", std::int64_t{begun_});
+    if (!begun_) return;
+    memory.put(prefix + "began", began_);
+    memory.put(prefix + "stage", static_cast<std::int64_t>(stage_));
+    memory.put(prefix + "stage-name", std::string(stage_name()));
+    memory.put(prefix + "stage-began", stage_began_);
+    if (target_) memory.put(prefix + "target", *target_);
+    if (peak_) memory.put(prefix + "peak", *peak_);
+    if (heating_) memory.put(prefix + "heating", std::int64_t{*heating_});
+    if (there_since_) memory.put(prefix + "there-since", *there_since_);
+    if (reached_) {
+        memory.put(prefix + "reached", *reached_);
+        memory.put(prefix + "reached-target", reached_target_);
+        memory.put(prefix + "reached-text", reached_text_);
+    }
+    memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
+    if (foretold_) memory.put(prefix + "foretold", *foretold_);
+    memory.put(prefix + "core-first", estimate_.first());
+    memory.put(prefix + "core-past", estimate_.as_text());
+}
+
+void Cook::recall(Memory const& memory, std::string const& prefix) {
+    auto const flag = [&](char const* key) { return memory.integer(prefix + key).value_or(0) != 0; };
+    number_ = memory.integer(prefix + "number").value_or(0);
+    begun_ = flag("begun");
+    if (!begun_) return;
+    began_ = memory.instant(prefix + "began").value_or(Instant{});
+    stage_began_ = memory.instant(prefix + "stage-began").value_or(began_);
+    // The plan file may have been edited meanwhile: a stage is found again by its name.
+    auto const place =
+        static_cast<std::size_t>(std::max<std::int64_t>(0, memory.integer(prefix + "stage").value_or(0)));
+    auto const name = memory.text(prefix + "stage-name").value_or("");
+    stage_ = stages_.size();
+    if (place < stages_.size() && stages_[place].name == name) {
+        stage_ = place;
+    } else if (name != "done") {
+        auto const found =
+            std::find_if(stages_.begin(), stages_.end(), [&](auto const& s) { return s.name == name; });
+        stage_ = static_cast<std::size_t>(found - stages_.begin());
+    }
+    target_ = memory.number(prefix + "target");
+    if (auto const* s = stage(); s && s->until.core) target_ = s->until.core->celsius;
+    peak_ = memory.number(prefix + "peak");
+    if (memory.integer(prefix + "heating")) heating_ = flag("heating");
+    there_since_ = memory.instant(prefix + "there-since");
+    reached_ = memory.instant(prefix + "reached");
+    reached_target_ = memory.number(prefix + "reached-target").value_or(0);
+    reached_text_ = memory.text(prefix + "reached-text").value_or("");
+    told_disagreement_ = flag("told-disagreement");
+    foretold_ = memory.instant(prefix + "foretold");
+    if (auto const first = memory.instant(prefix + "core-first")) {
+        estimate_.from_text(memory.text(prefix + "core-past").value_or(""), *first);
+    }
+}
+
+}  // namespace ingle

@@ -1,0 +1,96 @@
+// One run of a dish through the stages of its plan: what began, what must hold for a stage to end, and what
+// is foretold. Survives restarts through Memory. Owned by daemon/kitchen, one per dish; pure.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/cook/core_estimate.hpp"
+#include "daemon/watches/watch.hpp"
+
+namespace ingle {
+
+struct CookSituation {
+    Instant now{};
+    std::span<Signal const> signals;     // of every probe, by number
+    Signal const* medium = nullptr;      // of the vessel that the stage happens in
+    std::optional<double> lethality;     // credited log10 so far
+    std::optional<double> class_target;  // the food class's core target, degC
+};
+
+struct CookOutput {
+    std::vector<Finding> findings;
+    std::vector<Event> events;
+    std::optional<Forecast> forecast;  // of the core's target
+    bool stage_changed = false;
+};
+
+std::span<AlarmType const> cook_alarms();
+
+class Cook {
+public:
+    Cook(Settings const& settings, int dish);
+
+    // Each answers with a sentence where it is refused, else "".
+    std::string begin(Instant at, std::int64_t number, CookOutput& out);
+    std::string next(Instant at, CookOutput& out);
+    std::string end(Instant at, CookOutput& out);
+    void step(CookSituation const& now, CookOutput& out);  // once per second of core time
+
+    bool begun() const { return begun_; }
+    std::int64_t number() const { return number_; }
+    Instant began_at() const { return began_; }
+    Instant stage_began_at() const { return stage_began_; }
+    StageSettings const* stage() const;  // nullptr: not begun, or every stage is done
+    std::string_view stage_name() const;
+    int vessel() const;  // where the food is now; the last one once all is done
+    // The plan itself says what the core must reach, in one of its stages; else the class's target is the
+    // food ledger's to tell.
+    bool plan_has_target() const { return plan_has_target_; }
+    std::optional<double> target() const { return target_; }  // of the core in this stage, degC
+    std::optional<double> core() const { return core_; }      // of the probe that decides, if fresh
+    std::optional<double> peak() const { return peak_; }
+
+    void remember(Memory& memory, std::string const& prefix) const;
+    void recall(Memory const& memory, std::string const& prefix);
+
+private:
+    void open_stage(Instant at, CookOutput& out);
+    void close_stage(Instant at, std::string_view why, CookOutput& out);
+    void read_cores(CookSituation const& now, CookOutput& out);
+    bool stage_is_over(CookSituation const& now);
+    void judge(CookSituation const& now, CookOutput& out) const;
+    void foretell(CookSituation const& now, CookOutput& out);
+    Event event(Instant at, std::string name, std::string text) const;
+
+    DishSettings dish_;
+    Subject subject_;
+    std::vector<int> probes_;  // the dish's cores, the first one leading
+    std::vector<std::string> probe_names_, vessel_names_;
+    std::vector<StageSettings> stages_;
+    TemperatureUnit unit_{};
+    bool plan_has_target_ = false;
+
+    bool begun_ = false;
+    std::int64_t number_ = 0;
+    Instant began_{}, stage_began_{};
+    std::size_t stage_ = 0;  // stages_.size(): every one is done
+    std::optional<double> target_, core_, peak_;
+    std::optional<bool> heating_;         // toward the target; empty until the core was read in this stage
+    std::optional<Instant> there_since_;  // the deciding core has been at the target since
+    std::optional<Instant> reached_;      // when that was believed; kept until the next target
+    double reached_target_ = 0;
+    std::string reached_text_;
+    std::string disagreement_;
+    bool told_disagreement_ = false;
+    CoreEstimate estimate_;
+    CoreEstimate::Answer outlook_;     // as of the newest forecast
+    std::optional<Instant> foretold_;  // when that was
+};
+
+}  // namespace ingle

@@ -1,0 +1,137 @@
+// above-band, below-band: the medium is outside its band. The limit raises, the deadband inside it lets go
+// (IEC 62682), so a value that dances on the limit is one spell. Warm-up is not judged here: `slow_to_reach`
+// watches that. A sample that is marked doubtful never starts a spell.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr AlarmType types[] = {{.name = "above-band", .priority = Priority::medium},
+                               {.name = "below-band", .priority = Priority::medium}};
+constexpr auto& above_band = types[0];
+constexpr auto& below_band = types[1];
+
+// How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
+Span usual_delay(VesselKind kind) {
+    using std::chrono::minutes;
+    using std::chrono::seconds;
+    switch (kind) {
+        case VesselKind::pot:
+        case VesselKind::bath:
+            return seconds(30);
+        case VesselKind::smoker:
+        case VesselKind::oven:
+        case VesselKind::hot_box:
+            return seconds(60);
+        case VesselKind::fridge:
+            return minutes(10);
+        case VesselKind::room:
+            return minutes(5);
+    }
+    return seconds(60);
+}
+
+class BandWatch final : public VesselWatch {
+public:
+    BandWatch(Settings const& settings, int vessel) : words_(settings.units) {
+        auto const& v = settings.vessels[static_cast<std::size_t>(vessel)];
+        auto const usual = usual_delay(v.kind);
+        on_delay_ = v.on_delay ? from_seconds(v.on_delay->seconds) : usual;
+        off_delay_ =
+            v.off_delay ? from_seconds(v.off_delay->seconds) : std::min<Span>(usual, std::chrono::minutes(1));
+        if (v.deadband) deadband_ = v.deadband->kelvin;
+    }
+
+    void step(VesselSituation const& now, WatchOutput& out) override {
+        bool const judged = now.band && now.phase == BandPhase::held && now.medium;
+        if (recalled_) band_ = now.band;  // a restart is no new band: the spell goes on
+        recalled_ = false;
+        if (!judged || now.band != band_) {
+            band_ = now.band;
+            side_ = 0;
+            worst_ = 0;
+            far_ = false;
+        }
+        if (!judged) return say(out, Truth::absent, now);
+        if (!now.medium->fresh) return say(out, Truth::unknown, now);
+
+        double const low = now.band->low.celsius, high = now.band->high.celsius;
+        double const width = high - low;
+        // A tenth of the band, so that a narrow band keeps a middle and a wide one is not held by its rim.
+        double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
+        double const level = now.medium->level;
+        if (side_ > 0 && level < high - deadband) side_ = 0;
+        if (side_ < 0 && level > low + deadband) side_ = 0;
+        if (side_ == 0) {
+            worst_ = 0;
+            far_ = false;
+            if (!now.medium->doubtful) side_ = level > high ? 1 : level < low ? -1 : 0;
+        }
+        if (side_ != 0) {
+            double const beyond = side_ > 0 ? level - high : low - level;
+            if (beyond > worst_ && !now.medium->doubtful) worst_ = beyond;
+            // Half a band outside is no longer a matter of trimming.
+            if (worst_ > std::max(0.5 * width, 2.0)) far_ = true;
+        }
+        say(out, Truth::present, now);
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        memory.put(prefix + "side", std::int64_t{side_});
+        memory.put(prefix + "worst", worst_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        recalled_ = true;
+        side_ = static_cast<int>(memory.integer(prefix + "side").value_or(0));
+        worst_ = memory.number(prefix + "worst").value_or(0);
+    }
+
+private:
+    void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
+        for (int const side : {1, -1}) {
+            Finding f;
+            f.type = side > 0 ? &above_band : &below_band;
+            f.on_delay = on_delay_;
+            f.off_delay = off_delay_;
+            f.truth = outside == Truth::present && side != side_ ? Truth::absent : outside;
+            if (f.truth == Truth::present) {
+                double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
+                double const level = now.medium->level;
+                f.value = limit + side * worst_;
+                if (far_) f.priority = Priority::high;
+                f.text = now.vessel->name + " is at " + words_.at(level) + ", ";
+                double const beyond = side * (level - limit);
+                f.text += beyond > 0
+                              ? words_.by(beyond) + (side > 0 ? " above" : " below")
+                              : std::string("just inside the ") + (side > 0 ? "top" : "bottom") + " of";
+                f.text += " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + "), " +
+                          words_.moving(now.medium->slope) + ".";
+            }
+            out.findings.push_back(std::move(f));
+        }
+    }
+
+    Words words_;
+    Span on_delay_{}, off_delay_{};
+    std::optional<double> deadband_;
+    std::optional<Band> band_;
+    int side_ = 0;      // +1 above, -1 below, 0 inside
+    double worst_ = 0;  // K beyond the limit in this spell
+    bool far_ = false;
+    bool recalled_ = false;
+};
+
+std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {
+    return std::make_unique<BandWatch>(settings, vessel);
+}
+
+}  // namespace
+
+extern WatchInfo const band_watch;
+WatchInfo const band_watch{.name = "band", .alarms = types, .for_vessel = &make};
+
+}  // namespace ingle
