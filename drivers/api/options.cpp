@@ -25,7 +25,7 @@ std::string text_of(OptionValue const& value) {
     return text ? *text : std::string();
 }
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
     return '"' + std::string(text) + '"';
 }
 
@@ -45,7 +45,7 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 
 std::string join(auto const& words) {
     std::string text;
-    for (auto const& word : words) text += (text.empty() ? "" : ", ") + quoted(word);
+    for (auto const& word : words) text += (text.empty() ? "" : ", ") + in_quotes(word);
     return text;
 }
 
@@ -54,7 +54,7 @@ OptionProblem unknown_key(std::span<OptionInfo const> known, std::string const& 
         known, {}, [&](OptionInfo const& info) { return edit_distance(key, info.name); });
     if (nearest != known.end() &&
         edit_distance(key, nearest->name) <= std::max<std::size_t>(1, key.size() / 3))
-        return {key, "unknown key", "did you mean " + quoted(nearest->name) + "?"};
+        return {key, "unknown key", "did you mean " + in_quotes(nearest->name) + "?"};
     std::vector<std::string_view> names;
     for (auto const& info : known) names.push_back(info.name);
     return {key, "unknown key", names.empty() ? "it takes no keys of its own" : "it knows " + join(names)};
@@ -113,7 +113,7 @@ void check_value(OptionInfo const& info, OptionValue const& value, std::vector<O
     if (info.kind == OptionKind::text) {
         auto const text = text_of(value);
         if (!info.allowed.empty() && std::ranges::find(info.allowed, text) == info.allowed.end())
-            out.push_back({key, quoted(text) + " is not understood", "one of " + join(info.allowed)});
+            out.push_back({key, in_quotes(text) + " is not understood", "one of " + join(info.allowed)});
         else if (info.required && text.empty())
             out.push_back({key, "is empty", std::string(info.help)});
         return;

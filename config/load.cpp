@@ -1,0 +1,126 @@
+#include "config/load.hpp"
+
+#include <fstream>
+#include <iterator>
+#include <tuple>
+
+#include "config/sections.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::string_view example_plan = "a plan file beside the kitchen file or in plans/ next to it";
+
+std::optional<std::string> contents(std::filesystem::path const& file) {
+    std::error_code error;
+    if (!std::filesystem::is_regular_file(file, error)) return std::nullopt;
+    std::ifstream in(file, std::ios::binary);
+    if (!in) return std::nullopt;
+    return std::string(std::istreambuf_iterator<char>(in), {});
+}
+
+void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_file) {
+    std::ranges::stable_sort(errors, [&](ConfigError const& a, ConfigError const& b) {
+        auto const place = [&](ConfigError const& e) {
+            return std::tuple(e.where.file != first_file, e.where.file, e.where.line, e.where.column);
+        };
+        return place(a) < place(b);
+    });
+    // Two dishes on one plan find the same mistake in it.
+    auto const rest = std::ranges::unique(errors, {}, &ConfigError::text);
+    errors.erase(rest.begin(), rest.end());
+}
+
+// Everything but the plans, which a caller reads from where it knows them.
+Loaded read_document(std::string_view text, std::string const& file) {
+    Loaded loaded;
+    loaded.settings.file = file;
+    auto const document = parse_document(text, file, loaded.errors);
+    if (!loaded.errors.empty()) return loaded;
+    read_kitchen(document, loaded);
+    return loaded;
+}
+
+void finish(Loaded& loaded) {
+    join_plans(loaded);
+    sort_by_place(loaded.errors, loaded.settings.file);
+    sort_by_place(loaded.warnings, loaded.settings.file);
+}
+
+// "poach" is looked up by name, "plans/poach.toml" is a path as seen from the kitchen file.
+std::optional<std::filesystem::path> find_plan(std::string const& plan, std::filesystem::path const& beside,
+                                               std::vector<std::filesystem::path> const& folders) {
+    std::error_code error;
+    if (plan.ends_with(".toml") || plan.find('/') != std::string::npos) {
+        auto const path = beside / plan;
+        if (std::filesystem::is_regular_file(path, error)) return path;
+        return std::nullopt;
+    }
+    std::vector<std::filesystem::path> places{beside, beside / "plans"};
+    places.insert(places.end(), folders.begin(), folders.end());
+    for (auto const& place : places)
+        if (auto const path = place / (plan + ".toml"); std::filesystem::is_regular_file(path, error))
+            return path;
+    return std::nullopt;
+}
+
+}  // namespace
+
+std::string ConfigError::text() const {
+    std::string out = where.file;
+    if (where.line > 0) out += ':' + std::to_string(where.line) + ':' + std::to_string(where.column);
+    out += ": ";
+    if (!key.empty()) out += key + ": ";
+    out += wrong;
+    if (!right.empty()) out += ", " + right;
+    return out;
+}
+
+Loaded parse_kitchen(std::string_view text, std::string const& file, std::vector<PlanSettings> plans) {
+    auto loaded = read_document(text, file);
+    loaded.settings.plans = std::move(plans);
+    finish(loaded);
+    return loaded;
+}
+
+Loaded load_kitchen(std::filesystem::path const& file,
+                    std::vector<std::filesystem::path> const& plan_folders) {
+    auto const text = contents(file);
+    if (!text) {
+        Loaded nothing;
+        nothing.settings.file = file.string();
+        nothing.errors.push_back(
+            {{file.string(), 0, 0}, "", "cannot be read", "name a kitchen file that exists"});
+        return nothing;
+    }
+    auto loaded = read_document(*text, file.string());
+    auto& plans = loaded.settings.plans;
+    for (auto& dish : loaded.settings.dishes) {
+        if (dish.plan.empty()) continue;
+        auto const path = find_plan(dish.plan, file.parent_path(), plan_folders);
+        auto const plan_text = path ? contents(*path) : std::nullopt;
+        if (!plan_text) {
+            loaded.errors.push_back({dish.where, "dish." + dish.name + ".plan",
+                                     "there is no plan " + in_quotes(dish.plan), std::string(example_plan)});
+            dish.plan.clear();
+            continue;
+        }
+        auto const known = std::ranges::find(plans, path->string(), &PlanSettings::file);
+        if (known != plans.end()) {
+            dish.plan = known->name;
+            continue;
+        }
+        auto plan = read_plan(*plan_text, path->string(), loaded.errors);
+        dish.plan = plan.name;
+        if (auto const same = std::ranges::find(plans, plan.name, &PlanSettings::name);
+            same != plans.end() && !plan.name.empty())
+            loaded.errors.push_back({plan.where, "name",
+                                     in_quotes(plan.name) + " is also the name of the plan in " + same->file,
+                                     "give each plan its own name"});
+        plans.push_back(std::move(plan));
+    }
+    finish(loaded);
+    return loaded;
+}
+
+}  // namespace ingle

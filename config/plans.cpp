@@ -1,0 +1,134 @@
+#include "config/sections.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr double most_lethality = 20;  // log10; published tables end at 7
+
+Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigError>& errors) {
+    Until until;
+    auto const* node = stage.take("until");
+    if (!node) return until;
+    if (!node->table()) {
+        stage.wrong("until", "is " + std::string(kind_of(*node)),
+                    "write { core = \"165 degF\" }, { time = \"2 h\" } or { lethality = 7.0 }");
+        return until;
+    }
+    Reader reader(*node, prefix + ".until", errors);
+    until.core = reader.quantity("core", parse_temperature);
+    until.time = reader.quantity("time", parse_duration);
+    until.lethality = reader.number("lethality");
+    if (until.lethality && !(*until.lethality > 0 && *until.lethality <= most_lethality))
+        reader.wrong("lethality", "is out of range", "write the log10 reduction, above 0 and at most 20");
+    if (until.core && (until.core->celsius < -30 || until.core->celsius > 130))
+        reader.wrong("core", both_units(*until.core) + " is no core temperature of food",
+                     "from -30 to 130 degC");
+    reader.refuse_the_rest();
+    if (node->table()->empty())
+        stage.wrong("until", "is empty", "leave it out for a stage that `ingle next` ends");
+    return until;
+}
+
+StageSettings read_stage(Node const& table, std::size_t place, std::string& vessel,
+                         std::vector<ConfigError>& errors) {
+    auto const prefix = entry_prefix(table, "stage", place);
+    Reader reader(table, prefix, errors);
+    StageSettings stage;
+    stage.where = table.where;
+    stage.name = read_name(reader);
+    vessel = reader.text("vessel").value_or("");
+    if (auto const band = reader.range("band")) stage.band = Band{band->first, band->second};
+    stage.until = read_until(reader, prefix, errors);
+    stage.at_least = reader.quantity("at-least", parse_duration);
+    stage.at_most = reader.quantity("at-most", parse_duration);
+    if (stage.at_least && stage.at_most && *stage.at_least > *stage.at_most)
+        reader.wrong("at-least", show(*stage.at_least) + " is longer than at-most, " + show(*stage.at_most),
+                     "exchange the two");
+    if (stage.until.time && stage.at_most && *stage.until.time > *stage.at_most)
+        reader.wrong("at-most",
+                     show(*stage.at_most) + " is shorter than until.time, " + show(*stage.until.time),
+                     "a longer at-most, or leave it out");
+    reader.refuse_the_rest();
+    return stage;
+}
+
+struct Join {
+    Loaded& loaded;
+    DishSettings const& dish;
+
+    void wrong(Where const& where, std::string const& key, std::string what, std::string right) const {
+        loaded.errors.push_back({where, key, std::move(what), std::move(right)});
+    }
+    void stage(PlanSettings const& plan, StageSettings const& stage) const {
+        auto const dish_key = "dish." + dish.name;
+        auto const which = "stage " + in_quotes(stage.name) + " of the plan " + in_quotes(plan.name);
+        if (stage.until.core && dish.core < 0)
+            wrong(dish.where, dish_key + ".core", "is missing: " + which + " waits for a core temperature",
+                  "name the probe in the core, or take a plan that ends by time");
+        if (stage.until.lethality && (dish.core < 0 || dish.food.empty()))
+            wrong(dish.where, dish_key,
+                  which + " waits for a lethality, which needs a core probe and a food class",
+                  "give the dish core and food");
+        int const number = stage.vessel >= 0 ? stage.vessel : dish.vessel;
+        if (number < 0 || !stage.band) return;
+        auto const& vessel = loaded.settings.vessels[static_cast<std::size_t>(number)];
+        auto const key = "stage." + stage.name + ".band";
+        check_band(*stage.band, vessel.kind, stage.where, key, loaded.errors);
+        if (vessel.deadband && *vessel.deadband >= stage.band->high - stage.band->low)
+            wrong(stage.where, key, "is not wider than the deadband of the vessel " + in_quotes(vessel.name),
+                  "a wider band, or a smaller deadband");
+    }
+};
+
+}  // namespace
+
+PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors) {
+    PlanSettings plan;
+    plan.file = file;
+    auto const before = errors.size();
+    auto const document = parse_document(text, file, errors);
+    plan.where = document.where;
+    if (errors.size() > before) return plan;
+    Reader reader(document, "", errors);
+    plan.name = read_name(reader);
+    reader.need("stage", "begin each stage with [[stage]]");
+    if (auto const* stages = reader.tables("stage")) {
+        if (stages->empty()) reader.wrong("stage", "is empty", "begin each stage with [[stage]]");
+        for (auto const& table : *stages) {
+            auto& vessel = plan.stage_vessels.emplace_back();
+            plan.stages.push_back(read_stage(table, plan.stages.size(), vessel, errors));
+        }
+    }
+    reader.refuse_the_rest();
+    return plan;
+}
+
+void join_plans(Loaded& loaded) {
+    auto& settings = loaded.settings;
+    for (auto& plan : settings.plans) {
+        plan.stage_vessels.resize(plan.stages.size());
+        for (std::size_t i = 0; i < plan.stages.size(); ++i) {
+            auto const& name = plan.stage_vessels[i];
+            if (name.empty()) continue;
+            auto& stage = plan.stages[i];
+            stage.vessel = number_of(settings.vessels, name);
+            if (stage.vessel < 0)
+                loaded.errors.push_back({stage.where, "stage." + stage.name + ".vessel",
+                                         "there is no vessel " + in_quotes(name) + " in " + settings.file,
+                                         instead_of(name, settings.vessels, "vessel")});
+        }
+    }
+    for (auto const& dish : settings.dishes) {
+        if (dish.plan.empty()) continue;
+        auto const plan = std::ranges::find(settings.plans, dish.plan, &PlanSettings::name);
+        if (plan == settings.plans.end()) {
+            loaded.errors.push_back({dish.where, "dish." + dish.name + ".plan",
+                                     "there is no plan " + in_quotes(dish.plan),
+                                     instead_of(dish.plan, settings.plans, "plan")});
+            continue;
+        }
+        for (auto const& stage : plan->stages) Join{loaded, dish}.stage(*plan, stage);
+    }
+}
+
+}  // namespace ingle

@@ -1,0 +1,241 @@
+#include "config/sections.hpp"
+
+#include <array>
+
+namespace ingle {
+namespace {
+
+using Words = std::string_view;
+
+constexpr std::array channel_kinds{Words("email"), Words("webhook"), Words("command"),  Words("buzzer"),
+                                   Words("mqtt"),  Words("desktop"), Words("heartbeat")};
+constexpr std::array priorities{Words("low"), Words("medium"), Words("high")};
+constexpr std::array units{Words("degC"), Words("degF")};
+
+// The keys that say where a probe is wired: two probes that agree in all of them are one sensor.
+constexpr std::array place_keys{Words("port"),     Words("host"),    Words("address"), Words("function"),
+                                Words("register"), Words("channel"), Words("chip"),    Words("clock"),
+                                Words("data"),     Words("select"),  Words("spi"),     Words("id"),
+                                Words("device"),   Words("root"),    Words("broker"),  Words("topic"),
+                                Words("field"),    Words("file"),    Words("column")};
+
+constexpr double least_gain = 0.97, most_gain = 1.03;
+constexpr double least_span_k = 50;  // between two calibration points, or their errors make the gain
+constexpr double most_offset_k = 5;  // more is the wrong bath or the wrong probe
+
+void read_serve(Node const& table, Loaded& loaded) {
+    auto& serve = loaded.settings.serve;
+    Reader reader(table, "serve", loaded.errors);
+    serve.tcp = reader.flag("tcp").value_or(true);
+    serve.address = reader.text("address").value_or(serve.address);
+    serve.token = reader.text("token").value_or("");
+    if (auto const port = reader.number("port")) {
+        if (*port >= 1 && *port <= 65535 && *port == static_cast<int>(*port))
+            serve.port = static_cast<int>(*port);
+        else
+            reader.wrong("port", "is no port number", "a whole number from 1 to 65535");
+    }
+    bool const loopback =
+        serve.address == "localhost" || serve.address == "::1" || serve.address.starts_with("127.");
+    if (serve.tcp && !loopback && serve.token.empty())
+        reader.wrong("token", "is missing, and " + in_quotes(serve.address) + " can be reached from outside",
+                     "set a token, or address = \"127.0.0.1\"");
+    reader.refuse_the_rest();
+}
+
+std::vector<CalibrationPoint> read_calibration(Reader& probe, std::string const& prefix,
+                                               std::vector<ConfigError>& errors) {
+    std::vector<CalibrationPoint> points;
+    auto const* node = probe.take("calibration");
+    if (!node) return points;
+    constexpr std::string_view form =
+        "write [{ reads = \"33.1 degF\", is = \"32 degF\" }], one or two of them";
+    auto const* list = node->list();
+    if (!list) {
+        probe.wrong("calibration", "is " + std::string(kind_of(*node)), std::string(form));
+        return points;
+    }
+    for (auto const& item : *list) {
+        if (!item.table()) {
+            probe.wrong(item.where, "calibration", "holds " + std::string(kind_of(item)), std::string(form));
+            continue;
+        }
+        Reader reader(item, prefix + ".calibration", errors);
+        reader.need("reads", std::string(form));
+        reader.need("is", std::string(form));
+        auto const reads = reader.quantity("reads", parse_temperature);
+        auto const is = reader.quantity("is", parse_temperature);
+        reader.refuse_the_rest();
+        if (!reads || !is) continue;
+        points.push_back({*reads, *is});
+        auto const offset = is->celsius - reads->celsius;
+        if (offset > most_offset_k || offset < -most_offset_k)
+            probe.wrong(item.where, "calibration",
+                        "moves the reading by " + show(*is - *reads, TemperatureUnit::celsius) +
+                            ", which is no small error but the wrong bath or the wrong probe",
+                        "measure again; at most 5 degC (9 degF) is corrected");
+    }
+    if (points.size() != list->size()) return {};
+    if (points.size() > 2) {
+        probe.wrong("calibration", "has " + std::to_string(points.size()) + " points",
+                    "one point (an offset) or two (an offset and a gain)");
+    } else if (points.size() == 2) {
+        auto const span = points[1].reads - points[0].reads;
+        auto const truth = points[1].is - points[0].is;
+        if (span.kelvin < least_span_k && span.kelvin > -least_span_k)
+            probe.wrong("calibration",
+                        "has two points closer than 50 degC (90 degF), so their errors would be multiplied",
+                        "use ice water and boiling water, or keep one point");
+        else if (auto const gain = truth.kelvin / span.kelvin; gain < least_gain || gain > most_gain)
+            probe.wrong("calibration", "stretches the scale by more than 3 %, which no sound probe needs",
+                        "measure both points again: one of them is wrong");
+    }
+    return points;
+}
+
+void warn_of_bare_tty(ProbeSettings const& probe, std::vector<ConfigError>& warnings) {
+    for (auto const& [key, free] : probe.options)
+        if (auto const* text = std::get_if<std::string>(&free.value);
+            text && (text->starts_with("/dev/ttyUSB") || text->starts_with("/dev/ttyACM")))
+            warnings.push_back(
+                {free.where, "probe." + probe.name + "." + key,
+                 in_quotes(*text) + " is numbered in the order of plugging in and may become another",
+                 "take its name in /dev/serial/by-id/ or /dev/serial/by-path/"});
+}
+
+bool same_place(ProbeSettings const& a, ProbeSettings const& b) {
+    // Nothing is wired to a simulated probe, and several may look at one dish.
+    if (a.driver != b.driver || a.driver == "simulated") return false;
+    bool any = false;
+    for (auto const key : place_keys) {
+        auto const in_a = a.options.find(key), in_b = b.options.find(key);
+        bool const has_a = in_a != a.options.end(), has_b = in_b != b.options.end();
+        if (has_a != has_b || (has_a && in_a->second.value != in_b->second.value)) return false;
+        any = any || has_a;
+    }
+    return any;
+}
+
+void refuse_shared_places(std::vector<ProbeSettings> const& probes, std::vector<ConfigError>& errors) {
+    for (std::size_t i = 0; i < probes.size(); ++i)
+        for (std::size_t j = 0; j < i; ++j)
+            if (same_place(probes[i], probes[j])) {
+                errors.push_back({probes[i].where, "probe." + probes[i].name,
+                                  "is wired to the same place as the probe " + in_quotes(probes[j].name) +
+                                      " in line " + std::to_string(probes[j].where.line),
+                                  "give each its own channel, register or line, or remove one"});
+                break;
+            }
+}
+
+}  // namespace
+
+std::string entry_prefix(Node const& table, std::string_view section, std::size_t place) {
+    auto const* name = table.find("name");
+    if (name && name->text() && !name->text()->empty()) return std::string(section) + '.' + *name->text();
+    return std::string(section) + '[' + std::to_string(place + 1) + ']';
+}
+
+std::string read_name(Reader& reader) {
+    reader.need("name", "give it a name of lower-case letters, digits and '-'");
+    auto const name = reader.text("name");
+    if (!name) return "";
+    auto const allowed = [](char c) { return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-'; };
+    if (std::ranges::all_of(*name, allowed)) return *name;
+    std::string better;
+    for (auto const c : *name)
+        better += allowed(c) ? c : (c >= 'A' && c <= 'Z') ? static_cast<char>(c - 'A' + 'a') : '-';
+    reader.wrong("name", in_quotes(*name) + " has characters that a name cannot have",
+                 "write lower-case letters, digits and '-', like " + in_quotes(better));
+    return *name;
+}
+
+std::string both_units(Temperature t) {
+    return show(t, TemperatureUnit::fahrenheit) + " (" + show(t, TemperatureUnit::celsius) + ")";
+}
+
+void read_kitchen(Node const& document, Loaded& loaded) {
+    auto& settings = loaded.settings;
+    Reader top(document, "", loaded.errors);
+    top.need("kitchen", "begin the file with [kitchen]");
+    if (auto const* node = top.take("kitchen")) {
+        Reader reader(*node, "kitchen", loaded.errors);
+        if (!node->table()) top.wrong("kitchen", "is " + std::string(kind_of(*node)), "write [kitchen]");
+        settings.name = reader.text("name").value_or("kitchen");
+        if (reader.word("units", units) == "degF") settings.units = TemperatureUnit::fahrenheit;
+        settings.altitude = reader.quantity("altitude", parse_length);
+        if (settings.altitude && (settings.altitude->metres < -500 || settings.altitude->metres > 6000))
+            reader.wrong("altitude", "is no height at which people cook", "from -500 m to 6000 m");
+        settings.pressure = reader.quantity("pressure", parse_pressure);
+        if (settings.pressure && (settings.pressure->pascals < 45000 || settings.pressure->pascals > 110000))
+            reader.wrong("pressure", "is no pressure of the air",
+                         "the station pressure, from 450 hPa to 1100 hPa");
+        settings.logbook = reader.text("logbook").value_or(settings.logbook);
+        settings.zone = reader.text("zone").value_or("");
+        settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
+        if (settings.cooling_rule != "food-code" && !settings.cooling_rule.starts_with("fsis"))
+            reader.wrong("cooling-rule", in_quotes(settings.cooling_rule) + " is not known",
+                         "write \"food-code\" or \"fsis\"");
+        if (node->table()) reader.refuse_the_rest();
+    }
+    if (auto const* probes = top.tables("probe")) read_probes(*probes, loaded);
+    if (auto const* vessels = top.tables("vessel")) read_vessels(*vessels, loaded);
+    if (auto const* dishes = top.tables("dish")) read_dishes(*dishes, loaded);
+    if (auto const* channels = top.tables("channel")) read_channels(*channels, loaded);
+    if (auto const* serve = top.take("serve")) {
+        if (serve->table())
+            read_serve(*serve, loaded);
+        else
+            top.wrong("serve", "is " + std::string(kind_of(*serve)), "write [serve]");
+    }
+    top.refuse_the_rest();
+    if (settings.probes.empty())
+        loaded.warnings.push_back({document.where, "probe", "no probe is wired", "add a [[probe]]"});
+}
+
+void read_probes(Node::List const& tables, Loaded& loaded) {
+    auto& probes = loaded.settings.probes;
+    for (auto const& table : tables) {
+        auto const prefix = entry_prefix(table, "probe", probes.size());
+        Reader reader(table, prefix, loaded.errors);
+        ProbeSettings probe;
+        probe.where = table.where;
+        probe.name = read_name(reader);
+        reader.need("driver", "name the driver, like \"serial-line\"");
+        probe.driver = reader.text("driver").value_or("");
+        if (auto const every = reader.quantity("every", parse_duration)) {
+            probe.every = *every;
+            if (every->seconds < 0.1 || every->seconds > 3600)
+                reader.wrong("every", show(*every) + " is out of range", "from 100 ms to 1 h");
+        }
+        probe.plausible = reader.range("plausible");
+        probe.calibration = read_calibration(reader, prefix, loaded.errors);
+        probe.options = reader.take_the_rest();
+        warn_of_bare_tty(probe, loaded.warnings);
+        probes.push_back(std::move(probe));
+    }
+    refuse_doubles(probes, "probe", loaded.errors);
+    refuse_shared_places(probes, loaded.errors);
+}
+
+void read_channels(Node::List const& tables, Loaded& loaded) {
+    auto& channels = loaded.settings.channels;
+    for (auto const& table : tables) {
+        Reader reader(table, entry_prefix(table, "channel", channels.size()), loaded.errors);
+        ChannelSettings channel;
+        channel.where = table.where;
+        channel.name = read_name(reader);
+        reader.need("kind", "write " + listed(channel_kinds));
+        channel.kind = reader.word("kind", channel_kinds).value_or("");
+        if (auto const least = reader.word("least", priorities))
+            channel.least = *least == "high"     ? Priority::high
+                            : *least == "medium" ? Priority::medium
+                                                 : Priority::low;
+        channel.after = reader.quantity("after", parse_duration).value_or(Duration{0});
+        channel.options = reader.take_the_rest();
+        channels.push_back(std::move(channel));
+    }
+    refuse_doubles(channels, "channel", loaded.errors);
+}
+
+}  // namespace ingle

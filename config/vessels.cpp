@@ -1,0 +1,159 @@
+#include <array>
+
+#include "config/sections.hpp"
+#include "config/wall_time.hpp"
+
+namespace ingle {
+namespace {
+
+using Words = std::string_view;
+
+// In the order of VesselKind, with the limits that a band can have in one at all.
+struct KindOfVessel {
+    std::string_view word;
+    Temperature least, most;
+};
+constexpr std::array kinds{KindOfVessel{"pot", {-20}, {260}},  // up to deep frying
+                           KindOfVessel{"bath", {-5}, {100}},  // a water bath
+                           KindOfVessel{"smoker", {0}, {400}},  KindOfVessel{"oven", {20}, {600}},
+                           KindOfVessel{"fridge", {-40}, {30}}, KindOfVessel{"hot-box", {20}, {200}},
+                           KindOfVessel{"room", {-40}, {60}}};
+constexpr std::array shapes{Words("slab"), Words("cylinder"), Words("sphere")};
+constexpr std::array food_classes{Words("ground-poultry"), Words("whole-poultry"), Words("ground-meat"),
+                                  Words("whole-meat"),     Words("bear-boar"),     Words("venison"),
+                                  Words("fresh-ham"),      Words("cured-ham"),     Words("fish"),
+                                  Words("egg-dish"),       Words("stuffed"),       Words("stock"),
+                                  Words("vegetable"),      Words("leftover")};
+
+constexpr double saturated_brine = 0.27;  // sodium chloride by mass, at kitchen temperatures
+
+std::array<std::string_view, kinds.size()> kind_words() {
+    std::array<std::string_view, kinds.size()> words;
+    std::ranges::transform(kinds, words.begin(), &KindOfVessel::word);
+    return words;
+}
+
+void read_band(Reader& reader, VesselSettings& vessel, std::string const& prefix, Loaded& loaded) {
+    if (auto const band = reader.range("band")) {
+        vessel.band = Band{band->first, band->second};
+        check_band(*vessel.band, vessel.kind, reader.where("band"), prefix + ".band", loaded.errors);
+    }
+    vessel.deadband = reader.quantity("deadband", parse_temperature_difference);
+    if (!vessel.deadband) return;
+    if (vessel.deadband->kelvin < 0)
+        reader.wrong("deadband", "is negative", "a difference, like \"1 degF\"");
+    else if (vessel.band && *vessel.deadband >= vessel.band->high - vessel.band->low)
+        reader.wrong("deadband",
+                     show(*vessel.deadband, loaded.settings.units) + " is as wide as the band, " +
+                         show(vessel.band->high - vessel.band->low, loaded.settings.units) +
+                         ", so an alarm could not end inside it",
+                     "a smaller deadband, or a wider band");
+}
+
+void check_size(Reader& reader, DishSettings const& dish) {
+    if (dish.thickness && (dish.thickness->metres < 0.001 || dish.thickness->metres > 1))
+        reader.wrong("thickness", "is no thickness of a dish", "from 1 mm to 1 m");
+    if (dish.mass && (dish.mass->kilograms < 0.001 || dish.mass->kilograms > 300))
+        reader.wrong("mass", "is no mass of a dish", "from 1 g to 300 kg");
+}
+
+void check_probes(Reader& reader, DishSettings const& dish, Settings const& settings) {
+    auto const name = [&](int probe) {
+        return in_quotes(settings.probes[static_cast<std::size_t>(probe)].name);
+    };
+    auto const check = [&](int probe, std::string_view key) {
+        for (auto const& vessel : settings.vessels)
+            if (probe >= 0 && (vessel.medium == probe || std::ranges::count(vessel.more, probe)))
+                reader.wrong(key, name(probe) + " is in the medium of " + in_quotes(vessel.name) + " already",
+                             "a probe of its own for the core");
+    };
+    check(dish.core, "core");
+    for (auto const probe : dish.more_cores) {
+        check(probe, "more-cores");
+        if (probe == dish.core)
+            reader.wrong("more-cores", name(probe) + " is the core probe already", "only the others");
+    }
+    if (dish.core < 0 && !dish.more_cores.empty() && !reader.take("core"))
+        reader.wrong("core", "is missing, though there are more-cores", "name the first one as core");
+}
+
+}  // namespace
+
+void check_band(Band band, VesselKind kind, Where const& where, std::string const& key,
+                std::vector<ConfigError>& errors) {
+    auto const& limits = kinds[static_cast<std::size_t>(kind)];
+    auto const& odd = band.high > limits.most ? band.high : band.low;
+    if (odd >= limits.least && odd <= limits.most) return;
+    errors.push_back({where, key, both_units(odd) + " is impossible in a " + std::string(limits.word),
+                      "from " + both_units(limits.least) + " to " + both_units(limits.most)});
+}
+
+void read_vessels(Node::List const& tables, Loaded& loaded) {
+    auto& vessels = loaded.settings.vessels;
+    auto const& probes = loaded.settings.probes;
+    auto const words = kind_words();
+    for (auto const& table : tables) {
+        auto const prefix = entry_prefix(table, "vessel", vessels.size());
+        Reader reader(table, prefix, loaded.errors);
+        VesselSettings vessel;
+        vessel.where = table.where;
+        vessel.name = read_name(reader);
+        reader.need("kind", "write " + listed(words));
+        if (auto const kind = reader.word("kind", words)) {
+            auto const place = std::ranges::find(kinds, *kind, &KindOfVessel::word);
+            if (place != kinds.end()) vessel.kind = static_cast<VesselKind>(place - kinds.begin());
+        }
+        vessel.medium = reference(reader, "medium", probes, "probe");
+        vessel.more = references(reader, "more", probes, "probe");
+        if (int const door = reference(reader, "door", probes, "probe"); door >= 0) vessel.door = door;
+        if (vessel.medium >= 0 && std::ranges::count(vessel.more, vessel.medium))
+            reader.wrong("more", "repeats the probe that is the medium", "only the others");
+        read_band(reader, vessel, prefix, loaded);
+        vessel.on_delay = reader.quantity("on-delay", parse_duration);
+        vessel.off_delay = reader.quantity("off-delay", parse_duration);
+        vessel.look_ahead = reader.quantity("look-ahead", parse_duration);
+        vessel.reach_within = reader.quantity("reach-within", parse_duration);
+        vessel.salt = reader.quantity("salt", parse_fraction).value_or(Fraction{0});
+        if (vessel.salt.value < 0 || vessel.salt.value > saturated_brine)
+            reader.wrong("salt", "is more than water can hold, or less than none",
+                         "from 0 % to 27 % by mass");
+        reader.refuse_the_rest();
+        vessels.push_back(std::move(vessel));
+    }
+    refuse_doubles(vessels, "vessel", loaded.errors);
+}
+
+void read_dishes(Node::List const& tables, Loaded& loaded) {
+    auto& settings = loaded.settings;
+    for (auto const& table : tables) {
+        Reader reader(table, entry_prefix(table, "dish", settings.dishes.size()), loaded.errors);
+        DishSettings dish;
+        dish.where = table.where;
+        dish.name = read_name(reader);
+        reader.need("vessel", "name the vessel that it is in");
+        dish.vessel = reference(reader, "vessel", settings.vessels, "vessel");
+        dish.core = reference(reader, "core", settings.probes, "probe");
+        dish.more_cores = references(reader, "more-cores", settings.probes, "probe");
+        check_probes(reader, dish, settings);
+        dish.food = reader.word("food", food_classes).value_or("");
+        if (auto const shape = reader.word("shape", shapes))
+            dish.shape = *shape == "slab"       ? Shape::slab
+                         : *shape == "cylinder" ? Shape::cylinder
+                                                : Shape::sphere;
+        dish.thickness = reader.quantity("thickness", parse_length);
+        dish.mass = reader.quantity("mass", parse_mass);
+        check_size(reader, dish);
+        dish.plan = reader.text("plan").value_or("");
+        if (auto const at = reader.quantity("serve-at", parse_wall_time)) dish.serve_at = at->ms;
+        dish.cooling_rule = reader.text("cooling-rule").value_or("");
+        if (!dish.cooling_rule.empty() && dish.cooling_rule != "food-code" &&
+            !dish.cooling_rule.starts_with("fsis"))
+            reader.wrong("cooling-rule", in_quotes(dish.cooling_rule) + " is not known",
+                         "write \"food-code\" or \"fsis\"");
+        reader.refuse_the_rest();
+        settings.dishes.push_back(std::move(dish));
+    }
+    refuse_doubles(settings.dishes, "dish", loaded.errors);
+}
+
+}  // namespace ingle
