@@ -1,0 +1,153 @@
+// Dishes on their way: the cook's stages, the food's ledger, and the bands that stages ask for.
+#include <algorithm>
+
+#include "daemon/kitchen/impl.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr Span tell_every = std::chrono::minutes(1);
+constexpr std::string_view core_target = "core-target";
+
+// The delays keep a reading that dances on a limit from being two alarms; the rules themselves are hours
+// long.
+constexpr AlarmType food_types[] = {
+    {.name = "danger-zone", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
+    {.name = "cooling-late", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
+    {.name = "hot-hold",
+     .priority = Priority::high,
+     .on_delay = std::chrono::minutes(1),
+     .off_delay = std::chrono::minutes(1)},
+    {.name = "cold-hold",
+     .priority = Priority::high,
+     .on_delay = std::chrono::minutes(1),
+     .off_delay = std::chrono::minutes(1)},
+    {.name = "overshoot-risk",
+     .priority = Priority::medium,
+     .on_delay = std::chrono::seconds(30),
+     .off_delay = std::chrono::minutes(1)}};
+
+}  // namespace
+
+std::span<AlarmType const> food_alarms() {
+    return food_types;
+}
+
+void Kitchen::Impl::begin_ledger(int number, Instant at) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    LedgerSettings ledger;
+    ledger.dish = settings.dishes[static_cast<std::size_t>(number)];
+    ledger.cooling_rule = settings.cooling_rule;
+    ledger.units = settings.units;
+    double slowest = 20;
+    for (int const p : dish.probes)
+        slowest = std::max(slowest, settings.probes[static_cast<std::size_t>(p)].every.seconds);
+    ledger.longest_step = from_seconds(3 * slowest);
+    dish.ledger.emplace(std::move(ledger), at);
+    dish.fed = at;
+}
+
+// The stage's band goes to the stage's vessel, and what it asked of another one before is over.
+void Kitchen::Impl::stage_changed(int number) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    for (int v = 0; v < static_cast<int>(vessels.size()); ++v) {
+        auto& vessel = vessels[static_cast<std::size_t>(v)];
+        bool const had = std::erase_if(vessel.stages, [&](auto const& s) { return s.dish == number; }) > 0;
+        auto const* stage = dish.cook.stage();
+        if (stage && stage->band && stage->vessel == v) {
+            vessel.stages.push_back({number, *stage->band});
+            vessel.person_is_newer = false;
+        } else if (!had) {
+            continue;
+        }
+        settle_band(v);
+    }
+    if (dish.ledger && dish.cook.begun()) {
+        auto const vessel = dish.cook.vessel();
+        auto const kind =
+            vessel < 0 ? VesselKind::room : settings.vessels[static_cast<std::size_t>(vessel)].kind;
+        auto const phase = food_phase(dish.cook.stage_name(), kind);
+        auto const* stage = dish.cook.stage();
+        std::optional<double> target;
+        if (stage && stage->until.core && phase == FoodPhase::cooking) target = stage->until.core->celsius;
+        dish.fed = std::max(dish.fed, now);
+        dish.ledger->stage(dish.fed, phase, target);
+    }
+    dish.forecast.reset();
+    memory_dirty = true;
+}
+
+void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    for (auto& event : cooked.events) out.push_back(std::move(event));
+    if (cooked.stage_changed) stage_changed(number);
+    for (auto& finding : cooked.findings) {
+        // The class's target is the ledger's to tell where the plan has none of its own.
+        if (finding.type->name == core_target && !dish.cook.plan_has_target()) continue;
+        judge({SubjectKind::dish, number}, std::move(finding), dish.probes);
+    }
+    if (cooked.forecast) {
+        dish.forecast = cooked.forecast;
+        out.push_back(*std::move(cooked.forecast));
+    }
+}
+
+void Kitchen::Impl::judge_food(int number, Effects& out) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    if (!dish.ledger) return;
+    for (auto& concern : dish.ledger->concerns()) {
+        bool const target = concern.alarm == core_target;
+        if (target && dish.cook.plan_has_target()) continue;
+        auto const* type = find_type(target ? cook_alarms() : food_alarms(), concern.alarm);
+        if (!type) continue;
+        Finding finding;
+        finding.type = type;
+        finding.truth = concern.truth == Holds::yes  ? Truth::present
+                        : concern.truth == Holds::no ? Truth::absent
+                                                     : Truth::unknown;
+        finding.text = std::move(concern.text);
+        finding.value = concern.value;
+        finding.priority = concern.priority;
+        if (target) finding.on_delay = std::chrono::seconds(30);
+        judge({SubjectKind::dish, number}, std::move(finding), dish.probes);
+    }
+    if (dish.cooling_told && now - *dish.cooling_told < tell_every) return;
+    dish.cooling_told = now;
+    dish.cooling = dish.ledger->cooling_forecast();
+    if (!dish.cooling) return;
+    dish.cooling->at = now;
+    dish.cooling->subject = {SubjectKind::dish, number};
+    out.push_back(*dish.cooling);
+}
+
+void Kitchen::Impl::step_dishes(Effects& out) {
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
+        auto& dish = dishes[static_cast<std::size_t>(d)];
+        if (!dish.cook.begun()) continue;
+        if (dish.ledger) {
+            dish.fed = std::max(dish.fed, now);
+            dish.ledger->advance(dish.fed);
+        }
+        CookSituation situation;
+        situation.now = now;
+        situation.signals = signals;
+        int const vessel = dish.cook.vessel();
+        if (vessel >= 0) {
+            int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
+            if (medium >= 0) situation.medium = &signals[static_cast<std::size_t>(medium)];
+            auto const phase =
+                food_phase(dish.cook.stage_name(), settings.vessels[static_cast<std::size_t>(vessel)].kind);
+            auto const* food = food_class(settings.dishes[static_cast<std::size_t>(d)].food);
+            if (food && phase == FoodPhase::cooking && !food->targets.empty()) {
+                situation.class_target = food->targets[0].celsius();
+            }
+        }
+        if (dish.ledger) situation.lethality = dish.ledger->lethality_log10();
+        CookOutput cooked;
+        dish.cook.step(situation, cooked);
+        absorb(d, cooked, out);
+        judge_food(d, out);
+    }
+}
+
+}  // namespace ingle

@@ -1,0 +1,127 @@
+// The inside of a Kitchen, shared by the .cpp files of this folder and nobody else. See kitchen.hpp.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "daemon/alarms/alarm_desk.hpp"
+#include "daemon/conditioning/conditioner.hpp"
+#include "daemon/cook/cook.hpp"
+#include "daemon/food/classes.hpp"
+#include "daemon/food/ledger.hpp"
+#include "daemon/kitchen/kitchen.hpp"
+#include "daemon/watches/registry.hpp"
+
+namespace ingle {
+
+template <class Situation>
+struct Running {  // a watch at work on one subject
+    WatchInfo const* info = nullptr;
+    std::unique_ptr<WatchOf<Situation>> watch;
+};
+
+struct ProbeState {
+    std::vector<Running<ProbeSituation>> watches;
+    std::vector<int> companions;  // probes in the same medium
+    int vessel = -1;              // whose medium it is
+    bool is_core = false;
+    std::optional<Instant> lost;  // since when there is no good value, once that was worth a word
+};
+
+struct StageBand {
+    int dish = -1;
+    Band band;
+};
+
+struct VesselState {
+    std::vector<Running<VesselSituation>> watches;
+    std::vector<int> probes;                  // that it is judged by
+    std::optional<std::optional<Band>> held;  // what a person asked for; an empty band: nothing
+    std::vector<StageBand> stages;            // bands of begun stages, newest last
+    bool person_is_newer = false;             // than the newest stage
+    std::optional<Band> band;                 // what holds now
+    BandPhase phase = BandPhase::none;
+    Instant band_since{};
+    int side = 0;  // of the band while warming up: -1 below, +1 above
+    double boiling_c = 100;
+    std::optional<bool> door_switch_open;
+    bool band_silenced = false;
+    std::string advice;
+    std::vector<std::pair<Forecast, Instant>> forecasts;  // newest of each kind; when it was last told
+    VesselSummary summary;
+    double sum_c = 0, count = 0;
+};
+
+struct DishState {
+    explicit DishState(Settings const& settings, int dish) : cook(settings, dish) {}
+    Cook cook;
+    std::vector<int> probes;           // its cores
+    std::optional<FoodLedger> ledger;  // of the newest run; kept after its end for the summary
+    Instant fed{};                     // newest stamp the ledger was given
+    std::optional<Forecast> forecast, cooling;
+    std::optional<Instant> cooling_told;
+};
+
+struct Kitchen::Impl {
+    Impl(Settings s, Instant start);
+
+    // probes.cpp
+    void take(int probe, Reading const& reading, Effects& out);
+    void condition(Instant at, Effects& out);
+    void feed_dishes(Effects& out, std::size_t from);
+    void step_probes(Effects& out);
+    // kitchen.cpp
+    void advance(Instant to, Effects& out);
+    void tick(Effects& out);
+    void begin_run(Effects& out);
+    void changed(Effects& out);
+    // vessels.cpp
+    void settle_band(int vessel);
+    void settle_boiling(int vessel);
+    void step_phase(int vessel);
+    void step_vessels(Effects& out);
+    void tell_forecast(VesselState& vessel, Forecast forecast, Effects& out);
+    // dishes.cpp
+    void step_dishes(Effects& out);
+    void absorb(int dish, CookOutput& cooked, Effects& out);
+    void begin_ledger(int dish, Instant at);
+    void stage_changed(int dish);
+    void judge_food(int dish, Effects& out);
+    // commands.cpp
+    void command(Command const& command, Effects& out);
+    void refuse(Subject about, std::string sentence, Effects& out);
+    bool known(Subject subject) const;
+
+    void judge(Subject subject, Finding finding, std::span<int const> probes, std::string_view muted_by = {});
+
+    Settings settings;
+    Instant now, next_tick;
+    bool started = false;
+    std::vector<Conditioner> conditioners;
+    std::vector<Signal> signals;  // as of the newest tick
+    std::vector<ProbeState> probes;
+    std::vector<VesselState> vessels;
+    std::vector<DishState> dishes;
+    AlarmDesk desk;
+    int room_probe = -1;
+
+    std::optional<Pressure> measured_pressure;
+    std::optional<std::int64_t> wall_offset_ms;
+    bool clock_certain = false;
+    std::map<std::string, std::string, std::less<>> troubles;  // alarm name -> text, while present
+    std::int64_t last_cook = 0;
+    bool memory_dirty = false;
+    Instant remembered{};
+
+    std::vector<Judged> judged;  // of this tick
+    WatchOutput watched;         // reused, so that a quiet second allocates nothing
+};
+
+std::span<AlarmType const> kitchen_alarms();
+std::span<AlarmType const> food_alarms();
+AlarmType const* find_type(std::span<AlarmType const> types, std::string_view name);
+
+}  // namespace ingle

@@ -1,0 +1,95 @@
+// Readings on their way through conditioning to the food, and the watches over the probes themselves.
+#include <algorithm>
+
+#include "daemon/kitchen/impl.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr Span worth_a_word = std::chrono::seconds(30);  // a shorter loss is a gap in the record only
+
+}  // namespace
+
+void Kitchen::Impl::take(int probe, Reading const& reading, Effects& out) {
+    if (probe < 0 || probe >= static_cast<int>(probes.size())) {
+        refuse({SubjectKind::probe, probe}, "a reading came for a probe that the kitchen does not have", out);
+        return;
+    }
+    auto const from = out.size();
+    auto timely = reading;
+    timely.at = std::max(reading.at, now);  // a stamp in the past counts as now
+    conditioners[static_cast<std::size_t>(probe)].take(timely, out);
+    feed_dishes(out, from);
+}
+
+void Kitchen::Impl::condition(Instant at, Effects& out) {
+    auto const from = out.size();
+    for (std::size_t p = 0; p < conditioners.size(); ++p) {
+        conditioners[p].advance(at, out);
+        signals[p] = conditioners[p].signal();
+        auto& state = probes[p];
+        if (signals[p].silent_since && at - *signals[p].silent_since >= worth_a_word) {
+            state.lost = signals[p].silent_since;
+        } else if (!signals[p].silent_since && state.lost) {
+            Event event{at, "probe-back", {SubjectKind::probe, static_cast<int>(p)}, "", {}};
+            event.text = settings.probes[p].name + " reads again after " +
+                         show(Duration{std::max(1.0, seconds(at - *state.lost))}) + ".";
+            event.numbers = {{"silent_s", seconds(at - *state.lost)}};
+            out.push_back(std::move(event));
+            state.lost.reset();
+        }
+    }
+    feed_dishes(out, from);
+}
+
+void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
+    for (std::size_t i = from; i < out.size(); ++i) {
+        auto const* row = std::get_if<Recorded>(&out[i]);
+        if (!row || !row->celsius) continue;
+        for (auto& dish : dishes) {
+            if (!dish.cook.begun() || !dish.ledger) continue;
+            auto const at = std::max(row->at, dish.fed);
+            auto const core = std::find(dish.probes.begin(), dish.probes.end(), row->probe);
+            int const vessel = dish.cook.vessel();
+            if (core != dish.probes.end()) {
+                dish.ledger->take(at, static_cast<int>(core - dish.probes.begin()), *row->celsius,
+                                  row->quality);
+            } else if (vessel >= 0 &&
+                       settings.vessels[static_cast<std::size_t>(vessel)].medium == row->probe) {
+                dish.ledger->medium(at, *row->celsius, row->quality);
+            } else {
+                continue;
+            }
+            dish.fed = at;
+        }
+    }
+}
+
+void Kitchen::Impl::step_probes(Effects& out) {
+    for (std::size_t p = 0; p < probes.size(); ++p) {
+        auto& state = probes[p];
+        ProbeSituation situation;
+        situation.now = now;
+        situation.probe = &settings.probes[p];
+        situation.number = static_cast<int>(p);
+        situation.signal = &signals[p];
+        situation.signals = signals;
+        situation.companions = &state.companions;
+        situation.is_core = state.is_core;
+        if (state.vessel >= 0) {
+            situation.vessel = &settings.vessels[static_cast<std::size_t>(state.vessel)];
+            situation.boiling_c = vessels[static_cast<std::size_t>(state.vessel)].boiling_c;
+        }
+        for (auto& running : state.watches) {
+            watched.findings.clear();
+            watched.events.clear();
+            running.watch->step(situation, watched);
+            for (auto& finding : watched.findings) {
+                judge({SubjectKind::probe, static_cast<int>(p)}, std::move(finding), {});
+            }
+            for (auto& event : watched.events) out.push_back(std::move(event));
+        }
+    }
+}
+
+}  // namespace ingle

@@ -1,0 +1,146 @@
+// What each vessel is held at, whether it is still on its way there, and the watches over it.
+#include <algorithm>
+
+#include "daemon/food/boiling.hpp"
+#include "daemon/kitchen/impl.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr Span tell_every = std::chrono::minutes(1);  // how often the same forecast is told
+
+}  // namespace
+
+// The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
+// before it comes back.
+void Kitchen::Impl::settle_band(int number) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    auto band = settings.vessels[static_cast<std::size_t>(number)].band;
+    if (vessel.held && (vessel.person_is_newer || vessel.stages.empty()))
+        band = *vessel.held;
+    else if (!vessel.stages.empty())
+        band = vessel.stages.back().band;
+    if (band == vessel.band) return;
+    vessel.band = band;
+    vessel.phase = band ? BandPhase::warming_up : BandPhase::none;
+    vessel.band_since = now;
+    vessel.side = 0;
+    memory_dirty = true;
+}
+
+void Kitchen::Impl::settle_boiling(int number) {
+    auto const pressure = measured_pressure ? measured_pressure : settings.pressure;
+    auto const salt = settings.vessels[static_cast<std::size_t>(number)].salt;
+    auto const boiling =
+        pressure ? boiling_point(*pressure, salt) : boiling_point(settings.altitude.value_or(Length{}), salt);
+    // Outside of every kitchen's range the loader has complained; sea level is then as good as anything.
+    vessels[static_cast<std::size_t>(number)].boiling_c = boiling ? boiling->celsius : 100.0;
+}
+
+// A band counts as reached once the medium is inside, or has jumped from one side to the other.
+void Kitchen::Impl::step_phase(int number) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    int const medium = settings.vessels[static_cast<std::size_t>(number)].medium;
+    if (vessel.phase != BandPhase::warming_up || medium < 0) return;
+    auto const& signal = signals[static_cast<std::size_t>(medium)];
+    if (!signal.fresh || signal.doubtful) return;
+    int const side = signal.celsius < vessel.band->low.celsius    ? -1
+                     : signal.celsius > vessel.band->high.celsius ? 1
+                                                                  : 0;
+    if (side == 0 || side == -vessel.side) {
+        vessel.phase = BandPhase::held;
+        memory_dirty = true;
+    }
+    vessel.side = side;
+}
+
+void Kitchen::Impl::tell_forecast(VesselState& vessel, Forecast forecast, Effects& out) {
+    auto known = std::find_if(vessel.forecasts.begin(), vessel.forecasts.end(),
+                              [&](auto const& f) { return f.first.what == forecast.what; });
+    if (known == vessel.forecasts.end()) {
+        vessel.forecasts.emplace_back(forecast, now);
+        out.push_back(std::move(forecast));
+        return;
+    }
+    known->first = forecast;
+    if (now - known->second < tell_every) return;
+    known->second = now;
+    out.push_back(std::move(forecast));
+}
+
+void Kitchen::Impl::step_vessels(Effects& out) {
+    for (std::size_t v = 0; v < vessels.size(); ++v) {
+        auto& state = vessels[v];
+        auto const& vessel = settings.vessels[v];
+        int const number = static_cast<int>(v);
+        step_phase(number);
+
+        VesselSituation situation;
+        situation.now = now;
+        situation.vessel = &vessel;
+        situation.number = number;
+        if (vessel.medium >= 0) situation.medium = &signals[static_cast<std::size_t>(vessel.medium)];
+        situation.signals = signals;
+        situation.band = state.band;
+        situation.phase = state.phase;
+        situation.band_since = state.band_since;
+        situation.boiling_c = state.boiling_c;
+        if (room_probe >= 0 && room_probe != vessel.medium) {
+            auto const& room = signals[static_cast<std::size_t>(room_probe)];
+            if (room.fresh) situation.room_c = room.level;
+        }
+        situation.door_switch_open = state.door_switch_open;
+        situation.dish_inside = std::any_of(dishes.begin(), dishes.end(), [&](auto const& dish) {
+            return dish.cook.begun() && dish.cook.vessel() == number;
+        });
+
+        state.advice.clear();
+        state.band_silenced = false;
+        std::erase_if(state.forecasts, [&](auto const& f) { return now - f.first.at > 2 * tell_every; });
+        auto const first = judged.size();
+        for (auto& running : state.watches) {
+            watched.findings.clear();
+            watched.events.clear();
+            watched.forecasts.clear();
+            watched.advice.clear();
+            watched.silence_band = false;
+            running.watch->step(situation, watched);
+            for (auto& finding : watched.findings) {
+                judge({SubjectKind::vessel, number}, std::move(finding), state.probes);
+            }
+            for (auto& event : watched.events) out.push_back(std::move(event));
+            for (auto& forecast : watched.forecasts) tell_forecast(state, std::move(forecast), out);
+            if (state.advice.empty()) state.advice = watched.advice;
+            state.band_silenced = state.band_silenced || watched.silence_band;
+        }
+        if (state.band_silenced) {
+            for (auto i = first; i < judged.size(); ++i) {
+                auto const name = judged[i].finding.type->name;
+                if (name == "above-band" || name == "below-band" || name == "leaving-band") {
+                    judged[i].muted_by = "door-opened";
+                }
+            }
+        }
+
+        auto& sum = state.summary;
+        if (!situation.medium || !situation.medium->fresh) {
+            sum.no_data_s += 1;
+            continue;
+        }
+        double const c = situation.medium->celsius;
+        if (!state.band)
+            sum.unbanded_s += 1;
+        else if (c < state.band->low.celsius)
+            sum.below_s += 1;
+        else if (c > state.band->high.celsius)
+            sum.above_s += 1;
+        else
+            sum.in_s += 1;
+        sum.min_c = std::min(c, sum.min_c.value_or(c));
+        sum.max_c = std::max(c, sum.max_c.value_or(c));
+        state.sum_c += c;
+        state.count += 1;
+    }
+}
+
+}  // namespace ingle

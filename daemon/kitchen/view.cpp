@@ -1,0 +1,117 @@
+// The present as the CLI, the page and the metrics show it, and what a run came to.
+#include <algorithm>
+
+#include "daemon/kitchen/impl.hpp"
+
+namespace ingle {
+namespace {
+
+Quality quality_of(Signal const& signal) {
+    if (!signal.fresh) return Quality::faulty;
+    return signal.doubtful ? Quality::doubtful : Quality::good;
+}
+
+std::string phase_word(VesselState const& state, Signal const* medium) {
+    if (!medium || !medium->fresh) return "no reading";
+    if (state.door_switch_open.value_or(false) || state.band_silenced) return "door open";
+    if (!state.band) return "no band";
+    if (state.phase == BandPhase::warming_up) return "warming up";
+    if (medium->celsius < state.band->low.celsius) return "below band";
+    if (medium->celsius > state.band->high.celsius) return "above band";
+    return "in band";
+}
+
+}  // namespace
+
+View Kitchen::view() const {
+    auto const& in = *impl_;
+    View view;
+    view.at = in.now;
+    view.kitchen = in.settings.name;
+    if (in.clock_certain) view.wall_offset_ms = in.wall_offset_ms;
+    view.units = in.settings.units;
+    for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
+        auto const& signal = in.conditioners[p].signal();
+        auto const& probe = in.settings.probes[p];
+        ProbeView v;
+        v.number = static_cast<int>(p);
+        v.name = probe.name;
+        v.driver = probe.driver;
+        if (signal.age) {
+            v.celsius = signal.celsius;
+            v.age = in.now - signal.sample_at;
+        }
+        v.fresh = signal.fresh;
+        v.quality = quality_of(signal);
+        v.fault = signal.fault;
+        if (signal.fresh) v.slope_k_per_min = signal.slope * 60;
+        if (signal.age) v.noise_k = signal.noise;
+        v.cold_junction = signal.cold_junction;
+        view.probes.push_back(std::move(v));
+    }
+    for (std::size_t n = 0; n < in.vessels.size(); ++n) {
+        auto const& state = in.vessels[n];
+        auto const& vessel = in.settings.vessels[n];
+        VesselView v;
+        v.number = static_cast<int>(n);
+        v.name = vessel.name;
+        v.kind = vessel.kind;
+        v.probe = vessel.medium;
+        v.band = state.band;
+        auto const* medium =
+            vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
+        v.phase = phase_word(state, medium);
+        if (!state.forecasts.empty()) v.forecast = state.forecasts.front().first;
+        v.advice = state.advice;
+        v.boiling_c = state.boiling_c;
+        view.vessels.push_back(std::move(v));
+    }
+    for (std::size_t n = 0; n < in.dishes.size(); ++n) {
+        auto const& state = in.dishes[n];
+        auto const& dish = in.settings.dishes[n];
+        DishView v;
+        v.number = static_cast<int>(n);
+        v.name = dish.name;
+        v.food = dish.food;
+        v.vessel = state.cook.vessel();
+        v.core = dish.core;
+        v.begun = state.cook.begun();
+        if (v.begun) {
+            v.cook = state.cook.number();
+            v.began = state.cook.began_at();
+            v.stage_began = state.cook.stage_began_at();
+            v.stage = state.cook.stage_name();
+            v.core_c = state.cook.core();
+            v.peak_c = state.cook.peak();
+            v.target_c = state.cook.target();
+            v.forecast = state.forecast ? state.forecast : state.cooling;
+            if (state.ledger) v.verdicts = state.ledger->verdicts();
+        }
+        view.dishes.push_back(std::move(v));
+    }
+    view.alarms = in.desk.open();
+    return view;
+}
+
+RunSummary Kitchen::summary() const {
+    RunSummary run;
+    for (auto const& vessel : impl_->vessels) {
+        run.vessels.push_back(vessel.summary);
+        if (vessel.count > 0) run.vessels.back().mean_c = vessel.sum_c / vessel.count;
+    }
+    for (auto const& dish : impl_->dishes) {
+        DishSummary sum;
+        sum.begun = dish.ledger.has_value();
+        if (sum.begun) {
+            auto const food = dish.ledger->summary();
+            sum.peak_core_c = food.peak_core_c;
+            sum.lethality_log10 = food.lethality_log10;
+            if (food.peak_core_c) sum.danger_zone_s = food.danger_s;
+            sum.cooling = std::string(to_word(food.cooling));
+        }
+        run.dishes.push_back(std::move(sum));
+    }
+    return run;
+}
+
+}  // namespace ingle
