@@ -1,0 +1,267 @@
+#include "daemon/conditioning/conditioner.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+
+namespace ingle {
+
+namespace {
+
+constexpr Span least_patience = std::chrono::seconds(5);
+constexpr Span trend_outlives = std::chrono::minutes(5);  // a gap; after it level and slope start anew
+constexpr double least_spike_sd = 0.1;                    // K: smaller "spikes" would harm nobody
+constexpr double least_noise = 0.01;                      // K: no sensor is better
+constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
+constexpr double sqrt12 = 3.4641016151377544;             // step / sqrt(12): sd of rounding to steps
+constexpr double too_many_lost = 0.2;                     // share in 5 min that makes the rest doubtful
+constexpr double change_k = 0.5, change_h = 8;            // of the CUSUM: a false one in some hours at 1 Hz
+constexpr double clip_innovation = 4;                     // one wild sample alone is no change
+constexpr double cold_noise = 0.1, cold_walk = 1e-9;      // of a chip's own temperature
+constexpr double swing_noises = 6, least_swing = 0.4;     // K: below that a cycle is nobody's business
+
+Recorded row_of(int probe, Reading const& reading) {
+    Recorded row;
+    row.probe = probe;
+    row.at = reading.at;
+    row.cold_junction = reading.cold_junction;
+    row.word = reading.word;
+    return row;
+}
+
+}  // namespace
+
+Span stale_after(Span every) {
+    return std::max(3 * every, least_patience);
+}
+
+Conditioner::Conditioner(Settings const& settings, int probe)
+    : Conditioner(probe, settings.probes[static_cast<std::size_t>(probe)], job_of(settings, probe),
+                  settings.units) {}
+
+Conditioner::Conditioner(int probe, ProbeSettings const& settings, ProbeJob job, TemperatureUnit units)
+    : probe_(probe),
+      units_(units),
+      every_(from_seconds(settings.every.seconds)),
+      stale_after_(stale_after(every_)),
+      low_(settings.plausible ? settings.plausible->first.celsius : plausible_range(job).first),
+      high_(settings.plausible ? settings.plausible->second.celsius : plausible_range(job).second),
+      slope_change_(liveliness(job).slope_change),
+      points_(settings.calibration),
+      calibration_(calibration_from(points_)),
+      trend_(liveliness(job).slope_walk),
+      cold_trend_(cold_walk),
+      change_(change_k, change_h),
+      noise_(first_noise) {
+    signal_.probe = probe;
+    signal_.noise = first_noise;
+    signal_.slope_walk = trend_.slope_walk();
+}
+
+double Conditioner::sensor_noise() const {
+    return std::max({noise_.sd(), resolution_.step() / sqrt12, least_noise});
+}
+
+void Conditioner::take(Reading const& reading, Effects& out) {
+    if (!begun_at_) begun_at_ = reading.at;
+    if (reading.cold_junction) follow_cold_junction(reading.at, *reading.cold_junction);
+    Recorded row = row_of(probe_, reading);
+    if (!reading.ok()) {
+        lose(std::move(row), reading.fault(), Quality::faulty, out);
+    } else if (!std::isfinite(reading.celsius())) {
+        lose(std::move(row), {FaultKind::garbled, "garbled: not a number"}, Quality::faulty, out);
+    } else {
+        row.raw = reading.celsius();
+        row.celsius = calibration_.apply(*row.raw);
+        if (*row.celsius < low_ || *row.celsius > high_) {
+            std::string reason = "out of range: " + show(Temperature{*row.celsius}, units_) +
+                                 " is not plausible for this probe (" + show(Temperature{low_}, units_) +
+                                 " to " + show(Temperature{high_}, units_) + ")";
+            row.celsius.reset();
+            lose(std::move(row), {FaultKind::out_of_range, std::move(reason)}, Quality::rejected, out);
+        } else {
+            judge({std::move(row), reading.burst}, out);
+        }
+    }
+    refresh(reading.at);
+}
+
+void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out) {
+    refuse_held(out);
+    fault_rate_.count(row.at, true);
+    noise_.interrupt();
+    signal_.fault = fault;
+    row.fault = std::move(fault);
+    row.quality = quality;
+    out.emplace_back(std::move(row));
+}
+
+void Conditioner::judge(Held sample, Effects& out) {
+    Instant const at = sample.row.at;
+    double const celsius = *sample.row.celsius;
+    resolution_.take(*sample.row.raw);
+    if (value_at_ && at - *value_at_ > stale_after_) {
+        despiker_.reset();
+        noise_.interrupt();
+        if (at - *value_at_ > trend_outlives) {
+            trend_.reset();
+            cycle_.reset();
+            change_.restart();
+        }
+    }
+    value_at_ = at;
+    if (despiker_.held() == 0) refuse_held(out);  // left from before a gap or another calibration
+    double const least_sd = std::max({noise_.sd(), 0.5 * resolution_.step(), least_spike_sd});
+    switch (despiker_.take(celsius, least_sd)) {
+        case Despiker::Verdict::hold:
+            held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
+            return;
+        case Despiker::Verdict::good:
+            break;
+        case Despiker::Verdict::spikes:
+            refuse_held(out);
+            break;
+        case Despiker::Verdict::step:
+            // The slope before says nothing about what comes now; the held samples tell the new one.
+            trend_.jump(*held_[0].row.celsius, sensor_noise(), slope_change_);
+            noise_.interrupt();
+            change_.restart();
+            ++signal_.jumps;
+            accept_held(false, out);
+            break;
+        case Despiker::Verdict::scattered:
+            trend_.loosen(slope_change_);
+            accept_held(true, out);
+            return accept(std::move(sample), true, out);
+    }
+    accept(std::move(sample), false, out);
+}
+
+void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
+    doubtful = doubtful || sample.burst;
+    fault_rate_.count(sample.row.at, false);
+    follow(sample.row.at, *sample.row.celsius);
+    signal_.fault.reset();
+    signal_.doubtful = doubtful;
+    sample.row.quality = doubtful ? Quality::doubtful : Quality::good;
+    out.emplace_back(std::move(sample.row));
+}
+
+void Conditioner::accept_held(bool doubtful, Effects& out) {
+    for (int i = 0; i < held_count_; ++i)
+        accept(std::move(held_[static_cast<std::size_t>(i)]), doubtful, out);
+    held_count_ = 0;
+}
+
+void Conditioner::refuse_held(Effects& out) {
+    for (int i = 0; i < held_count_; ++i) {
+        Recorded row = std::move(held_[static_cast<std::size_t>(i)].row);
+        fault_rate_.count(row.at, true);
+        row.quality = Quality::rejected;
+        row.fault = Fault{FaultKind::unspecified, "a spike: the samples around it do not confirm it"};
+        out.emplace_back(std::move(row));
+    }
+    if (held_count_ > 0) despiker_.drop_held();
+    held_count_ = 0;
+}
+
+void Conditioner::follow(Instant at, double celsius) {
+    double const dt = good_at_ ? std::max(0.0, seconds(at - *good_at_)) : 0;
+    double const usual = seconds(every_);
+    if (dt < 0.5 * usual || dt > 1.5 * usual) noise_.interrupt();
+    noise_.take(celsius);
+    double const noise = sensor_noise();
+    double const z = trend_.take(dt, celsius, noise);
+    if (change_.take(std::clamp(z, -clip_innovation, clip_innovation)) != 0) {
+        trend_.loosen(slope_change_);
+        change_.restart();
+    }
+    cycle_.take(at, trend_.level(), std::max(least_swing, swing_noises * noise));
+    good_at_ = at;
+    signal_.celsius = celsius;
+    signal_.innovation = z;
+    signal_.sample_at = at;
+}
+
+void Conditioner::follow_cold_junction(Instant at, double celsius) {
+    cold_trend_.take(cold_at_ ? std::max(0.0, seconds(at - *cold_at_)) : 0, celsius, cold_noise);
+    cold_at_ = at;
+    signal_.cold_junction = celsius;
+    signal_.cold_junction_slope = cold_trend_.slope();
+}
+
+void Conditioner::advance(Instant now, Effects& out) {
+    if (!begun_at_) begun_at_ = now;
+    if (held_count_ > 0 && now - *value_at_ > stale_after_) refuse_held(out);
+    refresh(now);
+}
+
+void Conditioner::refresh(Instant now) {
+    signal_.age.reset();
+    if (good_at_) signal_.age = std::max(Span(0), now - *good_at_);
+    signal_.fresh = signal_.age && *signal_.age <= stale_after_;
+    signal_.silent_since.reset();
+    if (signal_.fault || !signal_.fresh) signal_.silent_since = good_at_ ? good_at_ : begun_at_;
+    signal_.level = trend_.level();
+    signal_.slope = trend_.slope();
+    if (trend_.begun()) {
+        signal_.level_variance = trend_.level_variance();
+        signal_.covariance = trend_.covariance();
+        signal_.slope_variance = trend_.slope_variance();
+    }
+    signal_.noise = noise_.sd();
+    signal_.step = resolution_.step();
+    signal_.fault_rate = fault_rate_.share(now);
+    if (signal_.fault_rate > too_many_lost) signal_.doubtful = true;
+    signal_.cycle = cycle_.cycle(now);
+}
+
+void Conditioner::calibrate(std::vector<CalibrationPoint> points) {
+    points_ = std::move(points);
+    points_are_ours_ = true;
+    calibration_ = calibration_from(points_);
+    despiker_.reset();
+    trend_.reset();
+    cycle_.reset();
+    change_.restart();
+    noise_.interrupt();
+}
+
+void Conditioner::remember(Memory& memory, std::string const& prefix) const {
+    memory.put(prefix + "noise", noise_.sd());
+    memory.put(prefix + "step", resolution_.step());
+    if (signal_.cycle) {
+        memory.put(prefix + "cycle.period", signal_.cycle->period_s);
+        memory.put(prefix + "cycle.mean", signal_.cycle->mean);
+        memory.put(prefix + "cycle.low", signal_.cycle->low);
+        memory.put(prefix + "cycle.high", signal_.cycle->high);
+    }
+    if (!points_are_ours_) return;
+    memory.put(prefix + "calibration.points", static_cast<std::int64_t>(points_.size()));
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+        std::string const key = prefix + "calibration." + std::to_string(i);
+        memory.put(key + ".reads", points_[i].reads.celsius);
+        memory.put(key + ".is", points_[i].is.celsius);
+    }
+}
+
+void Conditioner::recall(Memory const& memory, std::string const& prefix) {
+    if (auto const sd = memory.number(prefix + "noise"); sd && *sd > 0) noise_.recall(*sd);
+    if (auto const step = memory.number(prefix + "step"); step && *step >= 0) resolution_.recall(*step);
+    auto const period = memory.number(prefix + "cycle.period"), mean = memory.number(prefix + "cycle.mean"),
+               low = memory.number(prefix + "cycle.low"), high = memory.number(prefix + "cycle.high");
+    if (period && mean && low && high && *period > 0 && *low < *high)
+        cycle_.recall({*period, *mean, *low, *high});
+    auto const count = memory.integer(prefix + "calibration.points");
+    if (!count) return;
+    std::vector<CalibrationPoint> points;
+    for (std::int64_t i = 0; i < std::clamp<std::int64_t>(*count, 0, 2); ++i) {
+        std::string const key = prefix + "calibration." + std::to_string(i);
+        auto const reads = memory.number(key + ".reads"), is = memory.number(key + ".is");
+        if (!reads || !is) return;  // damaged: the kitchen file's points stay
+        points.push_back({{*reads}, {*is}});
+    }
+    calibrate(std::move(points));
+}
+
+}  // namespace ingle

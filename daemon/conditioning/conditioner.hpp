@@ -1,0 +1,93 @@
+// What stands between a probe's driver and everything that judges: calibration, plausibility, spikes, age,
+// trend, noise. One per probe, owned by the kitchen. Pure: time and memory per reading do not grow.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/conditioning/calibrate.hpp"
+#include "daemon/conditioning/cusum.hpp"
+#include "daemon/conditioning/cycle.hpp"
+#include "daemon/conditioning/despike.hpp"
+#include "daemon/conditioning/fault_rate.hpp"
+#include "daemon/conditioning/job.hpp"
+#include "daemon/conditioning/noise.hpp"
+#include "daemon/conditioning/trend.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/memory.hpp"
+#include "daemon/watches/watch.hpp"
+#include "drivers/reading/reading.hpp"
+
+namespace ingle {
+
+// A value older than this is not judged by any more: three readings missed, and never less than 5 s.
+Span stale_after(Span every);
+
+class Conditioner {
+public:
+    Conditioner(Settings const& settings, int probe);
+    Conditioner(int probe, ProbeSettings const& settings, ProbeJob job,
+                TemperatureUnit units = TemperatureUnit::celsius);
+
+    // Takes a reading that is not older than the one before it. Appends what became certain, in time order:
+    // none (the sample looks like a spike and is held), one, or several (held ones are released or rejected).
+    void take(Reading const& reading, Effects& out);
+    // Lets time pass: ages the signal, gives up a held sample that nothing confirms.
+    void advance(Instant now, Effects& out);
+
+    Signal const& signal() const { return signal_; }  // as of the last call
+
+    // Replaces the calibration (never adds to it). Empty = none. The trend starts anew.
+    void calibrate(std::vector<CalibrationPoint> points);
+    std::vector<CalibrationPoint> const& calibration() const { return points_; }
+
+    // Keys below `prefix` ("probe.stock."): the noise, the resolution and the cycle that it has learnt, and a
+    // calibration made at run time.
+    void remember(Memory& memory, std::string const& prefix) const;
+    void recall(Memory const& memory, std::string const& prefix);
+
+private:
+    struct Held {
+        Recorded row;
+        bool burst = false;
+    };
+
+    void lose(Recorded row, Fault fault, Quality quality, Effects& out);
+    void judge(Held sample, Effects& out);
+    void accept(Held sample, bool doubtful, Effects& out);
+    void accept_held(bool doubtful, Effects& out);
+    void refuse_held(Effects& out);
+    void follow(Instant at, double celsius);  // feeds the estimators
+    void follow_cold_junction(Instant at, double celsius);
+    void refresh(Instant now);
+    double sensor_noise() const;
+
+    int probe_;
+    TemperatureUnit units_;
+    Span every_, stale_after_;
+    double low_, high_;    // plausible, degC
+    double slope_change_;  // sd of a sudden change of slope, K/s
+    std::vector<CalibrationPoint> points_;
+    bool points_are_ours_ = false;  // made at run time, not from the kitchen file
+    Calibration calibration_;
+    Despiker despiker_;
+    std::array<Held, Despiker::longest_hold> held_;
+    int held_count_ = 0;
+    Trend trend_;
+    Trend cold_trend_;
+    Cusum change_;
+    NoiseEstimator noise_;
+    ResolutionEstimator resolution_;
+    FaultRate fault_rate_;
+    CycleSeeker cycle_;
+    std::optional<Instant> begun_at_;  // the first that we heard of time
+    std::optional<Instant> value_at_;  // of the newest value, also a held one
+    std::optional<Instant> good_at_;   // of the newest accepted one
+    std::optional<Instant> cold_at_;
+    Signal signal_;
+};
+
+}  // namespace ingle

@@ -1,0 +1,53 @@
+// Tells a spike from a step, without delay for ordinary samples. Fixed memory; belongs to one probe.
+#pragma once
+
+#include <array>
+#include <span>
+
+namespace ingle {
+
+struct HampelLimit {
+    double median = 0;
+    double limit = 0;  // a sample further than this from the median is an outlier
+};
+
+// Median and n times the scaled median absolute deviation (1.4826, so that it estimates a standard deviation)
+// of at most Despiker::window samples. `least_sd` stands in when the samples are quantised or equal and their
+// deviation is 0. Source: Hampel's identifier in its usual form.
+HampelLimit hampel(std::span<double const> samples, double n, double least_sd);
+
+class Despiker {
+public:
+    static constexpr int window = 11;       // samples looked back at
+    static constexpr int longest_hold = 5;  // then what is held is accepted, whatever it looks like
+    static constexpr int step_after = 3;    // this many held on one side of the median are a real step
+    // 5 and not the customary 3: at 3 a day of 1 Hz noise has hundreds of "spikes"; real ones are many
+    // kelvin.
+    static constexpr double strictness = 5.0;
+
+    enum class Verdict {
+        good,      // believe it
+        hold,      // might be a spike: keep it until a later sample decides
+        spikes,    // this one is good, all that are held were spikes
+        step,      // this one and all that are held are real: a step
+        scattered  // held too long and no step: take this one and the held ones, but doubt them
+    };
+
+    // `least_sd`: K, the smallest standard deviation that this probe can have.
+    Verdict take(double celsius, double least_sd);
+    int held() const { return held_count_; }
+    void drop_held() { held_count_ = above_ = 0; }  // something else decided that they are not to be believed
+    void reset() { *this = {}; }
+
+private:
+    void keep(double celsius);
+    void restart_with_held();
+
+    std::array<double, window> ring_{};
+    int size_ = 0, next_ = 0;
+    std::array<double, longest_hold> held_{};
+    int held_count_ = 0;
+    int above_ = 0;  // of the held ones
+};
+
+}  // namespace ingle

@@ -1,0 +1,51 @@
+#include "daemon/conditioning/noise.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace ingle {
+
+namespace {
+
+constexpr double memory_samples = 200;  // of the noise
+constexpr double clip = 5;              // times the mean: one missed spike must not pass for noise
+constexpr int least_moves = 20;         // differences before a resolution is believed
+constexpr double least_step = 1e-3;     // K; finer than this is as good as continuous
+constexpr double misfit = 0.1;          // of a step; decimal rounding of the source makes some
+
+}  // namespace
+
+void NoiseEstimator::take(double celsius) {
+    if (seen_ >= 2) {
+        double const second = std::abs(celsius - 2 * last_ + before_);
+        // At first the plain mean, so that the first guess is soon forgotten.
+        total_ = std::min(total_ + 1, static_cast<int>(memory_samples));
+        double const weight = 1.0 / std::max(20.0, static_cast<double>(total_));
+        mean_ += weight * (std::min(second, clip * mean_ + 1e-3) - mean_);
+    }
+    before_ = last_;
+    last_ = celsius;
+    seen_ = std::min(seen_ + 1, 2);
+}
+
+void ResolutionEstimator::take(double raw) {
+    double const move = std::abs(raw - last_);
+    last_ = raw;
+    if (!begun_) {
+        begun_ = true;
+        return;
+    }
+    if (move < least_step * 0.5) return;
+    if (moves_ == 0 || move < smallest_ * (1 - misfit)) {
+        smallest_ = move;
+        largest_rest_ = 0;
+    }
+    double const times = move / smallest_;
+    // Far jumps say little: a small error of the step grows with their number of steps.
+    if (times < 8) largest_rest_ = std::max(largest_rest_, std::abs(times - std::round(times)));
+    if (++moves_ < least_moves) return;
+    step_ = largest_rest_ <= misfit && smallest_ >= least_step ? smallest_ : 0;
+    moves_ = 0;
+}
+
+}  // namespace ingle

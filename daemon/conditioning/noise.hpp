@@ -1,0 +1,39 @@
+// What a probe's own noise and resolution are, learnt from its samples. Fixed memory; one per probe each.
+#pragma once
+
+namespace ingle {
+
+// Standard deviation of the sample-to-sample noise, K, blind to level and slope: from second differences,
+// whose deviation is sqrt(6) times that of white noise. Evenly spaced samples only.
+class NoiseEstimator {
+public:
+    explicit NoiseEstimator(double first_guess) : mean_(first_guess * to_mean_) {}
+    void take(double celsius);
+    void interrupt() { seen_ = 0; }  // a gap or a step: differences across it say nothing
+    double sd() const { return mean_ / to_mean_; }
+    void recall(double sd) { mean_ = sd * to_mean_; }
+
+private:
+    static constexpr double to_mean_ = 1.9544100476;  // sqrt(6) * sqrt(2 / pi)
+    double mean_;                                     // of |second difference|
+    double last_ = 0, before_ = 0;
+    int seen_ = 0, total_ = 0;
+};
+
+// The smallest step that the values come in, K; 0 while it is not known or the values are continuous.
+class ResolutionEstimator {
+public:
+    void take(double raw_celsius);
+    double step() const { return step_; }
+    void recall(double step) { step_ = step; }
+
+private:
+    bool begun_ = false;
+    double last_ = 0;
+    double smallest_ = 0;      // of this block
+    double largest_rest_ = 0;  // how badly the other differences fit the smallest, as part of it
+    int moves_ = 0;
+    double step_ = 0;
+};
+
+}  // namespace ingle
