@@ -1,0 +1,48 @@
+// Holds what was told against the truth of a scenario.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "tests/scenarios/scenario.hpp"
+
+namespace ingle::scenarios {
+
+struct Told {  // an alarm as it was raised
+    double at_s = 0;
+    std::string alarm, subject, text;
+    Priority priority{};
+    double cleared_s = 1e18;
+};
+struct DoorTold {
+    double at_s = 0;
+};
+struct Run {
+    std::vector<Told> alarms;
+    std::vector<DoorTold> doors;
+};
+
+Run run_core(Scenario const& scenario);                        // through daemon/kitchen
+Run run_threshold(Scenario const& scenario, double deadband);  // the plain alternative: low, high, no reading
+
+struct Score {
+    int runs = 0, hazards = 0, told = 0, late = 0, missed = 0;
+    int causes = 0, extra = 0;  // extra: medium or high alarms beyond the first chain of one cause
+    double quiet_h = 0;
+    int quiet_alarms = 0;  // medium or high, while nothing was wrong
+    int doors = 0, doors_found = 0, doors_invented = 0;
+    int after = 0;                      // medium or high alarms after the hazard that nothing explains
+    std::vector<double> leads_s;        // of leaving-band where the exit took longer than 5 min
+    std::vector<double> boil_leads_s;   // of boil-over-risk where the rise took longer than 2 min
+    std::vector<std::string> offences;  // for the reader: "seed 3: boil-over-risk 12 s late"
+    void add(Score const& other);
+};
+
+Score judge(Scenario const& scenario, Run const& run);
+double median(std::vector<double> values);  // NaN if empty
+
+// One chart of a scenario: truth, readings, band, alarms. SVG, no colour needed to read it.
+std::string chart(Scenario const& scenario, Run const& run, std::string_view truth);
+
+}  // namespace ingle::scenarios

@@ -1,0 +1,145 @@
+// The scenario bench: every kind, many seeds, the truth known. Prints the truth, the table, and the same
+// table for a plain threshold without and with a deadband; writes one chart per kind; exit status 1 if a goal
+// is missed.
+//   scenarios [--seeds N] [--charts FOLDER] [--kind NAME] [--seed N] [--offences]
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+#include "tests/scenarios/judge.hpp"
+
+namespace {
+
+using namespace ingle::scenarios;
+
+struct Wanted {
+    int seeds = 20;
+    int only_seed = -1;
+    std::string charts, kind;
+    bool offences = false;
+};
+
+void print_head() {
+    std::printf("%-20s %4s | %6s %4s %4s %4s | %6s %6s | %7s %5s | %5s %5s %4s | %8s %8s\n", "kind", "runs",
+                "hazard", "told", "late", "miss", "causes", "extra", "quiet h", "false", "doors", "found",
+                "inv.", "lead s", "boil s");
+}
+
+void print_row(std::string const& name, Score const& s) {
+    std::printf("%-20s %4d | %6d %4d %4d %4d | %6d %6d | %7.0f %5d | %5d %5d %4d | %8.0f %8.0f\n",
+                name.c_str(), s.runs, s.hazards, s.told, s.late, s.missed, s.causes, s.extra + s.after,
+                s.quiet_h, s.quiet_alarms, s.doors, s.doors_found, s.doors_invented, median(s.leads_s),
+                median(s.boil_leads_s));
+}
+
+struct Goal {
+    std::string text;
+    bool met;
+};
+
+std::vector<Goal> goals(Score const& s) {
+    auto const least = [](std::vector<double> const& v) {
+        double low = 1e9;
+        for (double x : v) low = std::min(low, x);
+        return low;
+    };
+    double const per_48h = s.quiet_alarms / s.quiet_h * 48;
+    auto const number = [](double v) {
+        char text[32];
+        std::snprintf(text, sizeof text, "%.3g", v);
+        return std::string(text);
+    };
+    return {
+        {"every hazard told: " + std::to_string(s.missed) + " missed", s.missed == 0},
+        {"none later than its limit: " + std::to_string(s.late) + " late", s.late == 0},
+        {"quiet hours: " + number(per_48h) + " medium or high alarms in 48 h, at most 1", per_48h <= 1},
+        {"one cause gives one alarm: " + std::to_string(s.extra + s.after) + " beyond it",
+         s.extra + s.after == 0},
+        {"median lead of leaving-band " + number(median(s.leads_s)) + " s, at least 180",
+         median(s.leads_s) >= 180},
+        {"boil-over-risk " + number(least(s.boil_leads_s)) + " s before the boil at the worst, at least 60",
+         least(s.boil_leads_s) >= 60},
+        {"door openings found " + number(100.0 * s.doors_found / s.doors) + " %, at least 95",
+         s.doors_found >= 0.95 * s.doors},
+        {"door openings invented " + number(100.0 * s.doors_invented / s.doors) + " %, under 2",
+         s.doors_invented < 0.02 * s.doors}};
+}
+
+int bench(Wanted const& wanted) {
+    Score core, plain, banded;
+    std::printf("The truth:\n");
+    for (auto const& kind : kinds())
+        std::printf("  %-20s %s\n", std::string(kind.name).c_str(), std::string(kind.truth).c_str());
+    std::printf("\n");
+    print_head();
+    std::string offences;
+    for (auto const& kind : kinds()) {
+        if (!wanted.kind.empty() && wanted.kind != kind.name) continue;
+        Score of_kind;
+        for (int seed = 1; seed <= wanted.seeds; ++seed) {
+            if (wanted.only_seed > 0 && seed != wanted.only_seed) continue;
+            auto const scenario = kind.make(static_cast<std::uint64_t>(seed));
+            auto const run = run_core(scenario);
+            of_kind.add(judge(scenario, run));
+            plain.add(judge(scenario, run_threshold(scenario, 0)));
+            banded.add(judge(scenario, run_threshold(scenario, 1)));
+            if (!wanted.charts.empty() && (seed == 1 || seed == wanted.only_seed)) {
+                std::filesystem::create_directories(wanted.charts);
+                std::ofstream(wanted.charts + "/" + std::string(kind.name) + ".svg")
+                    << chart(scenario, run, kind.truth);
+            }
+        }
+        print_row(std::string(kind.name), of_kind);
+        int shown = 0;
+        for (auto const& offence : of_kind.offences)
+            if (wanted.offences || shown++ < 3)
+                offences += "  " + std::string(kind.name) + ", " + offence + "\n";
+        core.add(of_kind);
+    }
+    std::printf("\n");
+    print_head();
+    print_row("Ingle", core);
+    print_row("plain threshold", plain);
+    print_row("threshold, 1 K band", banded);
+    auto const wrong = [](Score const& s) { return s.missed + s.late + s.quiet_alarms + s.extra + s.after; };
+    std::printf("\nmissed + late + false + extra: Ingle %d, plain threshold %d, with a deadband %d\n",
+                wrong(core), wrong(plain), wrong(banded));
+    if (!offences.empty()) std::printf("\nOffences (the first of each kind):\n%s", offences.c_str());
+    std::printf("\n");
+    bool all = true;
+    for (auto const& goal : goals(core)) {
+        std::printf("%s  %s\n", goal.met ? "met   " : "MISSED", goal.text.c_str());
+        all = all && (goal.met || !wanted.kind.empty());
+    }
+    return all ? 0 : 1;
+}
+
+}  // namespace
+
+int main(int argc, char* argv[]) {
+    Wanted wanted;
+    for (int i = 1; i < argc; ++i) {
+        std::string const word = argv[i];
+        auto const value = [&] { return i + 1 < argc ? std::string(argv[++i]) : std::string(); };
+        if (word == "--seeds")
+            wanted.seeds = std::atoi(value().c_str());
+        else if (word == "--seed")
+            wanted.only_seed = std::atoi(value().c_str());
+        else if (word == "--charts")
+            wanted.charts = value();
+        else if (word == "--kind")
+            wanted.kind = value();
+        else if (word == "--offences")
+            wanted.offences = true;
+        else {
+            std::fprintf(
+                stderr,
+                "usage: scenarios [--seeds N] [--charts FOLDER] [--kind NAME] [--seed N] [--offences]\n");
+            return 2;
+        }
+    }
+    return bench(wanted);
+}
