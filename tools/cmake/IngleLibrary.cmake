@@ -9,7 +9,9 @@ endif()
 
 add_library(ingle_options INTERFACE)
 target_include_directories(ingle_options INTERFACE ${PROJECT_SOURCE_DIR})
-target_compile_options(ingle_options INTERFACE -Wall -Wextra -Wshadow -Wconversion -Wnon-virtual-dtor -Werror)
+target_compile_definitions(ingle_options INTERFACE INGLE_VERSION="${PROJECT_VERSION}")
+target_compile_options(ingle_options INTERFACE -Wall -Wextra -Wshadow -Wconversion -Wnon-virtual-dtor -Werror
+                       -Wno-missing-field-initializers)  # a member that is left out has its default
 if(INGLE_SANITIZE)
   target_compile_options(ingle_options INTERFACE -fsanitize=${INGLE_SANITIZE} -fno-omit-frame-pointer
                                                  -fno-sanitize-recover=all)
