@@ -18,40 +18,53 @@ struct CoreTarget {  // reach this at the coldest point and keep it for `hold_s`
 
 enum class LethalityModel { none, fsis_meat, fsis_poultry, log_linear };
 
-struct LogLinear {                                           // D(T) = d_ref_s * 10^((t_ref_c - T) / z_k)
-    double t_ref_c = 0, d_ref_s = 0, z_k = 0, lowest_c = 0;  // nothing is credited below `lowest_c`
+struct LogLinear {  // D(T) = d_ref_s * 10^((t_ref_c - T) / z_k)
+    double t_ref_c = 0, d_ref_s = 0, z_k = 1;
+    double lowest_c = 0, highest_c = 0;  // as far as the source goes: nothing below, nothing faster above
 };
 
 struct FoodClass {
     std::string_view name;
-    std::string_view means;               // for people
-    std::span<CoreTarget const> targets;  // [0] is the default and the safer; the others are shown
+    std::string_view means;                 // for people
+    std::span<CoreTarget const> targets{};  // [0] is the default and the safer; the others are shown
     LethalityModel model = LethalityModel::none;
     LogLinear log_linear{};  // unless `none`; for fsis_meat its log-linear equivalent
     double target_log10 = 0;
-    std::string_view lethality_source, lethality_caution;
+    std::string_view lethality_source{}, lethality_caution{};
     bool trichinella_game = false;  // freezing and the pork heating table are refused
     bool cured = false;
-    bool perishable = true;    // danger zone, holding and cooling apply
-    std::string_view caution;  // shown beside every verdict, or ""
+    bool perishable = true;      // danger zone, holding and cooling apply
+    std::string_view caution{};  // shown beside every verdict, or ""
 };
 
 std::span<FoodClass const> food_classes();
 FoodClass const* food_class(std::string_view name);  // nullptr if there is none
 
-// Limits that go for every perishable class, with both published values; [0] is the default.
+// Limits that go for every perishable class, as each source has them; [0] is the default, the safer one.
 struct ZoneLimits {
-    double low_c, high_c;
-    double most_s, most_hot_room_s;  // longest stay in all; the same when the room is above 90 degF
+    double low_f = 0, high_f = 0;
+    double most_s = 0;           // longest stay in all, not being heated or cooled on purpose
+    double most_hot_room_s = 0;  // the same in a room above 90 degF
     std::string_view source;
+    double low_c() const { return (low_f - 32) * 5 / 9; }
+    double high_c() const { return (high_f - 32) * 5 / 9; }
 };
 std::span<ZoneLimits const> danger_zones();
+// While it is being heated the stay may last longer; [0] is the default.
+struct HeatingLimit {
+    double most_s = 0;
+    std::string_view source;
+};
+std::span<HeatingLimit const> heating_limits();
 struct HoldLimit {
-    double fahrenheit;
+    double fahrenheit = 0;
     std::string_view source;
     double celsius() const { return (fahrenheit - 32) * 5 / 9; }
 };
 std::span<HoldLimit const> hot_hold_limits();
 std::span<HoldLimit const> cold_hold_limits();
+// Food made up from things at room temperature must be cold within this long.
+constexpr double made_warm_cold_within_s = 4 * 3600.0;
+constexpr std::string_view made_warm_source = "FDA Food Code 3-501.14(B): to 41 degF within 4 h";
 
 }  // namespace ingle
