@@ -32,6 +32,7 @@ struct Answer {  // of the logbook; `error` set: it cannot be read, and why
 template <class T>
 using Reply = std::function<void(T)>;
 
+// While the time is not known (no offset in the view), wall time counts from the boot.
 struct TimeSpan {
     WallMs from = 0, to = 0;  // from <= at < to
 };
@@ -133,6 +134,8 @@ public:
     // The reply comes when the command is durable; Outcome says what it did.
     virtual void submit(Command command, Reply<Outcome> reply) = 0;
     virtual void test_channel(std::string name, Reply<Outcome> reply) = 0;
+    // Everything so far to disk, for a program that is about to read the logbook file itself.
+    virtual void commit(Reply<Outcome> reply) = 0;
 
     virtual void history(HistoryQuery query, Reply<Answer<History>> reply) = 0;
     virtual void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) = 0;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -23,6 +24,7 @@ struct ServerSettings {
     };
     std::string socket;  // path; "" = none. Whoever may open it may do everything.
     std::optional<Tcp> tcp;
+    std::function<void(std::string)> log;  // a line for the log; may be empty
 };
 
 struct ServerCounts {

@@ -1,0 +1,245 @@
+#include "daemon/web/commands.hpp"
+
+#include <array>
+#include <utility>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/web/wall_text.hpp"
+
+namespace ingle {
+namespace {
+
+using Json = nlohmann::json;
+
+// Thrown and caught in this file only: the first mistake of a body ends its reading.
+struct Mistake {
+    BadCommand bad;
+};
+
+[[noreturn]] void fail(std::string text, int status = 400) {
+    throw Mistake{{status, std::move(text)}};
+}
+
+class Body {
+public:
+    Body(std::string_view text, Settings const& settings) : settings_(settings) {
+        json_ = text.empty() ? Json::object() : Json::parse(text, nullptr, false);
+        if (json_.is_discarded()) fail("the body is not JSON");
+        if (!json_.is_object()) fail("the body must be a JSON object");
+    }
+
+    void only(std::initializer_list<std::string_view> known) const {
+        for (auto const& [key, value] : json_.items()) {
+            bool found = false;
+            std::string list;
+            for (auto const name : known) {
+                found = found || key == name;
+                list.append(list.empty() ? "" : ", ").append(name);
+            }
+            if (!found) fail("\"" + key + "\" is not known here; known: " + list);
+        }
+    }
+
+    bool has(char const* key) const { return json_.contains(key) && !json_[key].is_null(); }
+    bool is_null(char const* key) const { return json_.contains(key) && json_[key].is_null(); }
+
+    std::string text(char const* key) const {
+        if (!has(key)) fail(std::string("\"") + key + "\" is missing");
+        if (!json_[key].is_string()) fail(std::string("\"") + key + "\" must be a string");
+        return json_[key].get<std::string>();
+    }
+    std::string text_or(char const* key, std::string otherwise) const {
+        return has(key) ? text(key) : std::move(otherwise);
+    }
+    bool flag(char const* key) const {
+        if (!has(key) || !json_[key].is_boolean()) fail(std::string("\"") + key + "\" must be true or false");
+        return json_[key].get<bool>();
+    }
+    std::int64_t integer(char const* key) const {
+        if (!has(key) || !json_[key].is_number_integer() ||
+            (json_[key].is_number_unsigned() && json_[key].get<std::uint64_t>() > INT64_MAX)) {
+            fail(std::string("\"") + key + "\" must be a whole number");
+        }
+        return json_[key].get<std::int64_t>();
+    }
+
+    // A quantity as text; a bare JSON number gets the same sentence as a bare number in the kitchen file.
+    template <class Q>
+    Q quantity(char const* key, Parsed<Q> (*parse)(std::string_view)) const {
+        if (!has(key)) fail(std::string("\"") + key + "\" is missing");
+        return quantity_of(json_[key], key, parse);
+    }
+    template <class Q>
+    static Q quantity_of(Json const& value, char const* key, Parsed<Q> (*parse)(std::string_view)) {
+        if (!value.is_string() && !value.is_number())
+            fail(std::string("\"") + key + "\" must be text with a unit");
+        auto const text = value.is_string() ? value.get<std::string>() : value.dump();
+        auto const parsed = parse(text);
+        if (auto const* error = std::get_if<QuantityError>(&parsed)) {
+            fail(std::string(key) + ": \"" + text + "\" " + error->wrong + "; " + error->right);
+        }
+        return std::get<Q>(parsed);
+    }
+
+    int vessel(char const* key) const { return number_of(text(key), settings_.vessels, "vessel"); }
+    int dish(char const* key) const { return number_of(text(key), settings_.dishes, "dish"); }
+    int probe(char const* key) const { return number_of(text(key), settings_.probes, "probe"); }
+
+    // "stockpot", or "probe stock" where a name is used twice.
+    Subject subject(char const* key) const {
+        auto const name = text(key);
+        if (name == "kitchen") return {};
+        constexpr std::array kinds{std::pair{"vessel ", SubjectKind::vessel},
+                                   std::pair{"dish ", SubjectKind::dish},
+                                   std::pair{"probe ", SubjectKind::probe}};
+        for (auto const& [prefix, kind] : kinds) {
+            auto const bare = name.starts_with(prefix) ? name.substr(std::string_view(prefix).size()) : name;
+            int const found = kind == SubjectKind::vessel ? find(bare, settings_.vessels)
+                              : kind == SubjectKind::dish ? find(bare, settings_.dishes)
+                                                          : find(bare, settings_.probes);
+            if (found >= 0) return {kind, found};
+            if (bare != name) break;
+        }
+        fail("nothing in this kitchen is called \"" + name + "\"", 404);
+    }
+
+    Json const& json() const { return json_; }
+
+private:
+    template <class Items>
+    static int find(std::string const& name, Items const& items) {
+        for (std::size_t i = 0; i < items.size(); ++i)
+            if (items[i].name == name) return static_cast<int>(i);
+        return -1;
+    }
+    template <class Items>
+    static int number_of(std::string const& name, Items const& items, char const* what) {
+        int const found = find(name, items);
+        if (found >= 0) return found;
+        std::string known;
+        for (auto const& item : items) known += (known.empty() ? "" : ", ") + item.name;
+        fail(std::string("there is no ") + what + " \"" + name + "\"; " +
+                 (known.empty() ? "this kitchen has none" : "there are: " + known),
+             404);
+    }
+
+    Json json_;
+    Settings const& settings_;
+};
+
+Command read_hold(Body const& body) {
+    body.only({"vessel", "low", "high", "band"});
+    int const vessel = body.vessel("vessel");
+    if (body.is_null("band")) return Hold{vessel, {}};
+    auto const low = body.quantity<Temperature>("low", parse_temperature);
+    auto const high = body.quantity<Temperature>("high", parse_temperature);
+    if (!(low < high)) fail("the low end of the band must be below its high end");
+    if (low.celsius < -60 || high.celsius > 600) fail("a band between -60 and 600 degC is understood");
+    return Hold{vessel, Band{low, high}};
+}
+
+Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
+    body.only({"text", "about", "when"});
+    Note note;
+    note.text = body.text("text");
+    if (note.text.empty()) fail("the note is empty");
+    if (body.has("about")) note.about = body.subject("about");
+    if (body.has("when")) {
+        auto const when = parse_iso_time(body.text("when"));
+        if (!when) fail("\"when\" must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
+        if (!offset_ms) fail("the daemon does not know the time yet, so \"when\" cannot be placed", 409);
+        note.when = Instant(Span(*when - *offset_ms));
+    }
+    return note;
+}
+
+Command read_shelve(Body const& body) {
+    body.only({"alarm", "for", "by"});
+    auto const length = body.quantity<Duration>("for", parse_duration);
+    if (length.seconds <= 0) fail("\"for\" must be longer than nothing; end a shelving with \"unshelve\"");
+    if (length.seconds > longest_shelving_s) fail("an alarm can be shelved for 8 h at most");
+    return Shelve{body.integer("alarm"), from_seconds(length.seconds), body.text_or("by", "")};
+}
+
+Command read_pressure(Body const& body) {
+    body.only({"pressure"});
+    auto const pressure = body.quantity<Pressure>("pressure", parse_pressure);
+    if (pressure.pascals < 30'000 || pressure.pascals > 110'000) {
+        fail("station pressure between 300 and 1100 hPa is understood");
+    }
+    return PressureNow{pressure};
+}
+
+Command read_calibrate(Body const& body) {
+    body.only({"probe", "points"});
+    Calibrate calibrate{body.probe("probe"), {}};
+    if (!body.has("points") || !body.json()["points"].is_array()) fail("\"points\" must be a list");
+    for (auto const& point : body.json()["points"]) {
+        if (!point.is_object() || !point.contains("reads") || !point.contains("is")) {
+            fail("each point is {\"reads\": \"33.1 degF\", \"is\": \"32 degF\"}");
+        }
+        calibrate.points.push_back(
+            {Body::quantity_of<Temperature>(point["reads"], "reads", parse_temperature),
+             Body::quantity_of<Temperature>(point["is"], "is", parse_temperature)});
+    }
+    if (calibrate.points.size() > 2) fail("none, one or two points are understood");
+    return calibrate;
+}
+
+std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms) {
+    if (name == "hold") return read_hold(body);
+    if (name == "note") return read_note(body, offset_ms);
+    if (name == "shelve") return read_shelve(body);
+    if (name == "pressure") return read_pressure(body);
+    if (name == "calibrate") return read_calibrate(body);
+    if (name == "begin" || name == "next" || name == "end") {
+        body.only({"dish"});
+        int const dish = body.dish("dish");
+        if (name == "begin") return Begin{dish};
+        if (name == "next") return Next{dish};
+        return End{dish};
+    }
+    if (name == "acknowledge") {
+        body.only({"alarm", "by"});
+        Acknowledge acknowledge;
+        if (body.has("alarm")) acknowledge.alarm = body.integer("alarm");
+        acknowledge.by = body.text_or("by", "");
+        return acknowledge;
+    }
+    if (name == "unshelve") {
+        body.only({"alarm", "by"});
+        return Shelve{body.integer("alarm"), Span{0}, body.text_or("by", "")};
+    }
+    if (name == "out-of-service") {
+        body.only({"subject", "out", "by"});
+        return OutOfService{body.subject("subject"), body.flag("out"), body.text_or("by", "")};
+    }
+    if (name == "switch") {
+        body.only({"vessel", "open"});
+        return Switch{body.vessel("vessel"), body.flag("open")};
+    }
+    return {};
+}
+
+}  // namespace
+
+std::vector<std::string_view> command_names() {
+    return {"hold",   "begin",    "next",           "end",    "note",     "acknowledge",
+            "shelve", "unshelve", "out-of-service", "switch", "pressure", "calibrate"};
+}
+
+std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
+                                               Settings const& settings,
+                                               std::optional<std::int64_t> offset_ms) {
+    try {
+        if (auto command = read(name, Body(body, settings), offset_ms)) return std::move(*command);
+    } catch (Mistake& mistake) {
+        return std::move(mistake.bad);
+    }
+    std::string known;
+    for (auto const item : command_names()) known.append(known.empty() ? "" : ", ").append(item);
+    return BadCommand{404, "there is no command \"" + std::string(name) + "\"; known: " + known};
+}
+
+}  // namespace ingle

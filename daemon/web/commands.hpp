@@ -1,0 +1,30 @@
+// The bodies of POST /api/commands/NAME as commands for the core. Pure; any thread.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "daemon/web/host.hpp"
+
+namespace ingle {
+
+struct BadCommand {
+    int status = 400;
+    std::string text;  // a sentence: what is wrong, what would be right
+};
+
+inline constexpr double longest_shelving_s = 8 * 3600.0;  // no silence without an end
+
+// hold {vessel, low, high} or {vessel, band: null}; begin, next, end {dish}; note {text, about?, when?};
+// acknowledge {alarm?, by?}; shelve {alarm, for, by?}; unshelve {alarm, by?}; out-of-service {subject, out,
+// by?}; switch {vessel, open}; pressure {pressure}; calibrate {probe, points: [{reads, is}]}.
+// `offset_ms`: wall = boot + offset, for `when`.
+std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
+                                               Settings const& settings,
+                                               std::optional<std::int64_t> offset_ms);
+std::vector<std::string_view> command_names();
+
+}  // namespace ingle

@@ -1,0 +1,286 @@
+#include "daemon/web/connection.hpp"
+
+#include <boost/beast/core.hpp>
+#include <boost/beast/http.hpp>
+#include <chrono>
+
+#include "daemon/web/json.hpp"
+
+namespace ingle {
+namespace {
+
+namespace asio = boost::asio;
+namespace beast = boost::beast;
+namespace http = boost::beast::http;
+using boost::system::error_code;
+
+constexpr std::size_t most_header = 8 * 1024;
+constexpr std::size_t most_body = 64 * 1024;            // the longest honest command is a long note
+constexpr auto idle_limit = std::chrono::seconds(30);   // between requests, and for a request or an answer
+constexpr auto reply_limit = std::chrono::seconds(20);  // of the logbook; then the client is told
+constexpr auto heartbeat = std::chrono::seconds(15);    // of an event stream without events
+
+template <class Protocol>
+class SocketConnection final : public Connection {
+public:
+    SocketConnection(std::shared_ptr<ServerState> state, typename Protocol::socket socket)
+        : state_(std::move(state)), stream_(std::move(socket)), wake_(state_->io) {}
+
+    void start() override {
+        state_->connections.insert(shared_from_this());
+        state_->counts.connections = static_cast<std::int64_t>(state_->connections.size());
+        auto self = std::static_pointer_cast<SocketConnection>(shared_from_this());
+        asio::co_spawn(
+            state_->io, [self] { return self->run(self); },
+            [self](std::exception_ptr failure) { self->end(failure); });
+    }
+
+    void stop() override {
+        stopped_ = true;
+        wake_.cancel();
+        error_code ignored;
+        stream_.socket().close(ignored);
+    }
+
+    void offer(std::shared_ptr<std::string const> const& event) override {
+        if (queue_.push(event)) {
+            wake_.cancel();
+        } else if (!stopped_) {
+            drop();
+        }
+    }
+
+private:
+    using Stream = beast::basic_stream<Protocol>;
+
+    void end(std::exception_ptr failure) {
+        if (failure) {
+            ++state_->counts.failures;
+            try {
+                std::rethrow_exception(failure);
+            } catch (std::exception const& error) {
+                state_->log(std::string("web: a request failed: ") + error.what());
+            } catch (...) {
+                state_->log("web: a request failed");
+            }
+        }
+        stop();
+        leave_listeners();
+        state_->connections.erase(shared_from_this());
+        state_->counts.connections = static_cast<std::int64_t>(state_->connections.size());
+    }
+
+    void drop() {
+        ++state_->counts.dropped_listeners;
+        state_->log("web: dropped a client of the event stream that did not read");
+        stop();
+    }
+
+    void leave_listeners() {
+        state_->listeners.erase(this);
+        state_->counts.listeners = static_cast<std::int64_t>(state_->listeners.size());
+    }
+
+    asio::awaitable<void> run(std::shared_ptr<SocketConnection> self) {
+        bool keep = true;
+        while (keep && !stopped_) keep = co_await one_request(self);
+        error_code ignored;
+        stream_.socket().shutdown(Protocol::socket::shutdown_send, ignored);
+    }
+
+    asio::awaitable<bool> one_request(std::shared_ptr<SocketConnection> self) {
+        http::request_parser<http::string_body> parser;
+        parser.header_limit(most_header);
+        parser.body_limit(most_body);
+        error_code error;
+        stream_.expires_after(idle_limit);
+        co_await http::async_read(stream_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
+        if (stopped_) co_return false;
+        if (error) {
+            auto const sentence = complaint(error);
+            if (sentence.status != 200) {
+                ++state_->counts.requests;
+                co_await send(sentence, 11, false, false);
+            }
+            co_return false;
+        }
+        ++state_->counts.requests;
+        auto const message = parser.release();
+        bool const keep = message.keep_alive(), head = message.method() == http::verb::head;
+        auto routed = route(request_of(message), state_->host, state_->counts, state_->token());
+        if (std::holds_alternative<EventStream>(routed)) {
+            co_await listen();
+            co_return false;
+        }
+        if (auto* stream = std::get_if<ExportStream>(&routed)) {
+            co_return co_await send_export(self, std::move(stream->query), message.version(), head) && keep;
+        }
+        if (auto* ask = std::get_if<Ask>(&routed))
+            routed = co_await wait_for<Response>(self, std::move(*ask));
+        if (stopped_) co_return false;
+        co_return co_await send(std::get<Response>(std::move(routed)), message.version(), keep, head) && keep;
+    }
+
+    static Response complaint(error_code error) {
+        if (error == http::error::body_limit) return plain_error(413, "the body is longer than 64 KiB");
+        if (error == http::error::header_limit) return plain_error(431, "the headers are longer than 8 KiB");
+        // Gone, timed out or never said anything: nobody to complain to.
+        if (error == http::error::end_of_stream || error == http::error::partial_message ||
+            error.category() != make_error_code(http::error::bad_method).category()) {
+            return {};
+        }
+        return plain_error(400, "that is not an HTTP request: " + error.message());
+    }
+
+    Request request_of(http::request<http::string_body> const& message) {
+        auto const header = [&](http::field field) {
+            auto const found = message[field];
+            return std::string_view(found.data(), found.size());
+        };
+        auto const method = message.method_string();
+        auto const target = message.target();
+        Request request{std::string(method.data(), method.size()),
+                        std::string(target.data(), target.size()),
+                        message.body(),
+                        std::string(header(http::field::content_type)),
+                        {}};
+        request.caller.tcp = std::is_same_v<Protocol, asio::ip::tcp>;
+        request.caller.off_loopback = request.caller.tcp && state_->off_loopback;
+        if (state_->settings.tcp) request.caller.bound_address = state_->settings.tcp->address;
+        request.caller.host = header(http::field::host);
+        request.caller.origin = header(http::field::origin);
+        request.caller.authorization = header(http::field::authorization);
+        request.caller.cookie = header(http::field::cookie);
+        return request;
+    }
+
+    // Waits for an answer that comes once, at once or later, or for the limit. 504 if it does not come.
+    template <class T>
+    asio::awaitable<T> wait_for(std::shared_ptr<SocketConnection> self, std::function<void(Reply<T>)> ask) {
+        auto answer = std::make_shared<std::optional<T>>();
+        wake_.expires_after(reply_limit);
+        ask([self, answer](T value) {
+            *answer = std::move(value);
+            self->wake_.cancel();
+        });
+        error_code ignored;
+        if (!*answer) co_await wake_.async_wait(asio::redirect_error(asio::use_awaitable, ignored));
+        if (*answer) co_return std::move(**answer);
+        co_return no_answer(static_cast<T*>(nullptr));
+    }
+    static Response no_answer(Response*) {
+        return plain_error(504, "the logbook did not answer in time; the disk may be slow or stuck");
+    }
+    static Answer<ExportPage> no_answer(Answer<ExportPage>*) {
+        return {{}, "the logbook did not answer in time; the disk may be slow or stuck"};
+    }
+
+    asio::awaitable<bool> send(Response response, unsigned version, bool keep, bool head) {
+        if (response.status >= 400 && response.status < 500) ++state_->counts.refused;
+        http::response<http::string_body> message(static_cast<http::status>(response.status), version);
+        common_headers(message, response.type);
+        for (auto const& [name, value] : response.headers) message.set(name, value);
+        message.keep_alive(keep);
+        message.body() = std::move(response.body);
+        message.prepare_payload();
+        if (head) message.body().clear();  // the length of what GET would give stays
+        error_code error;
+        stream_.expires_after(idle_limit);
+        co_await http::async_write(stream_, message, asio::redirect_error(asio::use_awaitable, error));
+        co_return !error;
+    }
+
+    template <class Message>
+    static void common_headers(Message& message, std::string const& type) {
+        message.set(http::field::content_type, type);
+        message.set(http::field::cache_control, "no-store");
+        message.set("X-Content-Type-Options", "nosniff");
+        message.set("Cross-Origin-Resource-Policy", "same-origin");
+    }
+
+    asio::awaitable<bool> send_export(std::shared_ptr<SocketConnection> self, ExportQuery query,
+                                      unsigned version, bool head) {
+        std::string cursor;
+        bool begun = false;
+        error_code error;
+        do {
+            auto answer = co_await wait_for<Answer<ExportPage>>(self, [&](Reply<Answer<ExportPage>> reply) {
+                state_->host.export_page(query, cursor, std::move(reply));
+            });
+            if (stopped_) co_return false;
+            if (!answer.error.empty()) {
+                if (!begun) co_return co_await send(plain_error(503, answer.error), version, false, head);
+                co_return false;  // the missing last chunk tells the client that it is not whole
+            }
+            stream_.expires_after(idle_limit);
+            if (!begun) {
+                http::response<http::empty_body> message(http::status::ok, version);
+                common_headers(message, "text/csv; charset=utf-8");
+                message.chunked(true);
+                http::response_serializer<http::empty_body> serializer(message);
+                co_await http::async_write_header(stream_, serializer,
+                                                  asio::redirect_error(asio::use_awaitable, error));
+                if (error || head) co_return false;
+                begun = true;
+            }
+            if (!answer.value.text.empty()) {
+                co_await asio::async_write(stream_, http::make_chunk(asio::buffer(answer.value.text)),
+                                           asio::redirect_error(asio::use_awaitable, error));
+            }
+            if (error) co_return false;
+            cursor = std::move(answer.value.cursor);
+        } while (!cursor.empty());
+        co_await asio::async_write(stream_, http::make_chunk_last(),
+                                   asio::redirect_error(asio::use_awaitable, error));
+        co_return !error;
+    }
+
+    asio::awaitable<void> listen() {
+        state_->listeners.insert(this);
+        state_->counts.listeners = static_cast<std::int64_t>(state_->listeners.size());
+        auto text = std::make_shared<std::string const>(
+            "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\nCache-Control: no-store\r\n"
+            "X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\nretry: 3000\n\n" +
+            now_event(state_->host.view(), state_->host.status(), state_->host.pending_notices()));
+        static auto const beat = std::make_shared<std::string const>(": alive\n\n");
+        while (!stopped_) {
+            error_code error;
+            stream_.expires_after(idle_limit);
+            co_await asio::async_write(stream_, asio::buffer(*text),
+                                       asio::redirect_error(asio::use_awaitable, error));
+            if (error == beast::error::timeout && !stopped_) drop();
+            if (error) break;
+            stream_.expires_never();
+            text = queue_.pop();
+            if (!text) {
+                wake_.expires_after(heartbeat);
+                co_await wake_.async_wait(asio::redirect_error(asio::use_awaitable, error));
+                text = queue_.pop();
+            }
+            if (!text) text = beat;
+        }
+        leave_listeners();
+    }
+
+    std::shared_ptr<ServerState> state_;
+    Stream stream_;
+    asio::steady_timer wake_;
+    beast::flat_buffer buffer_{most_header + most_body + 1024};
+    EventQueue queue_;
+    bool stopped_ = false;
+};
+
+}  // namespace
+
+std::shared_ptr<Connection> make_connection(std::shared_ptr<ServerState> state,
+                                            asio::local::stream_protocol::socket socket) {
+    return std::make_shared<SocketConnection<asio::local::stream_protocol>>(std::move(state),
+                                                                            std::move(socket));
+}
+
+std::shared_ptr<Connection> make_connection(std::shared_ptr<ServerState> state,
+                                            asio::ip::tcp::socket socket) {
+    return std::make_shared<SocketConnection<asio::ip::tcp>>(std::move(state), std::move(socket));
+}
+
+}  // namespace ingle

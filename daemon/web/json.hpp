@@ -1,0 +1,29 @@
+// The daemon's values as JSON text: one function per answer of the API. degC and seconds throughout; what has
+// no value is null with a reason beside it. io thread.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "daemon/web/host.hpp"
+#include "daemon/web/server.hpp"
+
+namespace ingle {
+
+std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending);
+std::string alarms_json(View const& view);
+std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms);
+std::string cooks_json(View const& view, std::vector<PastCook> const& cooks);
+std::string history_json(HistoryQuery const& query, History const& history);
+std::string notices_json(View const& view, std::vector<PendingNotice> const& pending);
+std::string outcome_json(Outcome const& outcome);
+std::string error_json(std::string const& text);
+std::string health_json(View const& view, Status const& status);
+
+// One server-sent event ("event: ...\ndata: ...\n\n"); "" for effects that are not told to listeners.
+std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms);
+std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending);
+
+std::string subject_name(Subject subject, Settings const& settings);
+
+}  // namespace ingle

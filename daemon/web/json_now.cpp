@@ -1,0 +1,170 @@
+#include <algorithm>
+
+#include "daemon/web/json.hpp"
+#include "daemon/web/json_parts.hpp"
+
+namespace ingle {
+namespace web_json {
+namespace {
+
+// Why there is no value now, in words. A value that is not fresh is not shown as one.
+std::string why_no_value(ProbeView const& probe) {
+    if (probe.fault) return probe.fault->reason;
+    if (!probe.age) return "no reading yet";
+    return "the last reading is " + show(Duration{seconds(*probe.age)}) + " old";
+}
+
+Json value_now(ProbeView const* probe) {
+    Json json;
+    if (!probe) {
+        json["celsius"] = nullptr;
+        json["age_s"] = nullptr;
+        json["reason"] = "no probe";
+        json["last"] = nullptr;
+        return json;
+    }
+    bool const usable = probe->fresh && probe->celsius.has_value();
+    json["celsius"] = usable ? number(probe->celsius) : Json(nullptr);
+    json["age_s"] = usable && probe->age ? number(seconds(*probe->age)) : Json(nullptr);
+    json["reason"] = usable ? Json(nullptr) : Json(why_no_value(*probe));
+    json["last"] = probe->celsius && probe->age
+                       ? Json{{"celsius", number(probe->celsius)}, {"age_s", number(seconds(*probe->age))}}
+                       : Json(nullptr);
+    return json;
+}
+
+ProbeView const* probe_at(View const& view, int number) {
+    auto const place = static_cast<std::size_t>(number);
+    return number >= 0 && place < view.probes.size() ? &view.probes[place] : nullptr;
+}
+
+Json name_of(ProbeView const* probe) {
+    return probe ? Json(probe->name) : Json(nullptr);
+}
+
+Json probe_json(ProbeView const& probe, Status const& status) {
+    Json json{{"name", probe.name}, {"driver", probe.driver}};
+    json.update(value_now(&probe));
+    json["fresh"] = probe.fresh;
+    json["quality"] = word(probe.quality);
+    json["fault"] = fault(probe.fault);
+    json["slope_k_per_min"] = number(probe.slope_k_per_min);
+    json["noise_k"] = number(probe.noise_k);
+    json["cold_junction_c"] = number(probe.cold_junction);
+    auto const place = static_cast<std::size_t>(probe.number);
+    if (place < status.probes.size()) {
+        auto const& counts = status.probes[place];
+        json["readings"] = counts.readings;
+        json["faults"] = counts.faults;
+        json["trouble"] = counts.trouble.empty() ? Json(nullptr) : Json(counts.trouble);
+    }
+    return json;
+}
+
+Json vessel_json(VesselView const& vessel, View const& view) {
+    auto const* probe = probe_at(view, vessel.probe);
+    Json json{{"name", vessel.name}, {"kind", word(vessel.kind)}, {"probe", name_of(probe)}};
+    json.update(value_now(probe));
+    json["band"] = band(vessel.band);
+    json["phase"] = vessel.phase;
+    json["slope_k_per_min"] = probe && probe->fresh ? number(probe->slope_k_per_min) : Json(nullptr);
+    json["forecast"] = forecast(vessel.forecast, view.at);
+    json["advice"] = vessel.advice;
+    json["boiling_c"] = number(vessel.boiling_c);
+    return json;
+}
+
+Json dish_json(DishView const& dish, View const& view) {
+    auto const* core = probe_at(view, dish.core);
+    auto const place = static_cast<std::size_t>(dish.vessel);
+    Json json{{"name", dish.name}, {"food", dish.food}};
+    json["vessel"] =
+        dish.vessel >= 0 && place < view.vessels.size() ? Json(view.vessels[place].name) : Json(nullptr);
+    json["begun"] = dish.begun;
+    json["cook"] = dish.cook > 0 ? Json(dish.cook) : Json(nullptr);
+    json["began"] = dish.began ? wall(*dish.began, view.wall_offset_ms) : Json(nullptr);
+    json["began_age_s"] = dish.began ? number(seconds(view.at - *dish.began)) : Json(nullptr);
+    json["stage"] = dish.stage.empty() ? Json(nullptr) : Json(dish.stage);
+    json["stage_age_s"] = dish.stage_began ? number(seconds(view.at - *dish.stage_began)) : Json(nullptr);
+    Json core_json{{"probe", name_of(core)}};
+    core_json.update(value_now(core));
+    json["core"] = std::move(core_json);
+    json["peak_c"] = number(dish.peak_c);
+    json["target_c"] = number(dish.target_c);
+    json["forecast"] = forecast(dish.forecast, view.at);
+    json["verdicts"] = Json::array();
+    for (auto const& verdict : dish.verdicts) {
+        json["verdicts"].push_back({{"rule", verdict.rule},
+                                    {"answer", verdict.answer},
+                                    {"text", verdict.text},
+                                    {"source", verdict.source}});
+    }
+    return json;
+}
+
+Json channel_json(ChannelStatus const& channel) {
+    return {{"name", channel.name},
+            {"kind", channel.kind},
+            {"trouble", channel.trouble.empty() ? Json(nullptr) : Json(channel.trouble)},
+            {"pending", channel.pending},
+            {"delivered", channel.delivered},
+            {"given_up", channel.given_up}};
+}
+
+Json daemon_json(View const& view, Status const& status, std::size_t pending) {
+    Json json{{"version", status.version}, {"running_s", number(seconds(view.at - status.started))}};
+    json["recording"] = status.recording;
+    json["recording_trouble"] =
+        status.recording_trouble.empty() ? Json(nullptr) : Json(status.recording_trouble);
+    json["committed_age_s"] = status.committed ? number(seconds(view.at - *status.committed)) : Json(nullptr);
+    json["readings_waiting"] = status.waiting;
+    json["readings_lost"] = status.lost;
+    json["logbook_bytes"] = status.logbook_bytes;
+    json["notices_pending"] = pending;
+    json["channels"] = Json::array();
+    for (auto const& channel : status.channels) json["channels"].push_back(channel_json(channel));
+    return json;
+}
+
+}  // namespace
+
+Json now(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
+    Json json{{"api_version", api_version}, {"kitchen", view.kitchen}, {"units", unit_name(view.units)}};
+    json["at"] = wall(view.at, view.wall_offset_ms);
+    json["clock"] = view.wall_offset_ms ? "known" : "unknown";
+    json["boot_s"] = number(seconds(view.at.time_since_epoch()));
+    json["probes"] = Json::array();
+    for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, status));
+    json["vessels"] = Json::array();
+    for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
+    json["dishes"] = Json::array();
+    for (auto const& dish : view.dishes) json["dishes"].push_back(dish_json(dish, view));
+    json["alarms"] = Json::array();
+    for (auto const& item : view.alarms) {
+        json["alarms"].push_back(alarm(item, subject_of(item.subject, view), view.at, view.wall_offset_ms));
+    }
+    json["daemon"] = daemon_json(view, status, pending.size());
+    return json;
+}
+
+}  // namespace web_json
+
+std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
+    return web_json::text(web_json::now(view, status, pending));
+}
+
+std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
+    return "event: now\ndata: " + now_json(view, status, pending) + "\n\n";
+}
+
+std::string health_json(View const& view, Status const& status) {
+    web_json::Json json{{"status", status.recording ? "ok" : "degraded"}};
+    json["api_version"] = api_version;
+    json["recording"] = status.recording;
+    json["clock"] = view.wall_offset_ms ? "known" : "unknown";
+    json["probes"] = view.probes.size();
+    json["probes_fresh"] = std::ranges::count_if(view.probes, &ProbeView::fresh);
+    return web_json::text(json);
+}
+
+}  // namespace ingle

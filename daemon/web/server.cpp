@@ -1,0 +1,178 @@
+#include "daemon/web/server.hpp"
+
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <stdexcept>
+#include <vector>
+
+#include "daemon/web/connection.hpp"
+#include "daemon/web/guard.hpp"
+#include "daemon/web/json.hpp"
+
+namespace ingle {
+namespace {
+
+namespace asio = boost::asio;
+using boost::system::error_code;
+using Local = asio::local::stream_protocol;
+using Tcp = asio::ip::tcp;
+
+constexpr std::size_t most_connections = 64;
+constexpr auto breath = std::chrono::milliseconds(200);  // after a failed accept (no descriptors left)
+
+template <class Acceptor>
+asio::awaitable<void> accept_clients(std::shared_ptr<ServerState> state, std::shared_ptr<Acceptor> acceptor) {
+    asio::steady_timer pause(state->io);
+    while (!state->stopping) {
+        error_code error;
+        auto socket = co_await acceptor->async_accept(asio::redirect_error(asio::use_awaitable, error));
+        if (state->stopping) co_return;
+        if (error) {
+            pause.expires_after(breath);
+            co_await pause.async_wait(asio::redirect_error(asio::use_awaitable, error));
+            continue;
+        }
+        if (state->connections.size() >= most_connections) continue;  // closes it
+        make_connection(state, std::move(socket))->start();
+    }
+}
+
+// A socket file that nobody answers is left over from a crash and goes; one that answers is another daemon's.
+void clear_the_way(asio::io_context& io, std::string const& path) {
+    struct stat found {};
+    if (lstat(path.c_str(), &found) != 0) return;
+    if (!S_ISSOCK(found.st_mode)) {
+        throw std::runtime_error("cannot listen on " + path +
+                                 ": there is a file of that name that is no socket");
+    }
+    Local::socket trial(io);
+    error_code error;
+    trial.connect(Local::endpoint(path), error);
+    if (!error) throw std::runtime_error("another ingled already answers on " + path);
+    unlink(path.c_str());
+}
+
+}  // namespace
+
+struct Server::Impl {
+    Impl(asio::io_context& io, WebHost& host, ServerSettings settings)
+        : state(std::make_shared<ServerState>(io, host, std::move(settings))) {}
+
+    void listen_local() {
+        auto const& path = state->settings.socket;
+        if (path.size() >= sizeof(sockaddr_un::sun_path)) {
+            throw std::runtime_error(
+                "cannot listen on " + path + ": the path is longer than a socket's may be (" +
+                std::to_string(sizeof(sockaddr_un::sun_path) - 1) + " bytes); use a shorter --state folder");
+        }
+        clear_the_way(state->io, path);
+        local = std::make_shared<Local::acceptor>(state->io);
+        error_code error;
+        local->open(Local(), error);
+        // The group may talk to the daemon, others may not; there is no moment in between.
+        auto const old_mask = umask(0117);
+        if (!error) local->bind(Local::endpoint(path), error);
+        umask(old_mask);
+        if (!error) bound = true;
+        if (!error) local->listen(asio::socket_base::max_listen_connections, error);
+        if (error) throw std::runtime_error("cannot listen on " + path + ": " + error.message());
+        spawn(local);
+    }
+
+    void listen_tcp() {
+        auto const& wish = *state->settings.tcp;
+        auto const where = wish.address + ":" + std::to_string(wish.port);
+        error_code error;
+        auto const address =
+            asio::ip::make_address(wish.address == "localhost" ? "127.0.0.1" : wish.address, error);
+        if (error) throw std::runtime_error("cannot serve on " + where + ": that is no address of a machine");
+        state->off_loopback = !address.is_loopback();
+        if (state->off_loopback && wish.token.empty()) {
+            throw std::runtime_error("cannot serve on " + where +
+                                     ": beyond this machine a token is required; set token under [serve]");
+        }
+        Tcp::endpoint const endpoint(address, static_cast<unsigned short>(wish.port));
+        tcp = std::make_shared<Tcp::acceptor>(state->io);
+        tcp->open(endpoint.protocol(), error);
+        if (!error) tcp->set_option(Tcp::acceptor::reuse_address(true), error);
+        if (!error) tcp->bind(endpoint, error);
+        if (!error) tcp->listen(asio::socket_base::max_listen_connections, error);
+        if (error) throw std::runtime_error("cannot serve on " + where + ": " + error.message());
+        port = tcp->local_endpoint().port();
+        spawn(tcp);
+    }
+
+    template <class Acceptor>
+    void spawn(std::shared_ptr<Acceptor> acceptor) {
+        asio::co_spawn(
+            state->io, [s = state, acceptor] { return accept_clients(s, acceptor); },
+            [s = state](std::exception_ptr failure) {
+                if (!failure) return;
+                ++s->counts.failures;
+                s->log("web: no new connections are accepted any more after an internal failure");
+            });
+    }
+
+    void stop() {
+        if (state->stopping) return;
+        state->stopping = true;
+        error_code ignored;
+        if (local) local->close(ignored);
+        if (tcp) tcp->close(ignored);
+        if (bound) unlink(state->settings.socket.c_str());
+        for (auto const& connection : std::vector(state->connections.begin(), state->connections.end())) {
+            connection->stop();
+        }
+    }
+
+    std::shared_ptr<ServerState> state;
+    std::shared_ptr<Local::acceptor> local;
+    std::shared_ptr<Tcp::acceptor> tcp;
+    bool bound = false;
+    int port = 0;
+};
+
+Server::Server(asio::io_context& io, WebHost& host, ServerSettings settings)
+    : impl_(std::make_shared<Impl>(io, host, std::move(settings))) {}
+
+Server::~Server() {
+    impl_->stop();
+}
+
+void Server::start() {
+    try {
+        if (!impl_->state->settings.socket.empty()) impl_->listen_local();
+        if (impl_->state->settings.tcp) impl_->listen_tcp();
+    } catch (...) {
+        stop();
+        throw;
+    }
+}
+
+void Server::stop() {
+    impl_->stop();
+}
+
+void Server::publish(Effects const& effects) {
+    auto& state = *impl_->state;
+    if (state.listeners.empty()) return;
+    auto const offset_ms = state.host.view().wall_offset_ms;
+    for (auto const& effect : effects) {
+        auto text = event_text(effect, state.host.settings(), offset_ms);
+        if (text.empty()) continue;
+        auto const shared = std::make_shared<std::string const>(std::move(text));
+        for (auto* listener : std::vector(state.listeners.begin(), state.listeners.end()))
+            listener->offer(shared);
+    }
+}
+
+ServerCounts const& Server::counts() const {
+    return impl_->state->counts;
+}
+
+int Server::tcp_port() const {
+    return impl_->port;
+}
+
+}  // namespace ingle
