@@ -1,0 +1,331 @@
+#include "daemon/alarms/alarm_desk.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/alarms/shelve.hpp"
+
+namespace ingle {
+
+namespace {
+
+// A condition that comes back this soon after it went is the same alarm going on.
+constexpr Span fold_within = std::chrono::minutes(5);
+// From the third spell on an alarm is chattering: each further spell makes it wait longer before it believes
+// in the recovery.
+constexpr int chattering_from = 3;
+constexpr Span chattering_hold = std::chrono::minutes(1);
+constexpr Span longest_hold = std::chrono::minutes(5);
+// How long a consequence waits for a cause that is present and not yet raised.
+constexpr Span wait_for_cause = std::chrono::minutes(1);
+// A new explanation of a standing alarm is worth a row this often.
+constexpr Span update_every = std::chrono::minutes(5);
+
+Span believed_off_delay(AlarmRecord const& record) {
+    int const beyond = record.alarm.spells - chattering_from + 1;
+    if (beyond <= 0) return record.off_delay;
+    return std::max(record.off_delay, std::min<Span>(longest_hold, beyond * chattering_hold));
+}
+
+// To those who know of it: it was silenced, and when that ends it is worth a message that it still holds.
+void say_again(AlarmRecord& record, bool again) {
+    for (Spoken& spoken : record.spoken) spoken.again = again && spoken.raised;
+}
+
+}  // namespace
+
+AlarmDesk::AlarmDesk(Settings const& settings, std::vector<AlarmType const*> types)
+    : names_(settings), types_(std::move(types)), teller_(settings) {}
+
+AlarmRecord& AlarmDesk::record_of(AlarmType const& type, Subject subject) {
+    auto const [place, fresh] = records_.try_emplace(AlarmKey{type.name, subject});
+    AlarmRecord& record = place->second;
+    if (fresh) {
+        record.alarm.type = &type;
+        record.alarm.subject = subject;
+        record.spoken.resize(teller_.channels().size());
+    }
+    return record;
+}
+
+AlarmRecord* AlarmDesk::find(std::int64_t id) {
+    for (auto& [key, record] : records_)
+        if (record.alarm.id == id) return &record;
+    return nullptr;
+}
+
+void AlarmDesk::step(Instant now, std::span<Judged const> judged, Effects& out) {
+    for (Judged const& j : judged)
+        if (j.finding.type) note(now, j);
+    // Causes before consequences, so that within one step the cause is the alarm.
+    for (bool const can_be_muted : {false, true})
+        for (auto& [key, record] : records_)
+            if (record.alarm.type->suppressed_by.empty() != can_be_muted) live(now, record, out);
+    for (auto& [key, record] : records_) {
+        mute(now, record, out);
+        if (record.alarm.shelved_until && now >= *record.alarm.shelved_until) unshelve(now, record, out);
+    }
+    if (teller_.step(now, records_, names_, out)) memory_changed_ = true;
+    finish(out);
+}
+
+void AlarmDesk::note(Instant now, Judged const& judged) {
+    Finding const& finding = judged.finding;
+    AlarmRecord& record = record_of(*finding.type, judged.subject);
+    record.truth = finding.truth;
+    record.on_delay = finding.on_delay.value_or(finding.type->on_delay);
+    record.off_delay = finding.off_delay.value_or(finding.type->off_delay);
+    record.probes.assign(judged.probes.begin(), judged.probes.end());
+    record.design_mute = judged.muted_by;
+    switch (finding.truth) {
+        case Truth::present:
+            record.text = finding.text;
+            record.priority = finding.priority.value_or(finding.type->priority);
+            record.value = finding.value;
+            if (record.alarm.active && record.absent_since) ++record.alarm.spells;
+            if (!record.present_since) record.present_since = now;
+            record.absent_since.reset();
+            break;
+        case Truth::absent:
+            if (!record.absent_since) record.absent_since = now;
+            record.present_since.reset();
+            break;
+        case Truth::unknown:
+            // Time without data never counts toward a recovery.
+            record.absent_since.reset();
+            break;
+    }
+}
+
+void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    if (!alarm.active) {
+        bool const due = record.truth == Truth::present && record.present_since &&
+                         now - *record.present_since >= record.on_delay;
+        if (!due || (alarm.type->good_news && record.announced)) return;
+        Span const overdue = now - *record.present_since - record.on_delay;
+        bool const cause_is_coming = cause_of(record, records_).empty() && overdue < wait_for_cause &&
+                                     !coming_cause_of(record, records_).empty();
+        if (!cause_is_coming) raise(now, record, out);
+        return;
+    }
+    if (record.truth == Truth::present) {
+        if (!record.first_value) record.first_value = alarm.worst = record.value;
+        if (std::abs(record.value - *record.first_value) > std::abs(alarm.worst - *record.first_value))
+            alarm.worst = record.value;
+        bool const news = record.text != alarm.text;
+        alarm.text = record.text;
+        if (record.priority > alarm.priority)
+            worsen(now, record, out);
+        else if (news && record.updated_at && now - *record.updated_at >= update_every)
+            changed(now, Transition::updated, record, out);
+    } else if (record.truth == Truth::absent && now - *record.absent_since >= believed_off_delay(record)) {
+        clear(now, record, out);
+    }
+}
+
+void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    bool const goes_on =
+        alarm.id != 0 && (alarm.shelved_until || (alarm.cleared && now - *alarm.cleared <= fold_within));
+    if (goes_on) {
+        ++alarm.spells;
+        alarm.cleared.reset();
+        alarm.priority = std::max(alarm.priority, record.priority);
+    } else {
+        Alarm fresh;
+        fresh.id = ++last_id_;
+        fresh.type = alarm.type;
+        fresh.subject = alarm.subject;
+        fresh.since = now;
+        fresh.priority = record.priority;
+        fresh.worst = record.value;
+        alarm = std::move(fresh);
+        record.first_value = record.value;
+        record.shown = false;
+        record.heard_since.reset();
+        record.spoken.assign(record.spoken.size(), Spoken{});
+    }
+    alarm.active = true;
+    alarm.text = record.text;
+    alarm.muted_by = cause_of(record, records_);
+    settle(now, record);
+    bool const muted = alarm.state == AlarmState::suppressed_by_design;
+    changed(now, muted ? Transition::suppressed : Transition::raised, record, out);
+    if (!muted) break_shelvings(now, Alarm(alarm), out);
+}
+
+void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    alarm.active = false;
+    alarm.cleared = record.absent_since.value_or(now);
+    alarm.muted_by.clear();
+    say_again(record, false);
+    settle(now, record);
+    changed(now, Transition::cleared, record, out);
+}
+
+void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    alarm.priority = record.priority;
+    // Who acknowledged it did not know this yet.
+    alarm.acknowledged.reset();
+    alarm.acknowledged_by.clear();
+    if (alarm.shelved_until) unshelve(now, record, out);
+    settle(now, record);
+    changed(now, Transition::worsened, record, out);
+    if (alarm.muted_by.empty()) break_shelvings(now, Alarm(alarm), out);
+}
+
+void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    if (!alarm.active) return;
+    std::string_view const cause = cause_of(record, records_);
+    if (cause == alarm.muted_by) return;
+    bool const was = !alarm.muted_by.empty();
+    alarm.muted_by = cause;
+    if (!cause.empty() == was) return;  // another cause of the same silence
+    settle(now, record);
+    changed(now, was ? Transition::unsuppressed : Transition::suppressed, record, out);
+    if (was) break_shelvings(now, Alarm(alarm), out);
+}
+
+void AlarmDesk::unshelve(Instant now, AlarmRecord& record, Effects& out) {
+    Alarm& alarm = record.alarm;
+    alarm.shelved_until.reset();
+    if (alarm.active) {
+        alarm.acknowledged.reset();
+        alarm.acknowledged_by.clear();
+        say_again(record, true);
+    }
+    settle(now, record);
+    changed(now, Transition::unshelved, record, out);
+}
+
+void AlarmDesk::break_shelvings(Instant now, Alarm const& worse, Effects& out) {
+    for (auto& [key, record] : records_)
+        if (record.alarm.shelved_until && breaks_shelving(record.alarm, worse)) unshelve(now, record, out);
+}
+
+// Derives the state from what holds; the order is that of IEC 62682: what silences goes before what waits.
+void AlarmDesk::settle(Instant now, AlarmRecord& record) {
+    Alarm& alarm = record.alarm;
+    bool const out = out_of_service_.contains(alarm.subject);
+    if (alarm.shelved_until)
+        alarm.state = AlarmState::shelved;
+    else if (alarm.active && out)
+        alarm.state = AlarmState::out_of_service;
+    else if (alarm.active && !alarm.muted_by.empty())
+        alarm.state = AlarmState::suppressed_by_design;
+    else if (alarm.active)
+        alarm.state = alarm.acknowledged ? AlarmState::acknowledged : AlarmState::unacknowledged;
+    else if (record.shown && !alarm.acknowledged && !alarm.type->good_news)
+        alarm.state = AlarmState::returned_unacknowledged;
+    else
+        alarm.state = AlarmState::normal;
+    bool const heard = alarm.state == AlarmState::unacknowledged;
+    record.shown = record.shown || heard;
+    if (!heard)
+        record.heard_since.reset();
+    else if (!record.heard_since)
+        record.heard_since = now;
+}
+
+void AlarmDesk::changed(Instant now, Transition transition, AlarmRecord& record, Effects& out) {
+    record.updated_at = now;
+    memory_changed_ = true;
+    out.emplace_back(AlarmChanged{now, transition, shown(record)});
+}
+
+void AlarmDesk::finish(Effects& out) {
+    if (memory_changed_) out.emplace_back(MemoryChanged{});
+    memory_changed_ = false;
+}
+
+void AlarmDesk::command(Instant now, Acknowledge const& command, Effects& out) {
+    for (auto& [key, record] : records_) {
+        Alarm& alarm = record.alarm;
+        if (alarm.id == 0 || (command.alarm && *command.alarm != alarm.id)) continue;
+        bool const waits =
+            alarm.state == AlarmState::unacknowledged || alarm.state == AlarmState::returned_unacknowledged;
+        // Named, a silenced one can be acknowledged too.
+        bool const named = command.alarm && alarm.state != AlarmState::normal && !alarm.acknowledged;
+        if (!waits && !named) continue;
+        alarm.acknowledged = now;
+        alarm.acknowledged_by = command.by;
+        say_again(record, false);
+        settle(now, record);
+        changed(now, Transition::acknowledged, record, out);
+    }
+    finish(out);
+}
+
+void AlarmDesk::command(Instant now, Shelve const& command, Effects& out) {
+    AlarmRecord* const record = find(command.alarm);
+    if (!record || record->alarm.id == 0 || record->alarm.state == AlarmState::normal) return;
+    if (auto const end = end_of_shelving(now, command.length)) {
+        record->alarm.shelved_until = end;
+        settle(now, *record);
+        changed(now, Transition::shelved, *record, out);
+    } else if (record->alarm.shelved_until) {
+        unshelve(now, *record, out);
+    }
+    finish(out);
+}
+
+void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) {
+    bool const did = command.out ? out_of_service_.insert(command.subject).second
+                                 : out_of_service_.erase(command.subject) > 0;
+    if (!did) return;
+    memory_changed_ = true;
+    for (auto& [key, record] : records_) {
+        if (record.alarm.subject != command.subject || !record.alarm.active) continue;
+        if (!command.out) say_again(record, true);
+        settle(now, record);
+        changed(now, command.out ? Transition::suppressed : Transition::unsuppressed, record, out);
+    }
+    finish(out);
+}
+
+void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
+    for (auto place = records_.begin(); place != records_.end();) {
+        if (place->first.second != subject) {
+            ++place;
+            continue;
+        }
+        AlarmRecord& record = place->second;
+        if (record.alarm.id != 0 && record.alarm.state != AlarmState::normal) {
+            record.alarm.active = false;
+            if (!record.alarm.cleared) record.alarm.cleared = now;
+            record.alarm.shelved_until.reset();
+            record.alarm.muted_by.clear();
+            record.alarm.state = AlarmState::normal;
+            changed(now, Transition::cleared, record, out);
+        }
+        memory_changed_ = memory_changed_ || record.announced;
+        place = records_.erase(place);
+    }
+    finish(out);
+}
+
+Alarm AlarmDesk::shown(AlarmRecord const& record) const {
+    Alarm alarm = record.alarm;
+    if (alarm.active && record.truth == Truth::unknown)
+        alarm.text += " No reading now: that was the last one.";
+    return alarm;
+}
+
+std::vector<Alarm> AlarmDesk::open() const {
+    std::vector<Alarm> alarms;
+    for (auto const& [key, record] : records_)
+        if (record.alarm.id != 0 && record.alarm.state != AlarmState::normal) alarms.push_back(shown(record));
+    std::sort(alarms.begin(), alarms.end(), [](Alarm const& a, Alarm const& b) { return a.id > b.id; });
+    return alarms;
+}
+
+bool AlarmDesk::active(std::string_view alarm, Subject subject) const {
+    auto const found = records_.find({alarm, subject});
+    return found != records_.end() && found->second.alarm.active;
+}
+
+}  // namespace ingle

@@ -1,0 +1,80 @@
+// The life cycle of every alarm (IEC 62682 / ISA-18.2) and what is told to whom. Findings and commands in,
+// effects out. Owned by the kitchen. Pure: no I/O, no clock, no thread; the same calls give the same effects.
+#pragma once
+
+#include <cstdint>
+#include <set>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/alarms/inhibit.hpp"
+#include "daemon/alarms/record.hpp"
+#include "daemon/alarms/tell.hpp"
+#include "daemon/model/command.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/memory.hpp"
+#include "daemon/watches/watch.hpp"
+
+namespace ingle {
+
+// What one watch says of one subject at this moment.
+struct Judged {
+    Subject subject;
+    Finding finding;
+    std::span<int const> probes{};  // that the subject is judged by; a fault alarm on one of them is a cause
+    std::string_view muted_by{};    // suppressed by design for now, and by what ("door-opened"); "" = not
+};
+
+class AlarmDesk {
+public:
+    // `types`: every alarm that can be raised; they outlive the desk. Names and channels from `settings`.
+    AlarmDesk(Settings const& settings, std::vector<AlarmType const*> types);
+
+    // Once a second. What is not mentioned counts as Truth::unknown: it neither rises nor clears.
+    void step(Instant now, std::span<Judged const> judged, Effects& out);
+
+    void command(Instant now, Acknowledge const& command, Effects& out);
+    void command(Instant now, Shelve const& command, Effects& out);  // longer than the cap = the cap
+    void command(Instant now, OutOfService const& command, Effects& out);
+    // The subject is over or begins anew (a cook ended): its alarms end without a notice, and good news may
+    // be told again.
+    void forget(Instant now, Subject subject, Effects& out);
+
+    // Active, or returned and not acknowledged, or shelved; newest first.
+    std::vector<Alarm> open() const;
+    bool active(std::string_view alarm, Subject subject) const;
+    bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
+
+    // Keys "alarm...". recall: before the first step; alarms whose type is not known any more are dropped.
+    void remember(Memory& memory) const;
+    void recall(Memory const& memory, Effects& out);
+
+private:
+    void note(Instant now, Judged const& judged);
+    void live(Instant now, AlarmRecord& record, Effects& out);
+    void raise(Instant now, AlarmRecord& record, Effects& out);
+    void clear(Instant now, AlarmRecord& record, Effects& out);
+    void worsen(Instant now, AlarmRecord& record, Effects& out);
+    void mute(Instant now, AlarmRecord& record, Effects& out);
+    void unshelve(Instant now, AlarmRecord& record, Effects& out);
+    void break_shelvings(Instant now, Alarm const& worse, Effects& out);
+    void settle(Instant now, AlarmRecord& record);
+    void changed(Instant now, Transition transition, AlarmRecord& record, Effects& out);
+    void finish(Effects& out);
+    Alarm shown(AlarmRecord const& record) const;
+    AlarmRecord& record_of(AlarmType const& type, Subject subject);
+    AlarmRecord* find(std::int64_t id);
+
+    Names names_;
+    std::vector<AlarmType const*> types_;
+    AlarmRecords records_;
+    std::set<Subject> out_of_service_;
+    Teller teller_;
+    std::int64_t last_id_ = 0;
+    bool memory_changed_ = false;
+};
+
+}  // namespace ingle

@@ -1,0 +1,73 @@
+#include "daemon/alarms/decide.hpp"
+
+namespace ingle {
+
+std::string_view to_word(Reason reason) {
+    switch (reason) {
+        case Reason::none:
+            return "none";
+        case Reason::first:
+            return "first";
+        case Reason::worse:
+            return "worse";
+        case Reason::new_in_group:
+            return "new in group";
+        case Reason::cleared:
+            return "cleared";
+        case Reason::repeat_due:
+            return "repeat due";
+        case Reason::escalated:
+            return "escalated";
+    }
+    return "none";
+}
+
+int most_repeats(Priority priority) {
+    switch (priority) {
+        case Priority::low:
+            return 0;
+        case Priority::medium:
+            return 2;
+        case Priority::high:
+            return 6;
+    }
+    return 6;
+}
+
+Span repeat_after(Priority priority, int repeats_before) {
+    if (priority == Priority::high) return std::chrono::minutes(10);
+    return std::chrono::minutes(30) * (repeats_before + 1);
+}
+
+Reason decide(Question const& q) {
+    Alarm const& alarm = q.record.alarm;
+    if (alarm.id == 0) return Reason::none;
+    bool const quiet = alarm.state == AlarmState::shelved ||
+                       alarm.state == AlarmState::suppressed_by_design ||
+                       alarm.state == AlarmState::out_of_service;
+    if (quiet) return Reason::none;
+    bool const good_news = alarm.type->good_news;
+    if (!alarm.active) {
+        bool const settled = alarm.cleared && q.now - *alarm.cleared >= recovery_settles;
+        return q.spoken.raised && settled && !good_news ? Reason::cleared : Reason::none;
+    }
+    if (alarm.priority < q.channel.least) return Reason::none;
+    bool const waiting = alarm.state == AlarmState::unacknowledged;
+    Span const after = from_seconds(q.channel.after.seconds);
+    if (!q.spoken.raised) {
+        if (!waiting) return Reason::none;  // somebody has seen it already
+        if (after > Span(0)) {
+            if (good_news || !q.record.heard_since) return Reason::none;
+            return q.now - *q.record.heard_since >= after ? Reason::escalated : Reason::none;
+        }
+        bool const same_story = q.raised_at && q.now - *q.raised_at <= group_lasts;
+        return same_story ? Reason::new_in_group : Reason::first;
+    }
+    if (alarm.priority > q.spoken.priority) return Reason::worse;
+    if (!waiting || good_news) return Reason::none;
+    if (q.spoken.again) return Reason::repeat_due;
+    bool const due = q.now - q.spoken.at >= repeat_after(alarm.priority, q.spoken.repeats);
+    return due && q.spoken.repeats < most_repeats(alarm.priority) ? Reason::repeat_due : Reason::none;
+}
+
+}  // namespace ingle

@@ -1,0 +1,35 @@
+// Whether a channel is told of an alarm now, and why. Pure: one answer for one state, a table in decide_test.
+#pragma once
+
+#include <optional>
+#include <string_view>
+
+#include "config/settings.hpp"
+#include "daemon/alarms/record.hpp"
+#include "daemon/model/alarm.hpp"
+
+namespace ingle {
+
+enum class Reason { none, first, worse, new_in_group, cleared, repeat_due, escalated };
+std::string_view to_word(Reason reason);  // "first", "new in group", ...
+
+// A recovery is told once it has lasted this long, so that a value that dances on a limit is one message.
+constexpr Span recovery_settles = std::chrono::seconds(30);
+// Another alarm this soon after a message is the same story going on.
+constexpr Span group_lasts = std::chrono::seconds(60);
+
+// Reminders of what nobody has acknowledged, by priority: how long after the message before, and how many.
+// Bounded, because the tenth is not read. Low priority has none.
+Span repeat_after(Priority priority, int repeats_before);
+int most_repeats(Priority priority);
+
+struct Question {
+    AlarmRecord const& record;
+    Spoken const& spoken;  // what this channel knows of it
+    ChannelSettings const& channel;
+    std::optional<Instant> raised_at{};  // when this channel was last told of any new alarm
+    Instant now{};
+};
+Reason decide(Question const& q);
+
+}  // namespace ingle

@@ -1,0 +1,145 @@
+// What the desk remembers across a restart. Subjects and channels go by name: the kitchen file may have
+// changed.
+#include <algorithm>
+#include <array>
+#include <cstdlib>
+#include <string>
+
+#include "daemon/alarms/alarm_desk.hpp"
+
+namespace ingle {
+
+namespace {
+
+std::string const last_key = "alarm.last";
+std::string const out_prefix = "alarm.out.";
+std::string const prefix = "alarm.at.";
+
+template <class E, std::size_t N>
+std::optional<E> from_word(std::array<E, N> const& all, std::optional<std::string> const& word) {
+    for (E const e : all)
+        if (word && to_word(e) == *word) return e;
+    return std::nullopt;
+}
+std::optional<Priority> priority_from(std::optional<std::string> const& word) {
+    return from_word(std::array{Priority::low, Priority::medium, Priority::high}, word);
+}
+std::optional<SubjectKind> kind_from(std::optional<std::string> const& word) {
+    return from_word(
+        std::array{SubjectKind::kitchen, SubjectKind::probe, SubjectKind::vessel, SubjectKind::dish}, word);
+}
+
+void put(Memory& memory, std::string const& key, std::optional<Instant> at) {
+    if (at) memory.put(key, *at);
+}
+void put(Memory& memory, std::string const& key, bool yes) {
+    if (yes) memory.put(key, std::int64_t{1});
+}
+bool get(Memory const& memory, std::string const& key) {
+    return memory.integer(key).value_or(0) != 0;
+}
+
+}  // namespace
+
+void AlarmDesk::remember(Memory& memory) const {
+    memory.put(last_key, last_id_);
+    int n = 0;
+    for (Subject const& subject : out_of_service_) {
+        std::string const key = out_prefix + std::to_string(n++) + ".";
+        memory.put(key + "kind", std::string(to_word(subject.kind)));
+        memory.put(key + "name", names_.of(subject));
+    }
+    for (auto const& [place, record] : records_) {
+        Alarm const& alarm = record.alarm;
+        bool untold = false;  // a recovery that somebody waits for
+        for (Spoken const& s : record.spoken) untold = untold || s.raised;
+        if (alarm.id == 0) continue;
+        if (alarm.state == AlarmState::normal && !untold && !record.announced) continue;
+        std::string const key = prefix + std::to_string(alarm.id) + ".";
+        memory.put(key + "type", std::string(alarm.type->name));
+        memory.put(key + "kind", std::string(to_word(alarm.subject.kind)));
+        memory.put(key + "name", names_.of(alarm.subject));
+        memory.put(key + "priority", std::string(to_word(alarm.priority)));
+        memory.put(key + "text", alarm.text);
+        memory.put(key + "since", alarm.since);
+        put(memory, key + "cleared", alarm.cleared);
+        put(memory, key + "acknowledged", alarm.acknowledged);
+        memory.put(key + "by", alarm.acknowledged_by);
+        put(memory, key + "shelved", alarm.shelved_until);
+        memory.put(key + "muted", alarm.muted_by);
+        memory.put(key + "worst", alarm.worst);
+        if (record.first_value) memory.put(key + "first", *record.first_value);
+        memory.put(key + "spells", static_cast<std::int64_t>(alarm.spells));
+        put(memory, key + "active", alarm.active);
+        put(memory, key + "shown", record.shown);
+        put(memory, key + "announced", record.announced);
+        put(memory, key + "heard", record.heard_since);
+        for (std::size_t c = 0; c < record.spoken.size(); ++c) {
+            Spoken const& spoken = record.spoken[c];
+            if (!spoken.raised) continue;
+            std::string const told = key + "told." + teller_.channels()[c].name + ".";
+            memory.put(told + "at", spoken.at);
+            memory.put(told + "priority", std::string(to_word(spoken.priority)));
+            memory.put(told + "repeats", static_cast<std::int64_t>(spoken.repeats));
+            put(memory, told + "again", spoken.again);
+        }
+    }
+}
+
+void AlarmDesk::recall(Memory const& memory, Effects& out) {
+    last_id_ = memory.integer(last_key).value_or(0);
+    for (int n = 0;; ++n) {
+        std::string const key = out_prefix + std::to_string(n) + ".";
+        auto const kind = kind_from(memory.text(key + "kind"));
+        auto const name = memory.text(key + "name");
+        if (!kind || !name) break;
+        if (auto const subject = names_.find(*kind, *name)) out_of_service_.insert(*subject);
+    }
+    for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
+         ++at) {
+        std::size_t const end = at->first.find('.', prefix.size());
+        if (end == std::string::npos || at->first.substr(end) != ".type") continue;
+        std::string const key = at->first.substr(0, end + 1);
+        auto const kind = kind_from(memory.text(key + "kind"));
+        auto const name = memory.text(key + "name");
+        auto const subject = kind && name ? names_.find(*kind, *name) : std::nullopt;
+        auto const type = std::find_if(types_.begin(), types_.end(),
+                                       [&](AlarmType const* t) { return t->name == at->second; });
+        auto const since = memory.instant(key + "since");
+        if (!subject || type == types_.end() || !since) continue;
+
+        AlarmRecord& record = record_of(**type, *subject);
+        Alarm& alarm = record.alarm;
+        alarm.id = std::atoll(key.c_str() + prefix.size());
+        last_id_ = std::max(last_id_, alarm.id);
+        alarm.priority = priority_from(memory.text(key + "priority")).value_or((*type)->priority);
+        alarm.text = memory.text(key + "text").value_or("");
+        alarm.since = *since;
+        alarm.cleared = memory.instant(key + "cleared");
+        alarm.acknowledged = memory.instant(key + "acknowledged");
+        alarm.acknowledged_by = memory.text(key + "by").value_or("");
+        alarm.shelved_until = memory.instant(key + "shelved");
+        alarm.muted_by = memory.text(key + "muted").value_or("");
+        alarm.worst = memory.number(key + "worst").value_or(0);
+        record.first_value = memory.number(key + "first");
+        alarm.spells = static_cast<int>(memory.integer(key + "spells").value_or(1));
+        alarm.active = get(memory, key + "active");
+        record.text = alarm.text;
+        record.priority = alarm.priority;
+        record.shown = get(memory, key + "shown");
+        record.announced = get(memory, key + "announced");
+        record.heard_since = memory.instant(key + "heard");
+        for (std::size_t c = 0; c < record.spoken.size(); ++c) {
+            std::string const told = key + "told." + teller_.channels()[c].name + ".";
+            auto const when = memory.instant(told + "at");
+            if (!when) continue;
+            record.spoken[c] = {
+                true, *when, priority_from(memory.text(told + "priority")).value_or(alarm.priority),
+                static_cast<int>(memory.integer(told + "repeats").value_or(0)), get(memory, told + "again")};
+        }
+        settle(record.heard_since.value_or(*since), record);
+    }
+    (void)out;
+}
+
+}  // namespace ingle

@@ -1,0 +1,24 @@
+// Which alarm is the cause of which: the consequences are muted, not forgotten. Pure.
+#pragma once
+
+#include <map>
+#include <string_view>
+#include <utility>
+
+#include "daemon/alarms/record.hpp"
+
+namespace ingle {
+
+using AlarmKey = std::pair<std::string_view, Subject>;
+using AlarmRecords = std::map<AlarmKey, AlarmRecord>;
+
+// The name of the cause that mutes this alarm now: what its watch said, or an active alarm of its type's
+// `suppressed_by` on the same subject or on a probe that the subject is judged by. "" = none. A cause that is
+// itself shelved or out of service is still the cause.
+std::string_view cause_of(AlarmRecord const& record, AlarmRecords const& all);
+
+// The same, but of a cause that is present and only waits for its own delay: a consequence with a shorter
+// delay waits for it, so that one cause gives one alarm.
+std::string_view coming_cause_of(AlarmRecord const& record, AlarmRecords const& all);
+
+}  // namespace ingle

@@ -1,0 +1,42 @@
+// What the desk knows of one alarm of one subject, told or not. Plain values; owned by AlarmDesk.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/model/alarm.hpp"
+#include "daemon/watches/watch.hpp"
+
+namespace ingle {
+
+// What one channel has been told of an alarm.
+struct Spoken {
+    bool raised = false;  // it knows that the alarm is there
+    Instant at{};         // of the newest message
+    Priority priority{};  // that it was told
+    int repeats = 0;
+    bool again = false;  // it was silenced since, and is still true: say so
+};
+
+struct AlarmRecord {
+    Alarm alarm;  // id 0: never raised
+
+    Truth truth = Truth::unknown;
+    std::string text;  // of the newest present finding
+    Priority priority{};
+    double value = 0;
+    Span on_delay{0}, off_delay{0};
+    std::vector<int> probes;  // that the subject is judged by
+    std::string design_mute;  // muted by its watch's own situation: "door-opened"
+    std::optional<Instant> present_since, absent_since;
+    std::optional<double> first_value;
+
+    bool shown = false;                  // it was unacknowledged once, so somebody should know of it
+    std::optional<Instant> heard_since;  // since when it could be heard: raised, and not muted since
+    std::vector<Spoken> spoken;          // by channel
+    std::optional<Instant> updated_at;   // of the newest AlarmChanged
+    bool announced = false;              // good news: told, until the subject begins anew
+};
+
+}  // namespace ingle

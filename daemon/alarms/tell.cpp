@@ -1,0 +1,168 @@
+#include "daemon/alarms/tell.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace ingle {
+
+namespace {
+
+constexpr std::size_t common_cause_of = 3;  // as many alarms of one kind within a burst have one cause
+
+std::string lasted(Span span) {
+    return show(Duration{std::round(seconds(span))});
+}
+
+std::string name_and_alarm(Alarm const& alarm, Names const& names) {
+    return names.of(alarm.subject) + ": " + std::string(alarm.type->name);
+}
+
+}  // namespace
+
+Names::Names(Settings const& settings) : kitchen_{settings.name} {
+    for (ProbeSettings const& p : settings.probes) probes_.push_back(p.name);
+    for (VesselSettings const& v : settings.vessels) vessels_.push_back(v.name);
+    for (DishSettings const& d : settings.dishes) dishes_.push_back(d.name);
+}
+
+std::vector<std::string> const& Names::list(SubjectKind kind) const {
+    switch (kind) {
+        case SubjectKind::probe:
+            return probes_;
+        case SubjectKind::vessel:
+            return vessels_;
+        case SubjectKind::dish:
+            return dishes_;
+        case SubjectKind::kitchen:
+            break;
+    }
+    return kitchen_;
+}
+
+std::string const& Names::of(Subject subject) const {
+    auto const& names = list(subject.kind);
+    auto const number = static_cast<std::size_t>(subject.number);
+    return number < names.size() ? names[number] : kitchen_[0];
+}
+
+std::optional<Subject> Names::find(SubjectKind kind, std::string const& name) const {
+    if (kind == SubjectKind::kitchen) return Subject{};  // there is one, whatever it is called now
+    auto const& names = list(kind);
+    auto const found = std::find(names.begin(), names.end(), name);
+    if (found == names.end()) return std::nullopt;
+    return Subject{kind, static_cast<int>(found - names.begin())};
+}
+
+Teller::Teller(Settings const& settings)
+    : units_(settings.units), channels_(settings.channels), gathering_(channels_.size()) {}
+
+bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effects& out) {
+    bool said = false;
+    for (std::size_t c = 0; c < channels_.size(); ++c) {
+        Gathering& gathering = gathering_[c];
+        std::vector<Line> raised, cleared, reminders;
+        for (auto& [key, record] : records) {
+            if (record.alarm.id == 0) continue;
+            Reason const reason = decide({record, record.spoken[c], channels_[c], gathering.raised_at, now});
+            if (reason == Reason::none) continue;
+            (reason == Reason::cleared      ? cleared
+             : reason == Reason::repeat_due ? reminders
+                                            : raised)
+                .push_back({&record, reason});
+        }
+        if (raised.empty() && cleared.empty() && reminders.empty()) {
+            gathering.since.reset();
+            continue;
+        }
+        if (!gathering.since) gathering.since = now;
+        if (now - *gathering.since < gather_for) continue;
+        gathering.since.reset();
+        said = true;
+        say(now, c, "raised", std::move(raised), names, out);
+        say(now, c, "cleared", std::move(cleared), names, out);
+        say(now, c, "reminder", std::move(reminders), names, out);
+    }
+    return said;
+}
+
+void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines,
+                 Names const& names, Effects& out) {
+    if (lines.empty()) return;
+    std::stable_sort(lines.begin(), lines.end(), [](Line const& a, Line const& b) {
+        Alarm const &x = a.record->alarm, &y = b.record->alarm;
+        return x.priority != y.priority ? x.priority > y.priority : x.id < y.id;
+    });
+    Tell tell;
+    tell.at = now;
+    tell.channel = static_cast<int>(channel);
+    tell.kind = kind;
+    tell.reason = to_word(lines.front().reason);
+    tell.text = words(now, lines, names);
+    for (Line const& line : lines) {
+        AlarmRecord& record = *line.record;
+        tell.alarms.push_back(record.alarm);
+        Spoken& spoken = record.spoken[channel];
+        if (line.reason == Reason::cleared) {
+            spoken = {};
+            continue;
+        }
+        spoken.repeats = line.reason == Reason::repeat_due ? spoken.repeats + 1 : 0;
+        spoken.raised = true;
+        spoken.again = false;
+        spoken.at = now;
+        spoken.priority = record.alarm.priority;
+        if (record.alarm.type->good_news) record.announced = true;
+        if (line.reason != Reason::repeat_due) gathering_[channel].raised_at = now;
+    }
+    out.emplace_back(std::move(tell));
+}
+
+std::string Teller::words(Instant now, std::vector<Line> const& lines, Names const& names) const {
+    if (lines.size() == 1) return line(now, lines.front(), names);
+    bool const one_kind = std::all_of(lines.begin(), lines.end(), [&](Line const& l) {
+        return l.record->alarm.type == lines.front().record->alarm.type &&
+               l.record->alarm.active == lines.front().record->alarm.active;
+    });
+    std::string text = std::to_string(lines.size());
+    if (!lines.front().record->alarm.active) {
+        text += " alarms are over:";
+    } else if (one_kind && lines.size() >= common_cause_of) {
+        text += " at once: " + std::string(lines.front().record->alarm.type->name) + " of ";
+        for (std::size_t i = 0; i < lines.size(); ++i)
+            text += (i == 0 ? "" : ", ") + names.of(lines[i].record->alarm.subject);
+        text += ". Probably one cause: look for what they share.";
+    } else {
+        text += " alarms:";
+    }
+    for (Line const& l : lines) text += "\n- " + line(now, l, names);
+    return text;
+}
+
+std::string Teller::line(Instant now, Line const& line, Names const& names) const {
+    AlarmRecord const& record = *line.record;
+    Alarm const& alarm = record.alarm;
+    std::string const what = alarm.text.empty() ? name_and_alarm(alarm, names) + "." : alarm.text;
+    switch (line.reason) {
+        case Reason::cleared: {
+            std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +
+                               lasted(alarm.cleared.value_or(now) - alarm.since);
+            if (alarm.type->value_is_celsius) text += "; furthest " + show(Temperature{alarm.worst}, units_);
+            if (alarm.spells > 1) text += "; it came and went " + std::to_string(alarm.spells) + " times";
+            return text + ".";
+        }
+        case Reason::worse:
+            return "Worse: " + what;
+        case Reason::repeat_due:
+            return "Still so after " + lasted(now - alarm.since) + ": " + what;
+        case Reason::escalated:
+            return "Not acknowledged for " + lasted(now - record.heard_since.value_or(alarm.since)) + ": " +
+                   what;
+        case Reason::none:
+        case Reason::first:
+        case Reason::new_in_group:
+            break;
+    }
+    return what;
+}
+
+}  // namespace ingle

@@ -1,0 +1,60 @@
+// Gathers what a channel is to be told into few messages and words them. Owned by AlarmDesk; pure.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/alarms/decide.hpp"
+#include "daemon/alarms/inhibit.hpp"
+#include "daemon/model/effects.hpp"
+
+namespace ingle {
+
+// A burst is gathered for this long into one message; an alarm can spare it.
+constexpr Span gather_for = std::chrono::seconds(3);
+
+// Names of subjects, from the kitchen file.
+class Names {
+public:
+    explicit Names(Settings const& settings);
+    std::string const& of(Subject subject) const;
+    std::optional<Subject> find(SubjectKind kind, std::string const& name) const;
+
+private:
+    std::vector<std::string> kitchen_, probes_, vessels_, dishes_;
+    std::vector<std::string> const& list(SubjectKind kind) const;
+};
+
+class Teller {
+public:
+    Teller(Settings const& settings);
+
+    // Once a second, after the life cycles were stepped: appends at most one Tell per channel and kind. Marks
+    // in the records what was said. True if something was said.
+    bool step(Instant now, AlarmRecords& records, Names const& names, Effects& out);
+
+    std::vector<ChannelSettings> const& channels() const { return channels_; }
+
+private:
+    struct Line {
+        AlarmRecord* record;
+        Reason reason;
+    };
+    struct Gathering {
+        std::optional<Instant> since;      // the first thing to say came up
+        std::optional<Instant> raised_at;  // of the newest message about something new
+    };
+
+    void say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines, Names const& names,
+             Effects& out);
+    std::string words(Instant now, std::vector<Line> const& lines, Names const& names) const;
+    std::string line(Instant now, Line const& line, Names const& names) const;
+
+    TemperatureUnit units_;
+    std::vector<ChannelSettings> channels_;
+    std::vector<Gathering> gathering_;  // by channel
+};
+
+}  // namespace ingle
