@@ -48,7 +48,8 @@ public:
     bool active(std::string_view alarm, Subject subject) const;
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
 
-    // Keys "alarm...". recall: before the first step; alarms whose type is not known any more are dropped.
+    // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is
+    // dropped, with the event "alarm-dropped".
     void remember(Memory& memory) const;
     void recall(Memory const& memory, Effects& out);
 

@@ -106,7 +106,16 @@ void AlarmDesk::recall(Memory const& memory, Effects& out) {
         auto const type = std::find_if(types_.begin(), types_.end(),
                                        [&](AlarmType const* t) { return t->name == at->second; });
         auto const since = memory.instant(key + "since");
-        if (!subject || type == types_.end() || !since) continue;
+        if (!subject || type == types_.end() || !since) {
+            out.emplace_back(
+                Event{Instant{},
+                      "alarm-dropped",
+                      Subject{},
+                      at->second + " of " + name.value_or("?") +
+                          " was open before the restart and is not part of this kitchen any more",
+                      {}});
+            continue;
+        }
 
         AlarmRecord& record = record_of(**type, *subject);
         Alarm& alarm = record.alarm;
@@ -139,7 +148,6 @@ void AlarmDesk::recall(Memory const& memory, Effects& out) {
         }
         settle(record.heard_since.value_or(*since), record);
     }
-    (void)out;
 }
 
 }  // namespace ingle
