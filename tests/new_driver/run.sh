@@ -41,9 +41,10 @@ expect 1 tools/new_driver pit_probe
 [ "$(wc -l <drivers/drivers.def)" = $((lines + 1)) ] || fail "drivers.def did not get one line"
 ! grep -ri skeleton drivers/pit_probe tests/unit/drivers/pit_probe || fail "the copy still says skeleton"
 grep -q '"pit-probe"' drivers/pit_probe/driver.cpp || fail "the driver is not called pit-probe"
-if [ -f tools/check_layers.py ]; then expect 0 python3 tools/check_layers.py; fi
+git init -q .
+if python3 tools/check_layers.py 2>&1 | grep pit_probe; then fail "the copy breaks the include rules"; fi
 
-expect 0 cmake -S . -B build -G Ninja -DCMAKE_BUILD_TYPE=Debug
+expect 0 cmake -S . -B build -G Ninja
 expect 0 ninja -C build unit_drivers_pit_probe
 grep -q 'DRIVER(pit_probe)' build/generated/drivers.inc || fail "the registry does not know the driver"
 build/tests/unit/drivers/pit_probe/unit_drivers_pit_probe
