@@ -87,6 +87,8 @@ void Conditioner::take(Reading const& reading, Effects& out) {
 }
 
 void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out) {
+    // Rows go out in time order, so the held ones cannot wait any longer; the despiker still counts them, or
+    // a probe that is lost every third time would never be seen to step.
     refuse_held(out);
     fault_rate_.count(row.at, true);
     noise_.interrupt();
@@ -99,7 +101,6 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
 void Conditioner::judge(Held sample, Effects& out) {
     Instant const at = sample.row.at;
     double const celsius = *sample.row.celsius;
-    resolution_.take(*sample.row.raw);
     if (value_at_ && at - *value_at_ > stale_after_) {
         despiker_.reset();
         noise_.interrupt();
@@ -123,7 +124,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             break;
         case Despiker::Verdict::step:
             // The slope before says nothing about what comes now; the held samples tell the new one.
-            trend_.jump(*held_[0].row.celsius, sensor_noise(), slope_change_);
+            trend_.jump(held_count_ > 0 ? *held_[0].row.celsius : celsius, sensor_noise(), slope_change_);
             noise_.interrupt();
             change_.restart();
             ++signal_.jumps;
@@ -140,6 +141,7 @@ void Conditioner::judge(Held sample, Effects& out) {
 void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
     doubtful = doubtful || sample.burst;
     fault_rate_.count(sample.row.at, false);
+    resolution_.take(*sample.row.raw);
     follow(sample.row.at, *sample.row.celsius);
     signal_.fault.reset();
     signal_.doubtful = doubtful;
@@ -161,7 +163,6 @@ void Conditioner::refuse_held(Effects& out) {
         row.fault = Fault{FaultKind::unspecified, "a spike: the samples around it do not confirm it"};
         out.emplace_back(std::move(row));
     }
-    if (held_count_ > 0) despiker_.drop_held();
     held_count_ = 0;
 }
 

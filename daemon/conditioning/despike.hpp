@@ -36,7 +36,6 @@ public:
     // `least_sd`: K, the smallest standard deviation that this probe can have.
     Verdict take(double celsius, double least_sd);
     int held() const { return held_count_; }
-    void drop_held() { held_count_ = above_ = 0; }  // something else decided that they are not to be believed
     void reset() { *this = {}; }
 
 private:
