@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "config/settings.hpp"
+#include "daemon/food/cooling.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
 #include "daemon/model/view.hpp"
@@ -40,9 +41,6 @@ struct FoodConcern {
     double value = 0;  // degC of the core (or medium) that it is about
     std::optional<Priority> priority;
 };
-
-enum class CoolingAnswer { met, missed, not_applicable, unknown };
-std::string_view to_word(CoolingAnswer answer);  // "met", "missed", "not-applicable", "unknown"
 
 struct FoodSummary {
     std::optional<double> peak_core_c, core_c;  // of the core that decides; empty = never a reading

@@ -8,25 +8,25 @@ namespace ingle {
 double Step::highest_possible() const {
     double const ends = std::max(c0, c1);
     if (!gap) return ends;
-    double const peak = (c0 + c1 + fastest_core_k_per_s * length()) / 2;
+    double const peak = (c0 + c1 + fastest * length()) / 2;
     return std::max(ends, std::min(peak, high_cap));
 }
 
 double Step::lowest_possible() const {
     double const ends = std::min(c0, c1);
     if (!gap) return ends;
-    double const trough = (c0 + c1 - fastest_core_k_per_s * length()) / 2;
+    double const trough = (c0 + c1 - fastest * length()) / 2;
     return std::min(ends, std::max(trough, low_cap));
 }
 
 double Step::earliest(double level) const {
     if (!gap) return crossing(level);
-    return std::min(crossing(level), t0 + std::abs(c0 - level) / fastest_core_k_per_s);
+    return std::min(crossing(level), t0 + std::abs(c0 - level) / fastest);
 }
 
 double Step::latest(double level) const {
     if (!gap) return crossing(level);
-    return std::max(crossing(level), t1 - std::abs(c1 - level) / fastest_core_k_per_s);
+    return std::max(crossing(level), t1 - std::abs(c1 - level) / fastest);
 }
 
 double seconds_between(Step const& step, double low_c, double high_c) {
@@ -48,7 +48,7 @@ double seconds_at_or_above(Step const& step, double level_c) {
 double possible_seconds_between(Step const& step, double low_c, double high_c) {
     if (!step.gap) return seconds_between(step, low_c, high_c);
     if (step.lowest_possible() >= high_c || step.highest_possible() <= low_c) return 0;
-    auto const way = [&](double c) { return std::max({0.0, c - high_c, low_c - c}) / fastest_core_k_per_s; };
+    auto const way = [&](double c) { return std::max({0.0, c - high_c, low_c - c}) / step.fastest; };
     return std::max(0.0, step.length() - way(step.c0) - way(step.c1));
 }
 

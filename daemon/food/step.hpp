@@ -29,6 +29,8 @@ struct Step {
     double low_cap = -std::numeric_limits<double>::infinity();
     double high_cap = std::numeric_limits<double>::infinity();
 
+    double fastest = fastest_core_k_per_s;  // in a gap: what it may have moved at, K/s
+
     double length() const { return t1 - t0; }
     // When a measured line passes `level` (it must lie between c0 and c1).
     double crossing(double level) const { return c1 == c0 ? t0 : t0 + (level - c0) / (c1 - c0) * (t1 - t0); }

@@ -1,0 +1,28 @@
+// The calculators over a whole recording of one probe: the same sums that the ledger keeps. Pure; any thread.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+
+#include "daemon/food/cooling.hpp"
+#include "daemon/food/lethality.hpp"
+
+namespace ingle {
+
+struct SeriesLethality {
+    std::optional<double> log10;           // credited; empty: no model for this food, or no reading
+    std::optional<double> computed_log10;  // also where the source's conditions were not kept
+    std::optional<Lethality::Row> row;     // the highest row of its table that is fulfilled
+    double come_up_s = 0, come_up_possible_s = 0, gap_s = 0;
+    double danger_s = 0, danger_possible_s = 0;
+    std::optional<double> peak_c;
+    std::string why;  // one sentence on what it rests on, or why there is no figure
+    std::string_view source, caution;
+};
+SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const& food);
+
+// The sentence for the answer of cooling_of (daemon/food/cooling.hpp), with the times to redo it by hand.
+std::string cooling_sentence(SeriesCooling const& cooling, TemperatureUnit units);
+
+}  // namespace ingle

@@ -1,0 +1,69 @@
+// All that is summed up along one core of a dish. Owned by the ledger; pure; O(1) per reading.
+#pragma once
+
+#include <optional>
+
+#include "daemon/food/cooling.hpp"
+#include "daemon/food/danger_zone.hpp"
+#include "daemon/food/growth.hpp"
+#include "daemon/food/holding.hpp"
+#include "daemon/food/ledger.hpp"
+#include "daemon/food/lethality.hpp"
+#include "daemon/food/outlook.hpp"
+
+namespace ingle {
+
+// What holds for the step that a reading ends.
+struct StepContext {
+    double longest_s = 60;  // further apart is a gap
+    double fastest = fastest_core_k_per_s;
+    FoodPhase phase = FoodPhase::waiting;
+    std::optional<double> stage_target_c;
+};
+
+class CoreTrack {
+public:
+    CoreTrack(FoodClass const& food, CoolingRule const& rule);
+
+    void take(double t, double c, StepContext const& context);
+    void phase(double t, FoodPhase phase);  // a stage began
+    void break_here() { broken_ = true; }   // whatever comes next is after a gap
+    void lose_track();                      // after a gap of unknown length
+
+    bool seen() const { return seen_; }
+    double last_t() const { return t_; }
+    double last_c() const { return c_; }
+    double peak_c() const { return peak_; }
+    double gap_s(double now, StepContext const& context) const;
+    bool blind(double now, StepContext const& context) const;  // no reading lately, or ever
+    // The step that a blind time up to `now` may have been, at its worst for what lies between the limits.
+    Step unseen(double now, double low_c, double high_c, StepContext const& context) const;
+    double danger_possible_s(double now, StepContext const& context) const;
+
+    // Seconds at or above the class's default target (0 without one), and at or above the stage's own.
+    double at_class_target_s() const { return class_target_s_; }
+    bool at_stage_target(double target_c) const { return stage_peak_ >= target_c - rounding_k; }
+
+    Lethality lethality;
+    DangerZone danger;
+    CoolingClock cooling;
+    GrowthBound growth;
+    Holding hot, cold;
+    RecentSlope recent;  // not remembered: after a restart it starts anew
+
+    void fields(FieldVisitor& visit);
+
+private:
+    void add(Step step, StepContext const& context);
+
+    FoodClass const* food_;
+    bool seen_ = false, broken_ = false, lost_ = false;
+    double t_ = 0, c_ = 0, peak_ = -1000, stage_peak_ = -1000, gap_s_ = 0, class_target_s_ = 0;
+};
+
+// A core of this thickness cannot move faster than this, K/s: the steepest of the sphere's series solution,
+// 5.9 a dT / R^2, with a = 1.5e-7 m2/s and the largest difference from the medium that the phase allows.
+double fastest_core(std::optional<Length> thickness, FoodPhase phase);
+bool is_cold_phase(FoodPhase phase);  // nothing heats the food
+
+}  // namespace ingle

@@ -1,0 +1,334 @@
+#include "daemon/food/ledger.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "daemon/food/ledger_impl.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
+
+struct PhaseWord {
+    std::string_view stem;
+    FoodPhase phase;
+};
+// Beginnings of the words people call a stage by.
+constexpr std::array phase_words{
+    PhaseWord{"brin", FoodPhase::brining},      PhaseWord{"cure", FoodPhase::brining},
+    PhaseWord{"curing", FoodPhase::brining},    PhaseWord{"marinat", FoodPhase::brining},
+    PhaseWord{"soak", FoodPhase::brining},      PhaseWord{"thaw", FoodPhase::brining},
+    PhaseWord{"chill", FoodPhase::chilling},    PhaseWord{"cool", FoodPhase::chilling},
+    PhaseWord{"ice-bath", FoodPhase::chilling}, PhaseWord{"rest", FoodPhase::resting},
+    PhaseWord{"wait", FoodPhase::waiting},      PhaseWord{"store", FoodPhase::cold_holding},
+    PhaseWord{"keep", FoodPhase::hot_holding},  PhaseWord{"hold", FoodPhase::hot_holding},
+};
+
+}  // namespace
+
+FoodPhase food_phase(std::string_view stage, VesselKind where) {
+    for (auto const& word : phase_words) {
+        if (!stage.starts_with(word.stem)) continue;
+        if (word.phase == FoodPhase::hot_holding && where == VesselKind::fridge)
+            return FoodPhase::cold_holding;
+        return word.phase;
+    }
+    switch (where) {
+        case VesselKind::fridge:
+            return FoodPhase::cold_holding;
+        case VesselKind::hot_box:
+            return FoodPhase::hot_holding;
+        case VesselKind::room:
+            return FoodPhase::waiting;
+        case VesselKind::pot:
+        case VesselKind::bath:
+        case VesselKind::smoker:
+        case VesselKind::oven:
+            break;
+    }
+    return FoodPhase::cooking;
+}
+
+FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
+    : settings(std::move(given)),
+      food(food_class(settings.dish.food)),
+      begun(at),
+      medium_hot(Holding::Side::hot, hot_hold_limits().front().celsius()),
+      medium_cold(Holding::Side::cold, cold_hold_limits().front().celsius()) {
+    food_known = food != nullptr;
+    if (!food) food = &not_said;
+    rule =
+        cooling_rule(settings.dish.cooling_rule.empty() ? settings.cooling_rule : settings.dish.cooling_rule);
+    if (!rule) rule = &cooling_rules().front();
+    auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
+    for (std::size_t i = 0; i < count; ++i) cores.emplace_back(*food, *rule);
+}
+
+StepContext FoodLedger::Impl::context() const {
+    return {std::max(seconds(settings.longest_step), 1.0), fastest_core(settings.dish.thickness, phase),
+            phase, stage_target_c};
+}
+
+CoreTrack const* FoodLedger::Impl::deciding() const {
+    bool const coldest =
+        phase == FoodPhase::cooking || phase == FoodPhase::hot_holding || phase == FoodPhase::resting;
+    CoreTrack const* found = nullptr;
+    for (auto const& core : cores)
+        if (core.seen() && (!found || (core.last_c() < found->last_c()) == coldest)) found = &core;
+    return found;
+}
+
+bool FoodLedger::Impl::unread_core() const {
+    return std::ranges::any_of(cores, [](auto const& core) { return !core.seen(); });
+}
+
+CoolingAnswer FoodLedger::Impl::cooling_answer(CoreTrack const& core) const {
+    return core.seen() ? core.cooling.answer(now, core.blind(now, context())) : CoolingAnswer::unknown;
+}
+
+CoreTrack const* FoodLedger::Impl::slowest_to_cool() const {
+    auto const badness = [&](CoreTrack const& core) {
+        switch (cooling_answer(core)) {
+            case CoolingAnswer::missed:
+                return 3;
+            case CoolingAnswer::unknown:
+                return 2;
+            case CoolingAnswer::met:
+                return 1;
+            case CoolingAnswer::not_applicable:
+                break;
+        }
+        return 0;
+    };
+    CoreTrack const* found = nullptr;
+    for (auto const& core : cores) {
+        if (!found || badness(core) > badness(*found) ||
+            (badness(core) == badness(*found) && core.last_c() > found->last_c()))
+            found = &core;
+    }
+    return found;
+}
+
+CoolingAnswer FoodLedger::Impl::cooling_answer() const {
+    auto const* core = slowest_to_cool();
+    return core ? cooling_answer(*core) : CoolingAnswer::unknown;
+}
+
+std::optional<CoolingOutlook> FoodLedger::Impl::outlook(CoreTrack const& core, double& to_c,
+                                                        double& deadline_s) const {
+    auto const& clock = core.cooling;
+    auto const next = clock.next_stage();
+    if (!core.seen() || !clock.running() || next >= rule->stages.size()) return std::nullopt;
+    to_c = rule->stages[next].to_c();
+    deadline_s = clock.stage(next, now, false).deadline_s;
+    auto const slope = core.recent.slope();
+    if (core.blind(now, context()) || !slope) {
+        CoolingOutlook none;
+        none.why = slope ? "the core is not read at present" : "the core was read for too short a time";
+        return none;
+    }
+    return cooling_outlook(core.last_c(), *slope, core.recent.span_s(), to_c,
+                           fresh_medium() ? medium_c : std::nullopt);
+}
+
+bool FoodLedger::Impl::target_met() const {
+    if (food->targets.empty() || cores.empty()) return false;
+    auto const& target = food->targets.front();
+    return std::ranges::all_of(cores, [&](CoreTrack const& core) {
+        return core.seen() && core.peak_c() >= target.celsius() - rounding_k &&
+               core.at_class_target_s() + 1e-6 >= target.hold_s;
+    });
+}
+
+FoodLedger::FoodLedger(LedgerSettings settings, Instant begun)
+    : impl_(std::make_unique<Impl>(std::move(settings), begun)) {}
+FoodLedger::~FoodLedger() = default;
+FoodLedger::FoodLedger(FoodLedger&&) noexcept = default;
+FoodLedger& FoodLedger::operator=(FoodLedger&&) noexcept = default;
+
+void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
+    advance(at);
+    auto& in = *impl_;
+    if (quality == Quality::rejected || quality == Quality::faulty) return;
+    if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size()) return;
+    if (in.since(at) < in.ignored_until) return;
+    in.cores[static_cast<std::size_t>(core)].take(in.since(at), celsius, in.context());
+}
+
+void FoodLedger::medium(Instant at, double celsius, Quality quality) {
+    advance(at);
+    auto& in = *impl_;
+    if (quality == Quality::rejected || quality == Quality::faulty) return;
+    double const t = in.since(at);
+    if (in.medium_c && t > in.medium_t) {
+        Step step{in.medium_t, *in.medium_c, t, celsius, t - in.medium_t > in.context().longest_s};
+        step.fastest = 1;  // air follows an open door at once
+        in.medium_hot.add(step);
+        in.medium_cold.add(step);
+    }
+    in.medium_c = celsius;
+    in.medium_t = t;
+}
+
+void FoodLedger::gap(Instant from, Instant to) {
+    (void)from;
+    for (auto& core : impl_->cores) core.break_here();
+    impl_->ignored_until = std::max(impl_->ignored_until, impl_->since(to));
+}
+
+void FoodLedger::gap_of_unknown_length(Instant now) {
+    advance(now);
+    for (auto& core : impl_->cores) core.lose_track();
+}
+
+void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_target_c,
+                       std::optional<double> core_limit_c) {
+    advance(at);
+    auto& in = *impl_;
+    in.stage_target_c = core_target_c;
+    in.core_limit_c = core_limit_c;
+    if (in.phase_told && phase == in.phase) return;
+    in.phase = phase;
+    in.phase_since = in.since(at);
+    in.phase_told = true;
+    for (auto& core : in.cores) core.phase(in.since(at), phase);
+    if (phase == FoodPhase::hot_holding)
+        in.medium_hot.begin(in.since(at), in.medium_c);
+    else
+        in.medium_hot.stop();
+    if (phase == FoodPhase::cold_holding || phase == FoodPhase::brining)
+        in.medium_cold.begin(in.since(at), in.medium_c);
+    else
+        in.medium_cold.stop();
+}
+
+void FoodLedger::advance(Instant now) {
+    impl_->now = std::max(impl_->now, impl_->since(now));
+}
+
+std::vector<Verdict> FoodLedger::verdicts() const {
+    auto const& in = *impl_;
+    std::vector<Verdict> all{in.core_target(), in.lethality(), in.danger(), in.cooling()};
+    for (auto& more : {in.growth(), in.holding(true), in.holding(false), in.trichinella()})
+        if (more) all.push_back(*more);
+    if (!in.food->caution.empty())
+        for (auto& verdict : all) verdict.text += " " + std::string(in.food->caution);
+    return all;
+}
+
+std::vector<FoodConcern> FoodLedger::concerns() const {
+    auto const& in = *impl_;
+    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),
+            in.cold_concern(),   in.overshoot_concern(), in.target_concern()};
+}
+
+std::optional<Forecast> FoodLedger::cooling_forecast() const {
+    auto const& in = *impl_;
+    auto const* core = in.slowest_to_cool();
+    double to_c = 0, deadline_s = 0;
+    auto const outlook = core ? in.outlook(*core, to_c, deadline_s) : std::nullopt;
+    if (!outlook) return std::nullopt;
+    Forecast forecast;
+    forecast.at = in.begun + from_seconds(in.now);
+    forecast.what = "cooling";
+    forecast.eta_s = outlook->eta_s;
+    forecast.low_s = outlook->low_s;
+    forecast.high_s = outlook->high_s;
+    forecast.why = "to " + in.celsius(to_c) + ": " + outlook->why;
+    return forecast;
+}
+
+FoodSummary FoodLedger::summary() const {
+    auto const& in = *impl_;
+    FoodSummary sum;
+    for (auto const& core : in.cores) {
+        if (core.seen()) sum.peak_core_c = std::min(sum.peak_core_c.value_or(1e9), core.peak_c());
+        sum.danger_s = std::max(sum.danger_s, core.danger.measured_s());
+        sum.danger_possible_s = std::max(sum.danger_possible_s, core.danger_possible_s(in.now, in.context()));
+        sum.gap_s = std::max(sum.gap_s, core.gap_s(in.now, in.context()));
+    }
+    if (in.cores.empty()) sum.danger_possible_s = sum.gap_s = in.now;
+    if (auto const* core = in.deciding()) sum.core_c = core->last_c();
+    sum.lethality_log10 = lethality_log10();
+    sum.lethality_source = in.food->lethality_source;
+    sum.lethality_caution = in.food->lethality_caution;
+    sum.cooling = in.cooling_answer();
+    if (auto const* core = in.slowest_to_cool(); core && core->cooling.running())
+        sum.cooling_started_s = in.now - core->cooling.start_latest_s();
+    if (in.stage_target_c)
+        sum.target_c = in.stage_target_c;
+    else if (!in.food->targets.empty())
+        sum.target_c = in.food->targets.front().celsius();
+    sum.target_met = in.target_met();
+    return sum;
+}
+
+std::optional<double> FoodLedger::lethality_log10() const {
+    auto const& in = *impl_;
+    if (!in.deciding() || in.food->model == LethalityModel::none) return std::nullopt;
+    if (in.unread_core()) return 0.0;
+    std::optional<double> least;
+    for (auto const& core : in.cores)
+        if (auto const log10 = core.lethality.credited_log10())
+            least = std::min(least.value_or(1e300), *log10);
+    return least;
+}
+
+void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
+    auto const& in = *impl_;
+    memory.put(prefix + "begun", in.begun);
+    auto visit = FieldVisitor::writing();
+    auto copy = in.cores;
+    for (auto& core : copy) core.fields(visit);
+    memory.put(prefix + "cores", visit.text());
+    auto medium = FieldVisitor::writing();
+    auto hot = in.medium_hot, cold = in.medium_cold;
+    hot.fields(medium);
+    cold.fields(medium);
+    memory.put(prefix + "medium", medium.text());
+    if (in.medium_c) {
+        memory.put(prefix + "medium-c", *in.medium_c);
+        memory.put(prefix + "medium-t", in.medium_t);
+    }
+    memory.put(prefix + "now", in.now);
+    memory.put(prefix + "phase", static_cast<std::int64_t>(in.phase));
+    memory.put(prefix + "phase-since", in.phase_since);
+    if (in.stage_target_c) memory.put(prefix + "target", *in.stage_target_c);
+    if (in.core_limit_c) memory.put(prefix + "limit", *in.core_limit_c);
+}
+
+void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
+    auto& in = *impl_;
+    auto const cores = memory.text(prefix + "cores");
+    auto const begun = memory.instant(prefix + "begun");
+    if (!cores || !begun) return;
+    in.begun = *begun;
+    auto visit = FieldVisitor::reading(*cores);
+    auto read = in.cores;
+    for (auto& core : read) core.fields(visit);
+    // A damaged text is no text: the dish starts anew, unread, rather than with half of its sums.
+    if (!visit.broken()) in.cores = std::move(read);
+    if (auto const medium = memory.text(prefix + "medium")) {
+        auto reading = FieldVisitor::reading(*medium);
+        auto hot = in.medium_hot, cold = in.medium_cold;
+        hot.fields(reading);
+        cold.fields(reading);
+        if (!reading.broken()) {
+            in.medium_hot = hot;
+            in.medium_cold = cold;
+        }
+    }
+    in.medium_c = memory.number(prefix + "medium-c");
+    in.medium_t = memory.number(prefix + "medium-t").value_or(0);
+    in.now = memory.number(prefix + "now").value_or(0);
+    auto const phase = memory.integer(prefix + "phase").value_or(0);
+    if (phase >= 0 && phase <= static_cast<int>(FoodPhase::cold_holding))
+        in.phase = static_cast<FoodPhase>(phase);
+    in.phase_since = memory.number(prefix + "phase-since").value_or(0);
+    in.phase_told = true;
+    in.stage_target_c = memory.number(prefix + "target");
+    in.core_limit_c = memory.number(prefix + "limit");
+}
+
+}  // namespace ingle
