@@ -5,6 +5,7 @@
 #include <span>
 #include <string>
 
+#include "config/quantity.hpp"
 #include "daemon/food/cooling.hpp"
 #include "daemon/food/lethality.hpp"
 
