@@ -36,7 +36,7 @@ struct WriterOptions {
     Span commit_every{10'000};            // ordinary readings are on disk at most this late
     Span seal_every{3'600'000};           // how often the open tail is packed
     Span retry_every{5'000};              // after a failure
-    std::size_t most_readings = 200'000;  // waiting at most (48 bytes each); then the oldest are given up
+    std::size_t most_readings = 500'000;  // waiting at most (24 bytes each); then the oldest are given up
     std::size_t most_others = 20'000;     // alarms, events, notices waiting at most
     int keep_days = 0;                    // raw readings outside kept cooks; 0 = for ever. Roll-ups stay
     std::string vfs;                      // SQLite VFS, for tests; "" = the system's
@@ -89,6 +89,12 @@ struct Resumed {
     std::string text;                            // trouble, or what was moved aside
 };
 
+struct Counts {
+    std::size_t waiting = 0, lost = 0;  // readings: in the queue; given up since the start
+    std::optional<Instant> last_commit;
+    std::int64_t bytes = 0;  // of the file and its side files, as of the last minute
+};
+
 class Writer {
 public:
     Writer(WriterOptions options, Callbacks callbacks);  // starts the thread; opens the file there
@@ -118,6 +124,7 @@ public:
     bool flush(Span limit);               // waits until everything so far is on disk; false: not in time
     void stop(Span limit = Span(5'000));  // flushes, marks a clean end; idempotent
     std::optional<Trouble> trouble() const;
+    Counts counts() const;
 
 private:
     struct Impl;

@@ -1,0 +1,63 @@
+// What waits for the writer's thread. Plain values.
+#pragma once
+
+#include <cstdint>
+#include <deque>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "daemon/logbook/logbook.hpp"
+
+namespace ingle::logbook {
+
+// One reading in 24 bytes. `slot` stands for a probe with one calibration; a new calibration is a new slot.
+struct ReadingItem {
+    enum Flag : std::uint8_t {
+        doubtful = 1,
+        has_cold_junction = 2,
+        has_word = 4,
+        fault_goes_on = 8,
+        fault_begins = 16,  // takes the next of `reasons`
+        rejected = 32       // takes the next of `reasons`
+    };
+    std::int64_t at = 0;
+    std::int32_t units = 0, cold_junction = 0;
+    std::uint32_t word = 0;
+    std::uint16_t slot = 0;
+    std::uint8_t flags = 0;
+};
+struct Reason {
+    Fault fault;
+    std::optional<double> raw;  // of a rejected reading
+};
+struct SlotMade {
+    std::uint16_t slot = 0;
+    int probe = 0;
+    std::int64_t at = 0;
+    std::vector<CalibrationPoint> points;
+};
+struct Anchored {
+    std::int64_t at = 0;
+    ClockAnchor clock;
+};
+struct CookEnded {
+    std::int64_t id = 0, at = 0;
+};
+struct CookKept {
+    std::int64_t id = 0;
+    bool keep = true;
+};
+
+using Other =
+    std::variant<AlarmChanged, Event, Memory, Anchored, SlotMade, CookBegun, CookEnded, CookKept, OutboxRow>;
+
+struct Batch {
+    std::deque<ReadingItem> readings;
+    std::deque<Reason> reasons;
+    std::deque<Other> others;
+    std::uint64_t ticket = 0;  // of the newest thing in it
+    bool empty() const { return readings.empty() && others.empty(); }
+};
+
+}  // namespace ingle::logbook

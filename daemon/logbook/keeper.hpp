@@ -1,0 +1,55 @@
+// Keeps the store writing: opens it, tries again, moves damage aside, tells trouble once and its end once.
+// Writer's thread only (bytes() may be asked from anywhere).
+#pragma once
+
+#include <atomic>
+#include <chrono>
+#include <optional>
+#include <string>
+
+#include "daemon/logbook/logbook.hpp"
+#include "daemon/logbook/store.hpp"
+
+namespace ingle::logbook {
+
+class Keeper {
+public:
+    using Steady = std::chrono::steady_clock;
+    Keeper(WriterOptions const& options, Callbacks const& callbacks);
+
+    Resumed start();
+    bool write(Batch const& batch, Instant at);  // true: all of it is on disk
+    void tidy(Instant at);                       // sealing and the checks of each minute
+    void finish(Instant at);
+
+    bool must_wait() const { return failing_; }
+    Steady::time_point next_try() const { return next_try_; }
+    std::optional<Trouble> const& trouble() const { return trouble_; }
+    bool was_in_trouble() const { return trouble_.has_value(); }
+    void recovered(Recovered recovered, Instant at);
+    std::int64_t bytes() const { return bytes_; }
+
+private:
+    bool open(Resumed& resumed, Instant at);
+    void failed(Failure const& failure, Instant at);
+    void tell(std::string text, Instant at);
+    void rescue(std::string const& what, Instant at);
+    bool still_there(Instant at);
+    void say(std::string const& name, std::string const& text);
+    void log(std::string const& line);
+    void look_around();
+
+    WriterOptions const& options_;
+    Callbacks const& callbacks_;
+    Store store_;
+    bool failing_ = false, checked_ = false, unchecked_seal_ = false;
+    Steady::time_point next_try_{}, next_look_{}, last_log_{};
+    std::size_t unlogged_ = 0;
+    std::optional<Instant> busy_since_;
+    std::optional<Trouble> trouble_;
+    std::atomic<std::int64_t> bytes_{0};
+    std::uint64_t inode_ = 0;
+    bool large_wal_told_ = false, low_space_told_ = false;
+};
+
+}  // namespace ingle::logbook

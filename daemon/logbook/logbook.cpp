@@ -1,0 +1,317 @@
+#include "daemon/logbook/logbook.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <fstream>
+#include <future>
+#include <mutex>
+#include <thread>
+
+#include "daemon/logbook/batch.hpp"
+#include "daemon/logbook/keeper.hpp"
+#include "daemon/logbook/pack.hpp"
+
+namespace ingle::logbook {
+namespace {
+
+using Steady = std::chrono::steady_clock;
+
+std::int64_t ms(Instant at) {
+    return at.time_since_epoch().count();
+}
+
+std::string kernel_boot_id() {
+    std::ifstream in("/proc/sys/kernel/random/boot_id");
+    std::string id;
+    std::getline(in, id);
+    return id.empty() ? "unknown" : id;
+}
+
+WriterOptions complete(WriterOptions options) {
+    if (options.boot_id.empty()) options.boot_id = kernel_boot_id();
+    return options;
+}
+
+}  // namespace
+
+struct Writer::Impl {
+    Impl(WriterOptions o, Callbacks c)
+        : options(complete(std::move(o))), callbacks(std::move(c)), keeper(options, callbacks) {
+        for (std::size_t i = 0; i < options.probes.size(); ++i)
+            slots.push_back(static_cast<std::uint16_t>(i));
+        faults.resize(slots.size());
+        next_slot = slots.size();
+        resumed = promise.get_future();
+        thread = std::thread([this] { work(); });
+    }
+
+    std::uint64_t push(Other other) {
+        std::lock_guard const lock(mutex);
+        if (queue.others.size() >= options.most_others) {
+            queue.others.pop_front();
+            ++lost_others;
+        }
+        queue.others.push_back(std::move(other));
+        return wake(true);
+    }
+
+    std::uint64_t wake(bool at_once) {  // with the lock
+        bool const first = queue.readings.size() + queue.others.size() == 1;
+        if (first) due = Steady::now() + options.commit_every;
+        if (at_once) urgent = true;
+        if (at_once || first) changed.notify_one();
+        return ++queue.ticket;
+    }
+
+    // With the lock: gives up the oldest readings, and remembers which.
+    void make_room() {
+        while (queue.readings.size() >= options.most_readings) {
+            auto const& oldest = queue.readings.front();
+            if (oldest.flags & (ReadingItem::fault_begins | ReadingItem::rejected)) queue.reasons.pop_front();
+            lost_from = std::min(lost == 0 ? oldest.at : lost_from, oldest.at);
+            lost_to = std::max(lost == 0 ? oldest.at : lost_to, oldest.at);
+            ++lost;
+            queue.readings.pop_front();
+        }
+    }
+
+    void work();
+    void restore(Batch&& batch);
+
+    WriterOptions const options;
+    Callbacks const callbacks;
+
+    mutable std::mutex mutex;
+    std::condition_variable changed, committed;
+    Batch queue;  // under the mutex, as are the next ones
+    Steady::time_point due{};
+    bool urgent = false, stopping = false, stopped = false;
+    std::optional<Trouble> trouble;
+    std::size_t lost = 0, lost_others = 0, in_work = 0;
+    std::int64_t lost_from = 0, lost_to = 0, newest = 0;
+    std::size_t lost_ever = 0;
+    std::optional<Instant> last_commit;
+
+    std::vector<std::uint16_t> slots;              // by probe; io thread, as the next two
+    std::vector<std::optional<FaultKind>> faults;  // the running fault of each probe
+    std::size_t next_slot = 0;
+
+    std::atomic<std::uint64_t> durable{0};
+    std::promise<Resumed> promise;
+    std::future<Resumed> resumed;
+    Keeper keeper;  // writer's thread only
+    std::thread thread;
+};
+
+void Writer::Impl::restore(Batch&& batch) {
+    // What came in meanwhile is newer.
+    std::lock_guard const lock(mutex);
+    for (auto& item : queue.readings) batch.readings.push_back(item);
+    for (auto& reason : queue.reasons) batch.reasons.push_back(std::move(reason));
+    for (auto& other : queue.others) batch.others.push_back(std::move(other));
+    batch.ticket = queue.ticket;
+    queue = std::move(batch);
+    make_room();
+}
+
+void Writer::Impl::work() {
+    promise.set_value(keeper.start());
+    bool last_try = false;
+    while (true) {
+        Batch batch;
+        {
+            std::unique_lock lock(mutex);
+            auto const wait_until = [&] {
+                if (keeper.must_wait()) return keeper.next_try();
+                return queue.empty() ? Steady::now() + std::chrono::minutes(1) : due;
+            };
+            while (!stopping) {
+                auto const until = wait_until();
+                if (Steady::now() >= until) break;
+                if (urgent && !keeper.must_wait()) break;
+                if (changed.wait_until(lock, until) == std::cv_status::timeout) break;
+            }
+            last_try = stopping;
+            urgent = false;
+            std::swap(batch, queue);
+            queue.ticket = batch.ticket;
+            in_work = batch.readings.size();
+        }
+        auto const ticket = batch.ticket;
+        auto const at = Instant(Span(std::max(newest, ms(BootClock::now()))));
+        bool const written = keeper.write(batch, at);
+        if (!written) restore(std::move(batch));
+        {
+            std::lock_guard const lock(mutex);
+            in_work = 0;
+            trouble = keeper.trouble();
+            if (written) {
+                durable = ticket;
+                last_commit = at;
+            }
+        }
+        if (written) {
+            if (callbacks.durable) callbacks.durable(ticket);
+            if (keeper.was_in_trouble()) {
+                Recovered r;
+                {
+                    std::lock_guard const lock(mutex);
+                    r.lost = lost;
+                    if (lost) r.span = {Instant(Span(lost_from)), Instant(Span(lost_to))};
+                    lost_ever += lost;
+                    lost = 0;
+                }
+                keeper.recovered(std::move(r), at);
+            }
+            keeper.tidy(at);
+        }
+        committed.notify_all();
+        if (last_try) break;
+    }
+    keeper.finish(BootClock::now());
+    std::lock_guard const lock(mutex);
+    stopped = true;
+    committed.notify_all();
+}
+
+Writer::Writer(WriterOptions options, Callbacks callbacks)
+    : impl_(std::make_unique<Impl>(std::move(options), std::move(callbacks))) {}
+
+Writer::~Writer() {
+    stop();
+}
+
+Resumed Writer::resume(Span limit) {
+    if (!impl_->resumed.valid()) return {};
+    if (impl_->resumed.wait_for(limit) != std::future_status::ready) {
+        Resumed late;
+        late.text =
+            "the logbook " + impl_->options.path + " does not open in time: the card or disk is very slow";
+        return late;
+    }
+    return impl_->resumed.get();
+}
+
+std::uint64_t Writer::record(Recorded const& r) {
+    auto& self = *impl_;
+    auto const probe = static_cast<std::size_t>(r.probe);
+    if (r.probe < 0 || probe >= self.slots.size()) return self.durable;
+    ReadingItem item;
+    item.at = ms(r.at);
+    item.slot = self.slots[probe];
+    std::optional<Reason> reason;
+    auto& running = self.faults[probe];
+    auto const value = r.raw ? r.raw : r.celsius;
+    auto const units = value ? to_units(*value) : std::nullopt;
+    if (r.quality == Quality::rejected || (r.quality != Quality::faulty && !units)) {
+        item.flags = ReadingItem::rejected;
+        reason = Reason{
+            r.fault.value_or(Fault{FaultKind::out_of_range, "not a temperature that can be stored"}), value};
+    } else if (r.quality == Quality::faulty) {
+        auto const kind = r.fault ? r.fault->kind : FaultKind::unspecified;
+        bool const same = running == kind;
+        item.flags = same ? ReadingItem::fault_goes_on : ReadingItem::fault_begins;
+        if (!same) reason = Reason{r.fault.value_or(Fault{}), {}};
+        running = kind;
+    } else {
+        running.reset();
+        item.units = *units;
+        if (r.quality == Quality::doubtful) item.flags |= ReadingItem::doubtful;
+        if (auto const cold = r.cold_junction ? to_units(*r.cold_junction) : std::nullopt) {
+            item.flags |= ReadingItem::has_cold_junction;
+            item.cold_junction = *cold;
+        }
+        if (r.word) item.flags |= ReadingItem::has_word, item.word = *r.word;
+    }
+    bool const at_once = (item.flags & ReadingItem::fault_begins) != 0;
+    std::lock_guard const lock(self.mutex);
+    self.make_room();
+    self.newest = std::max(self.newest, item.at);
+    self.queue.readings.push_back(item);
+    if (reason) self.queue.reasons.push_back(std::move(*reason));
+    return self.wake(at_once);
+}
+
+std::uint64_t Writer::record(AlarmChanged const& change) {
+    return impl_->push(change);
+}
+std::uint64_t Writer::record(Event const& event) {
+    return impl_->push(event);
+}
+std::uint64_t Writer::remember(Memory memory) {
+    return impl_->push(std::move(memory));
+}
+std::uint64_t Writer::anchor(Instant at, ClockAnchor clock) {
+    return impl_->push(Anchored{ms(at), clock});
+}
+std::uint64_t Writer::calibrated(Instant at, int probe, std::vector<CalibrationPoint> points) {
+    auto& self = *impl_;
+    auto const p = static_cast<std::size_t>(probe);
+    if (probe < 0 || p >= self.slots.size()) return self.durable;
+    auto const slot = static_cast<std::uint16_t>(self.next_slot++);
+    self.slots[p] = slot;
+    self.faults[p].reset();
+    return self.push(SlotMade{slot, probe, ms(at), std::move(points)});
+}
+std::uint64_t Writer::cook_begun(CookBegun cook) {
+    return impl_->push(std::move(cook));
+}
+std::uint64_t Writer::cook_ended(std::int64_t id, Instant at) {
+    return impl_->push(CookEnded{id, ms(at)});
+}
+std::uint64_t Writer::keep_cook(std::int64_t id, bool keep) {
+    return impl_->push(CookKept{id, keep});
+}
+std::uint64_t Writer::put(OutboxRow row) {
+    return impl_->push(std::move(row));
+}
+
+void Writer::commit_now() {
+    std::lock_guard const lock(impl_->mutex);
+    impl_->urgent = true;
+    impl_->changed.notify_one();
+}
+
+std::uint64_t Writer::durable() const {
+    return impl_->durable;
+}
+
+bool Writer::flush(Span limit) {
+    std::unique_lock lock(impl_->mutex);
+    auto const ticket = impl_->queue.ticket;
+    impl_->urgent = true;
+    impl_->changed.notify_one();
+    return impl_->committed.wait_for(lock, limit, [&] {
+        return impl_->durable >= ticket || impl_->stopped;
+    }) && impl_->durable >= ticket;
+}
+
+void Writer::stop(Span limit) {
+    if (!impl_->thread.joinable()) return;
+    flush(limit);
+    {
+        std::lock_guard const lock(impl_->mutex);
+        impl_->stopping = true;
+        impl_->changed.notify_one();
+    }
+    impl_->thread.join();
+}
+
+std::optional<Trouble> Writer::trouble() const {
+    std::lock_guard const lock(impl_->mutex);
+    return impl_->trouble;
+}
+
+Counts Writer::counts() const {
+    std::lock_guard const lock(impl_->mutex);
+    Counts c;
+    c.waiting = impl_->queue.readings.size() + impl_->in_work;
+    c.lost = impl_->lost_ever + impl_->lost;
+    c.last_commit = impl_->last_commit;
+    c.bytes = impl_->keeper.bytes();
+    return c;
+}
+
+}  // namespace ingle::logbook
