@@ -23,7 +23,18 @@ struct DriverRig final : ReadingSink {
     }
     void on_switch(int, Instant, bool) override {}
 
-    // Lets the driver work for this long, without starting or stopping it.
+    // Lets the driver work until this holds; false if it does not within 10 s.
+    template <class Condition>
+    bool run_until(Condition holds) {
+        auto const end = BootClock::now() + Span{10'000};
+        while (!holds()) {
+            if (BootClock::now() > end) return false;
+            io.restart();
+            io.run_one_for(std::chrono::milliseconds(20));
+        }
+        return true;
+    }
+    // The same for this long, whatever comes.
     void run_for(Span span) {
         io.restart();
         io.run_for(span);

@@ -133,7 +133,7 @@ TEST_CASE("the driver plays the scene at its speed, the same each time") {
         auto const driver = simulated_driver.make(
             rig.context(), {test::wiring(0, "stock", Span{20}, pot), test::wiring(1, "tub", Span{50}, tub)});
         driver->start();
-        rig.run_for(Span{210});
+        CHECK(rig.run_until([&] { return rig.readings[0].size() >= 9 && rig.readings[1].size() >= 4; }));
         driver->stop();
         driver->stop();
         auto const before = rig.readings[0].size();

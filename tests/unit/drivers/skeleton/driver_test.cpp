@@ -25,14 +25,14 @@ TEST_CASE("the driver reads, says faults, recovers and stops") {
         rig.context(),
         {test::wiring(3, "tub", Span{50}, options), test::wiring(4, "tub-again", Span{50}, options)});
     driver->start();
-    rig.run_for(Span{70});
-    REQUIRE(rig.readings[3].size() >= 2);
+    REQUIRE(rig.run_until([&] { return rig.readings[3].size() >= 2; }));
     CHECK(rig.readings[3].back().fault().kind == FaultKind::absent);
     CHECK(rig.logged.size() == 1);
 
     std::ofstream(path) << "4.5\n";
-    rig.run_for(Span{70});
+    REQUIRE(rig.run_until([&] { return rig.readings[3].back().ok(); }));
     CHECK(rig.readings[3].back().celsius() == 4.5);
+    REQUIRE(rig.run_until([&] { return rig.readings[4].back().ok(); }));
     CHECK(rig.readings[4].back().celsius() == 4.5);
     CHECK(rig.logged.size() == 2);
 
