@@ -11,14 +11,16 @@ namespace {
 constexpr Span least_patience = std::chrono::seconds(5);
 constexpr Span trend_outlives = std::chrono::minutes(5);  // a gap; after it level and slope start anew
 constexpr double least_spike_sd = 0.1;                    // K: smaller "spikes" would harm nobody
+constexpr double coarsest_step = 1.0;                     // K, of a source whose resolution is not known yet
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
-constexpr double sqrt12 = 3.4641016151377544;             // step / sqrt(12): sd of rounding to steps
-constexpr double too_many_lost = 0.2;                     // share in 5 min that makes the rest doubtful
-constexpr double change_k = 0.5, change_h = 8;            // of the CUSUM: a false one in some hours at 1 Hz
-constexpr double clip_innovation = 4;                     // one wild sample alone is no change
-constexpr double cold_noise = 0.1, cold_walk = 1e-9;      // of a chip's own temperature
-constexpr double swing_noises = 6, least_swing = 0.4;     // K: below that a cycle is nobody's business
+constexpr int most_shared = 60;
+constexpr double sqrt12 = 3.4641016151377544;          // step / sqrt(12): sd of rounding to steps
+constexpr double too_many_lost = 0.2;                  // share in 5 min that makes the rest doubtful
+constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false one in some hours at 1 Hz
+constexpr double clip_innovation = 4;                  // one wild sample alone is no change
+constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
+constexpr double swing_noises = 6, least_swing = 0.4;  // K: below that a cycle is nobody's business
 
 Recorded row_of(int probe, Reading const& reading) {
     Recorded row;
@@ -59,7 +61,10 @@ Conditioner::Conditioner(int probe, ProbeSettings const& settings, ProbeJob job,
 }
 
 double Conditioner::sensor_noise() const {
-    return std::max({noise_.sd(), resolution_.step() / sqrt12, least_noise});
+    // Samples that read the same share one rounding error: n of them say no more than one does.
+    double const shared = std::sqrt(static_cast<double>(std::min(resolution_.alike(), most_shared)));
+    double const rounding = resolution_.known() ? resolution_.step() / sqrt12 * shared : first_noise;
+    return std::max({noise_.sd(), rounding, least_noise});
 }
 
 void Conditioner::take(Reading const& reading, Effects& out) {
@@ -112,7 +117,8 @@ void Conditioner::judge(Held sample, Effects& out) {
     }
     value_at_ = at;
     if (despiker_.held() == 0) refuse_held(out);  // left from before a gap or another calibration
-    double const least_sd = std::max({noise_.sd(), 0.5 * resolution_.step(), least_spike_sd});
+    double const step = resolution_.known() ? resolution_.step() : coarsest_step;
+    double const least_sd = std::max({noise_.sd(), 0.5 * step, least_spike_sd});
     switch (despiker_.take(celsius, least_sd)) {
         case Despiker::Verdict::hold:
             held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
@@ -172,8 +178,11 @@ void Conditioner::follow(Instant at, double celsius) {
     if (dt < 0.5 * usual || dt > 1.5 * usual) noise_.interrupt();
     noise_.take(celsius);
     double const noise = sensor_noise();
+    double const miss = trend_.begun() ? celsius - (trend_.level() + dt * trend_.slope()) : 0;
     double const z = trend_.take(dt, celsius, noise);
-    if (change_.take(std::clamp(z, -clip_innovation, clip_innovation)) != 0) {
+    // Rounding to steps makes errors that last as long as a step does: they must not pass for a change.
+    double const rounding = z == 0 ? 0 : std::min(std::abs(z), z * 0.5 * resolution_.step() / miss);
+    if (change_.take(std::clamp(z - std::copysign(rounding, z), -clip_innovation, clip_innovation)) != 0) {
         trend_.loosen(slope_change_);
         change_.restart();
     }

@@ -9,9 +9,11 @@ namespace {
 
 constexpr double memory_samples = 200;  // of the noise
 constexpr double clip = 5;              // times the mean: one missed spike must not pass for noise
-constexpr int least_moves = 20;         // differences before a resolution is believed
+constexpr int block = 20;               // differences that a resolution is judged by
+constexpr int first_block = 4;          // and the very first time: a coarse source must be known soon
 constexpr double least_step = 1e-3;     // K; finer than this is as good as continuous
-constexpr double misfit = 0.1;          // of a step; decimal rounding of the source makes some
+constexpr int most_alike = 1'000'000;
+constexpr double misfit = 0.1;  // of a step; decimal rounding of the source makes some
 
 }  // namespace
 
@@ -35,7 +37,11 @@ void ResolutionEstimator::take(double raw) {
         begun_ = true;
         return;
     }
-    if (move < least_step * 0.5) return;
+    if (move < least_step * 0.5) {
+        alike_ = std::min(alike_ + 1, most_alike);
+        return;
+    }
+    alike_ = 1;
     if (moves_ == 0 || move < smallest_ * (1 - misfit)) {
         smallest_ = move;
         largest_rest_ = 0;
@@ -43,9 +49,11 @@ void ResolutionEstimator::take(double raw) {
     double const times = move / smallest_;
     // Far jumps say little: a small error of the step grows with their number of steps.
     if (times < 8) largest_rest_ = std::max(largest_rest_, std::abs(times - std::round(times)));
-    if (++moves_ < least_moves) return;
+    ++moves_;
+    if (moves_ < block && (known_ || moves_ < first_block)) return;
+    known_ = true;
     step_ = largest_rest_ <= misfit && smallest_ >= least_step ? smallest_ : 0;
-    moves_ = 0;
+    if (moves_ == block) moves_ = 0;
 }
 
 }  // namespace ingle

@@ -25,7 +25,12 @@ class ResolutionEstimator {
 public:
     void take(double raw_celsius);
     double step() const { return step_; }
-    void recall(double step) { step_ = step; }
+    bool known() const { return known_; }
+    int alike() const { return alike_; }  // samples in a row that read the same, at least 1
+    void recall(double step) {
+        step_ = step;
+        known_ = true;
+    }
 
 private:
     bool begun_ = false;
@@ -34,6 +39,8 @@ private:
     double largest_rest_ = 0;  // how badly the other differences fit the smallest, as part of it
     int moves_ = 0;
     double step_ = 0;
+    bool known_ = false;
+    int alike_ = 1;
 };
 
 }  // namespace ingle

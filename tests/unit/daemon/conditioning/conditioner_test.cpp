@@ -215,6 +215,31 @@ TEST_CASE("noise and resolution are learnt") {
     CHECK_THAT(smooth.signal().slope, WithinAbs(0.005, 0.006));
 }
 
+TEST_CASE("coarse steps are neither spikes nor changes of slope") {
+    for (double const step : {0.25, 5.0 / 9, 1.0})
+        for (double const noise_sd : {0.02, 0.1, 0.3})
+            for (double const per_minute : {0.0, 0.3, 1.0, 3.0}) {
+                CAPTURE(step, noise_sd, per_minute);
+                std::mt19937_64 random(1);
+                std::normal_distribution<double> noise(0, noise_sd);
+                Probe p;
+                double squares = 0, ratio = 0;
+                int const n = 1800, settled = 300;
+                for (int i = 0; i < n; ++i) {
+                    double const x = 20 + per_minute / 60 * i + noise(random);
+                    p.take(std::round(x / step) * step);
+                    if (i < settled) continue;
+                    double const miss = p.signal().slope - per_minute / 60;
+                    squares += miss * miss * 3600 / (n - settled);
+                    ratio += miss * miss / p.signal().slope_variance / (n - settled);
+                }
+                CHECK(std::sqrt(squares) < 0.15);  // K/min
+                CHECK(ratio < 1);                  // no more certain than it may be
+                CHECK(p.signal().jumps == 0);
+                CHECK(p.count(Quality::rejected) <= 6);
+            }
+}
+
 TEST_CASE("a turned knob is followed within half a minute, a probe moved to another pot at once") {
     std::mt19937_64 random(4);
     std::normal_distribution<double> noise(0, 0.1);
