@@ -10,7 +10,7 @@ namespace {
 
 constexpr Span least_patience = std::chrono::seconds(5);
 constexpr Span trend_outlives = std::chrono::minutes(5);  // a gap; after it level and slope start anew
-constexpr double least_spike_sd = 0.1;                    // K: smaller "spikes" would harm nobody
+constexpr double least_spike_sd = 0.2;                    // K: five of them; a smaller "spike" harms nobody
 constexpr double coarsest_step = 1.0;                     // K, of a source whose resolution is not known yet
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
