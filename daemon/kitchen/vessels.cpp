@@ -8,6 +8,8 @@ namespace ingle {
 namespace {
 
 constexpr Span tell_every = std::chrono::minutes(1);  // how often the same forecast is told
+constexpr double well_inside = 0.12;                  // of the band's width; a little more than the deadband
+constexpr Span stays_inside = std::chrono::minutes(3);
 
 }  // namespace
 
@@ -25,6 +27,7 @@ void Kitchen::Impl::settle_band(int number) {
     vessel.phase = band ? BandPhase::warming_up : BandPhase::none;
     vessel.band_since = now;
     vessel.side = 0;
+    vessel.inside_since.reset();
     memory_dirty = true;
 }
 
@@ -37,21 +40,29 @@ void Kitchen::Impl::settle_boiling(int number) {
     vessels[static_cast<std::size_t>(number)].boiling_c = boiling ? boiling->celsius : 100.0;
 }
 
-// A band counts as reached once the medium is inside, or has jumped from one side to the other.
+// A band counts as reached once the medium is well inside, or stays just inside, or has jumped across. At its
+// very rim it would be armed by one trembling sample and be an alarm with the next.
 void Kitchen::Impl::step_phase(int number) {
     auto& vessel = vessels[static_cast<std::size_t>(number)];
     int const medium = settings.vessels[static_cast<std::size_t>(number)].medium;
     if (vessel.phase != BandPhase::warming_up || medium < 0) return;
     auto const& signal = signals[static_cast<std::size_t>(medium)];
     if (!signal.fresh || signal.doubtful) return;
-    int const side = signal.celsius < vessel.band->low.celsius    ? -1
-                     : signal.celsius > vessel.band->high.celsius ? 1
-                                                                  : 0;
-    if (side == 0 || side == -vessel.side) {
+    double const low = vessel.band->low.celsius, high = vessel.band->high.celsius;
+    double const rim = std::min(well_inside * (high - low), 2.0);
+    int const side = signal.level < low ? -1 : signal.level > high ? 1 : 0;
+    if (side != 0)
+        vessel.inside_since.reset();
+    else if (!vessel.inside_since)
+        vessel.inside_since = now;
+    bool const well = signal.level >= low + rim && signal.level <= high - rim;
+    bool const stays = vessel.inside_since && now - *vessel.inside_since >= stays_inside;
+    if (well || stays || (side != 0 && side == -vessel.side)) {
         vessel.phase = BandPhase::held;
+        vessel.inside_since.reset();
         memory_dirty = true;
     }
-    vessel.side = side;
+    if (side != 0) vessel.side = side;
 }
 
 void Kitchen::Impl::tell_forecast(VesselState& vessel, Forecast forecast, Effects& out) {
