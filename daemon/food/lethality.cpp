@@ -136,13 +136,15 @@ double Lethality::seconds_at_or_above(int fahrenheit) const {
 }
 
 std::optional<Lethality::Row> Lethality::row_fulfilled() const {
-    for (int f = last_f; f >= first_f; --f) {
+    std::optional<Row> found;
+    for (int f = first_f; f <= last_f; ++f) {
         auto const asked = asked_at(f);
+        if (!asked) continue;
         double const measured = seconds_at_or_above(f);
-        bool const there = measured > 0 || (touched_instant_ && asked && asked->printed == 0);
-        if (asked && there && measured + rounding_k >= asked->seconds()) return Row{f, *asked, measured};
+        if (asked->printed == 0) return touched_instant_ ? Row{f, *asked, measured} : found;
+        if (measured > 0 && measured + rounding_k >= asked->seconds()) found = Row{f, *asked, measured};
     }
-    return std::nullopt;
+    return found;
 }
 
 void Lethality::fields(FieldVisitor& visit) {
