@@ -1,0 +1,37 @@
+// Questions to the logbook, answered on a thread of their own so that a long one delays neither the core nor the
+// writer. Owned by the app; asked and answered on the io thread.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "daemon/logbook/reader.hpp"
+#include "drivers/api/asio.hpp"
+
+namespace ingle {
+
+class Archive {
+public:
+    Archive(boost::asio::io_context& io, std::string path);
+    ~Archive();
+
+    // Runs `question` on the archive's thread, then `answer` with its result on the io thread.
+    template <class Result>
+    void ask(std::function<Result(logbook::Reader&)> question, std::function<void(Result)> answer) {
+        boost::asio::post(thread_, [this, question = std::move(question), answer = std::move(answer)] {
+            auto result = std::make_shared<Result>(question(reader()));
+            boost::asio::post(io_, [answer, result] { answer(std::move(*result)); });
+        });
+    }
+
+private:
+    logbook::Reader& reader();  // opened at the first question, and again after a failure
+
+    boost::asio::io_context& io_;
+    std::string path_;
+    std::unique_ptr<logbook::Reader> reader_;
+    boost::asio::thread_pool thread_{1};
+};
+
+}  // namespace ingle

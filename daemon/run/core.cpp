@@ -1,0 +1,93 @@
+#include "daemon/run/core.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace ingle {
+
+Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours neighbours)
+    : kitchen_(std::move(settings), start),
+      writer_(writer),
+      neighbours_(std::move(neighbours)),
+      counts_(kitchen_.settings().probes.size()),
+      cooks_(kitchen_.settings().dishes.size()) {}
+
+void Core::recall(logbook::Resumed const& resumed) {
+    Effects effects;
+    kitchen_.recall(resumed.memory, resumed.off_since, effects);
+    for (auto const& dish : kitchen_.view().dishes) cooks_[static_cast<std::size_t>(dish.number)] = dish.cook;
+    dispatch(effects);
+}
+
+void Core::take(int probe, Reading const& reading) {
+    auto& count = counts_[static_cast<std::size_t>(probe)];
+    ++(reading.ok() ? count.good : count.faulty);
+    effects_.clear();
+    kitchen_.take(probe, reading, effects_);
+    dispatch(effects_);
+}
+
+Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket) {
+    Effects effects;
+    kitchen_.command(at, command, effects);
+    auto last = dispatch(effects);
+    if (std::holds_alternative<Begin>(command) || std::holds_alternative<Next>(command) ||
+        std::holds_alternative<End>(command))
+        follow_cooks(at);
+    if (auto const* calibrate = std::get_if<Calibrate>(&command); calibrate && calibrate->probe >= 0)
+        last = writer_.calibrated(at, calibrate->probe, calibrate->points);
+    if (ticket) *ticket = std::max(last, writer_.remember(kitchen_.remember()));
+    writer_.commit_now();
+    return effects;
+}
+
+void Core::advance(Instant now) {
+    effects_.clear();
+    kitchen_.advance(now, effects_);
+    dispatch(effects_);
+}
+
+void Core::remember(Instant now) {
+    follow_cooks(now);
+    writer_.remember(kitchen_.remember());
+}
+
+std::uint64_t Core::dispatch(Effects const& effects) {
+    std::uint64_t ticket = 0;
+    bool remember = false, lasting = false;
+    for (auto const& effect : effects) {
+        if (auto const* reading = std::get_if<Recorded>(&effect)) {
+            writer_.record(*reading);
+        } else if (auto const* change = std::get_if<AlarmChanged>(&effect)) {
+            lasting = true;
+            if (change->transition != Transition::updated) ticket = writer_.record(*change);
+        } else if (auto const* event = std::get_if<Event>(&effect)) {
+            lasting = true;
+            ticket = writer_.record(*event);
+        } else if (std::holds_alternative<MemoryChanged>(effect)) {
+            remember = true;
+        }
+    }
+    // The state goes in with the alarms that it belongs to, before anybody is told of them.
+    if (remember) ticket = writer_.remember(kitchen_.remember());
+    if (remember || lasting) follow_cooks(kitchen_.view().at);
+    for (auto const& effect : effects)
+        if (auto const* tell = std::get_if<Tell>(&effect)) neighbours_.tell(*tell);
+    if (!effects.empty()) neighbours_.publish(effects);
+    return ticket;
+}
+
+void Core::follow_cooks(Instant now) {
+    auto const& settings = kitchen_.settings();
+    for (auto const& dish : kitchen_.view().dishes) {
+        auto& running = cooks_[static_cast<std::size_t>(dish.number)];
+        auto const cook = dish.begun ? dish.cook : 0;
+        if (cook == running) continue;
+        auto const& plan = settings.dishes[static_cast<std::size_t>(dish.number)].plan;
+        if (running != 0) writer_.cook_ended(running, now);
+        if (cook != 0) writer_.cook_begun({cook, dish.name, dish.food, plan, dish.began.value_or(now)});
+        running = cook;
+    }
+}
+
+}  // namespace ingle

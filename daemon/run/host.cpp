@@ -1,0 +1,83 @@
+#include "daemon/run/host.hpp"
+
+#include <filesystem>
+#include <utility>
+
+#include "daemon/run/outcome.hpp"
+#include "daemon/run/past.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr Span longest_wait{3000};  // a person waits no longer for a slow card than this
+
+}  // namespace
+
+Status Host::status() {
+    Status status;
+    status.version = INGLE_VERSION;
+    status.started = parts_.started;
+    auto const trouble = parts_.writer.trouble();
+    status.recording = !trouble;
+    if (trouble) status.recording_trouble = trouble->text;
+    status.lost = lost_;
+    std::error_code ignored;
+    auto const bytes = std::filesystem::file_size(parts_.logbook_path, ignored);
+    status.logbook_bytes = ignored ? 0 : static_cast<std::int64_t>(bytes);
+    status.channels = parts_.notices.channels();
+    for (int probe = 0; probe < static_cast<int>(settings().probes.size()); ++probe)
+        status.probes.push_back(
+            {parts_.core.readings(probe), parts_.core.faults(probe), parts_.probes.trouble(probe)});
+    return status;
+}
+
+void Host::submit(Command command, Reply<Outcome> reply) {
+    std::uint64_t ticket = 0;
+    auto const now = BootClock::now();
+    auto const effects = parts_.core.command(now, command, &ticket);
+    auto outcome = outcome_of(settings(), command, effects);
+    if (!outcome.done || parts_.writer.durable() >= ticket) return reply(std::move(outcome));
+    waiting_.push_back({ticket, now, std::move(outcome), std::move(reply)});
+}
+
+void Host::settle(Instant now) {
+    auto const durable = parts_.writer.durable();
+    auto waiting = std::exchange(waiting_, {});
+    for (auto& one : waiting) {
+        if (durable >= one.ticket) {
+            one.reply(std::move(one.outcome));
+        } else if (now - one.since >= longest_wait) {
+            one.outcome.text += " (done, but not on disk yet)";
+            one.reply(std::move(one.outcome));
+        } else {
+            waiting_.push_back(std::move(one));
+        }
+    }
+}
+
+void Host::test_channel(std::string name, Reply<Outcome> reply) { parts_.notices.test(name, std::move(reply)); }
+
+void Host::history(HistoryQuery query, Reply<Answer<History>> reply) {
+    parts_.archive.ask<Answer<History>>([query = std::move(query)](auto& reader) { return past_history(reader, query); },
+                                        std::move(reply));
+}
+
+void Host::past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) {
+    parts_.archive.ask<Answer<std::vector<PastAlarm>>>([span](auto& reader) { return ingle::past_alarms(reader, span); },
+                                                       std::move(reply));
+}
+
+void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) {
+    parts_.archive.ask<Answer<std::vector<PastCook>>>([span](auto& reader) { return ingle::past_cooks(reader, span); },
+                                                      std::move(reply));
+}
+
+void Host::export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) {
+    parts_.archive.ask<Answer<ExportPage>>(
+        [query = std::move(query), cursor = std::move(cursor), unit = settings().units](auto& reader) {
+            return ingle::export_page(reader, query, cursor, unit);
+        },
+        std::move(reply));
+}
+
+}  // namespace ingle

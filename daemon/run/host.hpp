@@ -1,0 +1,57 @@
+// Answers the web server's questions from the core, the logbook and the notices. Owned by the app; io thread.
+#pragma once
+
+#include <functional>
+#include <vector>
+
+#include "daemon/run/archive.hpp"
+#include "daemon/run/core.hpp"
+#include "daemon/run/notice_desk.hpp"
+#include "daemon/run/probes.hpp"
+#include "daemon/web/host.hpp"
+
+namespace ingle {
+
+class Host : public WebHost {
+public:
+    struct Parts {
+        Core& core;
+        Archive& archive;
+        logbook::Writer& writer;
+        NoticeDesk& notices;
+        Probes& probes;
+        std::string logbook_path;
+        Instant started;
+    };
+    explicit Host(Parts parts) : parts_(std::move(parts)) {}
+
+    View view() override { return parts_.core.view(); }
+    Settings const& settings() override { return parts_.core.settings(); }
+    Status status() override;
+    std::vector<PendingNotice> pending_notices() override { return parts_.notices.pending(); }
+    Instant now() override { return BootClock::now(); }
+    void submit(Command command, Reply<Outcome> reply) override;
+    void test_channel(std::string name, Reply<Outcome> reply) override;
+    void history(HistoryQuery query, Reply<Answer<History>> reply) override;
+    void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;
+    void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override;
+    void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override;
+
+    // Sends the replies whose commands are on disk, and those that waited for the disk too long.
+    void settle(Instant now);
+    void lost(std::size_t readings) { lost_ += static_cast<std::int64_t>(readings); }
+
+private:
+    struct Waiting {
+        std::uint64_t ticket;
+        Instant since;
+        Outcome outcome;
+        Reply<Outcome> reply;
+    };
+
+    Parts parts_;
+    std::vector<Waiting> waiting_;
+    std::int64_t lost_ = 0;
+};
+
+}  // namespace ingle

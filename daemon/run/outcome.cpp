@@ -1,0 +1,70 @@
+#include "daemon/run/outcome.hpp"
+
+#include <algorithm>
+
+#include "daemon/run/names.hpp"
+
+namespace ingle {
+namespace {
+
+struct Sentence {
+    Settings const& settings;
+    Effects const& effects;
+
+    std::string name(SubjectKind kind, int number) const { return name_of(settings, {kind, number}); }
+
+    std::string event_text(std::string_view wanted) const {
+        for (auto const& effect : effects)
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == wanted) return event->text;
+        return {};
+    }
+    std::string about_alarms(Transition wanted, std::string const& verb) const {
+        std::string text;
+        for (auto const& effect : effects) {
+            auto const* change = std::get_if<AlarmChanged>(&effect);
+            if (!change || change->transition != wanted) continue;
+            text += (text.empty() ? "" : ", ") + std::string(change->alarm.type->name) + " of " +
+                    name_of(settings, change->alarm.subject);
+        }
+        return text.empty() ? "nothing to be " + verb : verb + ": " + text;
+    }
+
+    std::string operator()(Hold const& hold) const {
+        auto const vessel = name(SubjectKind::vessel, hold.vessel);
+        if (!hold.band) return vessel + ": not held any more";
+        auto low = show(hold.band->low, settings.units);
+        return vessel + ": holding " + low.substr(0, low.find(' ')) + " to " + show(hold.band->high, settings.units);
+    }
+    std::string operator()(Begin const& begin) const {
+        auto const stage = event_text("stage-began");
+        return name(SubjectKind::dish, begin.dish) + " begun" + (stage.empty() ? "" : ": " + stage);
+    }
+    std::string operator()(Next const& next) const {
+        auto const stage = event_text("stage-began");
+        return name(SubjectKind::dish, next.dish) + ": " + (stage.empty() ? "that was the last stage" : stage);
+    }
+    std::string operator()(End const& end) const { return name(SubjectKind::dish, end.dish) + " ended"; }
+    std::string operator()(Note const&) const { return "noted"; }
+    std::string operator()(Acknowledge const&) const { return about_alarms(Transition::acknowledged, "acknowledged"); }
+    std::string operator()(Shelve const& shelve) const {
+        return shelve.length.count() > 0 ? about_alarms(Transition::shelved, "shelved")
+                                         : about_alarms(Transition::unshelved, "unshelved");
+    }
+    std::string operator()(OutOfService const& command) const {
+        return name_of(settings, command.subject) + (command.out ? " is out of service" : " is in service again");
+    }
+    std::string operator()(Calibrate const& command) const {
+        return name(SubjectKind::probe, command.probe) + ": calibration stored";
+    }
+    std::string operator()(auto const&) const { return "done"; }
+};
+
+}  // namespace
+
+Outcome outcome_of(Settings const& settings, Command const& command, Effects const& effects) {
+    for (auto const& effect : effects)
+        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused") return {false, event->text};
+    return {true, std::visit(Sentence{settings, effects}, command)};
+}
+
+}  // namespace ingle

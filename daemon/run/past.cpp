@@ -1,0 +1,92 @@
+#include "daemon/run/past.hpp"
+
+#include <algorithm>
+#include <map>
+
+namespace ingle {
+namespace {
+
+WallMs ms(logbook::Moment const& moment) { return moment.wall.time_since_epoch().count(); }
+
+logbook::Window window(TimeSpan span) {
+    return {WallTime(std::chrono::milliseconds(span.from)), WallTime(std::chrono::milliseconds(span.to))};
+}
+
+std::vector<std::string> probes_of(logbook::Reader& reader, std::vector<std::string> const& asked) {
+    if (!asked.empty()) return asked;
+    std::vector<std::string> names;
+    for (auto const& probe : reader.probes())
+        if (std::ranges::find(names, probe.name) == names.end()) names.push_back(probe.name);
+    return names;
+}
+
+Priority priority_from(std::string const& word) {
+    if (word == "high") return Priority::high;
+    return word == "low" ? Priority::low : Priority::medium;
+}
+
+}  // namespace
+
+Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query) {
+    Answer<History> answer;
+    std::size_t points = 0;
+    std::vector<logbook::HistoryQuery> asked;
+    for (auto const& name : probes_of(reader, query.probes)) asked.push_back({name, window(query.span), query.grain});
+    auto const found = reader.history(asked);
+    for (std::size_t i = 0; i < found.size() && i < asked.size(); ++i) {
+        HistorySeries series{asked[i].probe, {}};
+        for (auto const& point : found[i].points)
+            series.points.push_back({ms(point.at), point.min, point.mean, point.max, point.n, 0});
+        for (auto const& spell : found[i].faults)
+            answer.value.gaps.push_back({asked[i].probe, ms(spell.from), ms(spell.to), spell.kind + ": " + spell.reason});
+        points += series.points.size();
+        if (!series.points.empty() || !query.probes.empty()) answer.value.series.push_back(std::move(series));
+    }
+    if (points > query.most)
+        answer.error = "that is " + std::to_string(points) + " points; ask for a coarser grain or a shorter span";
+    for (auto const& event : reader.events(window(query.span)))
+        answer.value.events.push_back({ms(event.at), event.name, event.subject, event.text, event.numbers});
+    if (!reader.failure().empty()) answer.error = reader.failure();
+    return answer;
+}
+
+Answer<std::vector<PastAlarm>> past_alarms(logbook::Reader& reader, TimeSpan span) {
+    Answer<std::vector<PastAlarm>> answer;
+    std::map<std::int64_t, PastAlarm> by_id;
+    for (auto const& row : reader.alarms(window(span))) {
+        auto& alarm = by_id[row.alarm];
+        if (alarm.id == 0) {
+            alarm.id = row.alarm;
+            alarm.raised = ms(row.at);
+            alarm.priority = priority_from(row.priority);
+        }
+        alarm.alarm = row.name;
+        alarm.subject = row.subject;
+        alarm.priority = std::max(alarm.priority, priority_from(row.priority));
+        if (row.active || alarm.text.empty()) alarm.text = row.text;
+        alarm.worst = row.worst;
+        if (row.transition == "acknowledged") {
+            alarm.acknowledged = ms(row.at);
+            alarm.acknowledged_by = row.by;
+        }
+        if (row.transition == "cleared") alarm.cleared = ms(row.at);
+        if (row.transition == "raised") alarm.cleared.reset();  // it came back under the same number
+    }
+    for (auto& [id, alarm] : by_id) answer.value.push_back(std::move(alarm));
+    std::ranges::sort(answer.value, std::greater{}, &PastAlarm::raised);
+    answer.error = reader.failure();
+    return answer;
+}
+
+Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span) {
+    Answer<std::vector<PastCook>> answer;
+    for (auto const& row : reader.cooks()) {
+        PastCook cook{row.id, row.dish, row.food, row.plan, ms(row.began), {}};
+        if (row.ended) cook.ended = ms(*row.ended);
+        if (cook.began < span.to && (!cook.ended || *cook.ended >= span.from)) answer.value.push_back(std::move(cook));
+    }
+    answer.error = reader.failure();
+    return answer;
+}
+
+}  // namespace ingle

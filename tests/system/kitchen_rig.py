@@ -1,0 +1,170 @@
+"""Parts for the system tests, all of them real: the daemon and the CLI as built, a pseudo-terminal with an
+instrument at its other end, an SMTP server (aiosmtpd), an HTTP server. Paths come from INGLE_BUILD."""
+import http.server
+import json
+import os
+import pty
+import queue
+import signal
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import tty
+from pathlib import Path
+
+BUILD = Path(os.environ["INGLE_BUILD"])
+INGLED, INGLE = BUILD / "daemon/ingled", BUILD / "tools/ingle"
+SOURCE = Path(__file__).resolve().parent.parent.parent
+
+
+def wait_for(what, limit, condition):
+    """Waits until condition() is true; fails with a sentence after `limit` seconds."""
+    end = time.monotonic() + limit
+    while time.monotonic() < end:
+        value = condition()
+        if value:
+            return value
+        time.sleep(0.1)
+    raise AssertionError(f"waited {limit} s in vain for {what}")
+
+
+class Instrument:
+    """The other end of a serial line. The port path is a link, so that it can be pulled and put back."""
+
+    def __init__(self, folder):
+        self.path = Path(folder) / "instrument"
+        self.master = self.slave = None
+        self.plug()
+
+    def plug(self):
+        self.master, self.slave = pty.openpty()
+        tty.setraw(self.slave)
+        name = os.ttyname(self.slave)
+        self.path.unlink(missing_ok=True)
+        self.path.symlink_to(name)
+        threading.Thread(target=self._swallow, args=(self.master,), daemon=True).start()
+
+    def _swallow(self, master):
+        try:
+            while os.read(master, 256):
+                pass
+        except OSError:
+            pass
+
+    def pull(self):
+        self.path.unlink(missing_ok=True)
+        os.close(self.slave)
+        os.close(self.master)
+        self.master = None
+
+    def send(self, data):
+        os.write(self.master, data if isinstance(data, bytes) else data.encode())
+
+
+class Webhook:
+    """A real HTTP server that keeps every body it was given."""
+
+    def __init__(self):
+        self.bodies, self.keys, outer = [], [], self
+
+        class Handler(http.server.BaseHTTPRequestHandler):
+            def do_POST(self):
+                body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
+                outer.bodies.append(json.loads(body))
+                outer.keys.append(self.headers.get("Idempotency-Key"))
+                self.send_response(204)
+                self.end_headers()
+
+            def log_message(self, *_):
+                pass
+
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.port = self.server.server_address[1]
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+
+class MailServer:
+    """A real SMTP server that keeps every message it accepted."""
+
+    def __init__(self):
+        from aiosmtpd.controller import Controller
+        self.messages, outer = [], self
+
+        class Keep:
+            async def handle_DATA(self, server, session, envelope):
+                outer.messages.append(envelope.content.decode())
+                return "250 kept"
+
+        import socket
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.controller = Controller(Keep(), hostname="127.0.0.1", port=self.port)
+        self.controller.start()
+
+
+class Kitchen:
+    """A state folder with a kitchen file, and the daemon on it."""
+
+    def __init__(self, text, folder=None):
+        self.folder = Path(folder or tempfile.mkdtemp(prefix="ingle-test-"))
+        self.state = self.folder / "state"
+        self.state.mkdir(exist_ok=True)
+        self.file = self.folder / "kitchen.toml"
+        self.file.write_text(text)
+        self.process = None
+
+    def start(self, **environment):
+        log = open(self.folder / "ingled.log", "a")
+        self.process = subprocess.Popen([INGLED, "--kitchen", self.file, "--state", self.state], stdout=log, stderr=log,
+                                        env={**os.environ, **environment})
+        wait_for("the daemon's first answer", 15, lambda: self._answers())
+
+    def _answers(self):
+        if self.process.poll() is not None:
+            raise AssertionError(f"ingled ended with {self.process.returncode}:\n{self.log()}")
+        return self.cli("now", check=False).returncode == 0
+
+    def stop(self, how=signal.SIGTERM, limit=5):
+        self.process.send_signal(how)
+        began = time.monotonic()
+        self.process.wait(limit)
+        return time.monotonic() - began
+
+    def log(self):
+        return (self.folder / "ingled.log").read_text()
+
+    def cli(self, *words, check=True):
+        done = subprocess.run([INGLE, "--state", self.state, *words], capture_output=True, text=True, timeout=60)
+        if check and done.returncode != 0:
+            raise AssertionError(f"ingle {' '.join(map(str, words))} ended with {done.returncode}: {done.stdout}{done.stderr}\n{self.log()}")
+        return done
+
+    def json(self, *words):
+        return json.loads(self.cli(*words, "--json").stdout)
+
+    def sql(self, query, *values):
+        with sqlite3.connect(f"file:{self.state / 'logbook.db'}?mode=ro", uri=True, timeout=20) as book:
+            return book.execute(query, values).fetchall()
+
+
+def main(tests):
+    """Runs the named functions and says how each went."""
+    chosen = sys.argv[1:]
+    failed = 0
+    for test in tests:
+        if chosen and test.__name__ not in chosen:
+            continue
+        began = time.monotonic()
+        try:
+            test()
+            print(f"passed {test.__name__} ({time.monotonic() - began:.1f} s)", flush=True)
+        except Exception as error:  # noqa: BLE001 - a test may fail in any way
+            failed += 1
+            import traceback
+            traceback.print_exc()
+            print(f"FAILED {test.__name__}: {error}", flush=True)
+    sys.exit(1 if failed else 0)
