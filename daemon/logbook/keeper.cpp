@@ -54,8 +54,15 @@ Keeper::Keeper(WriterOptions const& options, Callbacks const& callbacks)
 
 Resumed Keeper::start() {
     Resumed resumed;
-    bool const open_now = open(resumed, options_.started);
-    if (!open_now && trouble_) resumed.text = trouble_->text;
+    // Another program's lock passes: what the last run left behind is worth waiting for.
+    for (int attempt = 0; attempt < 2 && !open(resumed, options_.started); ++attempt) {
+        if (!busy_since_) break;
+        resumed = {};
+    }
+    if (!store_.is_open())
+        resumed.text = trouble_ ? trouble_->text : last_failure_;
+    else if (!last_event_.empty())
+        resumed.text = last_event_;
     return resumed;
 }
 
@@ -81,13 +88,13 @@ bool Keeper::open(Resumed& resumed, Instant at) {
 }
 
 bool Keeper::write(Batch const& batch, Instant at) {
-    if (store_.is_open() && !still_there(at)) store_.close();
+    if (store_.is_open() && file_replaced(at)) store_.close();
     if (!store_.is_open()) {
         Resumed ignored;
         if (!open(ignored, at)) return false;
     }
-    if (batch.empty()) return failing_ = false, true;
-    if (store_.write(batch)) {
+    if (batch.empty() && !trouble_) return failing_ = false, true;
+    if (batch.empty() ? store_.try_to_write() : store_.write(batch)) {
         failing_ = false;
         busy_since_.reset();
         return true;
@@ -105,6 +112,7 @@ bool Keeper::write(Batch const& batch, Instant at) {
 void Keeper::failed(Failure const& failure, Instant at) {
     store_.close();
     failing_ = true;
+    last_failure_ = failure.text + remedy(failure.kind());
     next_try_ = Steady::now() + options_.retry_every;
     if (failure.kind() == SQLITE_CORRUPT || failure.kind() == SQLITE_NOTADB) {
         rescue(failure.text, at);
@@ -114,7 +122,7 @@ void Keeper::failed(Failure const& failure, Instant at) {
         if (!busy_since_) busy_since_ = at;
         if (at - *busy_since_ < patience_with_locks) return;
     }
-    tell(failure.text + remedy(failure.kind()), at);
+    tell(last_failure_, at);
 }
 
 void Keeper::tell(std::string text, Instant at) {
@@ -160,19 +168,32 @@ void Keeper::rescue(std::string const& what, Instant at) {
     tell(failure ? failure->text + remedy(failure->kind()) : store_.refused(), at);
 }
 
-bool Keeper::still_there(Instant) {
+// Somebody deleted or replaced the file under the open connection: what it holds is saved beside or in its
+// place.
+bool Keeper::file_replaced(Instant) {
+    auto const now = inode_of(options_.path);
+    if (now == inode_ || inode_ == 0) return false;
+    auto const to = now == 0 ? options_.path : free_name(options_.path, ".saved-");
+    // The side files of the lost file must not be taken for the new one's.
+    std::remove((options_.path + "-wal").c_str());
+    std::remove((options_.path + "-shm").c_str());
+    Statement copy(store_.database(), "VACUUM INTO ?");
+    copy.with(to).run();
+    auto const failure = store_.take_failure();
+    say("logbook-missing",
+        "the logbook " + options_.path + " was deleted or replaced while it was written to; " +
+            (failure ? "what it held is lost: " + failure->text : "what it held was saved as " + to));
     return true;
 }
 
-void Keeper::tidy(Instant at) {
-    auto const now = at.time_since_epoch().count();
+void Keeper::tidy(std::int64_t newest, Instant at) {
     if (!checked_) {
         checked_ = true;
         if (!store_.looks_sound()) {
             if (auto const failure = store_.take_failure()) return failed(*failure, at);
         }
     }
-    if (store_.seal_due(now) && !store_.seal())
+    if (store_.seal_due(newest) && !store_.seal())
         if (auto const failure = store_.take_failure()) return failed(*failure, at);
     if (Steady::now() >= next_look_) look_around();
 }
@@ -200,6 +221,7 @@ void Keeper::finish(Instant at) {
 }
 
 void Keeper::say(std::string const& name, std::string const& text) {
+    last_event_ = text;
     if (callbacks_.event) callbacks_.event(name, text);
     if (callbacks_.log) callbacks_.log(text);
 }

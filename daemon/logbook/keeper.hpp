@@ -19,7 +19,7 @@ public:
 
     Resumed start();
     bool write(Batch const& batch, Instant at);  // true: all of it is on disk
-    void tidy(Instant at);                       // sealing and the checks of each minute
+    void tidy(std::int64_t newest, Instant at);  // sealing and the checks of each minute
     void finish(Instant at);
 
     bool must_wait() const { return failing_; }
@@ -34,7 +34,7 @@ private:
     void failed(Failure const& failure, Instant at);
     void tell(std::string text, Instant at);
     void rescue(std::string const& what, Instant at);
-    bool still_there(Instant at);
+    bool file_replaced(Instant at);
     void say(std::string const& name, std::string const& text);
     void log(std::string const& line);
     void look_around();
@@ -42,11 +42,12 @@ private:
     WriterOptions const& options_;
     Callbacks const& callbacks_;
     Store store_;
-    bool failing_ = false, checked_ = false, unchecked_seal_ = false;
+    bool failing_ = false, checked_ = false;
     Steady::time_point next_try_{}, next_look_{}, last_log_{};
     std::size_t unlogged_ = 0;
     std::optional<Instant> busy_since_;
     std::optional<Trouble> trouble_;
+    std::string last_failure_, last_event_;
     std::atomic<std::int64_t> bytes_{0};
     std::uint64_t inode_ = 0;
     bool large_wal_told_ = false, low_space_told_ = false;

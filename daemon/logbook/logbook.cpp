@@ -6,6 +6,7 @@
 #include <condition_variable>
 #include <fstream>
 #include <future>
+#include <map>
 #include <mutex>
 #include <thread>
 
@@ -66,15 +67,33 @@ struct Writer::Impl {
     }
 
     // With the lock: gives up the oldest readings, and remembers which.
-    void make_room() {
-        while (queue.readings.size() >= options.most_readings) {
-            auto const& oldest = queue.readings.front();
-            if (oldest.flags & (ReadingItem::fault_begins | ReadingItem::rejected)) queue.reasons.pop_front();
+    void make_room(std::size_t for_new) {
+        while (!queue.readings.empty() && queue.readings.size() + for_new > options.most_readings) {
+            auto const oldest = queue.readings.front();
             lost_from = std::min(lost == 0 ? oldest.at : lost_from, oldest.at);
             lost_to = std::max(lost == 0 ? oldest.at : lost_to, oldest.at);
             ++lost;
             queue.readings.pop_front();
+            if (!(oldest.flags & (ReadingItem::fault_begins | ReadingItem::rejected))) continue;
+            auto reason = std::move(queue.reasons.front());
+            queue.reasons.pop_front();
+            if (oldest.flags & ReadingItem::fault_begins) begin_later(oldest.slot, std::move(reason));
         }
+    }
+
+    // A fault that goes on begins with the first reading of it that is kept.
+    void begin_later(std::uint16_t slot, Reason reason) {
+        std::ptrdiff_t before = 0;
+        for (auto& item : queue.readings) {
+            if (item.slot == slot) {
+                if (!(item.flags & ReadingItem::fault_goes_on)) return;
+                item.flags = ReadingItem::fault_begins;
+                queue.reasons.insert(queue.reasons.begin() + before, std::move(reason));
+                return;
+            }
+            if (item.flags & (ReadingItem::fault_begins | ReadingItem::rejected)) ++before;
+        }
+        dropped_begin[slot] = std::move(reason);  // none yet: the next one
     }
 
     void work();
@@ -92,6 +111,7 @@ struct Writer::Impl {
     std::size_t lost = 0, lost_others = 0, in_work = 0;
     std::int64_t lost_from = 0, lost_to = 0, newest = 0;
     std::size_t lost_ever = 0;
+    std::map<std::uint16_t, Reason> dropped_begin;
     std::optional<Instant> last_commit;
 
     std::vector<std::uint16_t> slots;              // by probe; io thread, as the next two
@@ -113,7 +133,8 @@ void Writer::Impl::restore(Batch&& batch) {
     for (auto& other : queue.others) batch.others.push_back(std::move(other));
     batch.ticket = queue.ticket;
     queue = std::move(batch);
-    make_room();
+    in_work = 0;
+    make_room(0);
 }
 
 void Writer::Impl::work() {
@@ -121,6 +142,7 @@ void Writer::Impl::work() {
     bool last_try = false;
     while (true) {
         Batch batch;
+        std::int64_t newest_taken = 0;
         {
             std::unique_lock lock(mutex);
             auto const wait_until = [&] {
@@ -138,34 +160,38 @@ void Writer::Impl::work() {
             std::swap(batch, queue);
             queue.ticket = batch.ticket;
             in_work = batch.readings.size();
+            newest_taken = newest;
         }
         auto const ticket = batch.ticket;
-        auto const at = Instant(Span(std::max(newest, ms(BootClock::now()))));
+        auto const at = BootClock::now();
         bool const written = keeper.write(batch, at);
         if (!written) restore(std::move(batch));
-        {
-            std::lock_guard const lock(mutex);
-            in_work = 0;
-            trouble = keeper.trouble();
-            if (written) {
+        if (written && keeper.was_in_trouble()) {
+            Recovered r;
+            {
+                std::lock_guard const lock(mutex);
+                r.lost = lost, r.lost_others = lost_others;
+                if (lost) r.span = {Instant(Span(lost_from)), Instant(Span(lost_to))};
+                lost_ever += lost;
+                lost = lost_others = 0;
+            }
+            keeper.recovered(std::move(r), at);
+        }
+        if (written) {
+            {
+                std::lock_guard const lock(mutex);
+                in_work = 0;
+                trouble.reset();
                 durable = ticket;
                 last_commit = at;
             }
-        }
-        if (written) {
+            committed.notify_all();
             if (callbacks.durable) callbacks.durable(ticket);
-            if (keeper.was_in_trouble()) {
-                Recovered r;
-                {
-                    std::lock_guard const lock(mutex);
-                    r.lost = lost;
-                    if (lost) r.span = {Instant(Span(lost_from)), Instant(Span(lost_to))};
-                    lost_ever += lost;
-                    lost = 0;
-                }
-                keeper.recovered(std::move(r), at);
-            }
-            keeper.tidy(at);
+            keeper.tidy(newest_taken, at);
+        }
+        if (keeper.was_in_trouble()) {
+            std::lock_guard const lock(mutex);
+            trouble = keeper.trouble();
         }
         committed.notify_all();
         if (last_try) break;
@@ -227,9 +253,16 @@ std::uint64_t Writer::record(Recorded const& r) {
     }
     bool const at_once = (item.flags & ReadingItem::fault_begins) != 0;
     std::lock_guard const lock(self.mutex);
-    self.make_room();
+    self.make_room(1);
     self.newest = std::max(self.newest, item.at);
     self.queue.readings.push_back(item);
+    if (auto const dropped = self.dropped_begin.find(item.slot); dropped != self.dropped_begin.end()) {
+        if (item.flags & ReadingItem::fault_goes_on) {
+            self.queue.readings.back().flags = ReadingItem::fault_begins;
+            reason = std::move(dropped->second);
+        }
+        self.dropped_begin.erase(dropped);
+    }
     if (reason) self.queue.reasons.push_back(std::move(*reason));
     return self.wake(at_once);
 }

@@ -65,6 +65,7 @@ struct Trouble {
 struct Recovered {
     Instant since{}, until{};
     std::size_t lost = 0;                             // readings that could not be kept
+    std::size_t lost_others = 0;                      // alarms, events, notices: only after `most_others`
     std::optional<std::pair<Instant, Instant>> span;  // first and last reading lost
     std::string text;
 };

@@ -122,29 +122,33 @@ std::vector<History> Reader::history(std::vector<HistoryQuery> const& queries) {
                         points.push_back({self.moment(boot, s.at), Span(0), 1, c, c, c, s.doubtful});
                     }
                 };
-                for (auto const& stretch : self.stretches(q.window)) {
-                    if (level < 0) {
-                        self.each_reading(scale, stretch, take);
-                    } else {
-                        auto const width = roll_widths[static_cast<std::size_t>(level)];
-                        auto& row =
-                            self.db
-                                .prepared(
-                                    "SELECT k, n, min, max, sum FROM roll WHERE level=? AND calibration=?"
-                                    " AND boot=? AND k BETWEEN ? AND ?")
-                                .with(level, scale.id, stretch.boot, floor_div(stretch.from, width),
-                                      floor_div(stretch.to - 1, width));
-                        while (row.step()) {
-                            auto const n = row.integer(1);
-                            double const a = to_celsius(row.integer(2)) * gain + shift,
-                                         b = to_celsius(row.integer(3)) * gain + shift;
-                            auto const at = row.integer(0) * width;
-                            bucket(stretch.boot, at)
-                                .add(stretch.boot, at, static_cast<std::uint32_t>(n), std::min(a, b),
-                                     std::max(a, b),
-                                     to_celsius(row.integer(4)) * gain + shift * static_cast<double>(n));
-                        }
+                // Whole roll-ups inside, the edges from the next finer level, the last of them reading by
+                // reading.
+                auto const sum_up = [&](auto const& again, Stretch const& s, int at_level) -> void {
+                    if (s.from >= s.to) return;
+                    if (at_level < 0) return self.each_reading(scale, s, take);
+                    auto const width = roll_widths[static_cast<std::size_t>(at_level)];
+                    auto const first = floor_div(s.from + width - 1, width), end = floor_div(s.to, width);
+                    if (first >= end) return again(again, s, at_level - 1);
+                    again(again, {s.boot, s.from, first * width}, at_level - 1);
+                    auto& row = self.db
+                                    .prepared(
+                                        "SELECT k, n, min, max, sum FROM roll WHERE level=? AND calibration=?"
+                                        " AND boot=? AND k>=? AND k<?")
+                                    .with(at_level, scale.id, s.boot, first, end);
+                    while (row.step()) {
+                        auto const n = row.integer(1);
+                        double const a = to_celsius(row.integer(2)) * gain + shift,
+                                     b = to_celsius(row.integer(3)) * gain + shift;
+                        auto const at = row.integer(0) * width;
+                        bucket(s.boot, at)
+                            .add(s.boot, at, static_cast<std::uint32_t>(n), std::min(a, b), std::max(a, b),
+                                 to_celsius(row.integer(4)) * gain + shift * static_cast<double>(n));
                     }
+                    again(again, {s.boot, end * width, s.to}, at_level - 1);
+                };
+                for (auto const& stretch : self.stretches(q.window)) {
+                    sum_up(sum_up, stretch, level);
                     if (auto const open = tail.find(scale.id); open != tail.end())
                         for (auto const& t : open->second)
                             if (t.boot == stretch.boot && t.sample.at >= stretch.from &&

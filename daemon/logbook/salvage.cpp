@@ -8,17 +8,21 @@
 
 namespace ingle::logbook {
 
-std::string move_aside(std::string const& path) {
+std::string free_name(std::string const& path, char const* suffix) {
     for (int n = 1; n < 1000; ++n) {
-        auto const to = path + ".damaged-" + std::to_string(n);
-        if (access(to.c_str(), F_OK) == 0) continue;
-        if (std::rename(path.c_str(), to.c_str()) != 0) return {};
-        // The write-ahead file holds the newest rows of the damaged copy and goes with it.
-        std::rename((path + "-wal").c_str(), (to + "-wal").c_str());
-        std::remove((path + "-shm").c_str());
-        return to;
+        auto name = path + suffix + std::to_string(n);
+        if (access(name.c_str(), F_OK) != 0) return name;
     }
     return {};
+}
+
+std::string move_aside(std::string const& path) {
+    auto to = free_name(path, ".damaged-");
+    if (to.empty() || std::rename(path.c_str(), to.c_str()) != 0) return {};
+    // The write-ahead file holds the newest rows of the damaged copy and goes with it.
+    std::rename((path + "-wal").c_str(), (to + "-wal").c_str());
+    std::remove((path + "-shm").c_str());
+    return to;
 }
 
 Salvage salvage(std::string const& moved, std::string const& vfs) {

@@ -22,6 +22,7 @@ struct Salvage {
     std::int64_t last_alarm = 0, last_cook = 0;
 };
 
+std::string free_name(std::string const& path, char const* suffix);  // "<path><suffix><n>"; "" = none
 // Renames `path` and its side files to the first free "<path>.damaged-<n>". "" = it could not be done.
 std::string move_aside(std::string const& path);
 Salvage salvage(std::string const& moved, std::string const& vfs);

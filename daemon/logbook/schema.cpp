@@ -164,6 +164,8 @@ std::string migrate(Database& db, int version) {
 }
 
 std::string readable(Database& db) {
+    if (db.number("PRAGMA user_version") == 0 && db.number("SELECT count(*) FROM sqlite_master") == 0 && db.ok())
+        return db.path() + " is empty: ingled has not written to it yet";
     if (auto text = other_program(db, db.number("PRAGMA application_id")); !text.empty()) return text;
     return too_new(db, db.number("PRAGMA user_version"));
 }

@@ -20,7 +20,7 @@ std::int64_t ms(Instant at) {
 
 }  // namespace
 
-Store::Store(WriterOptions const& options) : options_(options) {
+Store::Store(WriterOptions const& options) : options_(options), clock_{ms(options.started), options.clock} {
     for (std::size_t i = 0; i < options.probes.size(); ++i)
         made_[static_cast<std::uint16_t>(i)] = SlotMade{static_cast<std::uint16_t>(i), static_cast<int>(i),
                                                         ms(options.started), options.probes[i].calibration};
@@ -66,14 +66,15 @@ void Store::find_boot() {
     if (known.step()) {
         boot_ = known.integer(0), offset_ms_ = known.integer(1), certain_ = known.integer(2) != 0;
         known.reset();
+        if (run_ == 0) put(Anchored(clock_));
     } else {
         boot_ = db_.number("SELECT coalesce(max(id),0)+1 FROM boot");
-        offset_ms_ = options_.clock.offset_ms, certain_ = false;
+        offset_ms_ = clock_.clock.offset_ms, certain_ = false;
         db_.prepared("INSERT INTO boot VALUES(?,?,?,0,?,?)")
             .with(boot_, options_.boot_id, offset_ms_, ms(options_.started), ms(options_.started))
             .run();
+        put(Anchored(clock_));
     }
-    if (run_ == 0) put(Anchored{ms(options_.started), options_.clock});
 }
 
 void Store::begin_run() {
@@ -152,10 +153,10 @@ void Store::load(Resumed& resumed) {
     resumed.last_cook = std::max(db_.number("SELECT coalesce(max(id),0) FROM cook"),
                                  db_.number("SELECT CAST(value AS INTEGER) FROM meta WHERE key='last_cook'"));
 
-    auto& tail = db_.prepared("SELECT boot, min(t0), count(*) FROM tail GROUP BY boot").with();
+    auto& tail = db_.prepared("SELECT boot, min(t0), sum(length(v)) FROM tail GROUP BY boot").with();
     while (tail.step()) {
         tail_from_ = tail.integer(0) == boot_ && !tail_from_ ? tail.integer(1) : INT64_MIN;
-        tail_readings_ += tail.integer(2);
+        tail_readings_ += tail.integer(2) / 4;
     }
 }
 
@@ -188,6 +189,33 @@ void Store::set_offset(std::int64_t offset_ms, bool certain) {
     before.reset();
     offset_ms_ = offset_ms, certain_ = certain;
     db_.prepared("UPDATE boot SET offset_ms=?, certain=? WHERE id=?").with(offset_ms, certain, boot_).run();
+    if (certain) push_back_uncertain();
+}
+
+// Boots before this one that never learnt the time ended before it began.
+void Store::push_back_uncertain() {
+    struct Boot {
+        std::int64_t id = 0, offset_ms = 0, first_ms = 0;
+        bool certain = false;
+    };
+    std::vector<Boot> boots;
+    auto& row =
+        db_.prepared(
+               "SELECT id, offset_ms, first_ms, certain FROM boot WHERE id<=? ORDER BY id DESC LIMIT 50")
+            .with(boot_);
+    while (row.step()) boots.push_back({row.integer(0), row.integer(1), row.integer(2), row.integer(3) != 0});
+    for (std::size_t i = 1; i < boots.size() && !boots[i].certain; ++i) {
+        auto const latest = boots[i - 1].offset_ms + boots[i - 1].first_ms - 1 - end_of_boot(boots[i].id);
+        if (boots[i].offset_ms <= latest) break;
+        boots[i].offset_ms = latest;
+        db_.prepared("UPDATE boot SET offset_ms=? WHERE id=?").with(latest, boots[i].id).run();
+    }
+}
+
+bool Store::try_to_write() {
+    Transaction transaction(db_);
+    set_meta("tried", std::to_string(run_));
+    return transaction.commit();
 }
 
 bool Store::looks_sound() {

@@ -29,6 +29,7 @@ public:
     std::optional<Failure> take_failure() { return db_.take_failure(); }
     std::string const& refused() const { return refused_; }
 
+    bool try_to_write();             // something, to know whether it works again
     bool write(Batch const& batch);  // one transaction; false: nothing of it is in the file
     // Leaves out what the file refuses and counts it.
     std::size_t write_one_by_one(Batch const& batch);
@@ -57,6 +58,7 @@ private:
     std::int64_t end_of_boot(std::int64_t boot);
     Place place(std::int64_t at);
     void set_offset(std::int64_t offset_ms, bool certain);
+    void push_back_uncertain();
 
     void write_readings(Batch const& batch);
     void begin_spell(Slot& slot, std::int64_t at, Fault const& fault);
@@ -79,6 +81,7 @@ private:
     Database db_;
     std::string refused_;
     std::int64_t boot_ = 0, run_ = 0, offset_ms_ = 0;
+    Anchored clock_;  // the best known of this boot
     bool certain_ = false;
     std::map<std::uint16_t, SlotMade> made_;  // survives close()
     std::map<std::uint16_t, Slot> slots_;

@@ -245,6 +245,7 @@ void Store::put(Anchored const& anchor) {
     db_.prepared("INSERT INTO anchor(boot, boot_ms, wall_ms, certain) VALUES(?,?,?,?)")
         .with(boot_, anchor.at, anchor.at + anchor.clock.offset_ms, anchor.clock.certain)
         .run();
+    if (anchor.clock.certain || !clock_.clock.certain) clock_ = anchor;
     set_offset(anchor.clock.offset_ms, anchor.clock.certain);
 }
 
