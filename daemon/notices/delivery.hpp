@@ -1,0 +1,81 @@
+// Brings notices to their channels: one thread and one bounded queue a channel, so that a mute mail server
+// delays nobody else. At least once: a notice is stored before the first attempt and marked sent after the
+// last; if it cannot be stored it is sent all the same. Owned by daemon/run; send() never blocks.
+#pragma once
+
+#include <chrono>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "daemon/notices/notifier.hpp"
+
+namespace ingle {
+
+// Where notices survive a restart; implemented over the logbook by daemon/run. Called on the channels'
+// threads and on the caller of send(): must be safe for that, must not block for long, must not throw.
+class Outbox {
+public:
+    struct Pending {
+        std::string channel;
+        Notice notice;
+        int attempts = 0;
+    };
+    virtual ~Outbox() = default;
+    virtual void store(std::string const& channel, Notice const& notice) = 0;
+    virtual void sent(std::string const& channel, std::string const& id) = 0;
+    // An attempt failed; `final`: there will be no other.
+    virtual void failed(std::string const& channel, std::string const& id, std::string const& reason,
+                        bool final) = 0;
+    virtual std::vector<Pending> pending() = 0;  // oldest first
+};
+
+struct DeliveryTiming {
+    std::chrono::milliseconds first_pause{2'000}, longest_pause{300'000};  // doubled from one to the other
+    std::chrono::milliseconds patience{24 * 3'600'000};                    // then a notice is given up
+    std::chrono::milliseconds late_after{120'000};                         // then it says that it is late
+    int tell_after = 3;              // failed attempts before the channel counts as failing
+    std::size_t most_waiting = 500;  // a channel's queue
+};
+
+class Delivery {
+public:
+    struct Channel {
+        std::string name, kind;
+        std::unique_ptr<Notifier> notifier;
+    };
+    struct ChannelState {
+        std::string name, kind, trouble;  // trouble "" = delivers
+        std::int64_t pending = 0, delivered = 0, given_up = 0;
+    };
+    struct Waiting {
+        std::string channel;
+        Notice notice;
+        int attempts = 0;
+        std::chrono::steady_clock::time_point since, next_try;
+        std::string last_error;
+    };
+    // The channel began to fail or delivers again ("not-delivered"). On the channel's thread: post it on.
+    using OnTrouble = std::function<void(std::string const& channel, bool present, std::string const& text)>;
+    using OnTested = std::function<void(Attempt const&)>;  // on the channel's thread
+
+    Delivery(std::vector<Channel> channels, Outbox& outbox, OnTrouble on_trouble, DeliveryTiming timing = {});
+    ~Delivery();
+    Delivery(Delivery const&) = delete;
+    Delivery& operator=(Delivery const&) = delete;
+
+    void resume();  // takes up what the outbox holds; once, before the first send
+    void send(std::size_t channel, Notice notice);
+    void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
+    std::vector<ChannelState> channels() const;
+    std::vector<Waiting> waiting() const;
+    void stop();  // breaks off attempts in flight; what is not delivered stays in the outbox. Idempotent
+
+private:
+    class Lane;
+    std::vector<std::unique_ptr<Lane>> lanes_;
+    Outbox& outbox_;
+};
+
+}  // namespace ingle

@@ -1,0 +1,49 @@
+#include "daemon/notices/notice.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace ingle {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json or_null(std::optional<std::string> const& text) {
+    return text ? Json(*text) : Json(nullptr);
+}
+
+std::optional<std::string> text_or_none(Json const& json, char const* key) {
+    auto const found = json.find(key);
+    if (found == json.end() || !found->is_string()) return std::nullopt;
+    return found->get<std::string>();
+}
+
+}  // namespace
+
+std::string to_json(Notice const& notice) {
+    Json const body{
+        {"id", notice.id},           {"kind", notice.kind},         {"alarm", notice.alarm},
+        {"subject", notice.subject}, {"priority", notice.priority}, {"since", or_null(notice.since)},
+        {"at", or_null(notice.at)},  {"late", notice.late},         {"text", notice.text}};
+    // A stray byte in a name must not keep an alarm at home.
+    return body.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+std::optional<Notice> notice_from_json(std::string_view text) {
+    auto const json = Json::parse(text, nullptr, false);
+    if (!json.is_object()) return std::nullopt;
+    auto const id = text_or_none(json, "id");
+    if (!id) return std::nullopt;
+    Notice notice;
+    notice.id = *id;
+    notice.kind = text_or_none(json, "kind").value_or("raised");
+    notice.alarm = text_or_none(json, "alarm").value_or("");
+    notice.subject = text_or_none(json, "subject").value_or("");
+    notice.priority = text_or_none(json, "priority").value_or("");
+    notice.since = text_or_none(json, "since");
+    notice.at = text_or_none(json, "at");
+    notice.text = text_or_none(json, "text").value_or("");
+    if (auto const late = json.find("late"); late != json.end() && late->is_boolean()) notice.late = *late;
+    return notice;
+}
+
+}  // namespace ingle

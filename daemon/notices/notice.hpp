@@ -1,0 +1,23 @@
+// A message about alarms as it leaves the house: names and wall times are resolved, nothing refers to the
+// core. Made by daemon/run from a Tell. Plain values; any thread.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+namespace ingle {
+
+struct Notice {
+    std::string id;    // the same in every attempt, so that a receiver can drop a repetition
+    std::string kind;  // "raised", "cleared", "reminder", "summary", "test"
+    std::string alarm, subject, priority;  // of the most important alarm; several are told in the text
+    std::optional<std::string> since, at;  // ISO 8601 with offset; empty: the wall time is not known
+    bool late = false;                     // delivered long after `at`
+    std::string text;                      // what the person reads; may have several lines
+};
+
+std::string to_json(Notice const& notice);                      // the body of the contract, one line
+std::optional<Notice> notice_from_json(std::string_view text);  // inverse; empty if it is damaged
+
+}  // namespace ingle

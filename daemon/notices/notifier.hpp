@@ -1,0 +1,64 @@
+// The contract of every way to send a notice. A notifier belongs to one channel and is used by that channel's
+// own thread only; it may block, but never longer than attempt_limit.
+#pragma once
+
+#include <chrono>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <span>
+#include <stop_token>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/load.hpp"
+#include "config/settings.hpp"
+#include "daemon/notices/notice.hpp"
+#include "drivers/api/options.hpp"
+
+namespace ingle {
+
+// A mail library's own limit is minutes; a cook is told within seconds or by another channel.
+inline constexpr std::chrono::seconds attempt_limit{10};
+
+struct Attempt {
+    enum class Outcome { delivered, try_again, give_up };
+    Outcome outcome = Outcome::delivered;
+    std::string reason;                               // one sentence without secrets; "" if delivered
+    std::optional<std::chrono::seconds> retry_after;  // what the receiver asked for
+
+    static Attempt delivered() { return {}; }
+    static Attempt try_again(std::string reason, std::optional<std::chrono::seconds> after = {}) {
+        return {Outcome::try_again, std::move(reason), after};
+    }
+    static Attempt give_up(std::string reason) { return {Outcome::give_up, std::move(reason), {}}; }
+};
+
+class Notifier {
+public:
+    virtual ~Notifier() = default;
+    // Never throws; returns soon after `stop` is requested.
+    virtual Attempt deliver(Notice const& notice, std::stop_token stop) = 0;
+};
+
+struct NotifierInfo {
+    std::string_view name;
+    std::string_view summary;
+    std::span<OptionInfo const> options;  // besides name, kind, least, after
+    // Throws std::runtime_error with a sentence where these options can never work. `state` is the state
+    // folder.
+    std::unique_ptr<Notifier> (*make)(FreeKeys const& options, std::filesystem::path const& state);
+};
+
+std::span<NotifierInfo const* const> notifiers();          // in the order of notices.def
+NotifierInfo const* find_notifier(std::string_view kind);  // nullptr if this build has none of that kind
+
+// Everything that is wrong with the channels' own keys.
+std::vector<ConfigError> channel_problems(Settings const& settings);
+
+// A key's texts, be it one text or a list; empty if it is absent.
+std::vector<std::string> texts_of(FreeKeys const& options, std::string_view key);
+std::string text_of(FreeKeys const& options, std::string_view key, std::string_view otherwise = "");
+
+}  // namespace ingle

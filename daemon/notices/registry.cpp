@@ -1,0 +1,87 @@
+#include <algorithm>
+#include <array>
+
+#include "daemon/notices/notifier.hpp"
+
+namespace ingle {
+
+#define NOTICE(kind)                \
+    namespace kind {                \
+    extern NotifierInfo const info; \
+    }
+#include "notices.inc"
+#undef NOTICE
+
+namespace {
+
+#define NOTICE(kind) &kind::info,
+constexpr std::array<NotifierInfo const*, NOTICE_COUNT> all{
+#include "notices.inc"
+};
+#undef NOTICE
+
+// The same kinds of values as a driver's options; a list of texts is checked as one text.
+Options options_of(FreeKeys const& keys) {
+    Options options;
+    for (auto const& [name, free] : keys) {
+        auto const* texts = std::get_if<std::vector<std::string>>(&free.value);
+        if (texts)
+            options.set(name, texts->empty() ? "" : texts->front());
+        else
+            std::visit(
+                [&](auto const& value) {
+                    if constexpr (std::is_constructible_v<OptionValue, decltype(value)>)
+                        options.set(name, value);
+                },
+                free.value);
+    }
+    return options;
+}
+
+}  // namespace
+
+std::span<NotifierInfo const* const> notifiers() {
+    return all;
+}
+
+NotifierInfo const* find_notifier(std::string_view kind) {
+    auto const found = std::ranges::find(all, kind, [](NotifierInfo const* info) { return info->name; });
+    return found == all.end() ? nullptr : *found;
+}
+
+std::vector<ConfigError> channel_problems(Settings const& settings) {
+    std::vector<ConfigError> errors;
+    for (auto const& channel : settings.channels) {
+        auto const prefix = "channel." + channel.name + '.';
+        auto const* info = find_notifier(channel.kind);
+        if (!info) {
+            std::string known;
+            for (auto const* each : notifiers())
+                known += (known.empty() ? "" : ", ") + std::string(each->name);
+            errors.push_back({channel.where, prefix + "kind", "\"" + channel.kind + "\" is not in this build",
+                              "one of " + known});
+            continue;
+        }
+        for (auto const& problem : problems(info->options, options_of(channel.options))) {
+            auto const given = channel.options.find(problem.key);
+            errors.push_back({given == channel.options.end() ? channel.where : given->second.where,
+                              prefix + problem.key, problem.wrong, problem.right});
+        }
+    }
+    return errors;
+}
+
+std::vector<std::string> texts_of(FreeKeys const& options, std::string_view key) {
+    auto const found = options.find(key);
+    if (found == options.end()) return {};
+    if (auto const* one = std::get_if<std::string>(&found->second.value)) return {*one};
+    if (auto const* list = std::get_if<std::vector<std::string>>(&found->second.value)) return *list;
+    return {};
+}
+
+std::string text_of(FreeKeys const& options, std::string_view key, std::string_view otherwise) {
+    auto const texts = texts_of(options, key);
+    return texts.empty() ? std::string(otherwise) : texts.front();
+}
+
+}  // namespace ingle

@@ -1,0 +1,79 @@
+#include "daemon/notices/transfer.hpp"
+
+#include <algorithm>
+
+namespace ingle {
+namespace {
+
+constexpr long connect_limit_s = 5;
+
+int break_off(void* stop, curl_off_t, curl_off_t, curl_off_t, curl_off_t) {
+    return static_cast<std::stop_token*>(stop)->stop_requested() ? 1 : 0;
+}
+
+std::size_t ignore(char*, std::size_t size, std::size_t count, void*) {
+    return size * count;
+}
+
+}  // namespace
+
+Transfer::Transfer(std::string const& url, std::stop_token stop)
+    : handle_(curl_easy_init()), url_(url), stop_(std::move(stop)) {
+    set(CURLOPT_URL, url_.c_str());
+    set(CURLOPT_NOSIGNAL, 1L);
+    set(CURLOPT_ERRORBUFFER, error_);
+    set(CURLOPT_TIMEOUT, static_cast<long>(attempt_limit.count()));
+    set(CURLOPT_CONNECTTIMEOUT, connect_limit_s);
+    set(CURLOPT_NOPROGRESS, 0L);
+    set(CURLOPT_XFERINFOFUNCTION, &break_off);
+    set(CURLOPT_XFERINFODATA, &stop_);
+    set(CURLOPT_WRITEFUNCTION, &ignore);
+    set(CURLOPT_NOPROXY, "localhost,127.0.0.1,::1");
+}
+
+Transfer::~Transfer() {
+    curl_easy_cleanup(handle_);
+    for (auto const& [option, list] : lists_) curl_slist_free_all(list);
+}
+
+void Transfer::add_line(CURLoption option, std::string const& line) {
+    auto found = std::ranges::find(lists_, option, [](auto const& entry) { return entry.first; });
+    if (found == lists_.end()) found = lists_.insert(lists_.end(), {option, nullptr});
+    found->second = curl_slist_append(found->second, line.c_str());
+}
+
+CURLcode Transfer::perform() {
+    for (auto const& [option, list] : lists_) set(option, list);
+    return curl_easy_perform(handle_);
+}
+
+long Transfer::status() const {
+    long code = 0;
+    curl_easy_getinfo(handle_, CURLINFO_RESPONSE_CODE, &code);
+    return code;
+}
+
+std::optional<std::chrono::seconds> Transfer::retry_after() const {
+    curl_off_t wait = 0;
+    if (curl_easy_getinfo(handle_, CURLINFO_RETRY_AFTER, &wait) != CURLE_OK || wait <= 0) return std::nullopt;
+    return std::chrono::seconds(wait);
+}
+
+std::string Transfer::reason(CURLcode code) const {
+    auto const who = redacted(url_);
+    if (code == CURLE_OPERATION_TIMEDOUT)
+        return who + " did not answer within " + std::to_string(attempt_limit.count()) + " s";
+    if (code == CURLE_ABORTED_BY_CALLBACK) return "broken off because the daemon stops";
+    return who + ": " + curl_easy_strerror(code);
+}
+
+std::string redacted(std::string_view url) {
+    auto const scheme = url.find("://");
+    auto const begin = scheme == std::string_view::npos ? 0 : scheme + 3;
+    auto const end = std::min(url.find_first_of("/?#", begin), url.size());
+    auto host = url.substr(begin, end - begin);
+    if (auto const at = host.rfind('@'); at != std::string_view::npos) host.remove_prefix(at + 1);
+    return std::string(url.substr(0, begin)) + std::string(host);
+}
+
+}  // namespace ingle

@@ -1,0 +1,44 @@
+// One transfer through libcurl, bounded in time and broken off on request. Used by the notifiers that need a
+// network; each transfer on the thread of its channel.
+#pragma once
+
+#include <curl/curl.h>
+
+#include <memory>
+#include <stop_token>
+#include <string>
+#include <string_view>
+
+#include "daemon/notices/notifier.hpp"
+
+namespace ingle {
+
+class Transfer {
+public:
+    Transfer(std::string const& url, std::stop_token stop);
+    ~Transfer();
+    Transfer(Transfer const&) = delete;
+    Transfer& operator=(Transfer const&) = delete;
+
+    template <class Value>
+    void set(CURLoption option, Value value) {
+        curl_easy_setopt(handle_, option, value);
+    }
+    void add_line(CURLoption option, std::string const& line);  // to the list that `option` takes
+    CURLcode perform();
+    long status() const;  // the server's last reply; 0 = none
+    std::optional<std::chrono::seconds> retry_after() const;
+    std::string reason(CURLcode code) const;  // "no answer from host within 10 s"
+
+private:
+    CURL* handle_;
+    std::string url_;
+    std::stop_token stop_;
+    char error_[CURL_ERROR_SIZE] = {};
+    std::vector<std::pair<CURLoption, curl_slist*>> lists_;
+};
+
+// A URL as an error may show it: without user, password and what follows the path.
+std::string redacted(std::string_view url);
+
+}  // namespace ingle

@@ -1,0 +1,55 @@
+// Posts a notice as JSON to an address of the cook's choice.
+#include <stdexcept>
+
+#include "daemon/notices/notifier.hpp"
+#include "daemon/notices/transfer.hpp"
+
+namespace ingle::webhook {
+namespace {
+
+constexpr OptionInfo options[] = {
+    {"url", OptionKind::text, true, "", {}, 0, 0, "where to post, http:// or https://"},
+    {"token", OptionKind::text, false, "", {}, 0, 0, "sent as Authorization: Bearer"},
+};
+
+class Webhook : public Notifier {
+public:
+    Webhook(std::string url, std::string token) : url_(std::move(url)), token_(std::move(token)) {}
+
+    Attempt deliver(Notice const& notice, std::stop_token stop) override {
+        auto const body = to_json(notice);
+        Transfer transfer(url_, stop);
+        transfer.set(CURLOPT_POSTFIELDSIZE, static_cast<long>(body.size()));
+        transfer.set(CURLOPT_POSTFIELDS, body.c_str());
+        transfer.add_line(CURLOPT_HTTPHEADER, "Content-Type: application/json");
+        transfer.add_line(CURLOPT_HTTPHEADER, "Idempotency-Key: " + notice.id);
+        transfer.add_line(CURLOPT_HTTPHEADER, "Expect:");
+        if (!token_.empty()) transfer.add_line(CURLOPT_HTTPHEADER, "Authorization: Bearer " + token_);
+        if (auto const code = transfer.perform(); code != CURLE_OK)
+            return Attempt::try_again(transfer.reason(code));
+        auto const status = transfer.status();
+        auto const said = redacted(url_) + " answered " + std::to_string(status);
+        if (status >= 200 && status < 300) return Attempt::delivered();
+        // Too early, too many, too slow: the address is right and the moment is not.
+        if (status >= 500 || status == 408 || status == 425 || status == 429)
+            return Attempt::try_again(said, transfer.retry_after());
+        return Attempt::give_up(said + ": check url and token");
+    }
+
+private:
+    std::string url_, token_;
+};
+
+std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+    auto url = text_of(keys, "url");
+    if (!url.starts_with("http://") && !url.starts_with("https://"))
+        throw std::runtime_error("url must begin with http:// or https://");
+    return std::make_unique<Webhook>(std::move(url), text_of(keys, "token"));
+}
+
+}  // namespace
+
+extern NotifierInfo const info;
+NotifierInfo const info{"webhook", "JSON to an address (HTTP POST)", options, &make};
+
+}  // namespace ingle::webhook
