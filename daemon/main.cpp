@@ -21,7 +21,9 @@ namespace {
 namespace fs = std::filesystem;
 
 fs::path default_state() {
-    for (auto const& [name, below] : {std::pair{"INGLE_STATE", ""}, {"STATE_DIRECTORY", ""}, {"XDG_STATE_HOME", "ingle"},
+    for (auto const& [name, below] : {std::pair{"INGLE_STATE", ""},
+                                      {"STATE_DIRECTORY", ""},
+                                      {"XDG_STATE_HOME", "ingle"},
                                       {"HOME", ".local/state/ingle"}})
         if (char const* value = std::getenv(name); value && *value) return fs::path(value) / below;
     return "/var/lib/ingle";
@@ -45,11 +47,13 @@ int run(fs::path const& kitchen, fs::path const& state) {
     std::error_code error;
     fs::create_directories(state, error);
     if (error || access(state.c_str(), W_OK) != 0) {
-        std::cerr << "ingled: the state directory " << state.string() << " cannot be written; choose one with --state\n";
+        std::cerr << "ingled: the state directory " << state.string()
+                  << " cannot be written; choose one with --state\n";
         return 1;
     }
     if (lock_state(state) < 0) {
-        std::cerr << "ingled: another ingled runs on " << state.string() << "; stop it, or choose another --state\n";
+        std::cerr << "ingled: another ingled runs on " << state.string()
+                  << "; stop it, or choose another --state\n";
         return 1;
     }
     std::ostringstream text;
@@ -69,7 +73,8 @@ int run(fs::path const& kitchen, fs::path const& state) {
 }  // namespace
 
 int main(int argc, char* argv[]) {
-    CLI::App options("Watches the temperatures of a kitchen.\nExample: ingled --kitchen kitchen.toml", "ingled");
+    CLI::App options("Watches the temperatures of a kitchen.\nExample: ingled --kitchen kitchen.toml",
+                     "ingled");
     std::string kitchen, state = default_state().string();
     options.add_option("--kitchen", kitchen, "the kitchen file (TOML)")->required();
     options.add_option("--state", state, "folder of the logbook and the socket")->capture_default_str();

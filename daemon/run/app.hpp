@@ -1,5 +1,5 @@
-// Everything put together: drivers, core, logbook, notices, API. One object per daemon, owned by main, on the io
-// thread. What may hang (devices, the disk, mail servers) has its own threads and never holds this one up.
+// Everything put together: drivers, core, logbook, notices, API. One object per daemon, owned by main, on the
+// io thread. What may hang (devices, the disk, mail servers) has its own threads and never holds this one up.
 #pragma once
 
 #include <memory>

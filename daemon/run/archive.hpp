@@ -1,5 +1,5 @@
-// Questions to the logbook, answered on a thread of their own so that a long one delays neither the core nor the
-// writer. Owned by the app; asked and answered on the io thread.
+// Questions to the logbook, answered on a thread of their own so that a long one delays neither the core nor
+// the writer. Owned by the app; asked and answered on the io thread.
 #pragma once
 
 #include <functional>

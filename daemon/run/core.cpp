@@ -47,9 +47,9 @@ void Core::advance(Instant now) {
     dispatch(effects_);
 }
 
-void Core::remember(Instant now) {
+std::uint64_t Core::remember(Instant now) {
     follow_cooks(now);
-    writer_.remember(kitchen_.remember());
+    return writer_.remember(kitchen_.remember());
 }
 
 std::uint64_t Core::dispatch(Effects const& effects) {

@@ -1,5 +1,5 @@
-// The kitchen among its neighbours: hands every effect to the logbook, the notices and the API, in that order of
-// calls, none of which waits. io thread.
+// The kitchen among its neighbours: hands every effect to the logbook, the notices and the API, in that order
+// of calls, none of which waits. io thread.
 #pragma once
 
 #include <cstdint>
@@ -28,7 +28,7 @@ public:
     // What the core answered; *ticket becomes the logbook's number of the last thing that it caused.
     Effects command(Instant at, Command const& command, std::uint64_t* ticket = nullptr);
     void advance(Instant now);
-    void remember(Instant now);  // the durable state, whole; cheap where nothing changed
+    std::uint64_t remember(Instant now);  // the durable state, whole; its ticket in the logbook
 
     View view() const { return kitchen_.view(); }
     Settings const& settings() const { return kitchen_.settings(); }
@@ -36,7 +36,9 @@ public:
     std::int64_t faults(int probe) const { return counts_[static_cast<std::size_t>(probe)].faulty; }
 
 private:
-    struct Counts { std::int64_t good = 0, faulty = 0; };
+    struct Counts {
+        std::int64_t good = 0, faulty = 0;
+    };
 
     std::uint64_t dispatch(Effects const& effects);
     void follow_cooks(Instant now);

@@ -36,8 +36,19 @@ void Host::submit(Command command, Reply<Outcome> reply) {
     auto const now = BootClock::now();
     auto const effects = parts_.core.command(now, command, &ticket);
     auto outcome = outcome_of(settings(), command, effects);
-    if (!outcome.done || parts_.writer.durable() >= ticket) return reply(std::move(outcome));
-    waiting_.push_back({ticket, now, std::move(outcome), std::move(reply)});
+    if (!outcome.done) return reply(std::move(outcome));
+    reply_when_durable(ticket, std::move(outcome), std::move(reply));
+}
+
+void Host::commit(Reply<Outcome> reply) {
+    auto const ticket = parts_.core.remember(BootClock::now());
+    parts_.writer.commit_now();
+    reply_when_durable(ticket, {true, "on disk"}, std::move(reply));
+}
+
+void Host::reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply) {
+    if (parts_.writer.durable() >= ticket) return reply(std::move(outcome));
+    waiting_.push_back({ticket, BootClock::now(), std::move(outcome), std::move(reply)});
 }
 
 void Host::settle(Instant now) {
@@ -55,21 +66,23 @@ void Host::settle(Instant now) {
     }
 }
 
-void Host::test_channel(std::string name, Reply<Outcome> reply) { parts_.notices.test(name, std::move(reply)); }
+void Host::test_channel(std::string name, Reply<Outcome> reply) {
+    parts_.notices.test(name, std::move(reply));
+}
 
 void Host::history(HistoryQuery query, Reply<Answer<History>> reply) {
-    parts_.archive.ask<Answer<History>>([query = std::move(query)](auto& reader) { return past_history(reader, query); },
-                                        std::move(reply));
+    parts_.archive.ask<Answer<History>>(
+        [query = std::move(query)](auto& reader) { return past_history(reader, query); }, std::move(reply));
 }
 
 void Host::past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) {
-    parts_.archive.ask<Answer<std::vector<PastAlarm>>>([span](auto& reader) { return ingle::past_alarms(reader, span); },
-                                                       std::move(reply));
+    parts_.archive.ask<Answer<std::vector<PastAlarm>>>(
+        [span](auto& reader) { return ingle::past_alarms(reader, span); }, std::move(reply));
 }
 
 void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) {
-    parts_.archive.ask<Answer<std::vector<PastCook>>>([span](auto& reader) { return ingle::past_cooks(reader, span); },
-                                                      std::move(reply));
+    parts_.archive.ask<Answer<std::vector<PastCook>>>(
+        [span](auto& reader) { return ingle::past_cooks(reader, span); }, std::move(reply));
 }
 
 void Host::export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) {

@@ -32,6 +32,7 @@ public:
     Instant now() override { return BootClock::now(); }
     void submit(Command command, Reply<Outcome> reply) override;
     void test_channel(std::string name, Reply<Outcome> reply) override;
+    void commit(Reply<Outcome> reply) override;
     void history(HistoryQuery query, Reply<Answer<History>> reply) override;
     void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override;
@@ -42,6 +43,8 @@ public:
     void lost(std::size_t readings) { lost_ += static_cast<std::int64_t>(readings); }
 
 private:
+    void reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply);
+
     struct Waiting {
         std::uint64_t ticket;
         Instant since;

@@ -15,10 +15,14 @@ std::string name_at(std::vector<T> const& list, int number) {
 
 std::string name_of(Settings const& settings, Subject subject) {
     switch (subject.kind) {
-        case SubjectKind::probe: return name_at(settings.probes, subject.number);
-        case SubjectKind::vessel: return name_at(settings.vessels, subject.number);
-        case SubjectKind::dish: return name_at(settings.dishes, subject.number);
-        case SubjectKind::kitchen: break;
+        case SubjectKind::probe:
+            return name_at(settings.probes, subject.number);
+        case SubjectKind::vessel:
+            return name_at(settings.vessels, subject.number);
+        case SubjectKind::dish:
+            return name_at(settings.dishes, subject.number);
+        case SubjectKind::kitchen:
+            break;
     }
     return settings.name;
 }

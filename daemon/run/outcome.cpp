@@ -15,7 +15,8 @@ struct Sentence {
 
     std::string event_text(std::string_view wanted) const {
         for (auto const& effect : effects)
-            if (auto const* event = std::get_if<Event>(&effect); event && event->name == wanted) return event->text;
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == wanted)
+                return event->text;
         return {};
     }
     std::string about_alarms(Transition wanted, std::string const& verb) const {
@@ -33,7 +34,8 @@ struct Sentence {
         auto const vessel = name(SubjectKind::vessel, hold.vessel);
         if (!hold.band) return vessel + ": not held any more";
         auto low = show(hold.band->low, settings.units);
-        return vessel + ": holding " + low.substr(0, low.find(' ')) + " to " + show(hold.band->high, settings.units);
+        return vessel + ": holding " + low.substr(0, low.find(' ')) + " to " +
+               show(hold.band->high, settings.units);
     }
     std::string operator()(Begin const& begin) const {
         auto const stage = event_text("stage-began");
@@ -41,17 +43,21 @@ struct Sentence {
     }
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
-        return name(SubjectKind::dish, next.dish) + ": " + (stage.empty() ? "that was the last stage" : stage);
+        return name(SubjectKind::dish, next.dish) + ": " +
+               (stage.empty() ? "that was the last stage" : stage);
     }
     std::string operator()(End const& end) const { return name(SubjectKind::dish, end.dish) + " ended"; }
     std::string operator()(Note const&) const { return "noted"; }
-    std::string operator()(Acknowledge const&) const { return about_alarms(Transition::acknowledged, "acknowledged"); }
+    std::string operator()(Acknowledge const&) const {
+        return about_alarms(Transition::acknowledged, "acknowledged");
+    }
     std::string operator()(Shelve const& shelve) const {
         return shelve.length.count() > 0 ? about_alarms(Transition::shelved, "shelved")
                                          : about_alarms(Transition::unshelved, "unshelved");
     }
     std::string operator()(OutOfService const& command) const {
-        return name_of(settings, command.subject) + (command.out ? " is out of service" : " is in service again");
+        return name_of(settings, command.subject) +
+               (command.out ? " is out of service" : " is in service again");
     }
     std::string operator()(Calibrate const& command) const {
         return name(SubjectKind::probe, command.probe) + ": calibration stored";
@@ -63,7 +69,8 @@ struct Sentence {
 
 Outcome outcome_of(Settings const& settings, Command const& command, Effects const& effects) {
     for (auto const& effect : effects)
-        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused") return {false, event->text};
+        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused")
+            return {false, event->text};
     return {true, std::visit(Sentence{settings, effects}, command)};
 }
 

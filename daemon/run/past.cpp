@@ -6,7 +6,9 @@
 namespace ingle {
 namespace {
 
-WallMs ms(logbook::Moment const& moment) { return moment.wall.time_since_epoch().count(); }
+WallMs ms(logbook::Moment const& moment) {
+    return moment.wall.time_since_epoch().count();
+}
 
 logbook::Window window(TimeSpan span) {
     return {WallTime(std::chrono::milliseconds(span.from)), WallTime(std::chrono::milliseconds(span.to))};
@@ -31,19 +33,22 @@ Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query)
     Answer<History> answer;
     std::size_t points = 0;
     std::vector<logbook::HistoryQuery> asked;
-    for (auto const& name : probes_of(reader, query.probes)) asked.push_back({name, window(query.span), query.grain});
+    for (auto const& name : probes_of(reader, query.probes))
+        asked.push_back({name, window(query.span), query.grain});
     auto const found = reader.history(asked);
     for (std::size_t i = 0; i < found.size() && i < asked.size(); ++i) {
         HistorySeries series{asked[i].probe, {}};
         for (auto const& point : found[i].points)
             series.points.push_back({ms(point.at), point.min, point.mean, point.max, point.n, 0});
         for (auto const& spell : found[i].faults)
-            answer.value.gaps.push_back({asked[i].probe, ms(spell.from), ms(spell.to), spell.kind + ": " + spell.reason});
+            answer.value.gaps.push_back(
+                {asked[i].probe, ms(spell.from), ms(spell.to), spell.kind + ": " + spell.reason});
         points += series.points.size();
         if (!series.points.empty() || !query.probes.empty()) answer.value.series.push_back(std::move(series));
     }
     if (points > query.most)
-        answer.error = "that is " + std::to_string(points) + " points; ask for a coarser grain or a shorter span";
+        answer.error =
+            "that is " + std::to_string(points) + " points; ask for a coarser grain or a shorter span";
     for (auto const& event : reader.events(window(query.span)))
         answer.value.events.push_back({ms(event.at), event.name, event.subject, event.text, event.numbers});
     if (!reader.failure().empty()) answer.error = reader.failure();
@@ -83,7 +88,8 @@ Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span)
     for (auto const& row : reader.cooks()) {
         PastCook cook{row.id, row.dish, row.food, row.plan, ms(row.began), {}};
         if (row.ended) cook.ended = ms(*row.ended);
-        if (cook.began < span.to && (!cook.ended || *cook.ended >= span.from)) answer.value.push_back(std::move(cook));
+        if (cook.began < span.to && (!cook.ended || *cook.ended >= span.from))
+            answer.value.push_back(std::move(cook));
     }
     answer.error = reader.failure();
     return answer;

@@ -8,7 +8,8 @@
 namespace ingle {
 namespace {
 
-// A driver reports silence itself after some periods; only one that is dead altogether stays quiet for this long.
+// A driver reports silence itself after some periods; only one that is dead altogether stays quiet for this
+// long.
 constexpr double quiet_periods = 20;
 constexpr double quiet_least_s = 60;
 

@@ -21,7 +21,8 @@ public:
     void start();
     void stop();
 
-    // Every probe that should have been heard by now was heard: a reading, or a fault that its driver reports.
+    // Every probe that should have been heard by now was heard: a reading, or a fault that its driver
+    // reports.
     bool all_heard(Instant now) const;
     void heard(int probe, Instant at) { heard_[static_cast<std::size_t>(probe)] = at; }
     std::string const& trouble(int probe) const { return trouble_[static_cast<std::size_t>(probe)]; }

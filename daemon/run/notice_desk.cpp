@@ -1,0 +1,187 @@
+#include "daemon/run/notice_desk.hpp"
+
+#include <algorithm>
+#include <mutex>
+#include <random>
+#include <stdexcept>
+#include <utility>
+
+#include "daemon/run/names.hpp"
+
+namespace ingle {
+namespace {
+
+std::string random_word() {
+    std::random_device device;
+    constexpr char letters[] = "0123456789abcdefghjkmnpqrstvwxyz";
+    std::string word;
+    for (int i = 0; i < 10; ++i) word += letters[device() % 32];
+    return word;
+}
+
+std::vector<Delivery::Channel> make_channels(Settings const& settings, std::string const& state_folder) {
+    std::vector<Delivery::Channel> channels;
+    for (auto const& channel : settings.channels) {
+        auto const* kind = find_notifier(channel.kind);
+        if (!kind)
+            throw std::runtime_error("channel " + channel.name + ": there is no kind \"" + channel.kind +
+                                     "\"");
+        channels.push_back({channel.name, channel.kind, kind->make(channel.options, state_folder)});
+    }
+    return channels;
+}
+
+}  // namespace
+
+// The rows as they stand, so that each change writes the whole row. Its calls come from several threads.
+class NoticeDesk::Shelf : public Outbox {
+public:
+    explicit Shelf(logbook::Writer& writer) : writer_(writer) {}
+
+    void take_up(std::vector<logbook::OutboxRow> const& rows) {
+        std::lock_guard const lock(mutex_);
+        rows_ = rows;
+    }
+    void store(std::string const& channel, Notice const& notice) override {
+        logbook::OutboxRow row;
+        row.id = notice.id;
+        row.channel = channel;
+        row.kind = notice.kind;
+        row.body = to_json(notice);
+        row.at = BootClock::now();
+        std::lock_guard const lock(mutex_);
+        writer_.put(row);
+        rows_.push_back(std::move(row));
+    }
+    void sent(std::string const& channel, std::string const& id) override {
+        change(channel, id, [](logbook::OutboxRow& row) {
+            ++row.attempts;
+            row.state = "sent";
+            row.error.clear();
+        });
+    }
+    void failed(std::string const& channel, std::string const& id, std::string const& reason,
+                bool final) override {
+        change(channel, id, [&](logbook::OutboxRow& row) {
+            ++row.attempts;
+            row.error = reason;
+            if (final) row.state = "failed";
+        });
+    }
+    std::vector<Pending> pending() override {
+        std::lock_guard const lock(mutex_);
+        std::vector<Pending> list;
+        for (auto const& row : rows_)
+            if (auto notice = notice_from_json(row.body))
+                list.push_back({row.channel, std::move(*notice), row.attempts});
+        return list;
+    }
+
+private:
+    void change(std::string const& channel, std::string const& id,
+                std::function<void(logbook::OutboxRow&)> const& how) {
+        std::lock_guard const lock(mutex_);
+        auto const row =
+            std::ranges::find_if(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
+        if (row == rows_.end()) return;
+        how(*row);
+        if (row->state != "pending") row->done = BootClock::now();
+        writer_.put(*row);
+        if (row->state != "pending") rows_.erase(row);
+    }
+
+    logbook::Writer& writer_;
+    std::mutex mutex_;
+    std::vector<logbook::OutboxRow> rows_;  // pending ones only
+};
+
+Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
+                 std::string id) {
+    Notice notice;
+    notice.id = std::move(id);
+    notice.kind = tell.kind;
+    notice.text = tell.text;
+    auto const wall = [&](Instant at) {
+        auto text = iso_time(at, clock);
+        return text.empty() ? std::nullopt : std::optional(std::move(text));
+    };
+    notice.at = wall(tell.at);
+    if (tell.alarms.empty()) return notice;
+    auto const& main =
+        *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
+    notice.alarm = main.type->name;
+    notice.subject = name_of(settings, main.subject);
+    notice.priority = to_word(main.priority);
+    notice.since = wall(main.since);
+    return notice;
+}
+
+NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
+                       logbook::Writer& writer, OnTrouble on_trouble)
+    : io_(io), settings_(settings), shelf_(std::make_unique<Shelf>(writer)), run_(random_word()) {
+    delivery_ =
+        std::make_unique<Delivery>(make_channels(settings, state_folder), *shelf_,
+                                   [&io, on_trouble = std::move(on_trouble)](
+                                       std::string const& channel, bool present, std::string const& text) {
+                                       boost::asio::post(io, [=] { on_trouble(channel, present, text); });
+                                   });
+}
+
+NoticeDesk::~NoticeDesk() {
+    stop();
+}
+
+void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
+    shelf_->take_up(rows);
+    delivery_->resume();
+}
+
+void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock) {
+    auto const channel = static_cast<std::size_t>(tell.channel);
+    if (channel >= settings_.channels.size()) return;
+    delivery_->send(channel, notice_of(settings_, tell, clock, run_ + '-' + std::to_string(++last_)));
+}
+
+void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
+    auto const found = std::ranges::find(settings_.channels, channel, &ChannelSettings::name);
+    if (found == settings_.channels.end()) return reply({false, "there is no channel \"" + channel + "\""});
+    Notice notice;
+    notice.id = run_ + "-test-" + std::to_string(++last_);
+    notice.kind = "test";
+    notice.priority = "low";
+    notice.subject = settings_.name;
+    notice.text = "This is a test of the channel " + channel + " of " + settings_.name + ".";
+    delivery_->test(static_cast<std::size_t>(found - settings_.channels.begin()), std::move(notice),
+                    [&io = io_, reply = std::move(reply), channel](Attempt const& attempt) {
+                        bool const done = attempt.outcome == Attempt::Outcome::delivered;
+                        Outcome outcome{done, channel + (done ? ": delivered" : ": " + attempt.reason)};
+                        boost::asio::post(io, [reply, outcome] { reply(outcome); });
+                    });
+}
+
+std::vector<PendingNotice> NoticeDesk::pending() const {
+    std::vector<PendingNotice> list;
+    auto const boot_now = BootClock::now();
+    auto const steady_now = std::chrono::steady_clock::now();
+    auto const boot = [&](std::chrono::steady_clock::time_point at) {
+        return boot_now + std::chrono::duration_cast<Span>(at - steady_now);
+    };
+    for (auto const& waiting : delivery_->waiting())
+        list.push_back({waiting.notice.id, waiting.channel, waiting.notice.kind, waiting.notice.text,
+                        boot(waiting.since), waiting.attempts, boot(waiting.next_try), waiting.last_error});
+    return list;
+}
+
+std::vector<ChannelStatus> NoticeDesk::channels() const {
+    std::vector<ChannelStatus> list;
+    for (auto const& state : delivery_->channels())
+        list.push_back(
+            {state.name, state.kind, state.trouble, state.pending, state.delivered, state.given_up});
+    return list;
+}
+
+void NoticeDesk::stop() {
+    if (delivery_) delivery_->stop();
+}
+
+}  // namespace ingle

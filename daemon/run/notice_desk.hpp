@@ -1,0 +1,53 @@
+// From what the core wants told to notices that leave the house: names and wall times are resolved here,
+// delivery and the outbox (kept in the logbook) are behind it. io thread.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/logbook/logbook.hpp"
+#include "daemon/model/command.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/notices/delivery.hpp"
+#include "daemon/web/host.hpp"
+#include "drivers/api/asio.hpp"
+
+namespace ingle {
+
+// A Tell as a notice with this id; wall times are left empty where the clock is not known.
+Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
+                 std::string id);
+
+class NoticeDesk {
+public:
+    // A channel fails, or delivers again. On the io thread.
+    using OnTrouble = std::function<void(std::string const& channel, bool present, std::string const& text)>;
+
+    // Throws std::runtime_error with a sentence where a channel can never work.
+    NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
+               logbook::Writer& writer, OnTrouble on_trouble);
+    ~NoticeDesk();
+
+    void resume(std::vector<logbook::OutboxRow> const& rows);  // once, before the first tell
+    void tell(Tell const& tell, std::optional<ClockAnchor> const& clock);
+    void test(std::string const& channel, Reply<Outcome> reply);
+    std::vector<PendingNotice> pending() const;
+    std::vector<ChannelStatus> channels() const;
+    void stop();
+
+private:
+    class Shelf;  // the outbox over the logbook
+
+    boost::asio::io_context& io_;
+    Settings const& settings_;
+    std::unique_ptr<Shelf> shelf_;
+    std::unique_ptr<Delivery> delivery_;
+    std::string run_;  // makes the ids of this run unlike any other's
+    std::int64_t last_ = 0;
+};
+
+}  // namespace ingle
