@@ -100,6 +100,16 @@ TEST_CASE("what the desk folded itself still counts as chattering") {
     CHECK(r.nuisances[0].why == "chattering");
 }
 
+TEST_CASE("ten minutes are ten minutes") {
+    Past past;
+    past.spell(0, 300, "above-band", "stockpot");
+    past.spell(599, 900, "above-band", "smoker");
+    past.spell(600, 900, "above-band", "fridge");
+    AlarmReport const r = past.report(0, 3600);
+    CHECK(r.peak_in_10_min == 2);
+    CHECK(r.peak_at == at(0));
+}
+
 TEST_CASE("nothing happened") {
     AlarmReport const r = report_on({}, at(0), at(3600));
     CHECK(r.per_hour == 0);

@@ -1,6 +1,7 @@
 // The level-and-trend filter and what is predicted from it.
 #include "daemon/conditioning/trend.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <random>
 #include <vector>
