@@ -53,7 +53,8 @@ OptionProblem unknown_key(std::span<OptionInfo const> known, std::string const& 
     auto const nearest = std::ranges::min_element(
         known, {}, [&](OptionInfo const& info) { return edit_distance(key, info.name); });
     if (nearest != known.end() &&
-        edit_distance(key, nearest->name) <= std::max<std::size_t>(1, key.size() / 3))
+        edit_distance(key, nearest->name) <=
+            std::min(std::max<std::size_t>(2, key.size() / 3), nearest->name.size() - 1))
         return {key, "unknown key", "did you mean " + in_quotes(nearest->name) + "?"};
     std::vector<std::string_view> names;
     for (auto const& info : known) names.push_back(info.name);

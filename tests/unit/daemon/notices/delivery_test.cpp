@@ -1,0 +1,233 @@
+#include "daemon/notices/delivery.hpp"
+
+#include <filesystem>
+#include <fstream>
+
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/notices/support.hpp"
+
+using namespace ingle;
+using namespace std::chrono_literals;
+
+namespace {
+
+constexpr DeliveryTiming quick{50ms, 200ms, 60s, 60s, 3, 500};
+
+Delivery::Channel channel(std::string name, std::string kind, FreeKeys keys,
+                          std::filesystem::path const& state = {}) {
+    auto const* info = find_notifier(kind);
+    REQUIRE(info);
+    return {std::move(name), kind, info->make(keys, state)};
+}
+Delivery::Channel webhook(std::string const& url, std::string name = "phone") {
+    return channel(std::move(name), "webhook", {{"url", {url, {}}}, {"token", {"s3cret", {}}}});
+}
+std::vector<Delivery::Channel> one(Delivery::Channel only) {
+    std::vector<Delivery::Channel> out;
+    out.push_back(std::move(only));
+    return out;
+}
+Notice notice(std::string id) {
+    return {std::move(id),
+            "raised",
+            "above-band",
+            "stockpot",
+            "high",
+            "2026-11-26T16:00:00-05:00",
+            "2026-11-26T16:01:00-05:00",
+            false,
+            "stockpot 192.0 degF, above 190 °F\nturn the burner down"};
+}
+template <class Condition>
+bool within(std::chrono::milliseconds limit, Condition condition) {
+    auto const end = std::chrono::steady_clock::now() + limit;
+    while (std::chrono::steady_clock::now() < end) {
+        if (condition()) return true;
+        std::this_thread::sleep_for(5ms);
+    }
+    return condition();
+}
+struct Troubles {
+    std::mutex mutex;
+    std::vector<std::string> lines;
+    Delivery::OnTrouble hook() {
+        return [this](std::string const&, bool present, std::string const& text) {
+            std::lock_guard const lock(mutex);
+            lines.push_back((present ? "+" : "-") + text);
+        };
+    }
+    std::vector<std::string> all() {
+        std::lock_guard const lock(mutex);
+        return lines;
+    }
+};
+
+}  // namespace
+
+TEST_CASE("a notice is JSON that reads back") {
+    auto n = notice("a1");
+    n.at.reset();
+    auto const text = to_json(n);
+    CHECK_THAT(text, INGLE_CONTAINS("\"at\":null") && INGLE_CONTAINS("\"late\":false"));
+    auto const back = notice_from_json(text);
+    REQUIRE(back);
+    CHECK(to_json(*back) == text);
+    CHECK_FALSE(notice_from_json("{\"id\":"));
+    CHECK_FALSE(notice_from_json("[]"));
+    n.text = "\xff broken";
+    CHECK_THAT(to_json(n), INGLE_CONTAINS("broken"));
+}
+
+TEST_CASE("500, 500, 200: one id in every attempt, stored before and sent after (E6)") {
+    HttpReceiver receiver({"500", "500", "200"});
+    MemoryOutbox outbox;
+    Troubles troubles;
+    Delivery delivery(one(webhook(receiver.url())), outbox, troubles.hook(), quick);
+    delivery.send(0, notice("n7"));
+    REQUIRE(within(5s, [&] { return outbox.count("sent") == 1; }));
+    auto const requests = receiver.requests();
+    REQUIRE(requests.size() == 3);
+    for (auto const& request : requests) {
+        CHECK_THAT(request, INGLE_CONTAINS("Idempotency-Key: n7\r\n"));
+        CHECK_THAT(request, INGLE_CONTAINS("{\"id\":\"n7\",\"kind\":\"raised\",\"alarm\":\"above-band\""));
+        CHECK_THAT(request, INGLE_CONTAINS("Authorization: Bearer s3cret"));
+    }
+    auto const told = outbox.told();
+    CHECK(told.front() == "store phone n7");
+    CHECK(told.back() == "sent phone n7");
+    CHECK(outbox.count("failed") == 2);
+    for (auto const& line : told) CHECK(line.find("s3cret") == std::string::npos);
+    CHECK(troubles.all().empty());
+    CHECK(delivery.channels()[0].delivered == 1);
+}
+
+TEST_CASE("404 is a mistake in the configuration: told at once, and good again with the next success") {
+    HttpReceiver receiver({"404"});
+    MemoryOutbox outbox;
+    Troubles troubles;
+    Delivery delivery(one(webhook(receiver.url())), outbox, troubles.hook(), quick);
+    delivery.send(0, notice("a"));
+    REQUIRE(within(5s, [&] { return outbox.count("given up") == 1; }));
+    REQUIRE(within(5s, [&] { return troubles.all().size() == 1; }));
+    CHECK_THAT(troubles.all()[0],
+               INGLE_CONTAINS("+the channel phone does not deliver") && INGLE_CONTAINS("404"));
+    CHECK(receiver.requests().size() == 1);
+    delivery.send(0, notice("b"));
+    CHECK(within(5s, [&] { return troubles.all().size() == 2; }));
+    CHECK(delivery.channels()[0].trouble.empty());
+}
+
+TEST_CASE("429 with Retry-After is waited for, nothing is dropped, order is kept (E10)") {
+    HttpReceiver receiver({"429 Retry-After: 1"});
+    MemoryOutbox outbox;
+    Delivery delivery(one(webhook(receiver.url())), outbox, {}, quick);
+    for (auto const* id : {"a", "b", "c"}) delivery.send(0, notice(id));
+    REQUIRE(within(8s, [&] { return outbox.count("sent") == 3; }));
+    auto const times = receiver.times();
+    REQUIRE(times.size() == 4);
+    CHECK(times[1] - times[0] >= 1000ms);
+    std::vector<std::string> sent;
+    for (auto const& line : outbox.told())
+        if (line.starts_with("sent")) sent.push_back(line);
+    CHECK(sent == std::vector<std::string>{"sent phone a", "sent phone b", "sent phone c"});
+}
+
+TEST_CASE("a mute receiver delays nobody else, is given up in 10 s, and stopping is prompt (E7)") {
+    HttpReceiver mute({"mute"}), good({});
+    MemoryOutbox outbox;
+    std::vector<Delivery::Channel> channels;
+    channels.push_back(webhook(mute.url(), "mute"));
+    channels.push_back(webhook(good.url(), "good"));
+    Delivery delivery(std::move(channels), outbox, {}, quick);
+    auto const begin = std::chrono::steady_clock::now();
+    delivery.send(0, notice("a"));
+    delivery.send(1, notice("a"));
+    CHECK(std::chrono::steady_clock::now() - begin < 100ms);
+    CHECK(within(2s, [&] { return outbox.count("sent good") == 1; }));
+    REQUIRE(within(14s, [&] { return outbox.count("sent mute") == 1; }));
+    CHECK(std::chrono::steady_clock::now() - begin > 9s);
+    CHECK(outbox.count("failed mute") == 1);
+}
+
+TEST_CASE("stopping breaks off an attempt and leaves the notice in the outbox") {
+    HttpReceiver mute({"mute"});
+    MemoryOutbox outbox;
+    Delivery delivery(one(webhook(mute.url())), outbox, {}, quick);
+    delivery.send(0, notice("a"));
+    REQUIRE(within(3s, [&] { return mute.requests().size() == 1; }));
+    auto const begin = std::chrono::steady_clock::now();
+    delivery.stop();
+    CHECK(std::chrono::steady_clock::now() - begin < 2s);
+    CHECK(outbox.told() == std::vector<std::string>{"store phone a"});
+}
+
+TEST_CASE("what the last run left is delivered, marked late; a closed port is tried again") {
+    std::string url;
+    { url = HttpReceiver({}).url(); }
+    MemoryOutbox outbox;
+    Troubles troubles;
+    outbox.left = {{"gone", notice("x"), 2}, {"phone", notice("a"), 2}};
+    HttpReceiver receiver({});
+    Delivery delivery(one(webhook(receiver.url())), outbox, troubles.hook(), quick);
+    delivery.resume();
+    REQUIRE(within(5s, [&] { return outbox.count("sent phone a") == 1; }));
+    CHECK_THAT(receiver.requests()[0], INGLE_CONTAINS("\"late\":true"));
+    CHECK(outbox.count("given up gone x") == 1);
+
+    Delivery closed(one(webhook(url)), outbox, troubles.hook(), quick);
+    closed.send(0, notice("b"));
+    REQUIRE(within(5s, [&] { return troubles.all().size() == 1; }));  // after the third attempt
+    CHECK(outbox.count("failed phone b") >= 3);
+    CHECK(closed.waiting().size() == 1);
+}
+
+TEST_CASE("a command gets JSON on its input and a scrubbed environment, without a shell") {
+    auto const folder = std::filesystem::path(TEST_BUILD) / "unit_notices";
+    std::filesystem::remove_all(folder);
+    std::filesystem::create_directories(folder);
+    auto const command = [&](std::vector<std::string> argv) {
+        return channel("log", "command", {{"command", {std::move(argv), {}}}}, folder);
+    };
+    std::stop_source stop;
+    CHECK(command({"/usr/bin/tee", "-a", "a b;$(x).log"})
+              .notifier->deliver(notice("n"), stop.get_token())
+              .outcome == Attempt::Outcome::delivered);
+    std::string line;
+    std::ifstream in(folder / "a b;$(x).log");
+    std::getline(in, line);
+    CHECK(line == to_json(notice("n")));
+    ::setenv("NOTIFY_SOCKET", "/run/x", 1);
+    CHECK(command({"/bin/sh", "-c", "env > env.txt"})
+              .notifier->deliver(notice("n"), stop.get_token())
+              .outcome == Attempt::Outcome::delivered);
+    std::ifstream env(folder / "env.txt");
+    std::string const seen(std::istreambuf_iterator<char>(env), {});
+    CHECK_THAT(seen, INGLE_CONTAINS("INGLE_ALARM=above-band"));
+    CHECK(seen.find("NOTIFY_SOCKET") == std::string::npos);
+
+    CHECK(command({"/bin/false"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
+          Attempt::Outcome::try_again);
+    CHECK(command({"/no/such"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
+          Attempt::Outcome::give_up);
+    CHECK_THROWS(command({"tee"}));
+    std::jthread later([&] {
+        std::this_thread::sleep_for(200ms);
+        stop.request_stop();
+    });
+    auto const begin = std::chrono::steady_clock::now();
+    CHECK(command({"/bin/sleep", "60"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
+          Attempt::Outcome::try_again);
+    CHECK(std::chrono::steady_clock::now() - begin < 2s);
+}
+
+TEST_CASE("a channel's own keys are checked") {
+    Settings settings;
+    settings.channels.push_back(
+        {"phone", "webhook", {}, {}, {{"ulr", {"http://x", {"k", 4, 1}}}}, {"k", 1, 1}});
+    settings.channels.push_back({"horn", "buzzer", {}, {}, {}, {"k", 7, 1}});
+    auto const errors = channel_problems(settings);
+    REQUIRE(errors.size() == 3);
+    CHECK(errors[0].text() == "k:4:1: channel.phone.ulr: unknown key, did you mean \"url\"?");
+    CHECK_THAT(errors[1].text(), INGLE_CONTAINS("channel.phone.url: is missing"));
+    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"buzzer\" is not in this build"));
+}
