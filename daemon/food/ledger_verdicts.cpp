@@ -72,13 +72,15 @@ Verdict FoodLedger::Impl::core_target() const {
     }
     auto const held = std::ranges::min(cores, {}, &CoreTrack::at_class_target_s).at_class_target_s();
     bool const met = target_met();
-    v.answer = met ? "met" : "missed";
+    // Still on its way up, it has missed nothing yet: then the answer is how far it came.
+    bool const rising = phase == FoodPhase::cooking && least->last_c() > least->peak_c() - 3;
+    v.answer = met ? "met" : rising ? celsius(least->peak_c()) : "missed";
     if (!met && least->gap_s(now, context()) > 0) v.answer = "unknown";
     v.text = asked + " Measured: up to " + celsius(least->peak_c()) + ", " + span(held) + " at or above " +
              celsius(target.celsius()) +
-             (met                    ? "."
-              : v.answer == "missed" ? ": not so far."
-                                     : ": not seen.") +
+             (met                     ? "."
+              : v.answer == "unknown" ? ": not seen, and for a time it was not read."
+                                      : ": not reached so far.") +
              also;
     return v;
 }
