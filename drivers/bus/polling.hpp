@@ -1,0 +1,61 @@
+// One thread for one blocking device: reads each probe at its period and posts to the io_context thread. A
+// read that never returns costs no other device a reading, is reported, and does not delay stop().
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "drivers/api/driver.hpp"
+
+namespace ingle {
+
+struct Polled {
+    std::optional<Reading> reading;                           // none: this poll has nothing to say
+    std::optional<bool> closed;                               // of a switch, when it changed
+    std::vector<std::pair<std::string, std::string>> events;  // event, text
+};
+
+// Lives on the device thread only (made and destroyed elsewhere, never at the same time).
+class PolledDevice {
+public:
+    virtual ~PolledDevice() = default;
+    // May block; never throws for what can happen while running: that is a fault. `probe`: its place in the
+    // list. Opens and re-opens by itself.
+    virtual Polled read(std::size_t probe) = 0;
+};
+
+class PollingDriver final : public Driver {
+public:
+    PollingDriver(DriverContext context, std::vector<ProbeWiring> probes,
+                  std::unique_ptr<PolledDevice> device);
+    ~PollingDriver() override;
+    void start() override;
+    // Waits at most `patience` for a read under way; a thread that hangs is left to itself, keeps what it
+    // needs alive and posts nothing any more.
+    void stop() override;
+
+    static constexpr std::chrono::milliseconds patience{100};
+    // Silence is told after two periods; a 12-bit 1-Wire conversion alone takes 0.75 s.
+    static constexpr Span shortest_silence{1500};
+
+private:
+    struct Shared;
+    static void run(std::shared_ptr<Shared> shared);
+    void deliver(std::size_t index, Polled polled);
+    void watch_silence(std::size_t index);
+    void tell(std::size_t index, Reading reading);
+
+    DriverContext context_;
+    std::vector<ProbeWiring> probes_;
+    std::shared_ptr<Shared> shared_;
+    std::vector<boost::asio::steady_timer> timers_;
+    std::vector<Instant> last_;
+    std::vector<std::string> trouble_;  // the fault last logged, per probe
+    std::vector<unsigned long> faults_;
+    bool started_ = false, stopping_ = false;
+};
+
+}  // namespace ingle
