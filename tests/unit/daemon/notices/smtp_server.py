@@ -1,0 +1,36 @@
+"""A real SMTP server (aiosmtpd): prints its port and its process id, then one line of JSON per mail. Modes: good, login, mute, refuse."""
+import asyncio
+import json
+import os
+import sys
+
+from aiosmtpd.smtp import SMTP, AuthResult
+
+
+class Handler:
+    async def handle_DATA(self, server, session, envelope):
+        mail = {"from": envelope.mail_from, "to": envelope.rcpt_tos, "data": envelope.content.decode("utf-8")}
+        print(json.dumps(mail), flush=True)
+        return "550 no such mailbox" if sys.argv[1] == "refuse" else "250 kept"
+
+
+def authenticate(server, session, envelope, mechanism, data):
+    return AuthResult(success=data.password == b"right", handled=False)
+
+
+async def mute(reader, writer):
+    await asyncio.sleep(3600)
+
+
+async def main():
+    loop = asyncio.get_running_loop()
+    if sys.argv[1] == "mute":
+        server = await asyncio.start_server(mute, "127.0.0.1", 0)
+    else:
+        login = {"authenticator": authenticate, "auth_require_tls": False} if sys.argv[1] == "login" else {}
+        server = await loop.create_server(lambda: SMTP(Handler(), enable_SMTPUTF8=True, **login), "127.0.0.1", 0)
+    print(server.sockets[0].getsockname()[1], os.getpid(), sep="\n", flush=True)
+    await asyncio.sleep(60)
+
+
+asyncio.run(main())
