@@ -60,7 +60,8 @@ public:
     CoolingAnswer answer(double now, bool blind) const;
 
     bool running() const { return running_; }  // has fallen through the upper limit (last crossing)
-    bool cooked() const { return cooked_; }    // has been at it
+    bool under_way() const { return running_ && next_stage() < rule_->stages.size(); }
+    bool cooked() const { return cooked_; }  // has been at it
     bool missed_before() const { return missed_before_; }
     // The running or finished cooling: when it started, and the stage that is not passed yet.
     double start_earliest_s() const { return start_early_; }

@@ -9,11 +9,6 @@ namespace {
 constexpr double unheated_cap_c = 45;
 constexpr double unknown_length_s = 10 * 365 * 86400.0;
 
-Care care_of(FoodPhase phase) {
-    if (phase == FoodPhase::cooking) return Care::heated;
-    return phase == FoodPhase::chilling ? Care::cooled : Care::none;
-}
-
 }  // namespace
 
 bool is_cold_phase(FoodPhase phase) {
@@ -44,8 +39,15 @@ void CoreTrack::phase(double t, FoodPhase phase) {
         hot.stop();
     if (phase == FoodPhase::cold_holding || phase == FoodPhase::brining)
         cold.begin(t, known);
+    else if (phase == FoodPhase::chilling)
+        cold.begin(t, known, true);
     else
         cold.stop();
+}
+
+Care CoreTrack::care(FoodPhase phase) const {
+    if (cooling.under_way() || (phase == FoodPhase::chilling && !cold.reached())) return Care::cooled;
+    return phase == FoodPhase::cooking ? Care::heated : Care::none;
 }
 
 void CoreTrack::lose_track() {
@@ -59,7 +61,7 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
         if (t > context.longest_s) {
             // Begun, but not measured yet: it may have been as bad as it can be.
             double const worst = std::clamp(c, danger.zone().low_c() + 1, danger.zone().high_c() - 1);
-            danger.add({0, worst, t, c, true}, care_of(context.phase));
+            danger.add({0, worst, t, c, true}, care(context.phase));
             gap_s_ += t;
         }
     } else {
@@ -90,7 +92,7 @@ void CoreTrack::add(Step step, StepContext const& context) {
         cooling.lose_track();
     }
     lethality.add(judged);
-    danger.add(judged, cooling.running() ? Care::cooled : care_of(context.phase));
+    danger.add(judged, care(context.phase));
     hot.add(judged);
     cold.add(judged);
     cooling.add(step, credited && *credited >= food_->target_log10);

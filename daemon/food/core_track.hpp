@@ -55,6 +55,7 @@ public:
 
 private:
     void add(Step step, StepContext const& context);
+    Care care(FoodPhase phase) const;
 
     FoodClass const* food_;
     bool seen_ = false, broken_ = false, lost_ = false;

@@ -17,8 +17,10 @@ void visit_optional(FieldVisitor& visit, std::optional<double>& value) {
 
 }  // namespace
 
-void Holding::begin(double t, std::optional<double> c) {
-    held_ = ever_ = true;
+void Holding::begin(double t, std::optional<double> c, bool from_reached) {
+    held_ = true;
+    ever_ = ever_ || !from_reached;
+    from_reached_ = from_reached;
     began_ = t;
     reached_ = c && !beyond(*c);
     spell_from_ = c && beyond(*c) ? std::optional(t) : std::nullopt;
@@ -26,6 +28,11 @@ void Holding::begin(double t, std::optional<double> c) {
 
 void Holding::add(Step const& step) {
     if (!held_) return;
+    if (from_reached_ && !reached_) {
+        reached_ = !beyond(step.c1);
+        ever_ = ever_ || reached_;
+        return;
+    }
     bool const hot = side_ == Side::hot;
     double const low = hot ? -endless : limit_c_ + rounding_k, high = hot ? limit_c_ - rounding_k : endless;
     beyond_ += seconds_between(step, low, high);
@@ -43,6 +50,7 @@ void Holding::fields(FieldVisitor& visit) {
     visit.flag(held_);
     visit.flag(ever_);
     visit.flag(reached_);
+    visit.flag(from_reached_);
     visit.number(began_);
     visit.number(beyond_);
     visit.number(beyond_possible_);

@@ -14,7 +14,9 @@ public:
     enum class Side { hot, cold };  // hot: must stay at or above the limit; cold: at or below
     Holding(Side side, double limit_c) : side_(side), limit_c_(limit_c) {}
 
-    void begin(double t, std::optional<double> c);  // holding begins; what was counted so far stays
+    // Holding begins; what was counted so far stays. `from_reached`: it is still on its way to the limit, and
+    // counts from when it gets there.
+    void begin(double t, std::optional<double> c, bool from_reached = false);
     void stop() { held_ = false; }
     void add(Step const& step);
 
@@ -38,7 +40,7 @@ private:
     }
     Side side_;
     double limit_c_;
-    bool held_ = false, ever_ = false, reached_ = false;
+    bool held_ = false, ever_ = false, reached_ = false, from_reached_ = false;
     double began_ = 0, beyond_ = 0, beyond_possible_ = 0;
     std::optional<double> worst_, spell_from_;
 };

@@ -212,8 +212,7 @@ std::vector<Verdict> FoodLedger::verdicts() const {
     std::vector<Verdict> all{in.core_target(), in.lethality(), in.danger(), in.cooling()};
     for (auto& more : {in.growth(), in.holding(true), in.holding(false), in.trichinella()})
         if (more) all.push_back(*more);
-    if (!in.food->caution.empty())
-        for (auto& verdict : all) verdict.text += " " + std::string(in.food->caution);
+    if (!in.food->caution.empty()) all.front().text += " " + std::string(in.food->caution);
     return all;
 }
 

@@ -43,7 +43,7 @@ FoodConcern FoodLedger::Impl::danger_concern() const {
     auto const& zone = danger.zone();
     if (core->blind(now, context())) return unknown(alarm);
     double const c = core->last_c();
-    if (c <= zone.low_c() || c >= zone.high_c() || core->cooling.running()) return none(alarm);
+    if (c <= zone.low_c() || c >= zone.high_c() || core->cooling.under_way()) return none(alarm);
     auto const where =
         celsius(c) + " at the core. Between " + celsius(zone.low_c()) + " and " + celsius(zone.high_c());
     auto const possible = [](double measured, double possibly) {
@@ -82,7 +82,7 @@ FoodConcern FoodLedger::Impl::cooling_concern() const {
     if (!core || !core->seen()) return unknown(alarm);
     auto const& clock = core->cooling;
     auto const next = clock.next_stage();
-    if (!clock.running() || next >= rule->stages.size()) return none(alarm);
+    if (!clock.under_way()) return none(alarm);
     double to_c = 0, deadline = 0;
     auto const ahead = outlook(*core, to_c, deadline);
     auto const limit = "to be at " + celsius(to_c) + " within " + span(rule->stages[next].most_s) + " (" +
@@ -138,12 +138,15 @@ FoodConcern FoodLedger::Impl::hot_concern() const {
 
 FoodConcern FoodLedger::Impl::cold_concern() const {
     constexpr std::string_view alarm = "cold-hold";
-    if (phase != FoodPhase::cold_holding && phase != FoodPhase::brining) return none(alarm);
+    bool const chilling = phase == FoodPhase::chilling;
+    if (!chilling && phase != FoodPhase::cold_holding && phase != FoodPhase::brining) return none(alarm);
     auto const* core = deciding();
     bool const by_core = core != nullptr;
+    if (chilling && !by_core) return none(alarm);  // the air of a room that chills says nothing
     auto const& held = by_core ? core->cold : medium_cold;
     if (by_core ? core->blind(now, context()) : !fresh_medium()) return unknown(alarm);
-    if (by_core && core->cooling.running() && !held.reached()) return none(alarm);  // the cooling rule has it
+    if (by_core && core->cooling.under_way() && !held.reached())
+        return none(alarm);  // the cooling rule has it
     double const c = by_core ? core->last_c() : *medium_c;
     if (c <= held.limit_c() + rounding_k) return none(alarm);
     bool const too_long = held.reached() ? held.spell_s(now) >= (by_core ? cold_core_s : cold_air_s)
@@ -186,6 +189,7 @@ FoodConcern FoodLedger::Impl::target_concern() const {
     if (is_cold_phase(phase)) return none(alarm);
     auto const* core = deciding();
     if (!core || unread_core()) return unknown(alarm);
+    if (core->cooling.running()) return none(alarm);  // that was told; it is cold food now
     if (stage_target_c) {
         bool const all =
             std::ranges::all_of(cores, [&](auto const& one) { return one.at_stage_target(*stage_target_c); });

@@ -88,6 +88,7 @@ Verdict FoodLedger::Impl::core_target() const {
 Verdict FoodLedger::Impl::lethality() const {
     Verdict v{"lethality", "not-applicable", "", text(food->lethality_source)};
     if (food->model == LethalityModel::none) {
+        v.source = "covers beef, pork, lamb and poultry: " + text(fsis_guideline);
         v.text =
             food->lethality_caution.empty() ? "No lethality model is given." : text(food->lethality_caution);
         return v;

@@ -20,8 +20,8 @@ TEST_CASE("F5: the fire went out in the night") {
     for (auto const& v : ledger.verdicts()) {
         CHECK(v.answer != "safe");
         CHECK_FALSE(v.source.empty());
-        CHECK_THAT(v.text, INGLE_CONTAINS("freezing is not counted"));
     }
+    CHECK_THAT(verdict(ledger, "core-target").text, INGLE_CONTAINS("freezing is not counted"));
     CHECK_THAT(verdict(ledger, "trichinella").text, INGLE_CONTAINS("refused"));
 }
 

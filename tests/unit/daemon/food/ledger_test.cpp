@@ -288,3 +288,65 @@ TEST_CASE("a restart changes nothing but the time that nobody looked") {
         CHECK(verdict(second, "cooling").text == verdict(whole, "cooling").text);
     }
 }
+
+TEST_CASE("the early word about cooling: said of a pot that will be late, not of one that will be in time") {
+    // Newton's law toward measured 5 degC, from 80 degC; 57.22 to 21.11 degC takes ln(52.22/16.11) / k.
+    auto const late_at = [](double stage_h) -> std::optional<double> {
+        double const k = std::log(52.222 / 16.111) / (stage_h * 3600);
+        double const start = std::log(75 / 52.222) / k;
+        FoodLedger pot(dish("leftover"), zero);
+        pot.stage(zero, FoodPhase::chilling);
+        for (double t = 0; t < start + stage_h * 3600; t += 30) {
+            pot.medium(at(t), 5, Quality::good);
+            pot.take(at(t), 0, 5 + 75 * std::exp(-k * t), Quality::good);
+            if (concern(pot, "cooling-late").truth == Holds::yes) return (t - start) / 60;
+        }
+        return std::nullopt;
+    };
+    REQUIRE(late_at(3.0));
+    CHECK(*late_at(3.0) < 15);  // minutes after the clock started
+    CHECK_FALSE(late_at(1.9));
+}
+
+TEST_CASE("begun long before the first reading: that time may have been the worst") {
+    FoodLedger fish(dish("fish"), zero);
+    fish.stage(zero, FoodPhase::waiting);
+    feed(fish, Curve{{{0, 15}}}, 7300, 7400);
+    CHECK(fish.summary().danger_s <= 100);
+    CHECK(fish.summary().danger_possible_s > 7200);
+    CHECK(concern(fish, "danger-zone").truth == Holds::yes);
+    CHECK_THAT(concern(fish, "danger-zone").text, INGLE_CONTAINS("at its worst"));
+}
+
+TEST_CASE("a target without a hold is met by reaching it, and not before") {
+    FoodLedger patty(dish("ground-meat"), zero);
+    patty.stage(zero, FoodPhase::cooking);
+    feed(patty, Curve{{{0, 5}, {30, 71.0}}}, 0, 1800);
+    CHECK_FALSE(patty.summary().target_met);
+    feed(patty, Curve{{{0, 71.2}}}, 1830, 1830);  // 160 degF is 71.11
+    CHECK(patty.summary().target_met);
+    CHECK(verdict(patty, "core-target").answer == "met");
+}
+
+TEST_CASE("time spent cooling in good order is not held against the dish afterwards") {
+    Curve const pot{{{0, 80}, {30, 57}, {130, 20}, {330, 4}, {400, 4}, {404, 9}, {415, 9}}};
+    FoodLedger ledger(dish("leftover"), zero);
+    ledger.stage(zero, FoodPhase::chilling);
+    feed(ledger, pot, 0, 400 * 60);
+    CHECK(ledger.summary().cooling == CoolingAnswer::met);
+    CHECK_FALSE(ledger.summary().target_c == std::nullopt);
+    ledger.stage(at(400 * 60 + 1), FoodPhase::cold_holding);
+    feed(ledger, pot, 400 * 60 + 30, pot.end());
+    CHECK(concern(ledger, "danger-zone").truth == Holds::no);
+    // Over 4.44 degC again from minute 400.36 on: 14.6 min.
+    CHECK_THAT(verdict(ledger, "danger-zone").text, INGLE_CONTAINS("neither heated nor cooled 15 min"));
+    CHECK_THAT(verdict(ledger, "cold-hold").text, INGLE_CONTAINS("measured 15 min"));
+    // The same in a stage that still says "chill".
+    FoodLedger still(dish("leftover"), zero);
+    still.stage(zero, FoodPhase::chilling);
+    feed(still, pot, 0, 400 * 60);
+    CHECK(concern(still, "cold-hold").truth == Holds::no);
+    feed(still, pot, 400 * 60 + 30, pot.end());
+    CHECK(concern(still, "cold-hold").truth == Holds::yes);
+    CHECK_THAT(verdict(still, "danger-zone").text, INGLE_CONTAINS("neither heated nor cooled 15 min"));
+}
