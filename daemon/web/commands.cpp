@@ -5,7 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "daemon/web/wall_text.hpp"
+#include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
 namespace {
@@ -149,7 +149,7 @@ Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
         auto const when = parse_iso_time(body.text("when"));
         if (!when) fail("\"when\" must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
         if (!offset_ms) fail("the daemon does not know the time yet, so \"when\" cannot be placed", 409);
-        note.when = Instant(Span(*when - *offset_ms));
+        note.when = Instant(when->time_since_epoch() - Span(*offset_ms));
     }
     return note;
 }

@@ -15,10 +15,9 @@ namespace http = boost::beast::http;
 using boost::system::error_code;
 
 constexpr std::size_t most_header = 8 * 1024;
-constexpr std::size_t most_body = 64 * 1024;            // the longest honest command is a long note
-constexpr auto idle_limit = std::chrono::seconds(30);   // between requests, and for a request or an answer
-constexpr auto reply_limit = std::chrono::seconds(20);  // of the logbook; then the client is told
-constexpr auto heartbeat = std::chrono::seconds(15);    // of an event stream without events
+constexpr std::size_t most_body = 64 * 1024;           // the longest honest command is a long note
+constexpr auto idle_limit = std::chrono::seconds(30);  // between requests, and for a request or an answer
+constexpr auto heartbeat = std::chrono::seconds(15);   // of an event stream without events
 
 template <class Protocol>
 class SocketConnection final : public Connection {
@@ -158,7 +157,7 @@ private:
     template <class T>
     asio::awaitable<T> wait_for(std::shared_ptr<SocketConnection> self, std::function<void(Reply<T>)> ask) {
         auto answer = std::make_shared<std::optional<T>>();
-        wake_.expires_after(reply_limit);
+        wake_.expires_after(state_->settings.reply_limit);
         ask([self, answer](T value) {
             *answer = std::move(value);
             self->wake_.cancel();

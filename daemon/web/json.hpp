@@ -24,6 +24,6 @@ std::string health_json(View const& view, Status const& status);
 std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms);
 std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending);
 
-std::string subject_name(Subject subject, Settings const& settings);
+std::string name_of_subject(Subject subject, Settings const& settings);
 
 }  // namespace ingle

@@ -16,12 +16,12 @@ Json number(std::optional<double> value) {
 }
 
 Json wall(std::optional<WallMs> at) {
-    return at ? Json(iso_time(*at)) : Json(nullptr);
+    return at ? Json(local_iso_time(*at)) : Json(nullptr);
 }
 
 Json wall(Instant at, std::optional<std::int64_t> offset_ms) {
     if (!offset_ms) return nullptr;
-    return iso_time(at.time_since_epoch().count() + *offset_ms);
+    return local_iso_time(at.time_since_epoch().count() + *offset_ms);
 }
 
 Json fault(std::optional<Fault> const& fault) {

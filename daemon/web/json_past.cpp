@@ -61,13 +61,13 @@ std::string alarms_json(View const& view) {
 
 std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms) {
     auto json = head();
-    json["from"] = iso_time(span.from);
-    json["to"] = iso_time(span.to);
+    json["from"] = local_iso_time(span.from);
+    json["to"] = local_iso_time(span.to);
     json["alarms"] = Json::array();
     for (auto const& alarm : alarms) {
         Json row{{"id", alarm.id}, {"alarm", alarm.alarm}, {"subject", alarm.subject}};
         row["priority"] = to_word(alarm.priority);
-        row["raised"] = iso_time(alarm.raised);
+        row["raised"] = local_iso_time(alarm.raised);
         row["acknowledged"] = wall(alarm.acknowledged);
         row["acknowledged_by"] = alarm.acknowledged_by.empty() ? Json(nullptr) : Json(alarm.acknowledged_by);
         row["cleared"] = wall(alarm.cleared);
@@ -84,7 +84,7 @@ std::string cooks_json(View const& view, std::vector<PastCook> const& cooks) {
     json["cooks"] = Json::array();
     for (auto const& cook : cooks) {
         Json row{{"cook", cook.number}, {"dish", cook.dish}, {"food", cook.food}, {"plan", cook.plan}};
-        row["began"] = iso_time(cook.began);
+        row["began"] = local_iso_time(cook.began);
         row["ended"] = wall(cook.ended);
         json["cooks"].push_back(std::move(row));
     }
@@ -93,8 +93,8 @@ std::string cooks_json(View const& view, std::vector<PastCook> const& cooks) {
 
 std::string history_json(HistoryQuery const& query, History const& history) {
     auto json = head();
-    json["from"] = iso_time(query.span.from);
-    json["to"] = iso_time(query.span.to);
+    json["from"] = local_iso_time(query.span.from);
+    json["to"] = local_iso_time(query.span.to);
     json["grain_s"] = number(seconds(query.grain));
     json["series"] = Json::array();
     for (auto const& series : history.series) json["series"].push_back(series_json(series));
@@ -134,7 +134,7 @@ std::string error_json(std::string const& text) {
     return web_json::text(Json{{"error", text}});
 }
 
-std::string subject_name(Subject subject, Settings const& settings) {
+std::string name_of_subject(Subject subject, Settings const& settings) {
     auto const name_at = [&](auto const& items) {
         auto const place = static_cast<std::size_t>(subject.number);
         return place < items.size() ? items[place].name : std::string("?");
@@ -159,7 +159,7 @@ std::string event_text(Effect const& effect, Settings const& settings,
     if (auto const* reading = std::get_if<Recorded>(&effect)) {
         bool const usable = reading->quality == Quality::good || reading->quality == Quality::doubtful;
         name = "reading";
-        json["probe"] = subject_name({SubjectKind::probe, reading->probe}, settings);
+        json["probe"] = name_of_subject({SubjectKind::probe, reading->probe}, settings);
         json["at"] = wall(reading->at, offset_ms);
         json["boot_s"] = number(seconds(reading->at.time_since_epoch()));
         json["celsius"] = usable ? number(reading->celsius) : Json(nullptr);
@@ -167,12 +167,12 @@ std::string event_text(Effect const& effect, Settings const& settings,
         json["reason"] = reading->fault ? Json(reading->fault->reason) : Json(nullptr);
     } else if (auto const* changed = std::get_if<AlarmChanged>(&effect)) {
         name = "alarm";
-        json = web_json::alarm(changed->alarm, subject_name(changed->alarm.subject, settings), changed->at,
+        json = web_json::alarm(changed->alarm, name_of_subject(changed->alarm.subject, settings), changed->at,
                                offset_ms);
         json["change"] = web_json::word(changed->transition);
     } else if (auto const* event = std::get_if<Event>(&effect)) {
         name = "event";
-        json = {{"event", event->name}, {"subject", subject_name(event->subject, settings)}};
+        json = {{"event", event->name}, {"subject", name_of_subject(event->subject, settings)}};
         json["at"] = wall(event->at, offset_ms);
         json["boot_s"] = number(seconds(event->at.time_since_epoch()));
         json["text"] = event->text;
@@ -180,7 +180,7 @@ std::string event_text(Effect const& effect, Settings const& settings,
     } else if (auto const* forecast = std::get_if<Forecast>(&effect)) {
         name = "forecast";
         json = web_json::forecast(*forecast, forecast->at);
-        json["subject"] = subject_name(forecast->subject, settings);
+        json["subject"] = name_of_subject(forecast->subject, settings);
         json["at"] = wall(forecast->at, offset_ms);
     } else {
         return {};

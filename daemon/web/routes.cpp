@@ -6,7 +6,7 @@
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"
 #include "daemon/web/metrics.hpp"
-#include "daemon/web/wall_text.hpp"
+#include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
 namespace {
@@ -23,7 +23,8 @@ std::optional<WallMs> moment(std::string const& text) {
     WallMs ms = 0;
     auto const [end, error] = std::from_chars(text.data(), text.data() + text.size(), ms);
     if (error == std::errc{} && end == text.data() + text.size() && !text.empty()) return ms;
-    return parse_iso_time(text);
+    auto const wall = parse_iso_time(text);
+    return wall ? std::optional<WallMs>(wall->time_since_epoch().count()) : std::nullopt;
 }
 
 using SpanOrError = std::variant<TimeSpan, Response>;

@@ -25,6 +25,7 @@ struct ServerSettings {
     std::string socket;  // path; "" = none. Whoever may open it may do everything.
     std::optional<Tcp> tcp;
     std::function<void(std::string)> log;  // a line for the log; may be empty
+    Span reply_limit{20'000};              // for the logbook's answers; then the client is told (504)
 };
 
 struct ServerCounts {
