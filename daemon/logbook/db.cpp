@@ -44,8 +44,10 @@ void Statement::bind_text(int place, std::string_view value) {
                           SQLITE_STATIC);
 }
 void Statement::bind_blob(int place, std::span<unsigned char const> value) {
+    // A null pointer would make an empty blob a NULL.
     if (statement_)
-        sqlite3_bind_blob(statement_, place, value.data(), static_cast<int>(value.size()), SQLITE_STATIC);
+        sqlite3_bind_blob(statement_, place, value.empty() ? "" : static_cast<void const*>(value.data()),
+                          static_cast<int>(value.size()), SQLITE_STATIC);
 }
 
 bool Database::open(std::string const& path, int flags, std::string const& vfs) {

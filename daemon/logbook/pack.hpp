@@ -70,6 +70,7 @@ struct Chunk {
     std::int64_t max = 0, sum = 0;  // the minimum is values.base
 };
 constexpr int most_slots = 900;
+constexpr int most_minutes = 240;                         // in one row of roll-ups
 constexpr std::int64_t longest_chunk_ms = 4 * 3'600'000;  // a reader relies on it
 
 // Cuts readings (in order of time) into chunks; every reading comes back exactly.

@@ -59,30 +59,15 @@ Reader::Impl::Tail Reader::Impl::read_tail_of(std::vector<std::int64_t> const& c
     return out;
 }
 
-void Reader::Impl::each_reading(Scale const& scale, Stretch const& stretch, Take const& take) {
+std::size_t Reader::Impl::readings_in(Scale const& scale, Stretch const& stretch) {
     auto& row =
         db.prepared(
-              "SELECT p.t0, p.every, p.slots, p.width, p.base, p.step, p.codes, p.marks, t.width, t.base,"
-              " t.step, t.codes FROM packed p LEFT JOIN track t ON t.id=p.track WHERE p.calibration=?"
-              " AND p.boot=? AND p.t0<? AND p.t0>=? AND p.t1>=? AND p.kind=0 ORDER BY p.t0, p.id")
+              "SELECT coalesce(sum(n),0) FROM packed WHERE calibration=? AND boot=? AND t0<? AND t0>=?"
+              " AND t1>=? AND kind=0")
             .with(scale.id, stretch.boot, stretch.to, stretch.from - longest_chunk_ms, stretch.from);
-    std::vector<std::int64_t> offs;
-    while (row.step()) {
-        auto const t0 = row.integer(0), every = row.integer(1);
-        auto const slots = std::clamp(row.small(2), 0, most_slots);
-        auto const marks = row.view(7);
-        offs.assign(static_cast<std::size_t>(slots), 0);
-        if (!row.null(8))
-            unpack(row.small(8), row.integer(9), row.integer(10), row.view(11), 0, slots,
-                   [&](int i, std::int64_t off) { offs[static_cast<std::size_t>(i)] = off; });
-        unpack(row.small(3), row.integer(4), row.integer(5), row.view(6), 0, slots,
-               [&](int i, std::int64_t units) {
-                   auto const u = static_cast<std::size_t>(i);
-                   auto const at = t0 + i * every + offs[u];
-                   if (at < stretch.from || at >= stretch.to) return;
-                   take(stretch.boot, Sample{at, units, u < marks.size() && marks[u] == '?'});
-               });
-    }
+    auto const n = row.step() ? static_cast<std::size_t>(row.integer(0)) : 0;
+    row.reset();
+    return n;
 }
 
 std::vector<History> Reader::history(std::vector<HistoryQuery> const& queries) {
@@ -106,55 +91,62 @@ std::vector<History> Reader::history(std::vector<HistoryQuery> const& queries) {
             int const level = grain > 0 ? level_for(grain) : -1;
             std::vector<Sum> buckets(grain > 0 ? static_cast<std::size_t>((to - from - 1) / grain + 1) : 0);
             std::vector<Point> points;
-            auto const bucket = [&](std::int64_t boot, std::int64_t at) -> Sum& {
-                auto const place = (std::max(from, at + self.boots[boot].offset_ms) - from) / grain;
-                return buckets[std::min(static_cast<std::size_t>(place), buckets.size() - 1)];
-            };
-            for (auto const& scale : scales[i]) {
-                double const gain = q.raw ? 1 : scale.gain, shift = q.raw ? 0 : scale.shift;
-                auto const take = [&](std::int64_t boot, Sample const& s) {
-                    double const c = to_celsius(s.units) * gain + shift;
-                    if (grain > 0) {
-                        auto& b = bucket(boot, s.at);
-                        b.add(boot, s.at, 1, c, c, c);
-                        b.doubtful = b.doubtful || s.doubtful;
-                    } else {
-                        points.push_back({self.moment(boot, s.at), Span(0), 1, c, c, c, s.doubtful});
-                    }
+            for (auto const& stretch : self.stretches(q.window)) {
+                auto const zero = self.moment(stretch.boot, 0);
+                auto const offset = zero.wall.time_since_epoch().count();
+                auto const bucket = [&](std::int64_t at) -> Sum& {
+                    auto const place = static_cast<std::size_t>((std::max(from, at + offset) - from) / grain);
+                    return buckets[std::min(place, buckets.size() - 1)];
                 };
-                // Whole roll-ups inside, the edges from the next finer level, the last of them reading by
-                // reading.
-                auto const sum_up = [&](auto const& again, Stretch const& s, int at_level) -> void {
-                    if (s.from >= s.to) return;
-                    if (at_level < 0) return self.each_reading(scale, s, take);
-                    auto const width = roll_widths[static_cast<std::size_t>(at_level)];
-                    auto const first = floor_div(s.from + width - 1, width), end = floor_div(s.to, width);
-                    if (first >= end) return again(again, s, at_level - 1);
-                    again(again, {s.boot, s.from, first * width}, at_level - 1);
-                    auto& row = self.db
-                                    .prepared(
-                                        "SELECT k, n, min, max, sum FROM roll WHERE level=? AND calibration=?"
-                                        " AND boot=? AND k>=? AND k<?")
-                                    .with(at_level, scale.id, s.boot, first, end);
-                    while (row.step()) {
-                        auto const n = row.integer(1);
-                        double const a = to_celsius(row.integer(2)) * gain + shift,
-                                     b = to_celsius(row.integer(3)) * gain + shift;
-                        auto const at = row.integer(0) * width;
-                        bucket(s.boot, at)
-                            .add(s.boot, at, static_cast<std::uint32_t>(n), std::min(a, b), std::max(a, b),
-                                 to_celsius(row.integer(4)) * gain + shift * static_cast<double>(n));
-                    }
-                    again(again, {s.boot, end * width, s.to}, at_level - 1);
-                };
-                for (auto const& stretch : self.stretches(q.window)) {
+                auto const begin = points.size();
+                for (auto const& scale : scales[i]) {
+                    double const gain = q.raw ? 1 : scale.gain, shift = q.raw ? 0 : scale.shift;
+                    auto const take = [&](Sample const& s) {
+                        double const c = to_celsius(s.units) * gain + shift;
+                        if (grain > 0) {
+                            auto& b = bucket(s.at);
+                            b.add(stretch.boot, s.at, 1, c, c, c);
+                            b.doubtful = b.doubtful || s.doubtful;
+                            return;
+                        }
+                        auto at = zero;
+                        at.at += Span(s.at), at.wall += Span(s.at);
+                        points.push_back({at, Span(0), 1, c, c, c, s.doubtful});
+                    };
+                    // Whole roll-ups inside, the edges from the next finer level, the last of them reading by
+                    // reading.
+                    auto const sum_up = [&](auto const& again, Stretch const& s, int at_level) -> void {
+                        if (s.from >= s.to) return;
+                        if (at_level < 0) return self.each_reading(scale, s, take);
+                        auto const width = roll_widths[static_cast<std::size_t>(at_level)];
+                        auto const first = floor_div(s.from + width - 1, width), end = floor_div(s.to, width);
+                        if (first >= end) return again(again, s, at_level - 1);
+                        again(again, {s.boot, s.from, first * width}, at_level - 1);
+                        self.each_roll(scale, s.boot, at_level, first, end,
+                                       [&](std::int64_t k, std::int64_t n, std::int64_t min, std::int64_t max,
+                                           std::int64_t sum) {
+                                           double const a = to_celsius(min) * gain + shift,
+                                                        b = to_celsius(max) * gain + shift;
+                                           bucket(k * width).add(
+                                               s.boot, k * width, static_cast<std::uint32_t>(n),
+                                               std::min(a, b), std::max(a, b),
+                                               to_celsius(sum) * gain + shift * static_cast<double>(n));
+                                       });
+                        again(again, {s.boot, end * width, s.to}, at_level - 1);
+                    };
+                    // Growing would cost more than reading: the memory is new to the process each time.
+                    if (grain == 0) points.reserve(points.size() + self.readings_in(scale, stretch) + 64);
                     sum_up(sum_up, stretch, level);
                     if (auto const open = tail.find(scale.id); open != tail.end())
                         for (auto const& t : open->second)
                             if (t.boot == stretch.boot && t.sample.at >= stretch.from &&
                                 t.sample.at < stretch.to)
-                                take(t.boot, t.sample);
+                                take(t.sample);
                 }
+                auto const earlier = [](Point const& a, Point const& b) { return a.at.at < b.at.at; };
+                auto const of_boot = points.begin() + static_cast<std::ptrdiff_t>(begin);
+                if (!std::is_sorted(of_boot, points.end(), earlier))
+                    std::stable_sort(of_boot, points.end(), earlier);
             }
             for (std::size_t b = 0; b < buckets.size(); ++b) {
                 auto const& sum = buckets[b];
@@ -163,10 +155,6 @@ std::vector<History> Reader::history(std::vector<HistoryQuery> const& queries) {
                 points.push_back({self.moment(sum.boot, start - self.boots[sum.boot].offset_ms), Span(grain),
                                   sum.n, sum.min, sum.max, sum.sum / sum.n, sum.doubtful});
             }
-            if (grain == 0)
-                std::stable_sort(points.begin(), points.end(), [](Point const& a, Point const& b) {
-                    return std::pair(a.at.boot, a.at.at) < std::pair(b.at.boot, b.at.at);
-                });
             out[i].points = std::move(points);
 
             for (auto const& stretch : self.stretches(q.window)) {
@@ -229,8 +217,7 @@ std::optional<Point> Reader::last(std::string const& probe) {
             if (row.step()) {
                 Stretch const end{row.integer(0), row.integer(1), row.integer(1) + 1};
                 row.reset();
-                self.each_reading(scale, end,
-                                  [&](std::int64_t boot, Sample const& s) { consider(scale, boot, s); });
+                self.each_reading(scale, end, [&](Sample const& s) { consider(scale, end.boot, s); });
             }
             for (auto const& t : tail.at(scale.id)) consider(scale, t.boot, t.sample);
         }

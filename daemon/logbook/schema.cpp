@@ -52,7 +52,15 @@ CREATE TABLE packed(        -- see pack.hpp; kind 0 readings, 1 cold junction, 2
   n INTEGER NOT NULL, max INTEGER NOT NULL, sum INTEGER NOT NULL, track INTEGER, marks TEXT,
   width INTEGER NOT NULL, base INTEGER NOT NULL, step INTEGER NOT NULL, codes BLOB NOT NULL);
 CREATE INDEX packed_by_time ON packed(calibration, boot, t0);
-CREATE TABLE roll(          -- level 0: 1 min, 1: 15 min, 2: 4 h, 3: 2 d of boot time; raw readings in 1/18000 degC
+CREATE TABLE minutes(       -- raw readings by the minute of boot time k0, k0 + 1, ...: how many, the lowest, how much
+  id INTEGER PRIMARY KEY,   -- above it the highest is, and the sum less n times the lowest; n 0 = none. As in `packed`
+  calibration INTEGER NOT NULL, boot INTEGER NOT NULL, k0 INTEGER NOT NULL, slots INTEGER NOT NULL,
+  n_width INTEGER NOT NULL, n_base INTEGER NOT NULL, n_step INTEGER NOT NULL, n_codes BLOB NOT NULL,
+  low_width INTEGER NOT NULL, low_base INTEGER NOT NULL, low_step INTEGER NOT NULL, low_codes BLOB NOT NULL,
+  span_width INTEGER NOT NULL, span_base INTEGER NOT NULL, span_step INTEGER NOT NULL, span_codes BLOB NOT NULL,
+  rest_width INTEGER NOT NULL, rest_base INTEGER NOT NULL, rest_step INTEGER NOT NULL, rest_codes BLOB NOT NULL);
+CREATE INDEX minutes_by_time ON minutes(calibration, boot, k0);
+CREATE TABLE roll(          -- level 1: 15 min, 2: 4 h, 3: 2 d of boot time; raw readings in 1/18000 degC
   level INTEGER NOT NULL, calibration INTEGER NOT NULL, boot INTEGER NOT NULL, k INTEGER NOT NULL,
   n INTEGER NOT NULL, min INTEGER NOT NULL, max INTEGER NOT NULL, sum INTEGER NOT NULL,
   PRIMARY KEY(level, calibration, boot, k)) WITHOUT ROWID;
@@ -82,42 +90,63 @@ INSERT INTO seq SELECT value FROM (WITH RECURSIVE n(value) AS (SELECT 0 UNION AL
   WHERE value < 899) SELECT value FROM n);
 )sql";
 
+constexpr char const* first_view_text = R"sql(
+CREATE VIEW raw_reading(calibration, boot, boot_ms, raw, quality) AS
+  SELECT p.calibration, p.boot,
+    p.t0 + s.i*p.every + CASE WHEN p.track IS NULL THEN 0 ELSE k.base + k.step*(@track_code - 1) END,
+    (p.base + p.step*(@packed_code - 1))/18000.0,
+    CASE WHEN substr(p.marks, s.i + 1, 1) = '?' THEN 'doubtful' ELSE 'good' END
+  FROM packed p JOIN seq s ON s.i < p.slots LEFT JOIN track k ON k.id = p.track
+  WHERE p.kind = 0 AND @packed_code > 0
+  UNION ALL
+  SELECT json_extract(r.value, '$[1]') + c.key - 2, t.boot, t.t0 + json_extract(r.value, '$[0]'),
+    CAST(c.value AS INTEGER)*t.step/18000.0, CASE c.type WHEN 'text' THEN 'doubtful' ELSE 'good' END
+  FROM tail t, json_each(t.v) r, json_each(r.value) c WHERE c.key > 1;
+CREATE VIEW reading(probe, utc, celsius, quality, raw, boot, boot_ms, clock_certain) AS
+  SELECT p.name, @utc(r.boot_ms), r.raw*c.gain + c.shift, r.quality, r.raw, r.boot, r.boot_ms, b.certain
+  FROM raw_reading r JOIN calibration c ON c.id = r.calibration JOIN probe p ON p.id = c.probe
+  JOIN boot b ON b.id = r.boot;
+CREATE VIEW raw_minute(calibration, boot, k, n, min, max, sum) AS -- two rows for a minute in which the tail was packed
+  SELECT calibration, boot, k, n, low, low + span, rest + n*low FROM (
+    SELECT m.calibration, m.boot, m.k0 + s.i AS k, @value(n) AS n, @value(low) AS low, @value(span) AS span,
+      @value(rest) AS rest FROM minutes m JOIN seq s ON s.i < m.slots) WHERE n > 0;
+CREATE VIEW minute(probe, utc, readings, min, max, mean, boot, boot_ms) AS
+  SELECT p.name, @utc(r.k*60000), r.n, r.min/18000.0*c.gain + c.shift, r.max/18000.0*c.gain + c.shift,
+    r.sum/18000.0/r.n*c.gain + c.shift, r.boot, r.k*60000
+  FROM raw_minute r JOIN calibration c ON c.id = r.calibration JOIN probe p ON p.id = c.probe
+  JOIN boot b ON b.id = r.boot;
+CREATE VIEW note(utc, subject, text) AS
+  SELECT @utc(e.boot_ms), e.subject, e.text FROM event e JOIN boot b ON b.id = e.boot WHERE e.name = 'note';
+CREATE VIEW alarm(utc, alarm, name, subject, change, state, priority, text) AS
+  SELECT @utc(a.boot_ms), a.alarm, a.name, a.subject, a.change, a.state, a.priority, a.text
+  FROM alarm_change a JOIN boot b ON b.id = a.boot;
+)sql";
+
+// "@utc(x)" and "@value(x)" with their argument, the others as they are.
 std::string first_views() {
-    auto const utc = [](std::string const& ms) {
-        return "strftime('%Y-%m-%dT%H:%M:%fZ',(b.offset_ms+" + ms + ")/1000.0,'unixepoch')";
+    std::string text = first_view_text;
+    auto const replace = [&](std::string const& token, auto const& with) {
+        for (auto at = text.find(token); at != std::string::npos; at = text.find(token)) {
+            auto end = at + token.size();
+            std::string argument;
+            if (token.back() == '(') {
+                auto const close = text.find(')', end);
+                argument = text.substr(end, close - end);
+                end = close + 1;
+            }
+            text.replace(at, end - at, with(argument));
+        }
     };
-    return "CREATE VIEW raw_reading(calibration, boot, boot_ms, raw, quality) AS SELECT p.calibration, "
-           "p.boot,"
-           " p.t0+s.i*p.every+CASE WHEN p.track IS NULL THEN 0 ELSE k.base+k.step*(" +
-           code_at("k.width", "k.codes") + "-1) END, (p.base+p.step*(" + code_at("p.width", "p.codes") +
-           "-1))/18000.0, CASE WHEN substr(p.marks,s.i+1,1)='?' THEN 'doubtful' ELSE 'good' END"
-           " FROM packed p JOIN seq s ON s.i<p.slots LEFT JOIN track k ON k.id=p.track"
-           " WHERE p.kind=0 AND " +
-           code_at("p.width", "p.codes") +
-           ">0 UNION ALL SELECT json_extract(r.value,'$[1]')+c.key-2, t.boot, "
-           "t.t0+json_extract(r.value,'$[0]'),"
-           " CAST(c.value AS INTEGER)*t.step/18000.0, CASE c.type WHEN 'text' THEN 'doubtful' ELSE 'good' END"
-           " FROM tail t, json_each(t.v) r, json_each(r.value) c WHERE c.key>1;"
-           "CREATE VIEW reading(probe, utc, celsius, quality, raw, boot, boot_ms, clock_certain) AS SELECT "
-           "p.name, " +
-           utc("r.boot_ms") +
-           ", r.raw*c.gain+c.shift, r.quality, r.raw, r.boot, r.boot_ms, b.certain FROM raw_reading r"
-           " JOIN calibration c ON c.id=r.calibration JOIN probe p ON p.id=c.probe JOIN boot b ON "
-           "b.id=r.boot;"
-           "CREATE VIEW minute(probe, utc, readings, min, max, mean, boot, boot_ms) AS SELECT p.name, " +
-           utc("r.k*60000") +
-           ", r.n, r.min/18000.0*c.gain+c.shift, r.max/18000.0*c.gain+c.shift, "
-           "r.sum/18000.0/r.n*c.gain+c.shift,"
-           " r.boot, r.k*60000 FROM roll r JOIN calibration c ON c.id=r.calibration JOIN probe p ON "
-           "p.id=c.probe"
-           " JOIN boot b ON b.id=r.boot WHERE r.level=0;"
-           "CREATE VIEW note(utc, subject, text) AS SELECT " +
-           utc("e.boot_ms") +
-           ", e.subject, e.text FROM event e JOIN boot b ON b.id=e.boot WHERE e.name='note';"
-           "CREATE VIEW alarm(utc, alarm, name, subject, change, state, priority, text) AS SELECT " +
-           utc("a.boot_ms") +
-           ", a.alarm, a.name, a.subject, a.change, a.state, a.priority, a.text FROM alarm_change a"
-           " JOIN boot b ON b.id=a.boot;";
+    replace("@packed_code", [](auto const&) { return "(" + code_at("p.width", "p.codes") + ")"; });
+    replace("@track_code", [](auto const&) { return "(" + code_at("k.width", "k.codes") + ")"; });
+    replace("@value(", [](std::string const& name) {
+        return "(m." + name + "_base+m." + name + "_step*((" +
+               code_at("m." + name + "_width", "m." + name + "_codes") + ")-1))";
+    });
+    replace("@utc(", [](std::string const& ms) {
+        return "strftime('%Y-%m-%dT%H:%M:%fZ',(b.offset_ms+" + ms + ")/1000.0,'unixepoch')";
+    });
+    return text;
 }
 
 struct Step {
@@ -138,6 +167,16 @@ std::string too_new(Database& db, std::int64_t version) {
            "): install that version, or move the file away";
 }
 
+// Views hold no data: each version makes its own anew.
+void drop_views(Database& db) {
+    std::string drops;
+    {
+        Statement views(db, "SELECT name FROM sqlite_master WHERE type='view'");
+        while (views.step()) drops += "DROP VIEW " + views.text(0) + ";";
+    }
+    db.run(drops.c_str());
+}
+
 }  // namespace
 
 int newest_version() {
@@ -154,6 +193,7 @@ std::string migrate(Database& db, int version) {
     for (auto at = now; at < version && db.ok(); ++at) {
         auto const& step = steps[static_cast<std::size_t>(at)];
         Transaction transaction(db);
+        drop_views(db);
         db.run(step.tables);
         db.run(step.views().c_str());
         db.run(("PRAGMA application_id=" + std::to_string(application_id)).c_str());
@@ -164,7 +204,8 @@ std::string migrate(Database& db, int version) {
 }
 
 std::string readable(Database& db) {
-    if (db.number("PRAGMA user_version") == 0 && db.number("SELECT count(*) FROM sqlite_master") == 0 && db.ok())
+    if (db.number("PRAGMA user_version") == 0 && db.number("SELECT count(*) FROM sqlite_master") == 0 &&
+        db.ok())
         return db.path() + " is empty: ingled has not written to it yet";
     if (auto text = other_program(db, db.number("PRAGMA application_id")); !text.empty()) return text;
     return too_new(db, db.number("PRAGMA user_version"));

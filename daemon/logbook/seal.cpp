@@ -41,7 +41,7 @@ public:
             roll.min = std::min(roll.min, s.units), roll.max = std::max(roll.max, s.units);
             roll.sum += s.units;
         }
-        insert(boot, calibration, 0, minutes);
+        insert_minutes(boot, calibration, minutes);
         for (std::size_t level = 1; level < roll_widths.size(); ++level) {
             std::map<std::int64_t, Roll> coarse;
             for (auto const& [k, minute] : minutes) {
@@ -69,6 +69,28 @@ private:
                  chunk.count, chunk.max, chunk.sum, track, marks, chunk.values.width, chunk.values.base,
                  chunk.values.step, bytes(chunk.values))
             .run();
+    }
+
+    void insert_minutes(std::int64_t boot, std::int64_t calibration,
+                        std::map<std::int64_t, Roll> const& minutes) {
+        for (auto at = minutes.begin(); at != minutes.end();) {
+            auto const k0 = at->first;
+            std::vector<std::int64_t> n, low, span, rest;
+            for (; at != minutes.end() && at->first - k0 < most_minutes; ++at) {
+                auto const slots = static_cast<std::size_t>(at->first - k0);
+                n.resize(slots, 0), low.resize(slots, missing), span.resize(slots, missing),
+                    rest.resize(slots, missing);
+                auto const& roll = at->second;
+                n.push_back(roll.n), low.push_back(roll.min), span.push_back(roll.max - roll.min);
+                rest.push_back(roll.sum - roll.n * roll.min);
+            }
+            std::array<Codes, 4> const c{pack(n), pack(low), pack(span), pack(rest)};
+            db_.prepared("INSERT INTO minutes VALUES(NULL,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)")
+                .with(calibration, boot, k0, static_cast<std::int64_t>(n.size()), c[0].width, c[0].base,
+                      c[0].step, bytes(c[0]), c[1].width, c[1].base, c[1].step, bytes(c[1]), c[2].width,
+                      c[2].base, c[2].step, bytes(c[2]), c[3].width, c[3].base, c[3].step, bytes(c[3]))
+                .run();
+        }
     }
 
     // Probes that are read together share their stamps, and their jitter is stored once.

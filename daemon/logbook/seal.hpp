@@ -8,7 +8,7 @@
 
 namespace ingle::logbook {
 
-// Bucket widths of the roll-ups in ms, by level.
+// Bucket widths of the roll-ups in ms, by level. Level 0 is the table `minutes`, the others are in `roll`.
 constexpr std::array<std::int64_t, 4> roll_widths{60'000, 900'000, 14'400'000, 172'800'000};
 
 void seal_tail(Database& db);

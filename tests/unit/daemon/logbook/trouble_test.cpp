@@ -87,7 +87,7 @@ std::int64_t check_file(std::string const& path, std::int64_t acknowledged, std:
     CHECK(number(path, "SELECT count(DISTINCT value)<=1 FROM memory WHERE key IN ('low','high')") == 1);
     CHECK(number(path,
                  "SELECT (SELECT coalesce(sum(n),0) FROM packed WHERE kind=0)="
-                 "(SELECT coalesce(sum(n),0) FROM roll WHERE level=0)") == 1);
+                 "(SELECT coalesce(sum(n),0) FROM raw_minute)") == 1);
     return k;
 }
 
