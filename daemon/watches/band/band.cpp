@@ -10,8 +10,13 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {{.name = "above-band", .priority = Priority::medium},
-                               {.name = "below-band", .priority = Priority::medium}};
+// Where a watch with a better name for it has spoken, this one is a consequence.
+constexpr std::string_view above_causes[] = {"boiling", "boiled-dry", "probe-displaced", "probe-reversed",
+                                             "probe-stuck"};
+constexpr std::string_view below_causes[] = {"heat-lost", "probe-displaced", "probe-reversed", "probe-stuck"};
+constexpr AlarmType types[] = {
+    {.name = "above-band", .priority = Priority::medium, .suppressed_by = above_causes},
+    {.name = "below-band", .priority = Priority::medium, .suppressed_by = below_causes}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 

@@ -2,11 +2,9 @@
 // A damped trend decides, with its own variance: a value that only trembles is not leaving, and a correction
 // that already works bends the trend before the cook is told a second time.
 #include <algorithm>
-#include <array>
 #include <cmath>
 
-#include "daemon/conditioning/crossing.hpp"
-#include "daemon/conditioning/trend.hpp"
+#include "daemon/conditioning/followed.hpp"
 #include "daemon/watches/leaving_band/advice.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
@@ -56,7 +54,7 @@ public:
         : words_(settings.units),
           kind_(settings.vessels[static_cast<std::size_t>(number)].kind),
           manner_(manner_of(kind_)),
-          trend_(manner_.slope_walk) {
+          followed_(manner_.slope_walk) {
         auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
         if (vessel.look_ahead) manner_.look_ahead = from_seconds(vessel.look_ahead->seconds);
     }
@@ -65,47 +63,21 @@ public:
         Finding finding;
         finding.type = &types[0];
         finding.on_delay = manner_.on_delay;
-        follow(now);
+        if (now.medium) followed_.take(*now.medium);
         if (now.band != band_ || now.phase != BandPhase::held) side_ = 0;
         band_ = now.band;
         if (now.band && now.phase == BandPhase::held && now.medium) {
-            finding.truth = now.medium->fresh && settled(now.now) ? judge(now, finding, out) : Truth::unknown;
+            finding.truth = now.medium->fresh && followed_.settled(now.now, std::chrono::seconds(60))
+                                ? judge(now, finding, out)
+                                : Truth::unknown;
         }
         out.findings.push_back(std::move(finding));
     }
 
 private:
-    bool settled(Instant now) const { return begun_ && now - *begun_ >= std::chrono::seconds(60); }
-
-    // Its own trend, slower than the one of conditioning: that one must see a door, this one ten minutes
-    // ahead.
-    void follow(VesselSituation const& now) {
-        if (!now.medium || !now.medium->fresh || now.medium->sample_at == sample_at_) return;
-        auto const& signal = *now.medium;
-        double const dt = begun_ ? seconds(signal.sample_at - sample_at_) : 0;
-        // Quantisation and the stirring of a pot are noise to a forecast too.
-        double const noise = std::max({signal.noise, signal.step * 0.3, 0.05});
-        if (!begun_ || signal.jumps != jumps_ || dt > 300) {
-            trend_ = Trend(manner_.slope_walk);
-            trend_.jump(signal.celsius, noise, 0.05);
-            begun_ = signal.sample_at;
-            jumps_ = signal.jumps;
-        } else if (!signal.doubtful) {
-            trend_.take(dt, signal.celsius, noise);
-        }
-        sample_at_ = signal.sample_at;
-    }
-
-    Prospect prospect(Instant now) const {
-        Prospect p{trend_.level(),          trend_.slope(),     trend_.level_variance(), trend_.covariance(),
-                   trend_.slope_variance(), manner_.slope_walk, slope_kept_per_minute};
-        p.level += p.slope * seconds(now - sample_at_);
-        return p;
-    }
-
     Truth judge(VesselSituation const& now, Finding& finding, WatchOutput& out) {
         double const low = now.band->low.celsius, high = now.band->high.celsius;
-        auto const p = prospect(now.now);
+        auto const p = followed_.prospect(now.now);
         // Outside is the band watch's to say; what was told before it stays until the way back.
         if (p.level > high || p.level < low) return side_ != 0 ? Truth::unknown : Truth::absent;
         if (auto const& cycle = now.medium->cycle; cycle && cycle->low > low && cycle->high < high) {
@@ -157,10 +129,8 @@ private:
     Words words_;
     VesselKind kind_;
     Manner manner_;
-    Trend trend_;
-    std::optional<Instant> begun_;
-    Instant sample_at_{};
-    int jumps_ = 0;
+    // Its own trend, slower than conditioning's.
+    Followed followed_;
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
 };

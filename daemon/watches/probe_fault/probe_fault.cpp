@@ -8,9 +8,11 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {{.name = "probe-open", .priority = Priority::medium},
-                               {.name = "probe-short", .priority = Priority::medium},
-                               {.name = "probe-implausible", .priority = Priority::medium}};
+constexpr std::string_view reversed[] = {"probe-reversed"};
+constexpr AlarmType types[] = {
+    {.name = "probe-open", .priority = Priority::medium},
+    {.name = "probe-short", .priority = Priority::medium},
+    {.name = "probe-implausible", .priority = Priority::medium, .suppressed_by = reversed}};
 constexpr int none = -1;
 
 int alarm_of(FaultKind kind) {

@@ -1,0 +1,95 @@
+// One medium followed by a watch at its own pace, and its recent past. For watches; pure.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <optional>
+
+#include "daemon/conditioning/crossing.hpp"
+#include "daemon/conditioning/trend.hpp"
+#include "daemon/watches/watch.hpp"
+
+namespace ingle {
+
+// A second trend beside the one of conditioning: that one must see a door, this one must see ten minutes
+// ahead. It follows a turned knob within (noise² / slope_walk)^1/4 seconds or so.
+class Followed {
+public:
+    explicit Followed(double slope_walk) : slope_walk_(slope_walk), trend_(slope_walk) {}
+
+    void take(Signal const& signal) {
+        if (!signal.fresh || (begun_ && signal.sample_at == sample_at_)) return;
+        double const dt = begun_ ? seconds(signal.sample_at - sample_at_) : 0;
+        // Quantisation and the stirring of a pot are noise to a forecast too.
+        double const noise = std::max({signal.noise, signal.step * 0.3, 0.05});
+        if (!begun_ || signal.jumps != jumps_ || dt > longest_gap_s) {
+            trend_ = Trend(slope_walk_);
+            trend_.jump(signal.celsius, noise, 0.05);
+            begun_ = signal.sample_at;
+            jumps_ = signal.jumps;
+        } else if (!signal.doubtful) {
+            trend_.take(dt, signal.celsius, noise);
+        }
+        sample_at_ = signal.sample_at;
+    }
+    bool settled(Instant now, Span after) const { return begun_ && now - *begun_ >= after; }
+    double slope() const { return trend_.slope(); }  // K/s
+    double level(Instant now) const { return trend_.level() + trend_.slope() * seconds(now - sample_at_); }
+    Prospect prospect(Instant now) const {
+        Prospect p;
+        p.level = level(now);
+        p.slope = trend_.slope();
+        p.level_variance = trend_.level_variance();
+        p.covariance = trend_.covariance();
+        p.slope_variance = trend_.slope_variance();
+        p.slope_walk = slope_walk_;
+        return p;
+    }
+
+private:
+    static constexpr double longest_gap_s = 300;
+    double slope_walk_;
+    Trend trend_;
+    std::optional<Instant> begun_;
+    Instant sample_at_{};
+    int jumps_ = 0;
+};
+
+// The values of the last N seconds, one a second; a second without a value is missing.
+template <int N>
+class Past {
+public:
+    void put(std::optional<double> celsius) {
+        next_ = (next_ + 1) % N;
+        ring_[static_cast<std::size_t>(next_)] = celsius;
+        count_ = std::min(count_ + 1, N);
+    }
+    void clear() { count_ = 0; }
+    std::optional<double> ago(int s) const {
+        if (s < 0 || s >= count_) return std::nullopt;
+        return ring_[static_cast<std::size_t>((next_ - s + N) % N)];
+    }
+    // Mean over the seconds from `oldest` ago to `newest` ago; empty if half of them are missing.
+    std::optional<double> mean(int oldest, int newest) const {
+        double sum = 0;
+        int n = 0;
+        for (int s = newest; s <= oldest; ++s) {
+            if (auto const c = ago(s)) sum += *c, ++n;
+        }
+        if (n * 2 <= oldest - newest) return std::nullopt;
+        return sum / n;
+    }
+    std::optional<double> highest(int oldest, int newest) const {
+        std::optional<double> most;
+        for (int s = newest; s <= oldest; ++s) {
+            if (auto const c = ago(s); c && (!most || *c > *most)) most = c;
+        }
+        return most;
+    }
+
+private:
+    std::array<std::optional<double>, N> ring_{};
+    int next_ = 0, count_ = 0;
+};
+
+}  // namespace ingle

@@ -1,0 +1,194 @@
+// boil-over-risk, boiling: a liquid on its way to the boil that nobody asked for, and one that has arrived.
+// Foam comes before the boil, and a pan goes on heating after it was turned down: hence minutes of lead.
+// Linear extrapolation is always early near the boil, never late; a damped one does not cry for a pot that
+// will level off below it.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/food/boiling.hpp"
+#include "daemon/watches/plateau.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::string_view risk_causes[] = {"boiling", "boiled-dry", "probe-displaced"};
+constexpr std::string_view boiling_causes[] = {"boiled-dry"};
+constexpr AlarmType types[] = {{.name = "boil-over-risk",
+                                .priority = Priority::medium,
+                                .off_delay = std::chrono::minutes(2),
+                                .suppressed_by = risk_causes},
+                               {.name = "boiling",
+                                .priority = Priority::high,
+                                .on_delay = std::chrono::seconds(30),
+                                .off_delay = std::chrono::minutes(1),
+                                .suppressed_by = boiling_causes}};
+
+constexpr double margin_k = 1.0;           // the pot counts as boiling this far under its boiling point
+constexpr double early_s = 7.5 * 60;       // the first word, in a pot that left its band or was held well
+constexpr double late_s = 2.5 * 60;        // the last: it becomes urgent
+constexpr double wanted_k = 2.0;           // a band that reaches this near to the boil asks for it
+constexpr double unlikely_s = 15 * 60;     // further away than this it is no risk any more
+constexpr double least_slope = 0.25 / 60;  // K/s
+
+class Boiling final : public VesselWatch {
+public:
+    explicit Boiling(Settings const& settings)
+        : words_(settings.units), height_known_(settings.altitude || settings.pressure) {}
+
+    void step(VesselSituation const& now, WatchOutput& out) override {
+        Finding risk, boils;
+        risk.type = &types[0];
+        boils.type = &types[1];
+        if (now.medium && now.medium->fresh) {
+            followed_.take(*now.medium);
+            if (followed_.settled(now.now, std::chrono::seconds(45))) judge(now, risk, boils, out);
+        } else {
+            risk.truth = boils.truth = Truth::unknown;
+        }
+        out.findings.push_back(std::move(risk));
+        out.findings.push_back(std::move(boils));
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        plateau_.remember(memory, prefix);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override { plateau_.recall(memory, prefix); }
+
+private:
+    void judge(VesselSituation const& now, Finding& risk, Finding& boils, WatchOutput& out) {
+        double const level = followed_.level(now.now);
+        // A lid or a high flame moves the pot before a careful trend believes it: where the fast trend is
+        // sure, it counts.
+        auto const& fast = *now.medium;
+        bool const sure = fast.slope > least_slope + 4 * std::sqrt(fast.slope_variance);
+        double const slope = sure ? std::max(fast.slope, followed_.slope()) : followed_.slope();
+        double const here = std::max(level, sure ? fast.level : level);
+        plateau_.step(level, followed_.slope(), now.boiling_c);
+        ask_about_height(now, level, out);
+        double const boil = learnt(now.boiling_c);
+
+        bool const wanted = now.band && now.band->high.celsius > boil - wanted_k;
+        double const gap = boil - margin_k - here;
+        double const eta = gap <= 0 ? 0 : slope > 0 ? gap / slope : 1e9;
+        if (slope > 0.6 / 60) rose_at_ = now.now;
+
+        // On the plateau: flat, and either right at the boil or stopped short by it.
+        bool const stopped = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(4) && level > boil - 2.5;
+        bool const flat = std::abs(followed_.slope()) < 0.3 / 60;
+        if (!boiling_ && !wanted && now.band && flat && (level > boil - 0.8 || stopped)) boiling_ = true;
+        if (boiling_ && (level < boil - 3 || wanted || !now.band)) boiling_ = false;
+
+        if (wanted) {
+            at_risk_ = false;
+        } else if (!at_risk_) {
+            at_risk_ =
+                !fast.doubtful && slope > least_slope && eta < lead(now, here) && likely(now, boil, sure);
+        } else if ((slope < 0.1 / 60 && level < boil - 2) || eta > unlikely_s) {
+            at_risk_ = false;
+        }
+        if (at_risk_) {
+            risk.truth = Truth::present;
+            risk.value = here;
+            risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(15);
+            if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
+            risk.text =
+                now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
+            risk.text +=
+                gap > 0 ? "boils in " + Words::about(std::max(eta, 10.0)) : std::string("is about to boil");
+            risk.text += " (here at " + words_.at(boil) + "). Turn the heat well down, or take the lid off.";
+            out.advice = "Turn the heat well down, or take the lid off.";
+        }
+        if (at_risk_ || (!wanted && slope > least_slope && eta < 1800 && now.band)) {
+            Forecast forecast;
+            forecast.at = now.now;
+            forecast.what = "boiling";
+            forecast.subject = {SubjectKind::vessel, now.number};
+            forecast.eta_s = eta;
+            forecast.low_s = 0.7 * eta;
+            forecast.high_s = 1.8 * eta + 30;
+            forecast.why = "a straight line, which is early where the pot slows down before the boil";
+            out.forecasts.push_back(std::move(forecast));
+        }
+        if (boiling_) {
+            boils.truth = Truth::present;
+            boils.value = level;
+            boils.text = now.vessel->name + " boils at " + words_.at(level) + " though it is to be held at " +
+                         words_.band(now.band->low.celsius, now.band->high.celsius) +
+                         ". Turn the heat well down.";
+        }
+    }
+
+    // How long before the boil the first word comes. Below the top of its band a pot may rise because it is
+    // being brought there; only what happens after it was held for a while, or fast, is news.
+    double lead(VesselSituation const& now, double level) {
+        if (!now.band) return late_s;
+        if (level > now.band->high.celsius) return early_s;
+        if (now.phase != BandPhase::held) return 60;
+        if (!held_since_ || now.band_since != band_since_) {
+            held_since_ = now.now;
+            band_since_ = now.band_since;
+        }
+        return now.now - *held_since_ > std::chrono::minutes(3) ? early_s : late_s;
+    }
+
+    // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
+    bool likely(VesselSituation const& now, double boil, bool sure) const {
+        if (sure && now.medium->slope > 2.0 / 60) return true;
+        return chance_beyond(followed_.prospect(now.now), boil - margin_k - 1.0, Side::above, early_s + 120) >
+               0.5;
+    }
+
+    // Where it really boils: the plateau, if it was seen near enough to where it should be.
+    double learnt(double expected) const {
+        auto const plateau = plateau_.level();
+        if (!plateau || !stopped_here_) return expected;
+        return std::clamp(*plateau, expected - 1.5, expected + 3.0);
+    }
+
+    // F12: no height was given and the pot stands still under heat well below 100 degC.
+    void ask_about_height(VesselSituation const& now, double level, WatchOutput& out) {
+        stopped_here_ =
+            stopped_here_ || (rose_at_ && plateau_.level() && now.now - *rose_at_ < std::chrono::minutes(6));
+        if (height_known_ || asked_) return;
+        bool const flat = std::abs(followed_.slope()) < 0.05 / 60 && level > 85 && level < now.boiling_c - 2;
+        flat_s_ = flat ? flat_s_ + 1 : 0;
+        if (flat_s_ < 15 * 60 || !rose_at_) return;
+        asked_ = true;
+        auto const height = altitude_of_boiling_point(Temperature{level});
+        Event event{now.now, "note", {SubjectKind::vessel, now.number}, "", {}};
+        event.text = now.vessel->name + " has stood at " + words_.at(level) +
+                     " for a quarter of an hour. Is this boiling?";
+        if (height) {
+            event.text += " That fits a height of about " +
+                          std::to_string(static_cast<int>(std::round(height->metres / 100)) * 100) +
+                          " m: give the altitude in the kitchen file.";
+        }
+        out.events.push_back(std::move(event));
+    }
+
+    Words words_;
+    bool height_known_;
+    Followed followed_{1e-8};
+    Plateau plateau_;
+    std::optional<Instant> rose_at_, held_since_;
+    Instant band_since_{};
+    bool at_risk_ = false, boiling_ = false, asked_ = false, stopped_here_ = false;
+    int flat_s_ = 0;
+};
+
+std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
+    auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+    bool const liquid = vessel.kind == VesselKind::pot || vessel.kind == VesselKind::bath;
+    if (!liquid || vessel.medium < 0) return nullptr;
+    return std::make_unique<Boiling>(settings);
+}
+
+}  // namespace
+
+extern WatchInfo const boiling_watch;
+WatchInfo const boiling_watch{.name = "boiling", .alarms = types, .for_vessel = &make};
+
+}  // namespace ingle

@@ -1,0 +1,177 @@
+// heat-lost against door-opened: the same drop, told apart by what follows. A door falls fast and comes back;
+// a fire that is out falls and does not. While a door is open the band is silent, for a bounded time only.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/heat/opening.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::string_view causes[] = {"probe-displaced", "probe-reversed"};
+constexpr AlarmType types[] = {{.name = "heat-lost",
+                                .priority = Priority::high,
+                                .on_delay = std::chrono::seconds(20),
+                                .off_delay = std::chrono::minutes(2),
+                                .suppressed_by = causes}};
+
+// A fall as when the heat is gone: this far under the steady past, and still falling at this rate.
+struct Fall {
+    double least_k, least_share;  // the larger of K and the share of the height above the room
+    double slope;                 // K/s
+    int looked_at_s;              // falling all through this time
+};
+Fall fall_of(VesselKind kind) {
+    // A pot of litres has no wind and no door: less is enough. A smoker's gusts cost it some 5 K.
+    if (kind == VesselKind::pot || kind == VesselKind::bath) return {3.0, 0.04, -0.4 / 60, 210};
+    return {8.0, 0.09, -0.3 / 60, 240};
+}
+
+class Heat final : public VesselWatch {
+public:
+    Heat(Settings const& settings, VesselKind kind)
+        : words_(settings.units), kind_(kind), fall_(fall_of(kind)) {}
+
+    void step(VesselSituation const& now, WatchOutput& out) override {
+        Finding finding;
+        finding.type = &types[0];
+        bool const fresh = now.medium && now.medium->fresh;
+        auto const celsius = fresh ? std::optional(now.medium->celsius) : std::nullopt;
+        double const room = now.room_c.value_or(20);
+        bool const chamber = kind_ != VesselKind::pot && kind_ != VesselKind::bath;
+
+        Opening::Change change;
+        if (now.door_switch_open)
+            change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
+        else if (chamber && !cooling_down(now))
+            change = opening_.step(now.now, celsius, room);
+        tell(change, now, out);
+
+        past_.put(fresh && opening_.state() == Opening::State::none ? std::optional(now.medium->level)
+                                                                    : std::nullopt);
+        if (fresh) followed_.take(*now.medium);
+        out.silence_band = opening_.silences(now.now);
+        finding.truth = fresh ? judge(now, finding, room) : Truth::unknown;
+        out.findings.push_back(std::move(finding));
+    }
+
+private:
+    // The cook wants it colder: falling is what was asked for.
+    static bool cooling_down(VesselSituation const& now) {
+        return now.phase == BandPhase::warming_up && now.medium && now.medium->level > now.band->high.celsius;
+    }
+
+    void tell(Opening::Change const& change, VesselSituation const& now, WatchOutput& out) {
+        if (!change.opened && !change.closed) return;
+        auto const& name = now.vessel->name;
+        Event event{now.now,
+                    change.opened ? "door-opened" : "door-closed",
+                    {SubjectKind::vessel, now.number},
+                    "",
+                    {}};
+        if (change.opened) {
+            event.text =
+                name + " was opened" +
+                (change.depth_k > 0 ? ": it fell by " + words_.by(change.depth_k) + " within seconds." : ".");
+        } else {
+            event.text = name + " is closed again after " + Words::in(change.length);
+            if (change.depth_k > 0) event.text += "; it fell by " + words_.by(change.depth_k);
+            if (change.recovery > Span(0))
+                event.text += " and took " + Words::in(change.recovery) + " to come back";
+            event.text += ".";
+            event.numbers = {{"depth_c", change.depth_k},
+                             {"open_s", seconds(change.length)},
+                             {"recovery_s", seconds(change.recovery)}};
+        }
+        out.events.push_back(std::move(event));
+    }
+
+    Truth judge(VesselSituation const& now, Finding& finding, double room) {
+        bool const watched = (now.band || now.dish_inside) && !cooling_down(now);
+        if (!watched) {
+            lost_ = false;
+            return Truth::absent;
+        }
+        double const level = now.medium->level;
+        bool const stuck = opening_.state() == Opening::State::stuck;
+        if (!lost_ && !now.medium->doubtful) {
+            if (stuck) {
+                lost_ = true;
+                reference_ = opening_.before();
+            } else if (opening_.state() == Opening::State::none) {
+                lost_ = falls(now, level, room);
+            }
+        } else if (lost_) {
+            // Over when it rises again by a good part of what it lost, or is back in its band and not
+            // falling.
+            lowest_ = std::min(lowest_, level);
+            double const regained = (level - lowest_) / std::max(reference_ - lowest_, 1.0);
+            bool const inside = now.band && level > now.band->low.celsius + 0.15 * (now.band->high.celsius -
+                                                                                    now.band->low.celsius);
+            bool const rising = followed_.slope() > 0.1 / 60;
+            if (!stuck && (regained > 0.4 || (inside && followed_.slope() > -0.05 / 60) ||
+                           (rising && regained > 0.2))) {
+                lost_ = false;
+            }
+        }
+        if (!lost_) {
+            lowest_ = level;
+            return Truth::absent;
+        }
+        finding.value = level;
+        bool const pot = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
+        double const slope = followed_.slope();
+        finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
+                       words_.by(reference_ - level) + " lower than before, " + words_.moving(slope);
+        finding.text += pot     ? ", as if the heat were off. Look at the flame and the gas."
+                        : stuck ? ", and does not come back. Look at the door, then at the fire."
+                                : ", as if the fire were out or at its end. Look at the fire and its fuel.";
+        return Truth::present;
+    }
+
+    bool falls(VesselSituation const& now, double level, double room) {
+        // The steady past: half an hour back at most, and before the fall began. Chambers settle after a
+        // door.
+        auto const then = past_.mean(900, 600).value_or(past_.mean(600, 360).value_or(level));
+        auto const high = std::min(then, past_.mean(420, 300).value_or(then) + 1.0);
+        double const fallen = high - level;
+        if (fallen < std::max(fall_.least_k, fall_.least_share * (high - room))) return false;
+        if (opening_.lately(now.now, std::chrono::minutes(8))) return false;
+        auto const a = past_.mean(fall_.looked_at_s + 10, fall_.looked_at_s - 10);
+        auto const b = past_.mean(fall_.looked_at_s / 2 + 10, fall_.looked_at_s / 2 - 10);
+        auto const c = past_.mean(10, 0);
+        if (!a || !b || !c) return false;
+        double const half = fall_.looked_at_s / 2.0;
+        if ((*b - *a) / half > fall_.slope || (*c - *b) / half > fall_.slope) return false;
+        // In the upper half of its band it was only turned down.
+        if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;
+        reference_ = high;
+        return true;
+    }
+
+    Words words_;
+    VesselKind kind_;
+    Fall fall_;
+    Opening opening_;
+    Past<960> past_;
+    Followed followed_{1e-8};
+    bool lost_ = false;
+    double reference_ = 0, lowest_ = 0;
+};
+
+std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
+    auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+    bool const cold = vessel.kind == VesselKind::fridge || vessel.kind == VesselKind::room;
+    if (cold || vessel.medium < 0) return nullptr;
+    return std::make_unique<Heat>(settings, vessel.kind);
+}
+
+}  // namespace
+
+extern WatchInfo const heat_watch;
+WatchInfo const heat_watch{.name = "heat", .alarms = types, .for_vessel = &make};
+
+}  // namespace ingle

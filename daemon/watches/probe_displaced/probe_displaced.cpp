@@ -1,0 +1,105 @@
+// probe-displaced: lifted out of the liquid or of the meat. Litres of liquid cannot lose 30 K in a minute and
+// a half, and the middle of a roast not 8 K in half a minute; a tip in the air can.
+#include <algorithm>
+
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr AlarmType types[] = {{.name = "probe-displaced",
+                                .priority = Priority::medium,
+                                .on_delay = std::chrono::seconds(3),
+                                .off_delay = std::chrono::seconds(10)}};
+
+struct Drop {
+    double kelvin;
+    int within_s;
+};
+constexpr Drop of_liquid{30, 90}, of_core{8, 30};
+constexpr double least_before_c = 45;  // colder than this a cold addition or a fridge can do the same
+constexpr double back_share = 0.65;    // of the depth regained: it is in again
+
+class ProbeDisplaced final : public ProbeWatch {
+public:
+    ProbeDisplaced(TemperatureUnit unit, bool core)
+        : words_(unit), drop_(core ? of_core : of_liquid), core_(core) {}
+
+    void step(ProbeSituation const& now, WatchOutput& out) override {
+        auto const& signal = *now.signal;
+        Finding finding;
+        finding.type = &types[0];
+        past_.put(signal.fresh ? std::optional(signal.celsius) : std::nullopt);
+        if (!signal.fresh) {
+            finding.truth = Truth::unknown;
+        } else if (!out_) {
+            auto const before = past_.highest(drop_.within_s, 3);
+            auto const held = past_.mean(5, 0);
+            if (before && held && *before >= least_before_c && *before - *held > drop_.kelvin) {
+                out_ = true;
+                before_ = *before;
+                lowest_ = *held;
+            }
+        } else {
+            lowest_ = std::min(lowest_, signal.celsius);
+            if (signal.celsius > lowest_ + back_share * (before_ - lowest_)) {
+                out_ = false;
+                past_.clear();
+            }
+        }
+        if (signal.fresh && out_) {
+            finding.truth = Truth::present;
+            finding.value = signal.celsius;
+            finding.text = now.probe->name + " fell from " + words_.at(before_) + " to " +
+                           words_.at(lowest_) + " faster than " +
+                           (core_ ? "the middle of a dish" : "a pot of liquid") +
+                           " can: it is probably out of it. Put it back.";
+        }
+        out.findings.push_back(std::move(finding));
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (!out_) return;
+        memory.put(prefix + "before", before_);
+        memory.put(prefix + "lowest", lowest_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        auto const before = memory.number(prefix + "before"), lowest = memory.number(prefix + "lowest");
+        out_ = before && lowest;
+        before_ = before.value_or(0);
+        lowest_ = lowest.value_or(0);
+    }
+
+private:
+    Words words_;
+    Drop drop_;
+    bool core_;
+    Past<96> past_;
+    bool out_ = false;
+    double before_ = 0, lowest_ = 0;
+};
+
+std::unique_ptr<ProbeWatch> make(Settings const& settings, int probe) {
+    auto const is = [&](int other) { return other == probe; };
+    for (auto const& dish : settings.dishes) {
+        if (is(dish.core) || std::any_of(dish.more_cores.begin(), dish.more_cores.end(), is)) {
+            return std::make_unique<ProbeDisplaced>(settings.units, true);
+        }
+    }
+    for (auto const& vessel : settings.vessels) {
+        bool const liquid = vessel.kind == VesselKind::pot || vessel.kind == VesselKind::bath;
+        if (liquid && (is(vessel.medium) || std::any_of(vessel.more.begin(), vessel.more.end(), is))) {
+            return std::make_unique<ProbeDisplaced>(settings.units, false);
+        }
+    }
+    return nullptr;
+}
+
+}  // namespace
+
+extern WatchInfo const probe_displaced_watch;
+WatchInfo const probe_displaced_watch{.name = "probe_displaced", .alarms = types, .for_probe = &make};
+
+}  // namespace ingle

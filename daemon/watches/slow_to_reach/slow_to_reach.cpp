@@ -1,0 +1,90 @@
+// slow-to-reach: a vessel that warms up (or cools down) to its band takes longer than it should. The band
+// alarms are silent until then, so this is what tells a fire that was never lit.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::string_view causes[] = {"probe-reversed", "probe-displaced", "probe-stuck"};
+constexpr AlarmType types[] = {{.name = "slow-to-reach",
+                                .priority = Priority::medium,
+                                .on_delay = std::chrono::minutes(1),
+                                .suppressed_by = causes}};
+
+Span usual_deadline(VesselKind kind) {  // where the kitchen file says nothing; our own judgement
+    using std::chrono::hours;
+    using std::chrono::minutes;
+    switch (kind) {
+        case VesselKind::pot:
+        case VesselKind::smoker:
+        case VesselKind::hot_box:
+            return minutes(90);
+        case VesselKind::oven:
+            return minutes(45);
+        case VesselKind::bath:
+            return hours(2);
+        case VesselKind::fridge:
+            return hours(6);
+        case VesselKind::room:
+            return hours(12);
+    }
+    return hours(2);
+}
+
+class SlowToReach final : public VesselWatch {
+public:
+    SlowToReach(Settings const& settings, int number) : words_(settings.units) {
+        auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+        deadline_ =
+            vessel.reach_within ? from_seconds(vessel.reach_within->seconds) : usual_deadline(vessel.kind);
+    }
+
+    void step(VesselSituation const& now, WatchOutput& out) override {
+        Finding finding;
+        finding.type = &types[0];
+        if (now.band && now.medium && now.phase == BandPhase::warming_up) {
+            if (now.medium->fresh) followed_.take(*now.medium);
+            finding.truth = now.medium->fresh ? judge(now, finding) : Truth::unknown;
+        }
+        out.findings.push_back(std::move(finding));
+    }
+
+private:
+    Truth judge(VesselSituation const& now, Finding& finding) const {
+        Span const taken = now.now - now.band_since;
+        if (taken < deadline_) return Truth::absent;
+        double const level = now.medium->level, slope = followed_.slope();
+        bool const below = level < now.band->low.celsius;
+        double const limit = below ? now.band->low.celsius : now.band->high.celsius;
+        finding.value = level;
+        finding.text = now.vessel->name + " has not reached its band (" +
+                       words_.band(now.band->low.celsius, now.band->high.celsius) + ") after " +
+                       Words::in(taken) + ": it is at " + words_.at(level) + ", " + words_.moving(slope) +
+                       ".";
+        double const left = (limit - level) / slope;
+        bool const on_its_way = slope != 0 && left > 0 && left < 3 * 3600.0;
+        finding.text += on_its_way ? " At this rate it takes " + Words::about(left) + " more."
+                                   : " As it is now it does not get there.";
+        return Truth::present;
+    }
+
+    Words words_;
+    Span deadline_{};
+    Followed followed_{1e-9};
+};
+
+std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {
+    return std::make_unique<SlowToReach>(settings, vessel);
+}
+
+}  // namespace
+
+extern WatchInfo const slow_to_reach_watch;
+WatchInfo const slow_to_reach_watch{.name = "slow_to_reach", .alarms = types, .for_vessel = &make};
+
+}  // namespace ingle
