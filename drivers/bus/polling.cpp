@@ -1,94 +1,70 @@
 #include "drivers/bus/polling.hpp"
 
 #include <algorithm>
-#include <condition_variable>
 #include <exception>
-#include <mutex>
-#include <thread>
+#include <functional>
 
 namespace ingle {
 
-// What the device thread may touch, and outlives the driver where the thread hangs.
-struct PollingDriver::Shared {
-    std::unique_ptr<PolledDevice> device;
-    std::vector<Span> every;
-    std::weak_ptr<PollingDriver> driver;
-    boost::asio::io_context* io = nullptr;  // used under the mutex and only while not stopping
-    std::mutex mutex;
-    std::condition_variable changed;
-    bool stopping = false, finished = false;
-    std::thread thread;
-};
+namespace {
+
+using Clock = std::chrono::steady_clock;
+using Deliver = std::function<void(std::size_t, Polled)>;
+
+// Reads whichever probe is due; one that is late goes on from now and does not catch up.
+void poll_for_ever(DeviceThread::Hands const& hands, PolledDevice& device, std::vector<Span> const& every,
+                   Deliver const& deliver) {
+    std::vector<Clock::time_point> due(every.size(), Clock::now());
+    for (;;) {
+        auto const next = std::ranges::min_element(due);
+        if (hands.wait_until(*next)) return;
+        auto const index = static_cast<std::size_t>(next - due.begin());
+        Polled polled;
+        try {
+            polled = device.read(index);
+        } catch (std::exception const& error) {
+            polled.reading = Reading::faulty(BootClock::now(), FaultKind::unspecified, error.what());
+        }
+        *next = std::max(*next + every[index], Clock::now());
+        hands.post([deliver, index, polled = std::move(polled)] { deliver(index, polled); });
+    }
+}
+
+}  // namespace
 
 PollingDriver::PollingDriver(DriverContext context, std::vector<ProbeWiring> probes,
                              std::unique_ptr<PolledDevice> device)
     : context_(std::move(context)),
       probes_(std::move(probes)),
-      shared_(std::make_shared<Shared>()),
+      device_(std::move(device)),
+      thread_(context_.io),
       last_(probes_.size()),
       trouble_(probes_.size()),
       faults_(probes_.size()) {
-    shared_->device = std::move(device);
-    shared_->io = &context_.io;
     for (auto& probe : probes_) {
         probe.every = std::max(probe.every, Span(1));
-        shared_->every.push_back(probe.every);
         timers_.emplace_back(context_.io);
     }
 }
 
-PollingDriver::~PollingDriver() {
-    stop();
-}
-
 void PollingDriver::start() {
     if (std::exchange(started_, true) || stopping_) return;
-    shared_->driver = std::static_pointer_cast<PollingDriver>(shared_from_this());
     std::ranges::fill(last_, BootClock::now());
-    shared_->thread = std::thread(run, shared_);
+    std::vector<Span> every;
+    for (auto const& probe : probes_) every.push_back(probe.every);
+    Deliver deliver = [weak = weak_from_this()](std::size_t index, Polled polled) {
+        if (auto const driver = weak.lock())
+            std::static_pointer_cast<PollingDriver>(driver)->deliver(index, std::move(polled));
+    };
+    thread_.start([device = device_, every = std::move(every), deliver = std::move(deliver)](
+                      DeviceThread::Hands const& hands) { poll_for_ever(hands, *device, every, deliver); });
     for (std::size_t i = 0; i < probes_.size(); ++i) watch_silence(i);
 }
 
 void PollingDriver::stop() {
-    if (std::exchange(stopping_, true)) return;
+    stopping_ = true;
     for (auto& timer : timers_) timer.cancel();
-    std::unique_lock lock(shared_->mutex);
-    shared_->stopping = true;
-    shared_->changed.notify_all();
-    if (!shared_->thread.joinable()) return;
-    bool const finished = shared_->changed.wait_for(lock, patience, [&] { return shared_->finished; });
-    lock.unlock();
-    if (finished)
-        shared_->thread.join();
-    else
-        shared_->thread.detach();
-}
-
-void PollingDriver::run(std::shared_ptr<Shared> shared) {
-    using Clock = std::chrono::steady_clock;
-    std::vector<Clock::time_point> due(shared->every.size(), Clock::now());
-    std::unique_lock lock(shared->mutex);
-    while (!shared->stopping) {
-        auto const next = std::ranges::min_element(due);
-        if (shared->changed.wait_until(lock, *next, [&] { return shared->stopping; })) break;
-        auto const index = static_cast<std::size_t>(next - due.begin());
-        lock.unlock();
-        Polled polled;
-        try {
-            polled = shared->device->read(index);
-        } catch (std::exception const& error) {
-            polled.reading = Reading::faulty(BootClock::now(), FaultKind::unspecified, error.what());
-        }
-        *next = std::max(*next + shared->every[index], Clock::now());  // late: go on, do not catch up
-        lock.lock();
-        if (shared->stopping) break;
-        boost::asio::post(*shared->io,
-                          [driver = shared->driver, index, polled = std::move(polled)]() mutable {
-                              if (auto const alive = driver.lock()) alive->deliver(index, std::move(polled));
-                          });
-    }
-    shared->finished = true;
-    shared->changed.notify_all();
+    thread_.stop();
 }
 
 void PollingDriver::deliver(std::size_t index, Polled polled) {

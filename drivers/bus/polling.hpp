@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "drivers/api/driver.hpp"
+#include "drivers/bus/device_thread.hpp"
 
 namespace ingle {
 
@@ -31,26 +32,21 @@ class PollingDriver final : public Driver {
 public:
     PollingDriver(DriverContext context, std::vector<ProbeWiring> probes,
                   std::unique_ptr<PolledDevice> device);
-    ~PollingDriver() override;
     void start() override;
-    // Waits at most `patience` for a read under way; a thread that hangs is left to itself, keeps what it
-    // needs alive and posts nothing any more.
     void stop() override;
 
-    static constexpr std::chrono::milliseconds patience{100};
     // Silence is told after two periods; a 12-bit 1-Wire conversion alone takes 0.75 s.
     static constexpr Span shortest_silence{1500};
 
 private:
-    struct Shared;
-    static void run(std::shared_ptr<Shared> shared);
     void deliver(std::size_t index, Polled polled);
     void watch_silence(std::size_t index);
     void tell(std::size_t index, Reading reading);
 
     DriverContext context_;
     std::vector<ProbeWiring> probes_;
-    std::shared_ptr<Shared> shared_;
+    std::shared_ptr<PolledDevice> device_;  // used by the thread alone
+    DeviceThread thread_;
     std::vector<boost::asio::steady_timer> timers_;
     std::vector<Instant> last_;
     std::vector<std::string> trouble_;  // the fault last logged, per probe

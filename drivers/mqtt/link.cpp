@@ -1,0 +1,66 @@
+#include "drivers/mqtt/link.hpp"
+
+#include <mosquitto.h>
+
+#include <algorithm>
+#include <memory>
+
+namespace ingle {
+namespace {
+
+constexpr int keep_alive_s = 15;  // a dead network is noticed in half as much again
+constexpr int slice_ms = 50;      // how soon stop is noticed
+constexpr std::size_t largest_payload = 4096;
+constexpr std::chrono::milliseconds first_retry{500}, longest_retry{10'000};
+
+struct Session {
+    BrokerPlace const* place;
+    BrokerEvents const* events;
+};
+
+void connected(mosquitto* link, void* data, int code) {
+    auto const& session = *static_cast<Session*>(data);
+    if (code != 0) {
+        session.events->lost(mosquitto_connack_string(code));
+        return;
+    }
+    session.events->lost({});
+    for (auto const& topic : session.place->topics) mosquitto_subscribe(link, nullptr, topic.c_str(), 0);
+}
+
+void received(mosquitto*, void* data, mosquitto_message const* message) {
+    if (message->payloadlen < 0 || static_cast<std::size_t>(message->payloadlen) > largest_payload) return;
+    std::string payload(static_cast<char const*>(message->payload ? message->payload : ""),
+                        message->payload ? static_cast<std::size_t>(message->payloadlen) : 0);
+    static_cast<Session*>(data)->events->message(message->topic, std::move(payload), message->retain);
+}
+
+}  // namespace
+
+void listen_to_broker(DeviceThread::Hands const& hands, BrokerPlace const& place,
+                      BrokerEvents const& events) {
+    Session session{&place, &events};
+    std::unique_ptr<mosquitto, decltype(&mosquitto_destroy)> const link(
+        mosquitto_new(nullptr, true, &session), mosquitto_destroy);
+    if (!link) return events.lost("out of memory");
+    mosquitto_connect_callback_set(link.get(), connected);
+    mosquitto_message_callback_set(link.get(), received);
+    if (!place.user.empty())
+        mosquitto_username_pw_set(link.get(), place.user.c_str(),
+                                  place.password.empty() ? nullptr : place.password.c_str());
+    auto retry = first_retry;
+    while (!hands.stopping()) {
+        int result = mosquitto_connect(link.get(), place.host.c_str(), place.port, keep_alive_s);
+        auto const since = std::chrono::steady_clock::now();
+        while (result == MOSQ_ERR_SUCCESS && !hands.stopping())
+            result = mosquitto_loop(link.get(), slice_ms, 1);
+        if (hands.stopping()) break;
+        events.lost(result == MOSQ_ERR_ERRNO ? std::string("no connection") : mosquitto_strerror(result));
+        auto const now = std::chrono::steady_clock::now();
+        retry = now - since > longest_retry ? first_retry : std::min(retry * 2, longest_retry);
+        if (hands.wait_until(now + retry)) break;
+    }
+    mosquitto_disconnect(link.get());
+}
+
+}  // namespace ingle
