@@ -27,8 +27,8 @@ Node convert(toml::node const& from, std::string const& file) {
     } else if (auto const* table = from.as_table()) {
         Node::Table entries;
         for (auto const& [key, value] : *table) {
-            entries.emplace_back(std::string(key.str()), convert(value, file));
-            entries.back().second.named_at = where_of(key.source(), file);
+            entries.push_back({std::string(key.str()), convert(value, file)});
+            entries.back().node.named_at = where_of(key.source(), file);
         }
         node.value = std::move(entries);
     }

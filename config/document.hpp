@@ -5,7 +5,6 @@
 #include <cstdint>
 #include <string>
 #include <string_view>
-#include <utility>
 #include <variant>
 #include <vector>
 
@@ -14,7 +13,8 @@
 namespace ingle {
 
 struct Node {
-    using Table = std::vector<std::pair<std::string, Node>>;
+    struct Entry;
+    using Table = std::vector<Entry>;
     using List = std::vector<Node>;
     // monostate: a TOML date or time, which no key of ours takes.
     std::variant<std::monostate, std::string, std::int64_t, double, bool, List, Table> value;
@@ -25,6 +25,11 @@ struct Node {
     List const* list() const { return std::get_if<List>(&value); }
     Table const* table() const { return std::get_if<Table>(&value); }
     Node const* find(std::string_view name) const;  // nullptr if it is no table or has no such key
+};
+
+struct Node::Entry {
+    std::string name;
+    Node node;
 };
 
 // "a text", "a whole number", ...: what a value is, in words.

@@ -27,8 +27,8 @@ void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_fi
         return place(a) < place(b);
     });
     // Two dishes on one plan find the same mistake in it.
-    auto const rest = std::ranges::unique(errors, {}, &ConfigError::text);
-    errors.erase(rest.begin(), rest.end());
+    auto const same = [](ConfigError const& a, ConfigError const& b) { return a.text() == b.text(); };
+    errors.erase(std::unique(errors.begin(), errors.end(), same), errors.end());
 }
 
 // Everything but the plans, which a caller reads from where it knows them.
