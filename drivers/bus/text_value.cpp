@@ -62,7 +62,7 @@ constexpr std::array<Word, 31> words{{
 }};
 
 Fault garbled(std::string_view text, std::string_view why) {
-    return {FaultKind::garbled, in_quotes(text) + ": " + std::string(why)};
+    return {FaultKind::garbled, bytes_in_quotes(text) + ": " + std::string(why)};
 }
 
 // Length of [sign] digits [mark digits] [e [sign] digits] at the start of `text`; 0 where that is not there.
@@ -95,7 +95,7 @@ std::string_view trim(std::string_view text) {
     return text.substr(first, text.find_last_not_of(" \t") - first + 1);
 }
 
-std::string in_quotes(std::string_view text) {
+std::string bytes_in_quotes(std::string_view text) {
     constexpr std::size_t most = 60;
     constexpr char hex[] = "0123456789ABCDEF";
     std::string out = "\"";
@@ -138,7 +138,7 @@ std::optional<Fault> fault_word(std::string_view text) {
     if (name.size() > 1 && (name[0] == '+' || name[0] == '-') && name[1] != '-') name.erase(0, 1);
     auto const found = std::ranges::find(words, std::string_view(name), &Word::text);
     if (found == words.end()) return std::nullopt;
-    return Fault{found->kind, in_quotes(trim(text)) + ": " + std::string(found->meaning)};
+    return Fault{found->kind, bytes_in_quotes(trim(text)) + ": " + std::string(found->meaning)};
 }
 
 TextValue parse_text_value(std::string_view whole, Comma comma) {
@@ -150,7 +150,7 @@ TextValue parse_text_value(std::string_view whole, Comma comma) {
                               text.size() > 1 && (is_digit(text[1]) || text[1] == '.'));
     if (!starts_like_number)
         return Fault{FaultKind::unspecified,
-                     "the source says " + in_quotes(text) + " where a number belongs"};
+                     "the source says " + bytes_in_quotes(text) + " where a number belongs"};
     auto const length = number_length(text, comma == Comma::decimal ? ',' : '.');
     if (length == 0) return garbled(text, "the number is cut short");
     auto const rest = text.substr(length);
@@ -161,7 +161,7 @@ TextValue parse_text_value(std::string_view whole, Comma comma) {
     double number = 0;
     auto const [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), number);
     if (error == std::errc::result_out_of_range || !std::isfinite(number))
-        return Fault{FaultKind::out_of_range, in_quotes(text) + " is no temperature"};
+        return Fault{FaultKind::out_of_range, bytes_in_quotes(text) + " is no temperature"};
     if (error != std::errc() || end != digits.data() + digits.size()) return garbled(text, "not a number");
     if (trim(rest).empty()) return TextNumber{number, {}};
     auto const unit = text_unit_from(rest);
@@ -182,7 +182,8 @@ std::variant<double, Fault> to_celsius(TextValue const& value, std::optional<Tex
     if (unit == TextUnit::fahrenheit) celsius = (number - 32.0) * 5.0 / 9.0;
     if (unit == TextUnit::kelvin) celsius = number - 273.15;
     if (celsius < -273.15 || celsius > 1820.0)
-        return Fault{FaultKind::out_of_range, in_quotes(raw) + " is no temperature that a kitchen can have"};
+        return Fault{FaultKind::out_of_range,
+                     bytes_in_quotes(raw) + " is no temperature that a kitchen can have"};
     return celsius;
 }
 

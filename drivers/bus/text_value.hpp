@@ -37,6 +37,7 @@ std::variant<double, Fault> to_celsius(TextValue const& value, std::optional<Tex
                                        std::string_view raw);
 
 std::string_view trim(std::string_view text);  // blanks and tabs
-std::string in_quotes(std::string_view text);  // in quotes, unprintable bytes as \xNN, at most 60 bytes of it
+std::string bytes_in_quotes(
+    std::string_view text);  // in quotes, unprintable bytes as \xNN, at most 60 bytes of it
 
 }  // namespace ingle

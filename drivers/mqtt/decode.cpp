@@ -60,8 +60,8 @@ Reading decode_message(std::string_view payload, bool retained, MessageMeaning c
         auto const object = json::parse(payload, nullptr, false);
         auto const* field = object.is_object() ? find(object, meaning.field) : nullptr;
         if (!field)
-            return faulty(
-                now, {FaultKind::garbled, "no field \"" + meaning.field + "\" in " + in_quotes(payload)});
+            return faulty(now, {FaultKind::garbled,
+                                "no field \"" + meaning.field + "\" in " + bytes_in_quotes(payload)});
         if (field->is_structured() || field->is_boolean())
             return faulty(now, {FaultKind::garbled, "the field \"" + meaning.field + "\" holds no value"});
         raw = field->is_string() ? field->get<std::string>() : field->dump();
@@ -69,8 +69,8 @@ Reading decode_message(std::string_view payload, bool retained, MessageMeaning c
         if (auto const* time = find(object, meaning.time_field); time && !meaning.time_field.empty()) {
             measured = time_of(*time);
             if (!measured)
-                return faulty(now,
-                              {FaultKind::garbled, "the sender's time is none: " + in_quotes(time->dump())});
+                return faulty(
+                    now, {FaultKind::garbled, "the sender's time is none: " + bytes_in_quotes(time->dump())});
         }
     }
     Span age{};

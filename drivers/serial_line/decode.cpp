@@ -70,7 +70,7 @@ Line decode_json(std::string_view line) {
         else if (value.is_null())
             found.value = parse_text_value("null");
         else
-            found.value = Fault{FaultKind::garbled, in_quotes(found.raw) + " is no value"};
+            found.value = Fault{FaultKind::garbled, bytes_in_quotes(found.raw) + " is no value"};
         items.push_back(std::move(found));
     }
     return values(std::move(items));
@@ -147,7 +147,7 @@ Line decode_places(std::string_view line, Comma comma) {
             any = any || is_number(items.back().value) || fault_word(fields[i]);
             if (doubtful)
                 items.back().value =
-                    Fault{FaultKind::garbled, in_quotes(line) +
+                    Fault{FaultKind::garbled, bytes_in_quotes(line) +
                                                   ": could be a decimal comma; say comma = "
                                                   "\"decimal\" or \"separator\" in the kitchen file"};
         }

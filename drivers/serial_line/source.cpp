@@ -111,7 +111,7 @@ Fault SerialSource::silence(std::size_t index, Instant now, Span limit) const {
     if (binary_ * 2 > unusable_)
         return {FaultKind::garbled,
                 "the source talks, but not understandably: check speed and parity (last line " +
-                    in_quotes(last_unusable_) + ")"};
+                    bytes_in_quotes(last_unusable_) + ")"};
     if (understood_ || (!labels_.empty() && unusable_ < unusable_limit)) {
         std::string names;
         for (auto const& label : labels_) names += (names.empty() ? "" : ", ") + label;
@@ -121,7 +121,7 @@ Fault SerialSource::silence(std::size_t index, Instant now, Span limit) const {
     return {FaultKind::garbled,
             "the source talks, but not understandably: check speed and parity, and whether "
             "another program reads this port (last line " +
-                in_quotes(last_unusable_) + ")"};
+                bytes_in_quotes(last_unusable_) + ")"};
 }
 
 }  // namespace ingle
