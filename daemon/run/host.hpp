@@ -12,7 +12,7 @@
 
 namespace ingle {
 
-class Host : public WebHost {
+class Host final : public WebHost {
 public:
     struct Parts {
         Core& core;
