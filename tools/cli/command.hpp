@@ -1,0 +1,75 @@
+// What the commands of `ingle` share: where the state is, where output goes, and how a command ends. Each
+// command lives in one file, which adds it to the program; main.cpp lists them.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <iosfwd>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+namespace ingle::cli {
+
+struct Context {
+    std::filesystem::path state;  // the daemon's state folder
+    std::ostream& out;
+
+    std::filesystem::path socket() const { return state / "ingled.sock"; }
+    std::filesystem::path logbook() const { return state / "logbook.db"; }
+};
+
+// Exit statuses of every command.
+inline constexpr int done = 0, no = 1, wrong_usage = 2;
+
+// Ends the command with a sentence on standard error.
+struct Failure : std::runtime_error {
+    explicit Failure(std::string const& sentence, int exit_status = no)
+        : std::runtime_error(sentence), status(exit_status) {}
+    int status;
+};
+
+// A command, or the program itself, being declared. Built on CLI11, which is compiled in one place only
+// (command.cpp) because it costs seconds. What it fills in must live until the command has run: share it with
+// the function given to `does`.
+class Verb {
+public:
+    struct Impl;
+    explicit Verb(Impl& impl) : impl_(&impl) {}
+
+    Verb verb(std::string const& name, std::string const& help, std::string const& example) const;
+    void group() const;  // one of its verbs must be given
+    void required(std::string const& name, std::string& into, std::string const& help) const;
+    void option(std::string const& name, std::string& into, std::string const& help) const;
+    void one_of(std::string const& name, std::string& into, std::vector<std::string> const& words,
+                std::string const& help) const;  // required
+    void words(std::string const& name, std::vector<std::string>& into, std::string const& help,
+               bool at_least_one = false) const;
+    void repeated(std::string const& name, std::vector<std::string>& into, std::string const& help) const;
+    void flag(std::string const& name, bool& into, std::string const& help) const;
+    void does(std::function<int()> run) const;
+
+private:
+    Impl* impl_;
+};
+
+// Parses the command line and does what it says; the exit status.
+int run_program(int argc, char** argv, Context& context);
+
+void add_now(Verb const& app, Context& context);
+void add_hold(Verb const& app, Context& context);
+void add_stages(Verb const& app, Context& context);  // begin, next, end
+void add_note(Verb const& app, Context& context);
+void add_ack(Verb const& app, Context& context);
+void add_shelve(Verb const& app, Context& context);
+void add_alarms(Verb const& app, Context& context);
+void add_history(Verb const& app, Context& context);
+void add_cooks(Verb const& app, Context& context);
+void add_export(Verb const& app, Context& context);
+void add_replay(Verb const& app, Context& context);
+void add_check(Verb const& app, Context& context);
+void add_calc(Verb const& app, Context& context);
+void add_probe(Verb const& app, Context& context);
+void add_doctor(Verb const& app, Context& context);
+
+}  // namespace ingle::cli

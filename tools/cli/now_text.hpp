@@ -1,0 +1,19 @@
+// The daemon's view (the JSON of /api/now) as a page of text. Pure; any thread.
+#pragma once
+
+#include <string>
+
+#include "tools/cli/client.hpp"
+#include "tools/cli/text.hpp"
+
+namespace ingle::cli {
+
+// `older_s`: how long ago the view was fetched; every age grows by it.
+std::string now_text(Json const& now, double older_s, Terminal const& terminal);
+
+// The alarms of a view, or of /api/alarms. "" where there are none.
+std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal);
+
+TemperatureUnit unit_of(Json const& now);
+
+}  // namespace ingle::cli

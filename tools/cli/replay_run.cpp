@@ -1,0 +1,125 @@
+#include "tools/cli/replay_run.hpp"
+
+#include <algorithm>
+
+#include "daemon/kitchen/kitchen.hpp"
+
+namespace ingle::cli {
+namespace {
+
+std::string_view trimmed(std::string_view text) {
+    constexpr std::string_view fringe = " \t\"'[]";
+    auto const first = text.find_first_not_of(fringe);
+    if (first == std::string_view::npos) return {};
+    return text.substr(first, text.find_last_not_of(fringe) - first + 1);
+}
+
+template <class Q, class Target>
+std::string set(Target& target, std::string_view text, Parsed<Q> (*parse)(std::string_view)) {
+    auto const parsed = parse(text);
+    if (auto const* error = std::get_if<QuantityError>(&parsed)) {
+        return "\"" + std::string(text) + "\" " + error->wrong + "; " + error->right;
+    }
+    target = std::get<Q>(parsed);
+    return {};
+}
+
+std::string set_band(std::optional<Band>& band, std::string_view text) {
+    if (text == "none") {
+        band.reset();
+        return {};
+    }
+    std::size_t width = 1;
+    auto cut = text.find(',');
+    if (cut == std::string_view::npos) cut = text.find(" to "), width = 4;
+    if (cut == std::string_view::npos) return "a band is \"180 degF to 190 degF\", or none";
+    Band wanted;
+    auto wrong = set(wanted.low, trimmed(text.substr(0, cut)), parse_temperature);
+    if (wrong.empty()) wrong = set(wanted.high, trimmed(text.substr(cut + width)), parse_temperature);
+    if (wrong.empty() && !(wanted.low < wanted.high)) wrong = "the low end must be below the high end";
+    if (wrong.empty()) band = wanted;
+    return wrong;
+}
+
+}  // namespace
+
+ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::vector<int> const& dishes,
+                     std::function<void(Effect const&)> const& on_effect) {
+    ReplayEnd end;
+    Kitchen kitchen(settings, end.start);
+    Effects effects;
+    auto const flush = [&] {
+        for (auto const& effect : effects) on_effect(effect);
+        effects.clear();
+    };
+
+    std::vector<int> probe_of(recording.columns.size(), -1);
+    for (std::size_t number = 0; number < settings.probes.size(); ++number) {
+        int const column = recording.column(settings.probes[number].name);
+        if (column >= 0) {
+            probe_of[static_cast<std::size_t>(column)] = static_cast<int>(number);
+        } else {
+            kitchen.command(end.start,
+                            OutOfService{{SubjectKind::probe, static_cast<int>(number)}, true, "replay"},
+                            effects);
+        }
+    }
+    if (recording.start) {
+        kitchen.command(
+            end.start,
+            ClockAnchor{(recording.start->time_since_epoch() - end.start.time_since_epoch()).count(), true},
+            effects);
+    }
+    effects.clear();  // setting the stage is not part of the run
+    for (int const dish : dishes) kitchen.command(end.start, Begin{dish}, effects);
+    flush();
+
+    auto note = recording.notes.begin();
+    for (std::size_t row = 0; row < recording.rows(); ++row) {
+        auto const at = end.start + recording.times[row];
+        auto const cells = recording.row(row);
+        for (std::size_t column = 0; column < cells.size(); ++column) {
+            if (probe_of[column] < 0) continue;
+            if (auto const reading = reading_of(cells[column], at))
+                kitchen.take(probe_of[column], *reading, effects);
+        }
+        for (; note != recording.notes.end() && note->first == row; ++note) {
+            kitchen.command(at, Note{{}, note->second, {}}, effects);
+        }
+        kitchen.advance(at, effects);
+        end.end = at;
+        flush();
+    }
+    end.summary = kitchen.summary();
+    return end;
+}
+
+std::string apply_setting(Settings& settings, std::string_view text) {
+    auto const equals = text.find('=');
+    auto const dot = text.substr(0, std::min(equals, text.size())).rfind('.');
+    if (equals == std::string_view::npos || dot == std::string_view::npos) {
+        return "a setting is VESSEL.KEY=VALUE, such as \"stockpot.band=180 degF to 190 degF\"";
+    }
+    auto const name = trimmed(text.substr(0, dot)), key = trimmed(text.substr(dot + 1, equals - dot - 1));
+    auto const value = trimmed(text.substr(equals + 1));
+    std::string const prefix = std::string(name) + "." + std::string(key) + ": ";
+    auto const told = [&](std::string const& wrong) { return wrong.empty() ? wrong : prefix + wrong; };
+    if (name == "kitchen") {
+        if (key == "altitude") return told(set(settings.altitude, value, parse_length));
+        if (key == "pressure") return told(set(settings.pressure, value, parse_pressure));
+        return prefix + "of the kitchen, altitude and pressure can be set";
+    }
+    auto const vessel = std::ranges::find(settings.vessels, name, &VesselSettings::name);
+    if (vessel == settings.vessels.end()) return prefix + "there is no vessel of that name";
+    if (key == "band") return told(set_band(vessel->band, value));
+    if (key == "deadband") return told(set(vessel->deadband, value, parse_temperature_difference));
+    if (key == "on-delay") return told(set(vessel->on_delay, value, parse_duration));
+    if (key == "off-delay") return told(set(vessel->off_delay, value, parse_duration));
+    if (key == "look-ahead") return told(set(vessel->look_ahead, value, parse_duration));
+    if (key == "reach-within") return told(set(vessel->reach_within, value, parse_duration));
+    if (key == "salt") return told(set(vessel->salt, value, parse_fraction));
+    return prefix +
+           "of a vessel, band, deadband, on-delay, off-delay, look-ahead, reach-within and salt can be set";
+}
+
+}  // namespace ingle::cli

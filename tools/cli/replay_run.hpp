@@ -1,0 +1,28 @@
+// The core over a recording, as fast as it can. Pure: the same recording gives the same effects.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "config/settings.hpp"
+#include "daemon/model/effects.hpp"
+#include "daemon/model/summary.hpp"
+#include "drivers/reading/recording.hpp"
+
+namespace ingle::cli {
+
+struct ReplayEnd {
+    Instant start{}, end{};
+    RunSummary summary;
+};
+
+// `dishes`: numbers of those begun at the first row. Columns are matched to probes by name; probes without a
+// column are out of service for this run (nobody asked them), columns without a probe are left out.
+ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::vector<int> const& dishes,
+                     std::function<void(Effect const&)> const& on_effect);
+
+// "stockpot.band=180 degF to 190 degF", "smoker.deadband=5 degF": changes one setting. "" or what is wrong.
+std::string apply_setting(Settings& settings, std::string_view text);
+
+}  // namespace ingle::cli

@@ -1,0 +1,30 @@
+// A stretch of time as a cook says it: "last 3 h", "yesterday 14:00", "mon 18:00 to tue 02:00". Pure but for
+// the zone tables of the C library.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "drivers/reading/clock.hpp"
+
+namespace ingle::cli {
+
+struct WallSpan {  // from <= at < to
+    WallTime from{}, to{};
+};
+
+struct SpanResult {
+    std::optional<WallSpan> span;
+    std::string wrong;  // a sentence, if there is none
+};
+
+// Understood: a duration ("last 3 h", "3 h"); "today", "yesterday", a weekday or a date (the whole day); a
+// moment (from then until now); "A to B" of two moments or days; "since A". A moment is [day] HH:MM[:SS] or
+// ISO 8601 with offset. A local time that comes twice is taken so that the span covers both.
+SpanResult parse_span(std::string_view text, WallTime now);
+
+// One moment; of a doubled hour the earlier one. Without a day: the last time that it was so late.
+std::optional<WallTime> parse_moment(std::string_view text, WallTime now);
+
+}  // namespace ingle::cli

@@ -1,0 +1,202 @@
+#include "tools/cli/text.hpp"
+
+#include <sys/ioctl.h>
+#include <unistd.h>
+#include <ctime>
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <iomanip>
+#include <locale>
+#include <sstream>
+
+#include "drivers/reading/iso_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+std::string two(long value) {
+    auto const text = std::to_string(value);
+    return text.size() < 2 ? "0" + text : text;
+}
+
+std::string whole(double value) {
+    return std::to_string(std::llround(value));
+}
+
+std::string fixed(double value, int decimals, bool sign = false) {
+    std::ostringstream out;
+    out.imbue(std::locale::classic());
+    if (sign) out << std::showpos;
+    out << std::fixed << std::setprecision(decimals) << value;
+    auto text = out.str();
+    // "-0.0" is a rounding, not a temperature.
+    if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-') text.erase(0, 1);
+    return text;
+}
+
+long offset_s(time_t at) {
+    tm parts{};
+    localtime_r(&at, &parts);
+    return parts.tm_gmtoff;
+}
+
+// Does the same time of day come twice around this moment?
+bool ambiguous(time_t at) {
+    constexpr time_t day = 86'400;
+    long const here = offset_s(at);
+    for (long const other : {offset_s(at - day), offset_s(at + day)}) {
+        if (other == here) continue;
+        if (offset_s(at + here - other) == other) return true;
+    }
+    return false;
+}
+
+}  // namespace
+
+std::string age_text(double seconds) {
+    auto const s = std::max(0.0, seconds);
+    if (s < 119.5) return whole(s) + " s old";
+    if (s < 119.5 * 60) return whole(s / 60) + " min old";
+    if (s < 47.5 * 3600) return whole(s / 3600) + " h old";
+    return whole(s / 86'400) + " days old";
+}
+
+std::string length_text(double seconds) {
+    auto const s = std::max(0.0, seconds);
+    if (s < 99.5) return whole(s) + " s";
+    if (s < 99.5 * 60) return whole(s / 60) + " min";
+    auto const minutes = std::llround(s / 60);
+    if (minutes < 48 * 60)
+        return std::to_string(minutes / 60) + " h " + two(static_cast<long>(minutes % 60)) + " min";
+    auto const hours = std::llround(s / 3600);
+    return std::to_string(hours / 24) + " days " + std::to_string(hours % 24) + " h";
+}
+
+std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s) {
+    auto text = "in about " + length_text(eta_s);
+    if (low_s && high_s) text += " (" + length_text(*low_s) + " to " + length_text(*high_s) + ")";
+    return text;
+}
+
+std::string temperature_text(std::optional<double> celsius, TemperatureUnit unit, bool with_unit) {
+    if (!celsius) return "-";
+    auto const text = fixed(to_unit(Temperature{*celsius}, unit), 1);
+    return with_unit ? text + " " + std::string(unit_name(unit)) : text;
+}
+
+std::string slope_text(double kelvin_per_min, TemperatureUnit unit) {
+    return fixed(to_unit(TemperatureDifference{kelvin_per_min}, unit), 1, true) + " " +
+           std::string(unit_name(unit)) + "/min";
+}
+
+std::string band_text(double low_c, double high_c, TemperatureUnit unit) {
+    auto const short_text = [&](double celsius) {
+        auto const text = fixed(to_unit(Temperature{celsius}, unit), 1);
+        return text.ends_with(".0") ? text.substr(0, text.size() - 2) : text;
+    };
+    return short_text(low_c) + " to " + short_text(high_c) + " " + std::string(unit_name(unit));
+}
+
+std::chrono::minutes local_offset(WallTime at) {
+    auto const s = std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count();
+    return std::chrono::minutes(offset_s(static_cast<time_t>(s)) / 60);
+}
+
+std::string time_text(WallTime at, bool with_date, bool with_seconds) {
+    auto const s =
+        static_cast<time_t>(std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count());
+    tm parts{};
+    localtime_r(&s, &parts);
+    constexpr char const* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+    std::string text;
+    if (with_date) {
+        text = std::string(days[parts.tm_wday]) + " " + std::to_string(parts.tm_year + 1900) + "-" +
+               two(parts.tm_mon + 1) + "-" + two(parts.tm_mday) + " ";
+    }
+    text += two(parts.tm_hour) + ":" + two(parts.tm_min);
+    if (with_seconds) text += ":" + two(parts.tm_sec);
+    if (ambiguous(s)) {
+        long const minutes = std::labs(parts.tm_gmtoff) / 60;
+        text += std::string(" (UTC") + (parts.tm_gmtoff < 0 ? "-" : "+") + two(minutes / 60) + ":" +
+                two(minutes % 60) + ")";
+    }
+    return text;
+}
+
+std::optional<WallTime> wall_from_json(std::string_view iso) {
+    return parse_iso_time(iso);
+}
+
+std::size_t width_of(std::string_view text) {
+    return static_cast<std::size_t>(
+        std::ranges::count_if(text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+}
+
+void Table::right(std::size_t column) {
+    right_.push_back(column);
+}
+
+std::string Table::text(std::string_view indent) const {
+    std::vector<std::size_t> widths;
+    for (auto const& row : rows_) {
+        if (widths.size() < row.size()) widths.resize(row.size());
+        for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], width_of(row[i]));
+    }
+    std::string out;
+    for (auto const& row : rows_) {
+        std::string line(indent);
+        for (std::size_t i = 0; i < row.size(); ++i) {
+            std::string const pad(widths[i] - width_of(row[i]), ' ');
+            bool const to_right = std::ranges::find(right_, i) != right_.end();
+            line += (to_right ? pad + row[i] : row[i] + pad) + "  ";
+        }
+        line.erase(line.find_last_not_of(' ') + 1);
+        out += line + "\n";
+    }
+    return out;
+}
+
+std::string wrapped(std::string_view text, std::size_t width, std::string_view indent) {
+    std::string out(indent);
+    std::size_t used = 0;
+    while (!text.empty()) {
+        auto const end = std::min(text.find(' '), text.size());
+        auto const word = text.substr(0, end);
+        if (used > 0 && used + 1 + width_of(word) + indent.size() > width) {
+            out.append("\n").append(indent);
+            used = 0;
+        }
+        if (used > 0) out += ' ', ++used;
+        out += word;
+        used += width_of(word);
+        text.remove_prefix(std::min(end + 1, text.size()));
+    }
+    return out;
+}
+
+std::string Terminal::strong(std::string text) const {
+    return styled ? "\x1b[1m" + std::move(text) + "\x1b[0m" : text;
+}
+
+Terminal terminal() {
+    Terminal found;
+    auto const variable = [](char const* name) {
+        auto const* value = std::getenv(name);
+        return std::string(value ? value : "");
+    };
+    found.interactive = isatty(STDOUT_FILENO) != 0;
+    found.styled = found.interactive && variable("NO_COLOR").empty() && variable("TERM") != "dumb";
+    auto locale = variable("LC_ALL");
+    if (locale.empty()) locale = variable("LC_CTYPE");
+    if (locale.empty()) locale = variable("LANG");
+    found.unicode = locale.find("UTF-8") != std::string::npos || locale.find("utf8") != std::string::npos;
+    winsize size{};
+    if (found.interactive && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) {
+        found.width = size.ws_col;
+    }
+    return found;
+}
+
+}  // namespace ingle::cli

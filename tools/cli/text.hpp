@@ -1,0 +1,59 @@
+// How the CLI writes values for people: ages, times, durations, temperatures, aligned columns. Pure but for
+// the zone tables of the C library.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "config/quantity.hpp"
+#include "drivers/reading/clock.hpp"
+
+namespace ingle::cli {
+
+// "1 s old", "75 s old", "4 min old", "3 h old", "2 days old".
+std::string age_text(double seconds);
+// "3 min", "1 h 05 min": how long something has lasted or will.
+std::string length_text(double seconds);
+// "in about 12 min (8 to 20 min)".
+std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s);
+
+// "185.2 degF", "185.2"; "-" where there is none.
+std::string temperature_text(std::optional<double> celsius, TemperatureUnit unit, bool with_unit = true);
+std::string slope_text(double kelvin_per_min, TemperatureUnit unit);       // "+0.3 degF/min"
+std::string band_text(double low_c, double high_c, TemperatureUnit unit);  // "180 to 190 degF"
+
+// Minutes that local time is ahead of UTC at that moment.
+std::chrono::minutes local_offset(WallTime at);
+// "Thu 2026-11-26 14:05:12"; an hour that happens twice says which: "... 01:30:00 (UTC-05:00)".
+std::string time_text(WallTime at, bool with_date = true, bool with_seconds = true);
+std::optional<WallTime> wall_from_json(std::string_view iso);
+
+// Text in columns, each as wide as its widest cell; the last one is not padded. Counts code points, so that
+// "°" and "é" align.
+class Table {
+public:
+    void row(std::vector<std::string> cells) { rows_.push_back(std::move(cells)); }
+    void right(std::size_t column);  // align this column to the right
+    std::string text(std::string_view indent = "  ") const;
+    bool empty() const { return rows_.empty(); }
+
+private:
+    std::vector<std::vector<std::string>> rows_;
+    std::vector<std::size_t> right_;
+};
+
+std::size_t width_of(std::string_view text);  // in code points
+std::string wrapped(std::string_view text, std::size_t width, std::string_view indent);
+
+// Is it a terminal that may be styled (NO_COLOR, TERM=dumb), how wide, and does it take more than ASCII?
+struct Terminal {
+    bool interactive = false, styled = false, unicode = false;
+    std::size_t width = 100;
+    std::string strong(std::string text) const;  // bold where styled; never the only bearer of a meaning
+};
+Terminal terminal();
+
+}  // namespace ingle::cli
