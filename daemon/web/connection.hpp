@@ -35,10 +35,7 @@ struct ServerState {
     std::set<std::shared_ptr<Connection>> connections;
     std::set<Connection*> listeners;
 
-    std::string const& token() const {
-        static std::string const none;
-        return settings.tcp ? settings.tcp->token : none;
-    }
+    std::string token() const { return settings.tcp ? settings.tcp->token : std::string(); }
     void log(std::string line) const {
         if (settings.log) settings.log(std::move(line));
     }

@@ -1,6 +1,6 @@
 #include "daemon/web/wall_text.hpp"
 
-#include <time.h>
+#include <ctime>
 
 #include <chrono>
 
