@@ -45,8 +45,8 @@ struct VesselState {
     std::optional<Band> band;                 // what holds now
     BandPhase phase = BandPhase::none;
     Instant band_since{};
-    int side = 0;                         // of the band while warming up: -1 below, +1 above
-    std::optional<Instant> inside_since;  // while warming up
+    int side = 0;                                     // of the band while warming up: -1 below, +1 above
+    std::optional<Instant> inside_since, well_since;  // while warming up
     double boiling_c = 100;
     std::optional<bool> door_switch_open;
     bool band_silenced = false;

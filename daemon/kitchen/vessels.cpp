@@ -8,8 +8,18 @@ namespace ingle {
 namespace {
 
 constexpr Span tell_every = std::chrono::minutes(1);  // how often the same forecast is told
-constexpr double well_inside = 0.12;                  // of the band's width; a little more than the deadband
-constexpr Span stays_inside = std::chrono::minutes(3);
+
+// When a band counts as reached. Air comes and goes while the walls are still cold; a liquid does not.
+struct Reached {
+    double well_inside;  // of the band's width; a little more than the deadband at least
+    Span well_for, inside_for;
+};
+Reached reached(VesselKind kind) {
+    using std::chrono::minutes;
+    using std::chrono::seconds;
+    bool const liquid = kind == VesselKind::pot || kind == VesselKind::bath;
+    return liquid ? Reached{0.12, seconds(0), minutes(3)} : Reached{0.25, minutes(3), minutes(10)};
+}
 
 }  // namespace
 
@@ -28,6 +38,7 @@ void Kitchen::Impl::settle_band(int number) {
     vessel.band_since = now;
     vessel.side = 0;
     vessel.inside_since.reset();
+    vessel.well_since.reset();
     memory_dirty = true;
 }
 
@@ -49,17 +60,24 @@ void Kitchen::Impl::step_phase(int number) {
     auto const& signal = signals[static_cast<std::size_t>(medium)];
     if (!signal.fresh || signal.doubtful) return;
     double const low = vessel.band->low.celsius, high = vessel.band->high.celsius;
-    double const rim = std::min(well_inside * (high - low), 2.0);
+    auto const rule = reached(settings.vessels[static_cast<std::size_t>(number)].kind);
+    double const rim = rule.well_inside * (high - low);
     int const side = signal.level < low ? -1 : signal.level > high ? 1 : 0;
+    bool const well = signal.level >= low + rim && signal.level <= high - rim;
     if (side != 0)
         vessel.inside_since.reset();
     else if (!vessel.inside_since)
         vessel.inside_since = now;
-    bool const well = signal.level >= low + rim && signal.level <= high - rim;
-    bool const stays = vessel.inside_since && now - *vessel.inside_since >= stays_inside;
-    if (well || stays || (side != 0 && side == -vessel.side)) {
+    if (!well)
+        vessel.well_since.reset();
+    else if (!vessel.well_since)
+        vessel.well_since = now;
+    bool const there = (vessel.well_since && now - *vessel.well_since >= rule.well_for) ||
+                       (vessel.inside_since && now - *vessel.inside_since >= rule.inside_for);
+    if (there || (side != 0 && side == -vessel.side)) {
         vessel.phase = BandPhase::held;
         vessel.inside_since.reset();
+        vessel.well_since.reset();
         memory_dirty = true;
     }
     if (side != 0) vessel.side = side;
@@ -105,6 +123,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             return dish.cook.begun() && dish.cook.vessel() == number;
         });
 
+        situation.band_silenced = state.band_silenced;
         state.advice.clear();
         state.band_silenced = false;
         std::erase_if(state.forecasts, [&](auto const& f) { return now - f.first.at > 2 * tell_every; });

@@ -74,6 +74,7 @@ struct VesselSituation {
     std::optional<double> room_c;          // a room probe's value, if there is one
     std::optional<bool> door_switch_open;  // a real switch
     bool dish_inside = false;              // a begun dish is in it
+    bool band_silenced = false;            // a watch said so in the second before
 };
 
 struct ProbeSituation {

@@ -19,6 +19,7 @@ constexpr AlarmType types[] = {
     {.name = "below-band", .priority = Priority::medium, .suppressed_by = below_causes}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
+constexpr double slight = 0.25;  // how much a second just outside counts
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
 Span usual_delay(VesselKind kind) {
@@ -58,6 +59,7 @@ public:
         if (!judged || now.band != band_) {
             band_ = now.band;
             side_ = 0;
+            beyond_s_ = 0;
             worst_ = 0;
             far_ = false;
         }
@@ -71,10 +73,22 @@ public:
         double const level = now.medium->level;
         if (side_ > 0 && level < high - deadband) side_ = 0;
         if (side_ < 0 && level > low + deadband) side_ = 0;
+        int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
         if (side_ == 0) {
             worst_ = 0;
             far_ = false;
-            if (!now.medium->doubtful) side_ = level > high ? 1 : level < low ? -1 : 0;
+            beyond_s_ = 0;
+            // While a door is open or a ladle of cold water is in, nothing new begins.
+            if (!now.medium->doubtful && !now.band_silenced) side_ = beyond_side;
+        }
+        if (side_ != 0 && !confirmed()) {
+            // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
+            // The further out, the sooner: a hair's breadth takes four times the delay.
+            double const out_by = side_ > 0 ? level - high : low - level;
+            beyond_s_ +=
+                beyond_side == side_ ? std::clamp(out_by / (0.15 * width), slight, 2.0) : -0.5 * slight;
+            beyond_s_ = std::max(beyond_s_, 0.0);
+            if (now.band_silenced) side_ = 0;
         }
         if (side_ != 0) {
             double const beyond = side_ > 0 ? level - high : low - level;
@@ -88,21 +102,25 @@ public:
     void remember(Memory& memory, std::string const& prefix) const override {
         memory.put(prefix + "side", std::int64_t{side_});
         memory.put(prefix + "worst", worst_);
+        memory.put(prefix + "beyond-s", beyond_s_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         recalled_ = true;
         side_ = static_cast<int>(memory.integer(prefix + "side").value_or(0));
         worst_ = memory.number(prefix + "worst").value_or(0);
+        beyond_s_ = memory.number(prefix + "beyond-s").value_or(0);
     }
 
 private:
+    bool confirmed() const { return beyond_s_ >= seconds(on_delay_); }
+
     void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
         for (int const side : {1, -1}) {
             Finding f;
             f.type = side > 0 ? &above_band : &below_band;
-            f.on_delay = on_delay_;
+            f.on_delay = Span(0);  // counted above
             f.off_delay = off_delay_;
-            f.truth = outside == Truth::present && side != side_ ? Truth::absent : outside;
+            f.truth = outside == Truth::present && (side != side_ || !confirmed()) ? Truth::absent : outside;
             if (f.truth == Truth::present) {
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
                 double const level = now.medium->level;
@@ -124,8 +142,9 @@ private:
     Span on_delay_{}, off_delay_{};
     std::optional<double> deadband_;
     std::optional<Band> band_;
-    int side_ = 0;      // +1 above, -1 below, 0 inside
-    double worst_ = 0;  // K beyond the limit in this spell
+    int side_ = 0;         // +1 above, -1 below, 0 inside
+    double beyond_s_ = 0;  // seconds outside, less half of those inside again, until it counts
+    double worst_ = 0;     // K beyond the limit in this spell
     bool far_ = false;
     bool recalled_ = false;
 };

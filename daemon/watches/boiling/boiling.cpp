@@ -28,10 +28,12 @@ constexpr AlarmType types[] = {{.name = "boil-over-risk",
 
 constexpr double margin_k = 1.0;           // the pot counts as boiling this far under its boiling point
 constexpr double early_s = 7.5 * 60;       // the first word, in a pot that left its band or was held well
+constexpr double just_s = 75;              // the first word in a pot that is only just brought to its band
 constexpr double late_s = 2.5 * 60;        // the last: it becomes urgent
 constexpr double wanted_k = 2.0;           // a band that reaches this near to the boil asks for it
 constexpr double unlikely_s = 15 * 60;     // further away than this it is no risk any more
 constexpr double least_slope = 0.25 / 60;  // K/s
+constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 
 class Boiling final : public VesselWatch {
 public:
@@ -44,6 +46,7 @@ public:
         boils.type = &types[1];
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
+            past_.put(now.medium->level);
             if (followed_.settled(now.now, std::chrono::seconds(45))) judge(now, risk, boils, out);
         } else {
             risk.truth = boils.truth = Truth::unknown;
@@ -63,7 +66,7 @@ private:
         // A lid or a high flame moves the pot before a careful trend believes it: where the fast trend is
         // sure, it counts.
         auto const& fast = *now.medium;
-        bool const sure = fast.slope > least_slope + 4 * std::sqrt(fast.slope_variance);
+        bool const sure = fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance);
         double const slope = sure ? std::max(fast.slope, followed_.slope()) : followed_.slope();
         double const here = std::max(level, sure ? fast.level : level);
         plateau_.step(level, followed_.slope(), now.boiling_c);
@@ -84,15 +87,19 @@ private:
         if (wanted) {
             at_risk_ = false;
         } else if (!at_risk_) {
-            at_risk_ =
-                !fast.doubtful && slope > least_slope && eta < lead(now, here) && likely(now, boil, sure);
+            // After cold liquid went in it climbs fast, back to where it was: no risk until it is there.
+            auto const before = past_.highest(600, 20);
+            bool const coming_back = before && *before > here + 1.0 && eta > 45;
+            bool const boils_already = plateau_.level() || here > boil + 0.5;
+            at_risk_ = !fast.doubtful && !coming_back && !boils_already && slope > least_slope &&
+                       eta < lead(now, here) && likely(now, boil, sure);
         } else if ((slope < 0.1 / 60 && level < boil - 2) || eta > unlikely_s) {
             at_risk_ = false;
         }
         if (at_risk_) {
             risk.truth = Truth::present;
             risk.value = here;
-            risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(15);
+            risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(30);
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
             risk.text =
                 now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
@@ -126,17 +133,19 @@ private:
     double lead(VesselSituation const& now, double level) {
         if (!now.band) return late_s;
         if (level > now.band->high.celsius) return early_s;
-        if (now.phase != BandPhase::held) return 60;
+        if (now.phase != BandPhase::held) return just_s;
         if (!held_since_ || now.band_since != band_since_) {
             held_since_ = now.now;
             band_since_ = now.band_since;
         }
-        return now.now - *held_since_ > std::chrono::minutes(3) ? early_s : late_s;
+        if (now.now - *held_since_ < std::chrono::minutes(3)) return just_s;
+        bool const upper_half = level > 0.5 * (now.band->low.celsius + now.band->high.celsius);
+        return upper_half ? early_s : late_s;
     }
 
     // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
     bool likely(VesselSituation const& now, double boil, bool sure) const {
-        if (sure && now.medium->slope > 2.0 / 60) return true;
+        if (sure) return true;
         return chance_beyond(followed_.prospect(now.now), boil - margin_k - 1.0, Side::above, early_s + 120) >
                0.5;
     }
@@ -173,6 +182,7 @@ private:
     bool height_known_;
     Followed followed_{1e-8};
     Plateau plateau_;
+    Past<640> past_;
     std::optional<Instant> rose_at_, held_since_;
     Instant band_since_{};
     bool at_risk_ = false, boiling_ = false, asked_ = false, stopped_here_ = false;

@@ -105,17 +105,15 @@ private:
                 lost_ = falls(now, level, room);
             }
         } else if (lost_) {
-            // Over when it rises again by a good part of what it lost, or is back in its band and not
-            // falling.
+            // Over when it is back inside its band; without one, when half of what it lost is back. Coming
+            // back is not there yet: clearing earlier would tell the same loss again as "below its band".
             lowest_ = std::min(lowest_, level);
             double const regained = (level - lowest_) / std::max(reference_ - lowest_, 1.0);
-            bool const inside = now.band && level > now.band->low.celsius + 0.15 * (now.band->high.celsius -
-                                                                                    now.band->low.celsius);
-            bool const rising = followed_.slope() > 0.1 / 60;
-            if (!stuck && (regained > 0.4 || (inside && followed_.slope() > -0.05 / 60) ||
-                           (rising && regained > 0.2))) {
+            double const inside =
+                now.band ? now.band->low.celsius + 0.15 * (now.band->high.celsius - now.band->low.celsius)
+                         : 0;
+            if (!stuck && (now.band ? level > inside && followed_.slope() > -0.05 / 60 : regained > 0.5))
                 lost_ = false;
-            }
         }
         if (!lost_) {
             lowest_ = level;

@@ -10,13 +10,16 @@ namespace {
 constexpr int within_s = 15;
 constexpr double least_drop_k = 5, least_share = 0.06;
 constexpr Span stuck_after = std::chrono::minutes(5);    // no way back by then: not an ordinary opening
-constexpr Span silence_most = std::chrono::minutes(15);  // E3: 10 to 20 min are normal for the way back
+constexpr Span silence_most = std::chrono::minutes(20);  // E3: 10 to 20 min are normal for the way back
+constexpr Span afterwards = std::chrono::minutes(15);    // the walls are still colder when the air is back
 constexpr double back_share = 0.75;                      // of the depth regained: it is over
 
 }  // namespace
 
 bool Opening::silences(Instant now) const {
-    return (state_ == State::open || state_ == State::recovering) && now - opened_ < silence_most;
+    bool const coming_back =
+        state_ == State::open || state_ == State::recovering || (last_end_ && now - *last_end_ < afterwards);
+    return coming_back && now - opened_ < silence_most;
 }
 
 Opening::Change Opening::finish(Instant now) {

@@ -89,7 +89,7 @@ private:
         int const side = up >= down ? 1 : -1;
         double const chance = std::max(up, down);
         if (side_ != 0 && (side != side_ || chance < clear_below)) side_ = 0;
-        if (side_ == 0 && chance > raise_at && !now.medium->doubtful) side_ = side;
+        if (side_ == 0 && chance > raise_at && !now.medium->doubtful && !now.band_silenced) side_ = side;
         if (chance < clear_below) return Truth::absent;
 
         double const limit = side > 0 ? high : low;

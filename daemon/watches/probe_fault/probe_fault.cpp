@@ -13,7 +13,8 @@ constexpr AlarmType types[] = {
     {.name = "probe-open", .priority = Priority::medium},
     {.name = "probe-short", .priority = Priority::medium},
     {.name = "probe-implausible", .priority = Priority::medium, .suppressed_by = reversed}};
-constexpr int none = -1;
+constexpr int none = -1, implausible = 2;
+constexpr double climbed_k = 15;
 
 int alarm_of(FaultKind kind) {
     switch (kind) {
@@ -46,7 +47,12 @@ public:
             told_ = none;
             first_ = none;
         } else if (signal.fault) {
-            int const alarm = alarm_of(signal.fault->kind);
+            int alarm = alarm_of(signal.fault->kind);
+            // It climbed there before our eyes: a pot that ran dry, and the probe is right.
+            bool const liquid = now.vessel && now.vessel->kind == VesselKind::pot;
+            if (alarm == implausible && liquid && signal.age && signal.celsius > now.boiling_c + climbed_k) {
+                alarm = none;
+            }
             if (first_ == none) first_ = alarm;
             // A wire that flickers between two faults is one trouble: the first name stays.
             if (told_ == none && alarm != none && now.now - *signal.silent_since >= limit_) told_ = first_;

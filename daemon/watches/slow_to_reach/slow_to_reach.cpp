@@ -60,6 +60,9 @@ private:
         if (taken < deadline_) return Truth::absent;
         double const level = now.medium->level, slope = followed_.slope();
         bool const below = level < now.band->low.celsius;
+        // A hair's breadth outside is not worth a word: it was nearly there.
+        double const rim = 0.1 * (now.band->high.celsius - now.band->low.celsius);
+        if (level > now.band->low.celsius - rim && level < now.band->high.celsius + rim) return Truth::absent;
         double const limit = below ? now.band->low.celsius : now.band->high.celsius;
         finding.value = level;
         finding.text = now.vessel->name + " has not reached its band (" +
