@@ -9,10 +9,8 @@
 namespace ingle::logbook {
 namespace {
 
-constexpr auto log_pause = std::chrono::minutes(1);   // of one kind of trouble, one line a minute
-constexpr auto look_pause = std::chrono::minutes(1);  // size and space change slowly
-constexpr Span patience_with_locks(30'000);           // somebody else's lock is no trouble before
-constexpr std::int64_t large_wal = 50LL << 20;
+constexpr auto log_pause = std::chrono::minutes(1);  // of one kind of trouble, one line a minute
+constexpr Span patience_with_locks(30'000);          // somebody else's lock is no trouble before
 constexpr std::int64_t low_space = 100LL << 20;
 
 std::int64_t size_of(std::string const& path) {
@@ -199,13 +197,13 @@ void Keeper::tidy(std::int64_t newest, Instant at) {
 }
 
 void Keeper::look_around() {
-    next_look_ = Steady::now() + look_pause;
+    next_look_ = Steady::now() + options_.look_every;
     auto const wal = size_of(options_.path + "-wal");
     bytes_ = size_of(options_.path) + wal;
-    if (wal > large_wal && !large_wal_told_)
+    if (wal > options_.large_wal && !large_wal_told_)
         say("logbook-held", "the write-ahead file has grown to " + std::to_string(wal >> 20) +
                                 " MB: some program keeps the logbook open for reading; close it");
-    large_wal_told_ = wal > large_wal;
+    large_wal_told_ = wal > options_.large_wal;
     struct statvfs space {};
     if (statvfs(options_.path.c_str(), &space) != 0) return;
     auto const free = static_cast<std::int64_t>(space.f_bavail) * static_cast<std::int64_t>(space.f_frsize);

@@ -44,8 +44,14 @@ struct Writer::Impl {
             slots.push_back(static_cast<std::uint16_t>(i));
         faults.resize(slots.size());
         next_slot = slots.size();
+        newest = ms(options.started);
         resumed = promise.get_future();
         thread = std::thread([this] { work(); });
+    }
+
+    void seen(Instant at) {
+        std::lock_guard const lock(mutex);
+        newest = std::max(newest, ms(at));
     }
 
     std::uint64_t push(Other other) {
@@ -138,7 +144,12 @@ void Writer::Impl::restore(Batch&& batch) {
 }
 
 void Writer::Impl::work() {
-    promise.set_value(keeper.start());
+    {
+        auto found = keeper.start();
+        std::lock_guard const lock(mutex);
+        trouble = keeper.trouble();
+        promise.set_value(std::move(found));
+    }
     bool last_try = false;
     while (true) {
         Batch batch;
@@ -196,8 +207,8 @@ void Writer::Impl::work() {
         committed.notify_all();
         if (last_try) break;
     }
-    keeper.finish(BootClock::now());
     std::lock_guard const lock(mutex);
+    keeper.finish(Instant(Span(newest)));
     stopped = true;
     committed.notify_all();
 }
@@ -268,9 +279,11 @@ std::uint64_t Writer::record(Recorded const& r) {
 }
 
 std::uint64_t Writer::record(AlarmChanged const& change) {
+    impl_->seen(change.at);
     return impl_->push(change);
 }
 std::uint64_t Writer::record(Event const& event) {
+    impl_->seen(event.at);
     return impl_->push(event);
 }
 std::uint64_t Writer::remember(Memory memory) {

@@ -38,6 +38,9 @@ struct WriterOptions {
     Span retry_every{5'000};              // after a failure
     std::size_t most_readings = 500'000;  // waiting at most (24 bytes each); then the oldest are given up
     std::size_t most_others = 20'000;     // alarms, events, notices waiting at most
+    int busy_ms = 5000;                   // how long another program's lock is waited for
+    Span look_every{60'000};              // size and free space
+    std::int64_t large_wal = 50LL << 20;  // bytes; a longer write-ahead file is told
     int keep_days = 0;                    // raw readings outside kept cooks; 0 = for ever. Roll-ups stay
     std::string vfs;                      // SQLite VFS, for tests; "" = the system's
 };

@@ -32,7 +32,7 @@ bool Store::open(Resumed& resumed) {
     tail_from_.reset();
     tail_readings_ = 0;
     if (!db_.open(options_.path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, options_.vfs)) return false;
-    sqlite3_busy_timeout(db_.handle(), 5000);
+    sqlite3_busy_timeout(db_.handle(), options_.busy_ms);
     if (db_.number("SELECT count(*) FROM sqlite_master") == 0)
         db_.run(("PRAGMA page_size=" + std::to_string(page_size)).c_str());
     else if (refused_ = readable(db_); !refused_.empty())

@@ -36,7 +36,7 @@ public:
 
     bool seal_due(std::int64_t now) const;
     bool seal();
-    bool end_run(std::int64_t at);  // a clean end
+    bool end_run(std::int64_t at);  // a clean end; `at`: the newest stamp
     bool looks_sound();             // PRAGMA quick_check, if the file is small enough to wait for it
 
     // After damage: what could be saved of the old file, and the row that tells of it.

@@ -13,45 +13,13 @@
 #include "shim_vfs.hpp"
 #include "support.hpp"
 #include "tests/support/catch.hpp"
+#include "told.hpp"
 
 using namespace ingle;
 using namespace ingle::logbook;
 using namespace ingle::logbook::testing;
 
 namespace {
-
-// What the daemon would be told.
-struct Told {
-    std::mutex mutex;
-    std::vector<Trouble> troubles;
-    std::vector<Recovered> recoveries;
-    std::vector<std::string> events, texts, lines;
-
-    Callbacks callbacks() {
-        Callbacks c;
-        c.trouble = [this](Trouble const& t) {
-            std::lock_guard const l(mutex);
-            troubles.push_back(t);
-        };
-        c.recovered = [this](Recovered const& r) {
-            std::lock_guard const l(mutex);
-            recoveries.push_back(r);
-        };
-        c.event = [this](std::string const& n, std::string const& t) {
-            std::lock_guard const l(mutex);
-            events.push_back(n), texts.push_back(t);
-        };
-        c.log = [this](std::string const& line) {
-            std::lock_guard const l(mutex);
-            lines.push_back(line);
-        };
-        return c;
-    }
-    std::size_t count(std::string const& event) {
-        std::lock_guard const l(mutex);
-        return static_cast<std::size_t>(std::count(events.begin(), events.end(), event));
-    }
-};
 
 // The k-th thing that the tests record: nine readings, then an alarm and two keys of memory that belong
 // together.
