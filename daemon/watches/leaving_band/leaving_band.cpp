@@ -21,6 +21,10 @@ constexpr AlarmType types[] = {{.name = "leaving-band",
 
 constexpr double raise_at = 0.8, clear_below = 0.4;
 
+// A band that is left within two minutes, almost surely, is told on less evidence: later would be too late.
+constexpr double urgent_horizon_s = 120, urgent_chance = 0.95;
+constexpr Span urgent_evidence{25'000}, usual_evidence{60'000}, urgent_on_delay{10'000};
+
 // What a kind of vessel is like, until this one has shown what it is like. Our own judgement.
 struct Manner {
     Span look_ahead, on_delay;
@@ -67,7 +71,7 @@ public:
         if (now.band != band_ || now.phase != BandPhase::held) side_ = 0;
         band_ = now.band;
         if (now.band && now.phase == BandPhase::held && now.medium) {
-            finding.truth = now.medium->fresh && followed_.settled(now.now, std::chrono::seconds(60))
+            finding.truth = now.medium->fresh && followed_.settled(now.now, urgent_evidence)
                                 ? judge(now, finding, out)
                                 : Truth::unknown;
         }
@@ -91,6 +95,10 @@ private:
         if (side_ != 0 && (side != side_ || chance < clear_below)) side_ = 0;
         if (side_ == 0 && chance > raise_at && !now.medium->doubtful && !now.band_silenced) side_ = side;
         if (chance < clear_below) return Truth::absent;
+        bool const urgent = chance_beyond(p, side > 0 ? high : low, side > 0 ? Side::above : Side::below,
+                                          urgent_horizon_s) > urgent_chance;
+        if (!urgent && !followed_.settled(now.now, usual_evidence)) return Truth::unknown;
+        if (urgent) finding.on_delay = urgent_on_delay;
 
         double const limit = side > 0 ? high : low;
         auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
