@@ -226,7 +226,7 @@ private:
                 co_await asio::async_write(stream_, http::make_chunk(asio::buffer(answer.value.text)),
                                            asio::redirect_error(asio::use_awaitable, error));
             }
-            if (error) co_return false;
+            if (error || stopped_) co_return false;
             cursor = std::move(answer.value.cursor);
         } while (!cursor.empty());
         co_await asio::async_write(stream_, http::make_chunk_last(),
@@ -248,7 +248,7 @@ private:
             co_await asio::async_write(stream_, asio::buffer(*text),
                                        asio::redirect_error(asio::use_awaitable, error));
             if (error == beast::error::timeout && !stopped_) drop();
-            if (error) break;
+            if (error || stopped_) break;
             stream_.expires_never();
             text = queue_.pop();
             if (!text) {
