@@ -1,10 +1,10 @@
-// The yardstick of path_bench.py: reads the values of a recording and does one INSERT and one commit each, with
-// SQLite's defaults, and nothing else. Prints readings and CPU seconds.
+// The yardstick of path_bench.py: reads the values of a recording and does one INSERT and one commit each,
+// with SQLite's defaults, and nothing else. Prints readings and CPU seconds.
 #include <sqlite3.h>
 
-#include <ctime>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <fstream>
 #include <string>
 
@@ -16,7 +16,8 @@ int main(int argc, char* argv[]) {
     sqlite3* book = nullptr;
     sqlite3_stmt* insert = nullptr;
     if (sqlite3_open(argv[2], &book) != SQLITE_OK ||
-        sqlite3_exec(book, "CREATE TABLE readings(ts REAL, probe TEXT, value REAL)", nullptr, nullptr, nullptr) != SQLITE_OK ||
+        sqlite3_exec(book, "CREATE TABLE readings(ts REAL, probe TEXT, value REAL)", nullptr, nullptr,
+                     nullptr) != SQLITE_OK ||
         sqlite3_prepare_v2(book, "INSERT INTO readings VALUES(?, ?, ?)", -1, &insert, nullptr) != SQLITE_OK) {
         std::fprintf(stderr, "%s\n", sqlite3_errmsg(book));
         return 1;

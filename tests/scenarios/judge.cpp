@@ -15,10 +15,31 @@ bool loud(Told const& told) {
 }
 
 // One cause, told as it grows: each of these may follow the one before it.
-constexpr std::string_view chains[][4] = {{"leaving-band", "boil-over-risk", "above-band", "boiling"},
-                                          {"leaving-band", "heat-lost", "below-band", "boil-over-risk"},
-                                          {"leaving-band", "above-band", "cold-hold", ""},
-                                          {"boil-over-risk", "boiling", "boiled-dry", ""}};
+constexpr std::string_view chains[][5] = {
+    {"leaving-band", "boil-over-risk", "above-band", "boiling", "boiled-dry"},
+    {"leaving-band", "heat-lost", "below-band", "boil-over-risk"},
+    {"leaving-band", "above-band", "cold-hold", ""},
+    {"boil-over-risk", "boiling", "boiled-dry", ""}};
+
+// The band in force at that second, as the cook moved it.
+std::optional<Band> band_at(Scenario const& scenario, double at_s) {
+    auto band = scenario.settings.vessels[0].band;
+    for (auto const& [when, command] : scenario.commands)
+        if (auto const* hold = std::get_if<Hold>(&command); hold && when <= at_s) band = hold->band;
+    return band;
+}
+
+// Said to be outside the band, and truly outside for the two minutes before: no false alarm, whoever says it.
+bool truly_outside(Scenario const& scenario, Told const& told) {
+    auto const band = band_at(scenario, told.at_s);
+    if (!band || (told.alarm != "below-band" && told.alarm != "above-band")) return false;
+    auto const last = std::min(static_cast<std::size_t>(told.at_s), scenario.true_c.size() - 1);
+    for (std::size_t s = last >= 120 ? last - 120 : 0; s <= last; ++s) {
+        double const c = scenario.true_c[s];
+        if (told.alarm == "below-band" ? c >= band->low.celsius : c <= band->high.celsius) return false;
+    }
+    return true;
+}
 
 int beyond_one_chain(std::vector<Told> const& told) {
     std::size_t best = 0;
@@ -169,6 +190,7 @@ Score judge(Scenario const& scenario, Run const& run) {
     for (auto const& told : run.alarms) {
         if (!loud(told)) continue;
         if (told.at_s < truth.quiet_until_s) {
+            if (truly_outside(scenario, told)) continue;
             ++score.quiet_alarms;
             offence("quiet, but " + told.alarm + " at " + at(told.at_s) + ": " + told.text);
         } else {

@@ -104,6 +104,7 @@ Scenario boils(std::uint64_t seed, std::string kind, double watts_more, bool lid
             run.base_w += more;
             run.pot.lid = lid;
         }
+        run.pot.kg = std::max(run.pot.kg, 1.0);  // somebody fills up what boils away
     });
     auto& truth = run.out.truth;
     truth.quiet_until_s = began;
@@ -117,7 +118,7 @@ Scenario boils(std::uint64_t seed, std::string kind, double watts_more, bool lid
                                  exit,
                                  {}});
     if (boil) truth.hazards.push_back({"boils", {"boil-over-risk"}, began * 1.0, *boil - 60, {}, boil});
-    truth.expected = {"above-band", "boiling", "leaving-band"};
+    truth.expected = {"above-band", "boiling", "leaving-band", "boiled-dry"};  // left alone, it ends dry
     return run.out;
 }
 Scenario lid_on(std::uint64_t seed) {
@@ -134,10 +135,12 @@ Scenario boiled_dry(std::uint64_t seed) {
     PotRun run("boiled-dry", seed, std::nullopt, 97);
     run.pot.kg = run.chance.uniform(0.6, 1.1);
     run.base_w = run.chance.uniform(1700, 2100);
-    run.run(1.5, [&](int s) {
-        if (run.pot.dry_k > 35) run.base_w = 0;
-        (void)s;
-    });
+    run.run(1.5, [&](int) {});
+    auto const ruined = run.first(0, [&](double c) { return c > run.pot.boiling + 35; });
+    if (ruined) {  // the story ends here: somebody smelt it
+        run.out.true_c.resize(static_cast<std::size_t>(*ruined));
+        run.out.readings[0].resize(static_cast<std::size_t>(*ruined));
+    }
     auto const dry = run.first(0, [&](double c) { return c > run.pot.boiling + 0.3; });
     auto const late = run.first(0, [&](double c) { return c > run.pot.boiling + 6; });
     run.out.truth.expected = {"boiling", "boil-over-risk"};

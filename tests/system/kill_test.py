@@ -24,6 +24,14 @@ channel = "1"
 unit = "degC"
 every = "100 ms"
 
+[[probe]]
+name = "core"
+driver = "serial-line"
+port = "{port}"
+channel = "2"
+unit = "degC"
+every = "100 ms"
+
 [[vessel]]
 name = "stockpot"
 kind = "pot"
@@ -35,7 +43,7 @@ off-delay = "0 s"
 [[dish]]
 name = "roll"
 vessel = "stockpot"
-core = "stock"
+core = "core"
 food = "ground-poultry"
 
 [[channel]]
@@ -57,7 +65,7 @@ def fifty_kills_lose_nothing():
         while running:
             second = time.monotonic() - began
             # Inside the band, then above it, then inside: an alarm and its end, again and again.
-            instrument.send(f"{65 + (9 if second % 9 > 6 else 0) + 0.01 * (int(second * 10) % 50):.2f}\n")
+            instrument.send(f"{65 + (9 if second % 9 > 6 else 0) + 0.01 * (int(second * 10) % 50):.2f},{40 + second / 60:.2f}\n")
             time.sleep(0.1)
 
     threading.Thread(target=play, daemon=True).start()
@@ -76,7 +84,7 @@ def fifty_kills_lose_nothing():
         killed_ms = time.time() * 1000
         kitchen.stop(signal.SIGKILL)
         if long:
-            newest = kitchen.sql("SELECT max(strftime('%s', time) * 1000) FROM reading")[0][0]
+            newest = kitchen.sql("SELECT max(strftime('%s', utc)) * 1000 FROM reading")[0][0]
             assert newest is not None and killed_ms - newest < (COMMIT_INTERVAL + 2) * 1000, \
                 f"kill {kill}: the newest reading is {(killed_ms - newest) / 1000:.1f} s old"
         kitchen.start()
@@ -89,12 +97,12 @@ def fifty_kills_lose_nothing():
     lost = [text for text in acknowledged if text not in notes]
     assert not lost, f"acknowledged, but gone: {lost}"
     # Whatever was told is in the logbook: an alarm goes in before anybody hears of it.
-    rows = kitchen.sql("SELECT name, subject FROM alarm WHERE transition = 'raised'")
+    rows = kitchen.sql("SELECT name, subject FROM alarm WHERE change = 'raised'")
     told = [b for b in hook.bodies if b["kind"] == "raised"]
     assert told, "no alarm was told in 50 lives"
     assert len({b["id"] for b in told}) <= len(rows), f"{len(told)} told, {len(rows)} in the logbook"
     # And whatever is in the logbook was told in the end, though perhaps by the next life.
-    pending = lambda: kitchen.sql("SELECT count(*) FROM notice WHERE state = 'pending'")[0][0]
+    pending = lambda: kitchen.sql("SELECT count(*) FROM outbox WHERE state = 'pending'")[0][0]
     wait_for("the last notices", 30, lambda: pending() == 0)
     kitchen.stop()
 

@@ -87,7 +87,7 @@ def turkey():
 
 
 def pot():
-    points = [(float(m), float(f)) for m, cups, f, _, trial in rows("pot_boil_times.csv") if cups == "4"]
+    points = [(float(m), float(f)) for m, cups, f, _, trial in rows("pot_boil_times.csv") if cups == "4" and f]
     return interpolated(sorted(dict(points).items()), 2)
 
 
@@ -131,7 +131,7 @@ def a_measured_series_becomes_rows_alarms_and_notices():
         say(pots[min(number, len(pots) - 1)], birds[min(number, len(birds) - 1)], number)
         time.sleep(max(0.0, began + (number + 1) / HERTZ - time.monotonic()))
 
-    alarms = lambda: kitchen.sql("SELECT name, subject, transition FROM alarm ORDER BY rowid")
+    alarms = lambda: kitchen.sql("SELECT name, subject, change FROM alarm ORDER BY utc")
     raised = lambda name, subject: [row for row in alarms() if row == (name, subject, "raised")]
     wait_for("core-target of the bird", 20, lambda: raised("core-target", "bird"))
     wait_for("the pot above its band", 5, lambda: raised("above-band", "kettle"))
@@ -140,7 +140,7 @@ def a_measured_series_becomes_rows_alarms_and_notices():
     kitchen.cli("note", "played to the end")
     time.sleep(11)  # one commit interval
     for name in ("pot", "breast"):
-        kept = [c for (c,) in kitchen.sql("SELECT celsius FROM reading WHERE probe = ? ORDER BY boot_ms", name)]
+        kept = [c for (c,) in kitchen.sql("SELECT celsius FROM reading WHERE probe = ? AND quality != 'rejected' ORDER BY boot_ms", name)]
         assert len(kept) >= len(sent[name]) - 4 * HERTZ, f"{name}: {len(kept)} of {len(sent[name])} readings kept"
         for back in range(1, len(kept) + 1):
             assert abs(kept[-back] - sent[name][-back]) < 0.002, \

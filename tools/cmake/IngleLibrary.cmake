@@ -17,6 +17,9 @@ if(INGLE_SANITIZE)
                                                  -fno-sanitize-recover=all)
   target_link_options(ingle_options INTERFACE -fsanitize=${INGLE_SANITIZE})
 endif()
+if(INGLE_SANITIZE STREQUAL "thread" AND CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
+  target_compile_options(ingle_options INTERFACE -Wno-tsan)  # Asio has fences, which GCC's thread sanitizer does not know
+endif()
 if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
   # GCC 12 reports these falsely inside the standard library and Asio's coroutines.
   target_compile_options(ingle_options INTERFACE -Wno-restrict -Wno-stringop-overflow -Wno-maybe-uninitialized
