@@ -92,11 +92,13 @@ void SerialSource::settle(std::size_t index, Reading reading, Heard& heard) {
 }
 
 void SerialSource::mark_bursts(Heard& heard) {
-    for (auto& [index, reading] : heard.readings) {
-        auto const same = std::ranges::count_if(heard.readings, [&](auto const& other) {
-            return other.first == index && other.second.at == reading.at;
+    for (auto& given : heard.readings) {
+        auto const index = given.first;
+        auto const at = given.second.at;
+        auto const same = std::ranges::count_if(heard.readings, [index, at](auto const& other) {
+            return other.first == index && other.second.at == at;
         });
-        reading.burst = same > 1 || (last_given_[index] && reading.at - *last_given_[index] < together);
+        given.second.burst = same > 1 || (last_given_[index] && at - *last_given_[index] < together);
     }
     for (auto const& [index, reading] : heard.readings) last_given_[index] = reading.at;
 }
