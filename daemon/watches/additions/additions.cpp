@@ -13,7 +13,7 @@ namespace {
 constexpr int within_s = 30;
 constexpr double least_drop_k = 2.0, least_share = 0.025;
 constexpr double most_drop_k = 28;  // more than this in seconds is a probe out of the pot
-constexpr Span silence_most = std::chrono::minutes(10), patience = std::chrono::minutes(3);
+constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::minutes(3);
 constexpr Span settled_after = std::chrono::seconds(40);
 
 class Additions final : public VesselWatch {
@@ -53,7 +53,7 @@ public:
                          words_.by(depth) + " to " + words_.at(bottom_) + ".";
             out.events.push_back(std::move(event));
         }
-        bool const back = *value > bottom_ + 0.6 * depth && since > settled_after;
+        bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
         bool const coming = since < patience || followed_.slope() > 0.1 / 60;
         if (back || !coming || since > silence_most || depth > most_drop_k) {
             if (told_) fell_.reset();

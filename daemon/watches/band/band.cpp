@@ -19,6 +19,7 @@ constexpr AlarmType types[] = {
     {.name = "below-band", .priority = Priority::medium, .suppressed_by = below_causes}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
+constexpr double near_for_s = 3600;
 constexpr double slight = 0.25;  // how much a second just outside counts
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
@@ -77,7 +78,7 @@ public:
         if (side_ == 0) {
             worst_ = 0;
             far_ = false;
-            beyond_s_ = 0;
+            beyond_s_ = outside_s_ = 0;
             // While a door is open or a ladle of cold water is in, nothing new begins.
             if (!now.medium->doubtful && !now.band_silenced) side_ = beyond_side;
         }
@@ -86,7 +87,7 @@ public:
             // The further out, the sooner: a hair's breadth takes four times the delay.
             double const out_by = side_ > 0 ? level - high : low - level;
             beyond_s_ +=
-                beyond_side == side_ ? std::clamp(out_by / (0.15 * width), slight, 2.0) : -0.5 * slight;
+                beyond_side == side_ ? std::clamp(out_by / (0.15 * width), slight, 1.0) : -0.5 * slight;
             beyond_s_ = std::max(beyond_s_, 0.0);
             if (now.band_silenced) side_ = 0;
         }
@@ -95,6 +96,9 @@ public:
             if (beyond > worst_ && !now.medium->doubtful) worst_ = beyond;
             // Half a band outside is no longer a matter of trimming.
             if (worst_ > std::max(0.5 * width, 2.0)) far_ = true;
+            // A hair's breadth outside is worth a word, and a louder one only if it stays.
+            outside_s_ += beyond_side == side_ ? 1 : 0;
+            near_ = worst_ < 0.12 * width && outside_s_ < near_for_s;
         }
         say(out, Truth::present, now);
     }
@@ -103,12 +107,16 @@ public:
         memory.put(prefix + "side", std::int64_t{side_});
         memory.put(prefix + "worst", worst_);
         memory.put(prefix + "beyond-s", beyond_s_);
+        memory.put(prefix + "outside-s", outside_s_);
+        memory.put(prefix + "far", std::int64_t{far_});
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         recalled_ = true;
         side_ = static_cast<int>(memory.integer(prefix + "side").value_or(0));
         worst_ = memory.number(prefix + "worst").value_or(0);
         beyond_s_ = memory.number(prefix + "beyond-s").value_or(0);
+        outside_s_ = memory.number(prefix + "outside-s").value_or(0);
+        far_ = memory.integer(prefix + "far").value_or(0) != 0;
     }
 
 private:
@@ -125,7 +133,7 @@ private:
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
                 double const level = now.medium->level;
                 f.value = limit + side * worst_;
-                if (far_) f.priority = Priority::high;
+                f.priority = far_ ? Priority::high : near_ ? Priority::low : Priority::medium;
                 f.text = now.vessel->name + " is at " + words_.at(level) + ", ";
                 double const beyond = side * (level - limit);
                 f.text += beyond > 0
@@ -145,7 +153,8 @@ private:
     int side_ = 0;         // +1 above, -1 below, 0 inside
     double beyond_s_ = 0;  // seconds outside, less half of those inside again, until it counts
     double worst_ = 0;     // K beyond the limit in this spell
-    bool far_ = false;
+    double outside_s_ = 0;
+    bool far_ = false, near_ = false;
     bool recalled_ = false;
 };
 

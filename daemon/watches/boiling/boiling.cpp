@@ -26,12 +26,13 @@ constexpr AlarmType types[] = {{.name = "boil-over-risk",
                                 .off_delay = std::chrono::minutes(1),
                                 .suppressed_by = boiling_causes}};
 
-constexpr double margin_k = 1.0;           // the pot counts as boiling this far under its boiling point
-constexpr double early_s = 7.5 * 60;       // the first word, in a pot that left its band or was held well
-constexpr double just_s = 75;              // the first word in a pot that is only just brought to its band
-constexpr double late_s = 2.5 * 60;        // the last: it becomes urgent
-constexpr double wanted_k = 2.0;           // a band that reaches this near to the boil asks for it
-constexpr double unlikely_s = 15 * 60;     // further away than this it is no risk any more
+constexpr double margin_k = 1.0;        // the pot counts as boiling this far under its boiling point
+constexpr double early_s = 7.5 * 60;    // the first word, in a pot that left its band or was held well
+constexpr double just_s = 75;           // the first word in a pot that is only just brought to its band
+constexpr double late_s = 2.5 * 60;     // the last: it becomes urgent
+constexpr double wanted_k = 2.0;        // a band that reaches this near to the boil asks for it
+constexpr double unlikely_s = 15 * 60;  // further away than this it is no risk any more
+constexpr int quarter_s = 15 * 60;
 constexpr double least_slope = 0.25 / 60;  // K/s
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 
@@ -87,13 +88,12 @@ private:
         if (wanted) {
             at_risk_ = false;
         } else if (!at_risk_) {
-            // After cold liquid went in it climbs fast, back to where it was: no risk until it is there.
-            auto const before = past_.highest(600, 20);
-            bool const coming_back = before && *before > here + 1.0 && eta > 45;
             bool const boils_already = plateau_.level() || here > boil + 0.5;
-            at_risk_ = !fast.doubtful && !coming_back && !boils_already && slope > least_slope &&
-                       eta < lead(now, here) && likely(now, boil, sure);
-        } else if ((slope < 0.1 / 60 && level < boil - 2) || eta > unlikely_s) {
+            at_risk_ = !fast.doubtful && !boils_already && slope > least_slope && eta < lead(now, here) &&
+                       likely(now, boil, sure) && (eta < 45 || !coming_back(here, boil));
+        } else if (plateau_.level() || here > boil + 2 || (slope < 0.1 / 60 && level < boil - 2) ||
+                   eta > unlikely_s) {
+            // It boils, which is not a risk any more, or it does not come to that.
             at_risk_ = false;
         }
         if (at_risk_) {
@@ -143,6 +143,12 @@ private:
         return upper_half ? early_s : late_s;
     }
 
+    // After cold liquid went in a pot climbs fast, back to where it was: no risk until it is past that.
+    bool coming_back(double here, double boil) const {
+        auto const before = past_.highest(1800, 300);
+        return before && *before > here - 0.5 && *before < boil - 3.5;
+    }
+
     // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
     bool likely(VesselSituation const& now, double boil, bool sure) const {
         if (sure) return true;
@@ -162,9 +168,11 @@ private:
         stopped_here_ =
             stopped_here_ || (rose_at_ && plateau_.level() && now.now - *rose_at_ < std::chrono::minutes(6));
         if (height_known_ || asked_) return;
-        bool const flat = std::abs(followed_.slope()) < 0.05 / 60 && level > 85 && level < now.boiling_c - 2;
+        bool const flat = std::abs(followed_.slope()) < 0.25 / 60 && level > 85 && level < now.boiling_c - 2;
         flat_s_ = flat ? flat_s_ + 1 : 0;
-        if (flat_s_ < 15 * 60 || !rose_at_) return;
+        if (flat_s_ < quarter_s || !rose_at_) return;
+        auto const then = past_.mean(quarter_s, quarter_s - 60);
+        if (!then || std::abs(level - *then) > 0.4) return;
         asked_ = true;
         auto const height = altitude_of_boiling_point(Temperature{level});
         Event event{now.now, "note", {SubjectKind::vessel, now.number}, "", {}};
@@ -182,7 +190,7 @@ private:
     bool height_known_;
     Followed followed_{1e-8};
     Plateau plateau_;
-    Past<640> past_;
+    Past<1810> past_;
     std::optional<Instant> rose_at_, held_since_;
     Instant band_since_{};
     bool at_risk_ = false, boiling_ = false, asked_ = false, stopped_here_ = false;

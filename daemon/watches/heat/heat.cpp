@@ -144,6 +144,11 @@ private:
         if (!a || !b || !c) return false;
         double const half = fall_.looked_at_s / 2.0;
         if ((*b - *a) / half > fall_.slope || (*c - *b) / half > fall_.slope) return false;
+        // Half of it within half a minute: something cold went in.
+        for (int s = 0; s < 420; s += 10) {
+            auto const later = past_.mean(s + 10, s), sooner = past_.mean(s + 40, s + 30);
+            if (later && sooner && *sooner - *later > 0.5 * fallen) return false;
+        }
         // In the upper half of its band it was only turned down.
         if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;
         reference_ = high;
