@@ -77,7 +77,7 @@ public:
         auto const text = value.is_string() ? value.get<std::string>() : value.dump();
         auto const parsed = parse(text);
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            fail(std::string(key) + ": \"" + text + "\" " + error->wrong + "; " + error->right);
+            fail(std::string(key) + ": " + error->wrong + "; " + error->right);
         }
         return std::get<Q>(parsed);
     }

@@ -36,7 +36,7 @@ SpanOrError span_of(Target const& target, WallMs now, double otherwise_s) {
     if (last) {
         auto const length = parse_duration(*last);
         if (auto const* error = std::get_if<QuantityError>(&length)) {
-            return plain_error(400, "last: \"" + *last + "\" " + error->wrong + "; " + error->right);
+            return plain_error(400, "last: " + error->wrong + "; " + error->right);
         }
         auto const s = std::get<Duration>(length).seconds;
         if (!(s > 0) || s > 100 * 366 * 86'400.0)
@@ -74,8 +74,8 @@ Routed get_history(Target const& target, WebHost& host, View const& view) {
     if (auto const grain = target.get("grain"); grain && *grain != "raw") {
         auto const parsed = parse_duration(*grain);
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            return plain_error(400, "grain: \"" + *grain + "\" " + error->wrong + "; " + error->right +
-                                        ", or \"raw\" for each reading");
+            return plain_error(
+                400, "grain: " + error->wrong + "; " + error->right + ", or \"raw\" for each reading");
         }
         query.grain = from_seconds(std::get<Duration>(parsed).seconds);
         if (query.grain.count() <= 0)

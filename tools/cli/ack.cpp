@@ -69,7 +69,7 @@ void add_shelve(Verb const& app, Context& context) {
     command.does([&context, given] {
         auto const length = parse_duration(given->length);
         if (auto const* error = std::get_if<QuantityError>(&length)) {
-            throw Failure("\"" + given->length + "\" " + error->wrong + "; " + error->right, wrong_usage);
+            throw Failure(error->wrong + "; " + error->right, wrong_usage);
         }
         Client const client(context.socket());
         int status = done;

@@ -16,8 +16,7 @@ template <class Q>
 Q quantity(std::string const& text, char const* option, Parsed<Q> (*parse)(std::string_view)) {
     auto const parsed = parse(text);
     if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-        throw Failure(std::string(option) + ": \"" + text + "\" " + error->wrong + "; " + error->right,
-                      wrong_usage);
+        throw Failure(std::string(option) + ": " + error->wrong + "; " + error->right, wrong_usage);
     }
     return std::get<Q>(parsed);
 }

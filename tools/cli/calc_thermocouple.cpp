@@ -53,9 +53,7 @@ int temperature(Context& context, Options const& given) {
     if (!given.cold_junction.empty()) {
         auto const parsed = parse_temperature(given.cold_junction);
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            throw Failure(
-                "--cold-junction: \"" + given.cold_junction + "\" " + error->wrong + "; " + error->right,
-                wrong_usage);
+            throw Failure("--cold-junction: " + error->wrong + "; " + error->right, wrong_usage);
         }
         junction = std::get<Temperature>(parsed).celsius;
     }

@@ -85,7 +85,7 @@ void print_dishes(std::ostream& out, Settings const& settings) {
 }
 
 int check(Context& context, std::string const& file, bool json) {
-    auto loaded = load_kitchen(file);
+    auto loaded = load_kitchen_and_plans(file);
     auto errors = loaded.errors;
     // A file that cannot be read at all has no probes to look at.
     for (auto& error : wiring_problems(loaded.settings)) errors.push_back(std::move(error));

@@ -34,8 +34,7 @@ int export_recording(Context& context, Options const& given) {
     if (!given.unit.empty()) {
         auto const parsed = parse_unit(given.unit);
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            throw Failure("--unit: \"" + given.unit + "\" " + error->wrong + "; " + error->right,
-                          wrong_usage);
+            throw Failure("--unit: " + error->wrong + "; " + error->right, wrong_usage);
         }
         unit = std::get<TemperatureUnit>(parsed);
     }

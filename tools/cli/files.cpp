@@ -21,6 +21,10 @@ std::string read_file(std::filesystem::path const& path) {
     return std::move(text).str();
 }
 
+Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
+    return load_kitchen(file, {file.parent_path() / "../plans"});
+}
+
 Recording read_recording(std::filesystem::path const& path) {
     auto parsed = parse_recording(read_file(path));
     if (parsed.errors.empty()) return std::move(parsed.recording);
@@ -30,7 +34,7 @@ Recording read_recording(std::filesystem::path const& path) {
 }
 
 Settings read_kitchen(std::filesystem::path const& path) {
-    auto loaded = load_kitchen(path);
+    auto loaded = load_kitchen_and_plans(path);
     if (loaded.errors.empty()) return std::move(loaded.settings);
     std::string all = "the kitchen file has mistakes:";
     for (auto const& error : loaded.errors) all += "\n  " + error.text();

@@ -261,9 +261,7 @@ int history(Context& context, Options const& given) {
     if (!given.grain.empty() && given.grain != "raw") {
         auto const parsed = parse_duration(given.grain);
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            throw Failure(
-                "--grain: \"" + given.grain + "\" " + error->wrong + "; " + error->right + ", or raw",
-                wrong_usage);
+            throw Failure("--grain: " + error->wrong + "; " + error->right + ", or raw", wrong_usage);
         }
         grain = from_seconds(std::get<Duration>(parsed).seconds);
         if (grain.count() <= 0) throw Failure("--grain must be longer than nothing, or raw", wrong_usage);

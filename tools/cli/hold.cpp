@@ -11,7 +11,7 @@ namespace {
 void check_temperature(std::string const& text) {
     auto const parsed = parse_temperature(text);
     if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-        throw Failure("\"" + text + "\" " + error->wrong + "; " + error->right, wrong_usage);
+        throw Failure(error->wrong + "; " + error->right, wrong_usage);
     }
 }
 

@@ -81,8 +81,7 @@ int test(Context& context, std::vector<std::string> const& names, std::string co
          bool json) {
     auto const parsed = parse_temperature_difference(tolerance_text);
     if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-        throw Failure("--within: \"" + tolerance_text + "\" " + error->wrong + "; " + error->right,
-                      wrong_usage);
+        throw Failure("--within: " + error->wrong + "; " + error->right, wrong_usage);
     }
     double const tolerance = std::get<TemperatureDifference>(parsed).kelvin;
     auto const now = Client(context.socket()).get("/api/now");

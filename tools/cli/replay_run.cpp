@@ -18,7 +18,7 @@ template <class Q, class Target>
 std::string set(Target& target, std::string_view text, Parsed<Q> (*parse)(std::string_view)) {
     auto const parsed = parse(text);
     if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-        return "\"" + std::string(text) + "\" " + error->wrong + "; " + error->right;
+        return error->wrong + "; " + error->right;
     }
     target = std::get<Q>(parsed);
     return {};
@@ -49,7 +49,10 @@ ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::
     Kitchen kitchen(settings, end.start);
     Effects effects;
     auto const flush = [&] {
-        for (auto const& effect : effects) on_effect(effect);
+        for (auto const& effect : effects) {
+            auto const* change = std::get_if<AlarmChanged>(&effect);
+            if (!change || change->alarm.state != AlarmState::out_of_service) on_effect(effect);
+        }
         effects.clear();
     };
 

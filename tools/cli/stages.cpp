@@ -18,7 +18,7 @@ void add_stages(Verb const& app, Context& context) {
         auto const json = std::make_shared<bool>(false);
         command.required("DISH", *dish, "its name in the kitchen file");
         command.flag("--json", *json, "answer in JSON");
-        command.does([&context, dish, json, name = step.name] {
+        command.does([&context, dish, json, name] {
             return Client(context.socket()).command(context, name, {{"dish", *dish}}, *json);
         });
     }

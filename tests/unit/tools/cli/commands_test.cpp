@@ -1,0 +1,259 @@
+// Whole commands against a server with a made-up kitchen, and the calculators.
+#include <unistd.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <thread>
+
+#include "daemon/web/server.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/web/fake_host.hpp"
+#include "tools/cli/command.hpp"
+
+using namespace ingle;
+namespace asio = boost::asio;
+
+namespace {
+
+struct Result {
+    int status = -1;
+    std::string out;
+    nlohmann::json json() const { return nlohmann::json::parse(out); }
+};
+
+Result run(std::filesystem::path const& state, std::vector<std::string> words) {
+    words.insert(words.begin(), {"ingle", "--state", state.string()});
+    std::vector<char*> argv;
+    for (auto& word : words) argv.push_back(word.data());
+    std::ostringstream out;
+    cli::Context context{state, out};
+    int const status = cli::run_program(static_cast<int>(argv.size()), argv.data(), context);
+    return {status, out.str()};
+}
+
+class Folder {
+public:
+    Folder() {
+        setenv("TZ", "EST5EDT,M3.2.0,M11.1.0", 1);
+        tzset();
+        path = std::filesystem::temp_directory_path() / ("ingle-cli-" + std::to_string(getpid()));
+        std::filesystem::create_directories(path);
+    }
+    ~Folder() { std::filesystem::remove_all(path); }
+    std::string file(std::string const& name, std::string const& text) const {
+        std::ofstream(path / name) << text;
+        return (path / name).string();
+    }
+    std::filesystem::path path;
+};
+
+class Daemon {
+public:
+    explicit Daemon(Folder const& folder) : server_(io_, host, settings(folder)) {
+        server_.start();
+        thread_ = std::thread([this] { io_.run(); });
+    }
+    ~Daemon() {
+        asio::post(io_, [this] { server_.stop(); });
+        thread_.join();
+    }
+    test::FakeHost host;
+
+private:
+    static ServerSettings settings(Folder const& folder) {
+        ServerSettings settings;
+        settings.socket = (folder.path / "ingled.sock").string();
+        return settings;
+    }
+    asio::io_context io_;
+    Server server_;
+    std::thread thread_;
+};
+
+char const* const kitchen = R"(
+[kitchen]
+name = "village hall"
+units = "degF"
+altitude = "240 m"
+
+[[probe]]
+name = "stock"
+driver = "simulated"
+of = "stockpot"
+
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "stock"
+band = ["180 degF", "190 degF"]
+)";
+
+}  // namespace
+
+TEST_CASE("now, hold, alarms and the rest, against a daemon") {
+    Folder const folder;
+    Daemon daemon(folder);
+    auto const now = run(folder.path, {"now"});
+    CHECK(now.status == 0);
+    CHECK_THAT(now.out, INGLE_CONTAINS("village hall, Thu 2026-11-26 14:00:00"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("185.0 degF    1 s old"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("180.1 to 189.9 degF"));
+    // An old number looks old, and says why there is none now.
+    CHECK_THAT(now.out, INGLE_CONTAINS("(198.5 degF)  4 min old"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("no value: open: the thermocouple wire is broken or unplugged"));
+    CHECK_THAT(now.out,
+               INGLE_CONTAINS("leaves its band in about 12 min (8 min to 20 min): turn down a little"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("#12 high  probe-open  smoke  unacknowledged, for 4 min"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("silent for another 10 min"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("cannot be told, the core has no reading"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("channel phone: HTTP 500"));
+    CHECK(now.out.find('\x1b') == std::string::npos);
+    CHECK(run(folder.path, {"now", "--json"}).json()["api_version"] == 1);
+
+    auto const hold = run(folder.path, {"hold", "stockpot", "180 degF", "190 degF"});
+    CHECK(hold.status == 0);
+    CHECK(hold.out == "done as told\n");
+    REQUIRE(daemon.host.commands.size() == 1);
+    CHECK_THAT(std::get<Hold>(daemon.host.commands[0]).band->low.celsius, WithinAbs(82.2222, 1e-3));
+    CHECK(run(folder.path, {"hold", "stockpot", "180", "190 degF"}).status == 2);
+    CHECK(run(folder.path, {"hold", "stockpot"}).status == 2);
+    CHECK(run(folder.path, {"hold", "kettle", "180 degF", "190 degF"}).status == 1);
+    CHECK(run(folder.path, {"hold", "smoker", "--off"}).status == 0);
+    CHECK_FALSE(std::get<Hold>(daemon.host.commands[1]).band);
+
+    CHECK(run(folder.path, {"begin", "goose-roll"}).status == 0);
+    CHECK(run(folder.path, {"next", "goose-roll"}).status == 1);
+    CHECK(run(folder.path, {"end", "goose-roll"}).status == 0);
+    CHECK(run(folder.path, {"note", "--about", "smoker", "vent", "open"}).status == 0);
+    CHECK(std::get<Note>(daemon.host.commands.back()).text == "vent open");
+    CHECK(run(folder.path, {"ack", "smoke", "--by", "anna"}).status == 0);
+    CHECK(std::get<Acknowledge>(daemon.host.commands.back()).alarm == 12);
+    CHECK(run(folder.path, {"ack"}).status == 0);
+    CHECK_FALSE(std::get<Acknowledge>(daemon.host.commands.back()).alarm);
+    CHECK(run(folder.path, {"ack", "99"}).status == 1);
+    CHECK(run(folder.path, {"shelve", "#11", "20 min"}).status == 0);
+    CHECK(std::get<Shelve>(daemon.host.commands.back()).length == Span(1'200'000));
+    CHECK(run(folder.path, {"shelve", "leaving-band", "--off"}).status == 0);
+    CHECK(std::get<Shelve>(daemon.host.commands.back()).length == Span(0));
+    CHECK_THAT(run(folder.path, {"alarms"}).out, INGLE_CONTAINS("#11 low  leaving-band  stockpot  shelved"));
+    CHECK(run(folder.path, {"alarms", "--json"}).json()["alarms"].size() == 2);
+
+    CHECK_THAT(run(folder.path, {"probe", "list"}).out, INGLE_CONTAINS("no device at /dev/ttyUSB0"));
+    CHECK_THAT(run(folder.path, {"probe", "read", "stock"}).out,
+               INGLE_CONTAINS("185.0 degF = 85.0 degC, 1 s old, good"));
+    CHECK(run(folder.path, {"probe", "read", "smoke"}).status == 1);
+    CHECK(run(folder.path, {"probe", "test"}).status == 1);
+}
+
+TEST_CASE("wrong usage is 2, no daemon is 1, help has an example") {
+    Folder const folder;
+    CHECK(run(folder.path, {"now"}).status == 1);
+    CHECK(run(folder.path, {"history"}).status == 1);
+    CHECK(run(folder.path, {}).status == 2);
+    CHECK(run(folder.path, {"boil"}).status == 2);
+    CHECK(run(folder.path, {"hold"}).status == 2);
+    CHECK(run(folder.path, {"doctor"}).status == 1);
+    CHECK(run(folder.path, {"check", "/nowhere.toml"}).status == 2);
+    CHECK(run(folder.path, {"replay", "/nowhere.csv", "--kitchen", "/nowhere.toml"}).status == 2);
+}
+
+TEST_CASE("calculators") {
+    Folder const folder;
+    auto const calc = [&](std::vector<std::string> words) {
+        words.insert(words.begin(), "calc");
+        words.push_back("--json");
+        return run(folder.path, words);
+    };
+    // IEC 60584-1 reference tables: type K, 100 degC is 4.096 mV.
+    CHECK_THAT(calc({"emf", "--type", "K", "--celsius", "100"}).json()["millivolts"].get<double>(),
+               WithinAbs(4.096, 0.0005));
+    CHECK_THAT(calc({"temperature", "--type", "k", "--millivolts", "4.096"}).json()["celsius"].get<double>(),
+               WithinAbs(100, 0.02));
+    // 1.000 mV is 25 degC at the terminals, so 3.096 mV more are 100 degC.
+    CHECK_THAT(calc({"temperature", "--type", "K", "--millivolts", "3.096", "--cold-junction", "25 degC"})
+                   .json()["celsius"]
+                   .get<double>(),
+               WithinAbs(100, 0.05));
+    CHECK(calc({"emf", "--type", "K", "--celsius", "2000"}).status == 1);
+    CHECK(calc({"emf", "--type", "X", "--celsius", "20"}).status == 2);
+    CHECK(calc({"emf", "--type", "K", "--celsius", "1e"}).status == 2);
+    // Data sheet 19-5793, table 4: +1600 degC is 0x6400 in the upper 14 bits.
+    CHECK_THAT(calc({"word", "--chip", "max31855", "06400190"}).json()["celsius"].get<double>(),
+               WithinAbs(100, 1e-9));
+    auto const open = calc({"word", "--chip", "max31855", "00011901"}).json();
+    CHECK(open["celsius"].is_null());
+    CHECK(open["fault"] == "open");
+    CHECK(calc({"word", "--chip", "max31855", "123"}).status == 2);
+    CHECK(calc({"word", "--chip", "max1", "1234"}).status == 2);
+    // IAPWS R7-97, table 35: 0.1 MPa boils at 372.755919 K.
+    CHECK_THAT(calc({"boiling-point", "--pressure", "1000 hPa"}).json()["celsius"].get<double>(),
+               WithinAbs(372.755919 - 273.15, 1e-4));
+    CHECK(calc({"boiling-point"}).status == 2);
+    CHECK(calc({"boiling-point", "--altitude", "240"}).status == 2);
+
+    std::string csv = "time,core [degC]\n";
+    for (int s = 0; s <= 7200; s += 60)
+        csv += std::to_string(s) + "," + std::to_string(std::min(20 + s / 60, 75)) + "\n";
+    auto const file = folder.file("core.csv", csv);
+    auto const lethality = calc({"lethality", file, "--probe", "core", "--food", "ground-poultry"});
+    CHECK(lethality.status == 0);
+    CHECK(lethality.json()["log10"].get<double>() > 7);
+    CHECK_FALSE(lethality.json()["source"].get<std::string>().empty());
+    CHECK(calc({"lethality", file, "--probe", "core", "--food", "dragon"}).status == 2);
+    CHECK(calc({"lethality", file, "--probe", "ham", "--food", "stock"}).status == 2);
+    CHECK(calc({"cooling", file, "--probe", "core"}).json()["cooling"].is_string());
+}
+
+TEST_CASE("check echoes both units, and lists every mistake") {
+    Folder const folder;
+    auto const good = run(folder.path, {"check", folder.file("kitchen.toml", kitchen)});
+    CHECK_THAT(good.out, INGLE_CONTAINS("180 to 190 degF = 82.2 to 87.8 degC"));
+    CHECK(good.status == 0);
+    auto bad = std::string(kitchen) +
+               "\n[[vessel]]\nname = \"tub\"\nkind = \"bathtub\"\nband = [1, 2]\n[[probe]]\nname = "
+               "\"x\"\ndriver = \"magic\"\n";
+    auto const wrong = run(folder.path, {"check", folder.file("bad.toml", bad), "--json"});
+    CHECK(wrong.status == 2);
+    CHECK(wrong.json()["right"] == false);
+    CHECK(wrong.json()["errors"].size() >= 3);
+}
+
+TEST_CASE("replay: JSON lines in time order, a summary last, the same bytes twice") {
+    Folder const folder;
+    auto const file = folder.file("kitchen.toml", kitchen);
+    std::string csv = "time,stock [degF],other [degC],note\n";
+    for (int s = 0; s <= 3600; ++s) {
+        csv += std::to_string(s) + "," + std::to_string(s < 1800 ? 185 : 200) + ",1," +
+               (s == 60 ? "lid on" : "") + "\n";
+    }
+    auto const recording = folder.file("pot.csv", csv);
+    auto const once = run(folder.path, {"replay", recording, "--kitchen", file, "--json"});
+    REQUIRE(once.status == 0);
+    std::istringstream lines(once.out);
+    std::vector<nlohmann::json> all;
+    for (std::string line; std::getline(lines, line);) all.push_back(nlohmann::json::parse(line));
+    REQUIRE(all.size() > 2);
+    double last = -1;
+    bool above = false, note = false;
+    for (auto const& line : all) {
+        CHECK(line["t"].get<double>() >= last);
+        last = line["t"].get<double>();
+        above =
+            above || (line["kind"] == "alarm" && line["alarm"] == "above-band" && line["state"] == "raised");
+        note = note || (line["kind"] == "event" && line["event"] == "note");
+    }
+    CHECK(above);
+    CHECK(note);
+    CHECK(all.back()["kind"] == "summary");
+    CHECK(all.back()["vessels"]["stockpot"]["in_s"].get<double>() > 1700);
+    CHECK(run(folder.path, {"replay", recording, "--kitchen", file, "--json"}).out == once.out);
+    auto const other = run(
+        folder.path, {"replay", recording, "--kitchen", file, "--set", "stockpot.band=180 degF to 205 degF"});
+    CHECK(other.status == 0);
+    CHECK_THAT(other.out, INGLE_CONTAINS("with the change"));
+    CHECK(run(folder.path, {"replay", recording, "--kitchen", file, "--set", "stockpot.band=2"}).status == 2);
+    CHECK(run(folder.path, {"replay", recording, "--kitchen", file, "--begin", "pie"}).status == 2);
+}
