@@ -264,13 +264,13 @@ TEST_CASE("after a stray byte the next question is in step again (B12)") {
 
 TEST_CASE("a late answer is never taken for the next one") {
     std::atomic<int> asked{0};
-    Peer* other = nullptr;
+    std::atomic<Peer*> other{nullptr};
     std::thread late;
     Peer peer([&](std::string const&) -> std::string {
         if (++asked > 1) return bytes_of("01 04 02 00 29 78 EE");
         late = std::thread([&] {
             std::this_thread::sleep_for(900ms);  // long after the time-out
-            other->send(bytes_of("01 04 02 03 B6 38 76"));
+            other.load()->send(bytes_of("01 04 02 03 B6 38 76"));
         });
         return "";
     });
