@@ -1,6 +1,7 @@
 // ingle history: what the probes showed, over any span, as a chart, a table, CSV or JSON.
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <memory>
 #include <ostream>
 
@@ -85,22 +86,33 @@ struct Marked {
     std::string legend;
 };
 
+// Each column with events has a letter; events of the same column share it.
 Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::size_t columns) {
     Marked result;
     constexpr std::size_t most = 26;
-    auto const skip = events.size() > most ? events.size() - most : 0;
-    for (std::size_t i = skip; i < events.size(); ++i) {
-        auto const& event = events[i];
-        char const letter = static_cast<char>('A' + (i - skip));
+    std::map<std::size_t, std::vector<logbook::EventRow const*>> by_column;
+    for (auto const& event : events) {
         auto const share = static_cast<double>((event.at.wall - span.from).count()) /
                            static_cast<double>((span.to - span.from).count());
-        result.marks.emplace_back(
-            static_cast<std::size_t>(std::clamp(share, 0.0, 0.999) * static_cast<double>(columns)), letter);
-        result.legend += std::string("  ") + letter + "  " + time_text(event.at.wall) + "  " + event.name +
-                         (event.subject.empty() || event.subject == "kitchen" ? "" : "  " + event.subject) +
-                         "  " + event.text + "\n";
+        auto const column = std::clamp(share, 0.0, 0.9999) * static_cast<double>(columns);
+        by_column[static_cast<std::size_t>(column)].push_back(&event);
     }
-    if (skip > 0) result.legend += "  and " + std::to_string(skip) + " earlier events\n";
+    std::size_t left_out = 0;
+    for (; by_column.size() > most; by_column.erase(by_column.begin())) {
+        left_out += by_column.begin()->second.size();
+    }
+    char letter = 'A';
+    Table legend;
+    for (auto const& [column, group] : by_column) {
+        result.marks.emplace_back(column, letter);
+        for (auto const* event : group) {
+            auto const about = event->subject == "kitchen" ? "" : event->subject;
+            legend.row({std::string(1, letter), time_text(event->at.wall), event->name, about, event->text});
+        }
+        ++letter;
+    }
+    result.legend = legend.text();
+    if (left_out > 0) result.legend += "  and " + std::to_string(left_out) + " earlier events\n";
     return result;
 }
 

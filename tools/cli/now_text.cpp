@@ -84,7 +84,11 @@ std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, 
                    slope ? slope_text(*slope, unit) : ""});
         std::string detail;
         add_line(detail, why_no_value(vessel), width);
-        auto ahead = forecast_text(vessel.value("forecast", Json()), older_s);
+        auto const forecast = vessel.value("forecast", Json());
+        // What has left its band needs no forecast of leaving it.
+        bool const outside = phase == "above band" || phase == "below band";
+        bool const told = forecast.is_object() && outside && word(forecast, "what") == "leaving-band";
+        auto ahead = told ? "" : forecast_text(forecast, older_s);
         auto const advice = word(vessel, "advice");
         if (!advice.empty()) ahead += (ahead.empty() ? "" : ": ") + advice;
         add_line(detail, ahead, width);

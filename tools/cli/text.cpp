@@ -87,8 +87,9 @@ std::string temperature_text(std::optional<double> celsius, TemperatureUnit unit
 }
 
 std::string slope_text(double kelvin_per_min, TemperatureUnit unit) {
-    return fixed(to_unit(TemperatureDifference{kelvin_per_min}, unit), 1, true) + " " +
-           std::string(unit_name(unit)) + "/min";
+    auto const text = fixed(to_unit(TemperatureDifference{kelvin_per_min}, unit), 1, true);
+    if (text.find_first_not_of("+0.") == std::string::npos) return "steady";
+    return text + " " + std::string(unit_name(unit)) + "/min";
 }
 
 std::string band_text(double low_c, double high_c, TemperatureUnit unit) {

@@ -93,6 +93,7 @@ TEST_CASE("ages, lengths and temperatures for people") {
     CHECK(temperature_text({}, TemperatureUnit::celsius) == "-");
     CHECK(band_text(82.2222222, 87.7777778, TemperatureUnit::fahrenheit) == "180 to 190 degF");
     CHECK(slope_text(0.5, TemperatureUnit::fahrenheit) == "+0.9 degF/min");
+    CHECK(slope_text(-0.01, TemperatureUnit::celsius) == "steady");
     Table table;
     table.row({"a", "1", "x"});
     table.row({"brühe", "100", ""});
