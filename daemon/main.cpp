@@ -1,4 +1,5 @@
 // ingled: arguments, the kitchen file, signals; the rest is daemon/run.
+#include <curl/curl.h>
 #include <fcntl.h>
 #include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
@@ -13,6 +14,7 @@
 #include <sstream>
 
 #include "config/load.hpp"
+#include "daemon/notices/notifier.hpp"
 #include "daemon/run/app.hpp"
 #include "daemon/wiring/wiring.hpp"
 
@@ -39,7 +41,10 @@ int lock_state(fs::path const& folder) {
 int run(fs::path const& kitchen, fs::path const& state) {
     auto loaded = ingle::load_kitchen(kitchen, {kitchen.parent_path() / "../plans"});
     auto errors = loaded.errors;
-    if (errors.empty()) errors = ingle::wiring_problems(loaded.settings);
+    if (errors.empty()) {
+        errors = ingle::wiring_problems(loaded.settings);
+        for (auto& problem : ingle::channel_problems(loaded.settings)) errors.push_back(std::move(problem));
+    }
     for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
     for (auto const& error : errors) std::cerr << error.text() << '\n';
     if (!errors.empty()) return 2;
@@ -84,6 +89,7 @@ int main(int argc, char* argv[]) {
     } catch (CLI::ParseError const& error) {
         return options.exit(error) == 0 ? 0 : 2;
     }
+    curl_global_init(CURL_GLOBAL_DEFAULT);  // before any thread
     spdlog::set_default_logger(spdlog::stderr_logger_mt("ingled"));
     spdlog::set_pattern("%Y-%m-%dT%H:%M:%S%z %l: %v");
     try {

@@ -3,6 +3,7 @@
 #include <spdlog/spdlog.h>
 
 #include <chrono>
+#include <map>
 #include <stdexcept>
 
 #include "daemon/run/archive.hpp"
@@ -65,6 +66,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     std::unique_ptr<Server> server;
     ServiceManager manager;
     boost::asio::basic_waitable_timer<BootClock> timer;
+    std::map<std::string, std::string> failing_channels;
     Instant last_ping{};
     int ticks = 0;
     bool stopped = false;
@@ -91,7 +93,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         notices = std::make_unique<NoticeDesk>(
             io, settings(), given.state_folder, *writer,
             [this](std::string const& channel, bool present, std::string const& text) {
-                trouble("not-delivered", present, channel + ": " + text);
+                channel_trouble(channel, present, text);
             });
         notices->resume(resumed.pending);
         core->recall(resumed);
@@ -209,6 +211,17 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (stopped) return;
         spdlog::log(present ? spdlog::level::warn : spdlog::level::info, "{}: {}", alarm, text);
         core->command(BootClock::now(), KitchenTrouble{alarm, present, text});
+    }
+
+    // One alarm for all channels: it ends when the last of them delivers again.
+    void channel_trouble(std::string const& channel, bool present, std::string const& text) {
+        if (present)
+            failing_channels[channel] = text;
+        else
+            failing_channels.erase(channel);
+        std::string all;
+        for (auto const& [name, why] : failing_channels) all += (all.empty() ? "" : "; ") + why;
+        trouble("not-delivered", !all.empty(), all.empty() ? text : all);
     }
 
     void on_reading(int probe, Reading reading) override {

@@ -43,9 +43,9 @@ struct Signal {
     double fault_rate = 0;                      // share of readings lost in the last 5 min, 0..1
     double innovation = 0;                      // standardised, of the newest sample
     Instant sample_at{};                        // stamp of the newest good sample
-    double slope_walk = 1e-6;                   // how fast the slope itself wanders, K²/s³ (see crossing.hpp)
-    std::optional<Cycle> cycle;                 // if the value swings regularly
-    int jumps = 0;                              // steps that the trend started anew from; grows by one each
+    double slope_walk = 1e-6;    // how fast the slope itself wanders, K²/s³ (see crossing.hpp)
+    std::optional<Cycle> cycle;  // if the value swings regularly
+    int jumps = 0;               // steps that the trend started anew from; grows by one each
 };
 
 enum class Truth { absent, present, unknown };  // unknown: no data; an active alarm stays, no new one comes

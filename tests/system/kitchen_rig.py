@@ -1,5 +1,6 @@
 """Parts for the system tests, all of them real: the daemon and the CLI as built, a pseudo-terminal with an
 instrument at its other end, an SMTP server (aiosmtpd), an HTTP server. Paths come from INGLE_BUILD."""
+import ctypes
 import http.server
 import json
 import os
@@ -29,6 +30,11 @@ def wait_for(what, limit, condition):
             return value
         time.sleep(0.1)
     raise AssertionError(f"waited {limit} s in vain for {what}")
+
+
+def die_with_parent():
+    """A daemon that outlived its test would hold the next test's terminal (prctl PR_SET_PDEATHSIG)."""
+    ctypes.CDLL(None).prctl(1, signal.SIGKILL)
 
 
 class Instrument:
@@ -120,7 +126,7 @@ class Kitchen:
     def start(self, **environment):
         log = open(self.folder / "ingled.log", "a")
         self.process = subprocess.Popen([INGLED, "--kitchen", self.file, "--state", self.state], stdout=log, stderr=log,
-                                        env={**os.environ, **environment})
+                                        env={**os.environ, **environment}, preexec_fn=die_with_parent)
         wait_for("the daemon's first answer", 15, lambda: self._answers())
 
     def _answers(self):

@@ -50,6 +50,7 @@ name = "bird"
 vessel = "oven"
 core = "breast"
 food = "whole-poultry"
+plan = "roast"
 
 [[channel]]
 name = "phone"
@@ -64,6 +65,13 @@ server = "smtp://127.0.0.1:{smtp}"
 from = "ingle@village.example"
 to = ["cook@village.example"]
 least = "low"
+"""
+
+PLAN = """
+name = "roast"
+[[stage]]
+name = "roast"
+until = { core = "160 degF" }
 """
 
 
@@ -100,6 +108,7 @@ def a_measured_series_becomes_rows_alarms_and_notices():
     import tempfile
     folder = tempfile.mkdtemp(prefix="ingle-test-")
     instrument = Instrument(folder)
+    (Path(folder) / "roast.toml").write_text(PLAN)  # what this cook was after, below the class's own 165 degF
     kitchen = Kitchen(KITCHEN.format(port=instrument.path, http=hook.port, smtp=mails.port), folder)
     noise = random.Random(7)
     kitchen.start()

@@ -1,0 +1,128 @@
+#include <sys/socket.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+#include <cstdlib>
+#include <cstring>
+#include <string>
+
+#include "daemon/run/names.hpp"
+#include "daemon/run/notice_desk.hpp"
+#include "daemon/run/outcome.hpp"
+#include "daemon/run/service_manager.hpp"
+#include "daemon/run/wall_clock.hpp"
+#include "tests/support/catch.hpp"
+
+using namespace ingle;
+
+namespace {
+
+Instant at(std::int64_t s) {
+    return Instant(Span(s * 1000));
+}
+WallTime wall(std::int64_t s) {
+    return WallTime(std::chrono::seconds(s));
+}
+
+Settings village() {
+    Settings settings;
+    settings.name = "village hall";
+    settings.units = TemperatureUnit::fahrenheit;
+    settings.vessels.push_back({});
+    settings.vessels.back().name = "stockpot";
+    settings.dishes.push_back({});
+    settings.dishes.back().name = "goose-roll";
+    return settings;
+}
+
+constexpr AlarmType leaving{.name = "leaving-band"};
+constexpr AlarmType boiling{.name = "boiling"};
+
+}  // namespace
+
+TEST_CASE("the clock is told once, and again when it is set") {
+    WallClock clock(1'000'000);
+    auto const first = clock.look(at(10), wall(2'000'000), false);
+    REQUIRE(first);
+    CHECK(first->certain);
+    CHECK(first->offset_ms == (2'000'000 - 10) * 1000LL);
+    CHECK_FALSE(clock.look(at(11), wall(2'000'001), false));
+    SECTION("a step back by an hour") {
+        auto const set = clock.look(at(12), wall(2'000'002 - 3600), false);
+        REQUIRE(set);
+        CHECK(set->offset_ms == first->offset_ms - 3'600'000);
+    }
+    SECTION("slewing by less than a second is no step") {
+        CHECK_FALSE(clock.look(at(12), WallTime(std::chrono::milliseconds(2'000'002'400)), false));
+    }
+}
+
+TEST_CASE("a board that boots in 1970 does not know the time until it is told") {
+    WallClock clock(1'000'000'000);
+    auto const first = clock.look(at(5), wall(30), false);
+    REQUIRE(first);
+    CHECK_FALSE(first->certain);
+    auto const learnt = clock.look(at(600), wall(1'790'000'000), true);
+    REQUIRE(learnt);
+    CHECK(learnt->certain);
+    CHECK(iso_time(at(600), first).empty());
+    CHECK_FALSE(iso_time(at(600), learnt).empty());
+}
+
+TEST_CASE("a notice names the gravest alarm, and leaves out a time that nobody knows") {
+    auto const settings = village();
+    Tell tell{at(100), 0, "raised", {}, "two things", "first"};
+    Alarm low, high;
+    low.type = &leaving;
+    low.subject = {SubjectKind::vessel, 0};
+    low.priority = Priority::low;
+    high = low;
+    high.type = &boiling;
+    high.priority = Priority::high;
+    tell.alarms = {low, high};
+    auto const unknown = notice_of(settings, tell, std::nullopt, "x-1");
+    CHECK(unknown.alarm == "boiling");
+    CHECK(unknown.subject == "stockpot");
+    CHECK(unknown.priority == "high");
+    CHECK_FALSE(unknown.at);
+    auto const known = notice_of(settings, tell, ClockAnchor{1'790'000'000'000, true}, "x-1");
+    REQUIRE(known.at);
+    CHECK(known.at->size() == std::string("2026-11-25T01:02:03+00:00").size());
+    CHECK(known.id == "x-1");
+}
+
+TEST_CASE("a command answers in one sentence") {
+    auto const settings = village();
+    CHECK(outcome_of(settings, Hold{0, Band{{82.2222}, {87.7778}}}, {}).text ==
+          "stockpot: holding 180.0 to 190.0 degF");
+    CHECK(outcome_of(settings, End{0}, {}).text == "goose-roll ended");
+    Event refused{at(1), "refused", {}, "goose-roll has not begun", {}};
+    auto const outcome = outcome_of(settings, Next{0}, {refused});
+    CHECK_FALSE(outcome.done);
+    CHECK(outcome.text == "goose-roll has not begun");
+    CHECK(outcome_of(settings, Acknowledge{{}, "cook"}, {}).text == "nothing to be acknowledged");
+}
+
+TEST_CASE("the service manager hears ready, alive and stopping") {
+    auto const path = "/tmp/ingle-notify-" + std::to_string(getpid());
+    int const fd = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+    sockaddr_un address{};
+    address.sun_family = AF_UNIX;
+    std::memcpy(address.sun_path, path.data(), path.size());
+    REQUIRE(bind(fd, reinterpret_cast<sockaddr*>(&address), sizeof address) == 0);
+    setenv("NOTIFY_SOCKET", path.c_str(), 1);
+    setenv("WATCHDOG_USEC", "30000000", 1);
+    ServiceManager manager;
+    CHECK(std::getenv("NOTIFY_SOCKET") == nullptr);  // no child inherits it
+    CHECK(manager.ping_every() == Span(15'000));
+    manager.ready("village hall");
+    manager.alive();
+    manager.stopping();
+    char buffer[256];
+    std::string heard;
+    for (int i = 0; i < 3; ++i)
+        heard += std::string(buffer, static_cast<std::size_t>(recv(fd, buffer, sizeof buffer, 0))) + "|";
+    CHECK(heard == "READY=1\nSTATUS=village hall|WATCHDOG=1|STOPPING=1|");
+    close(fd);
+    unlink(path.c_str());
+}
