@@ -1,7 +1,8 @@
 // Which drivers this build has: drivers.def, through the list that CMake makes of it.
 #include "drivers/api/registry.hpp"
 
-#include <array>
+#include <algorithm>
+#include <string>
 #include <utility>
 
 namespace ingle {
@@ -43,8 +44,10 @@ DriverInfo const* find_driver(std::string_view name) {
 }
 
 std::string_view left_out(std::string_view name) {
+    std::string folder_name(name);  // "gpio-switch" lives in gpio_switch
+    std::ranges::replace(folder_name, '-', '_');
     for (auto const& [folder, why] : absent)
-        if (!folder.empty() && folder == name) return why;
+        if (!folder.empty() && folder == folder_name) return why;
     return {};
 }
 
