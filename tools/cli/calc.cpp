@@ -15,6 +15,18 @@ Json json_number(std::optional<double> value) {
     return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
 }
 
+std::string decimal_text(double value, int decimals) {
+    auto const text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
+    return text.substr(0, text.find(' '));
+}
+
+FoodClass const& known_food(std::string const& name) {
+    if (auto const* food = food_class(name)) return *food;
+    std::string known;
+    for (auto const& one : food_classes()) known.append(known.empty() ? "" : ", ").append(one.name);
+    throw Failure("there is no food class \"" + name + "\"; one of " + known, wrong_usage);
+}
+
 void add_calc(Verb const& app, Context& context) {
     auto calc = app.verb("calc", "calculate with the functions that the daemon uses",
                          "  ingle calc boiling-point --altitude \"240 m\"");
@@ -22,6 +34,8 @@ void add_calc(Verb const& app, Context& context) {
     add_calc_thermocouple(calc, context);
     add_calc_boiling(calc, context);
     add_calc_food(calc, context);
+    add_calc_brine(calc, context);
+    add_calc_cook_time(calc, context);
 }
 
 }  // namespace ingle::cli

@@ -12,25 +12,16 @@ struct Options {
     bool json = false;
 };
 
-template <class Q>
-Q quantity(std::string const& text, char const* option, Parsed<Q> (*parse)(std::string_view)) {
-    auto const parsed = parse(text);
-    if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-        throw Failure(std::string(option) + ": " + error->wrong + "; " + error->right, wrong_usage);
-    }
-    return std::get<Q>(parsed);
-}
-
 int boiling(Context& context, Options const& given) {
     if (given.altitude.empty() == given.pressure.empty()) {
         throw Failure("say either --altitude or --pressure", wrong_usage);
     }
     Fraction salt;
-    if (!given.salt.empty()) salt = quantity<Fraction>(given.salt, "--salt", parse_fraction);
+    if (!given.salt.empty()) salt = quantity_of<Fraction>(given.salt, "--salt", parse_fraction);
     auto const point =
         given.altitude.empty()
-            ? boiling_point(quantity<Pressure>(given.pressure, "--pressure", parse_pressure), salt)
-            : boiling_point(quantity<Length>(given.altitude, "--altitude", parse_length), salt);
+            ? boiling_point(quantity_of<Pressure>(given.pressure, "--pressure", parse_pressure), salt)
+            : boiling_point(quantity_of<Length>(given.altitude, "--altitude", parse_length), salt);
     if (!point) {
         throw Failure(
             "outside what the formulas cover: -1000 to 11000 m, 6.1 hPa to 220640 hPa, salt up to 28 %");

@@ -30,20 +30,15 @@ double number_of(std::string const& text, char const* option) {
     return value;
 }
 
-std::string plain(double value, int decimals) {
-    auto text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
-    return text.substr(0, text.find(' '));
-}
-
 int emf(Context& context, Options const& given) {
     auto const type = type_of(given.type);
     auto const millivolts = emf_mv(type, number_of(given.number, "--celsius"));
     if (!millivolts) {
         auto const range = emf_range(type);
-        throw Failure("type " + std::string(1, letter_of(type)) + " is defined from " + plain(range.low, 1) +
-                      " to " + plain(range.high, 1) + " degC");
+        throw Failure("type " + std::string(1, letter_of(type)) + " is defined from " +
+                      decimal_text(range.low, 1) + " to " + decimal_text(range.high, 1) + " degC");
     }
-    return answer(context, given.json, {{"millivolts", *millivolts}}, plain(*millivolts, 4) + " mV");
+    return answer(context, given.json, {{"millivolts", *millivolts}}, decimal_text(*millivolts, 4) + " mV");
 }
 
 int temperature(Context& context, Options const& given) {
@@ -51,19 +46,16 @@ int temperature(Context& context, Options const& given) {
     auto const millivolts = number_of(given.number, "--millivolts");
     double junction = 0;
     if (!given.cold_junction.empty()) {
-        auto const parsed = parse_temperature(given.cold_junction);
-        if (auto const* error = std::get_if<QuantityError>(&parsed)) {
-            throw Failure("--cold-junction: " + error->wrong + "; " + error->right, wrong_usage);
-        }
-        junction = std::get<Temperature>(parsed).celsius;
+        junction =
+            quantity_of<Temperature>(given.cold_junction, "--cold-junction", parse_temperature).celsius;
     }
     auto const hot =
         given.cold_junction.empty() ? celsius(type, millivolts) : compensate(type, millivolts, junction);
     if (!hot) {
         auto const range = celsius_range(type);
         throw Failure("no temperature of type " + std::string(1, letter_of(type)) +
-                      " gives that voltage; it is defined from " + plain(range.low, 1) + " to " +
-                      plain(range.high, 1) + " degC");
+                      " gives that voltage; it is defined from " + decimal_text(range.low, 1) + " to " +
+                      decimal_text(range.high, 1) + " degC");
     }
     return answer(context, given.json, {{"celsius", *hot}},
                   show(Temperature{*hot}, TemperatureUnit::celsius, 2) + " = " +

@@ -194,6 +194,25 @@ TEST_CASE("calculators") {
     CHECK(calc({"boiling-point"}).status == 2);
     CHECK(calc({"boiling-point", "--altitude", "240"}).status == 2);
 
+    // 292 g of table salt (USDA National Nutrient Database) in 3785.4 g of water: 7.16 %, 27.1 degrees.
+    auto const brine = calc({"brine", "--water", "1 gal", "--salt", "1 cup", "--meat", "4 lb"}).json();
+    CHECK_THAT(brine["salt"].get<double>(), WithinAbs(0.0716, 0.00005));
+    CHECK_THAT(brine["salometer"].get<double>(), WithinAbs(27.1, 0.05));
+    CHECK(brine["salt_in_all"].get<double>() < brine["salt"].get<double>());
+    CHECK_THAT(calc({"brine", "--water", "4 l", "--salt", "200 g"}).json()["salt"].get<double>(),
+               WithinAbs(200.0 / 4200, 1e-9));
+    CHECK(calc({"brine", "--water", "1 gal", "--salt", "1 fistful"}).status == 2);
+    std::vector<std::string> const roll{"cook-time", "--food",      "ground-poultry", "--shape",
+                                        "cylinder",  "--thickness", "9 cm",           "--start",
+                                        "40 degF",   "--medium",    "185 degF"};
+    auto const time = calc(roll).json();
+    CHECK(time["low_s"].get<double>() < time["seconds"].get<double>());
+    CHECK(time["seconds"].get<double>() < time["high_s"].get<double>());
+    auto colder = roll;
+    colder.back() = "150 degF";  // never brings a core to 165 degF
+    CHECK(calc(colder).status == 1);
+    CHECK(calc(colder).json()["seconds"].is_null());
+
     std::string csv = "time,core [degC]\n";
     for (int s = 0; s <= 7200; s += 60)
         csv += std::to_string(s) + "," + std::to_string(std::min(20 + s / 60, 75)) + "\n";
