@@ -30,6 +30,8 @@ Fall fall_of(VesselKind kind) {
     return {8.0, 0.09, -0.3 / 60, 240};
 }
 
+constexpr int looked_every_s = 5;
+
 class Heat final : public VesselWatch {
 public:
     Heat(Settings const& settings, VesselKind kind)
@@ -131,6 +133,9 @@ private:
     }
 
     bool falls(VesselSituation const& now, double level, double room) {
+        if (++seconds_ % looked_every_s != 0) return false;  // it looks far back, and minutes are enough
+        // In the upper half of its band it was only turned down.
+        if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;
         // The steady past: half an hour back at most, and before the fall began. Chambers settle after a
         // door.
         auto const then = past_.mean(900, 600).value_or(past_.mean(600, 360).value_or(level));
@@ -149,8 +154,6 @@ private:
             auto const later = past_.mean(s + 10, s), sooner = past_.mean(s + 40, s + 30);
             if (later && sooner && *sooner - *later > 0.5 * fallen) return false;
         }
-        // In the upper half of its band it was only turned down.
-        if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;
         reference_ = high;
         return true;
     }
@@ -161,6 +164,7 @@ private:
     Opening opening_;
     Past<960> past_;
     Followed followed_{1e-8};
+    int seconds_ = 0;
     bool lost_ = false;
     double reference_ = 0, lowest_ = 0;
 };
