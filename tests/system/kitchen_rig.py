@@ -51,14 +51,6 @@ class Instrument:
         name = os.ttyname(self.slave)
         self.path.unlink(missing_ok=True)
         self.path.symlink_to(name)
-        threading.Thread(target=self._swallow, args=(self.master,), daemon=True).start()
-
-    def _swallow(self, master):
-        try:
-            while os.read(master, 256):
-                pass
-        except OSError:
-            pass
 
     def pull(self):
         self.path.unlink(missing_ok=True)

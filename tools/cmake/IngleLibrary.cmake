@@ -17,6 +17,10 @@ if(INGLE_SANITIZE)
                                                  -fno-sanitize-recover=all)
   target_link_options(ingle_options INTERFACE -fsanitize=${INGLE_SANITIZE})
 endif()
+if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 16)
+  # Older Clang has C++20 coroutines, but does not say so in the word that libstdc++ and Boost ask for.
+  target_compile_definitions(ingle_options INTERFACE __cpp_impl_coroutine=201902L BOOST_ASIO_HAS_CO_AWAIT=1)
+endif()
 if(INGLE_SANITIZE STREQUAL "thread" AND CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
   target_compile_options(ingle_options INTERFACE -Wno-tsan)  # Asio has fences, which GCC's thread sanitizer does not know
 endif()
