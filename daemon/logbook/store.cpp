@@ -226,7 +226,7 @@ bool Store::looks_sound() {
 }
 
 bool Store::seal_due(std::int64_t now) const {
-    return tail_from_ && (now - *tail_from_ >= options_.seal_every.count() || *tail_from_ == INT64_MIN ||
+    return tail_from_ && (*tail_from_ == INT64_MIN || now - *tail_from_ >= options_.seal_every.count() ||
                           tail_readings_ >= most_tail_readings);
 }
 

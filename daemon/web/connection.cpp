@@ -158,9 +158,10 @@ private:
     asio::awaitable<T> wait_for(std::shared_ptr<SocketConnection> self, std::function<void(Reply<T>)> ask) {
         auto answer = std::make_shared<std::optional<T>>();
         wake_.expires_after(state_->settings.reply_limit);
-        ask([self, answer](T value) {
+        // Weak: a reply that the host keeps for ever must not keep a socket beyond its loop.
+        ask([weak = std::weak_ptr(self), answer](T value) {
             *answer = std::move(value);
-            self->wake_.cancel();
+            if (auto const waiting = weak.lock()) waiting->wake_.cancel();
         });
         error_code ignored;
         if (!*answer) co_await wake_.async_wait(asio::redirect_error(asio::use_awaitable, ignored));

@@ -238,7 +238,11 @@ TEST_CASE("a listener that never reads is dropped and counted, and costs no memo
     auto const counts = running.counts();
     CHECK(counts.dropped_listeners >= 1);
     CHECK(counts.listeners <= 1);
+#ifndef __SANITIZE_ADDRESS__  // which keeps freed memory back, to find its use
     CHECK(resident_kib() - before < 8 * 1024);
+#else
+    (void)before;
+#endif
     CHECK(counts.failures == 0);
     done = true;
     running.stop();
@@ -261,7 +265,11 @@ TEST_CASE("a client that asks and never reads costs no memory either") {
     }
     CHECK(error == asio::error::would_block);
     CHECK(running.counts().requests < 1000);
+#ifndef __SANITIZE_ADDRESS__  // which keeps freed memory back, to find its use
     CHECK(resident_kib() - before < 8 * 1024);
+#else
+    (void)before;
+#endif
 }
 
 TEST_CASE("TCP: the guard is wired to the headers") {
