@@ -10,6 +10,9 @@ using Words = std::string_view;
 constexpr std::array channel_kinds{Words("email"), Words("webhook"), Words("command"),  Words("buzzer"),
                                    Words("mqtt"),  Words("desktop"), Words("heartbeat")};
 constexpr std::array priorities{Words("low"), Words("medium"), Words("high")};
+// The words of daemon/food; a test there holds the two against each other.
+constexpr std::array cooling_rules{Words("food-code"), Words("food-code-140"), Words("fsis"),
+                                   Words("fsis-1"),    Words("fsis-2"),        Words("fsis-3")};
 constexpr std::array units{Words("degC"), Words("degF")};
 
 // The keys that say where a probe is wired: two probes that agree in all of them are one sensor.
@@ -130,6 +133,11 @@ void refuse_shared_places(std::vector<ProbeSettings> const& probes, std::vector<
 
 }  // namespace
 
+void check_cooling_rule(Reader& reader, std::string const& rule) {
+    if (std::ranges::find(cooling_rules, rule) == cooling_rules.end())
+        reader.wrong("cooling-rule", in_quotes(rule) + " is not known", "write " + listed(cooling_rules));
+}
+
 std::string entry_prefix(Node const& table, std::string_view section, std::size_t place) {
     auto const* name = table.find("name");
     if (name && name->text() && !name->text()->empty()) return std::string(section) + '.' + *name->text();
@@ -173,9 +181,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         settings.logbook = reader.text("logbook").value_or(settings.logbook);
         settings.zone = reader.text("zone").value_or("");
         settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
-        if (settings.cooling_rule != "food-code" && !settings.cooling_rule.starts_with("fsis"))
-            reader.wrong("cooling-rule", in_quotes(settings.cooling_rule) + " is not known",
-                         "write \"food-code\" or \"fsis\"");
+        check_cooling_rule(reader, settings.cooling_rule);
         if (node->table()) reader.refuse_the_rest();
     }
     if (auto const* probes = top.tables("probe")) read_probes(*probes, loaded);

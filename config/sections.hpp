@@ -30,6 +30,7 @@ std::string entry_prefix(Node const& table, std::string_view section, std::size_
 // Limits that this kind of vessel can have at all.
 void check_band(Band band, VesselKind kind, Where const& where, std::string const& key,
                 std::vector<ConfigError>& errors);
+void check_cooling_rule(Reader& reader, std::string const& rule);
 std::string both_units(Temperature t);  // "185 degF (85 degC)"
 
 template <class Entry>

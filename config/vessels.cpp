@@ -146,10 +146,7 @@ void read_dishes(Node::List const& tables, Loaded& loaded) {
         dish.plan = reader.text("plan").value_or("");
         if (auto const at = reader.quantity("serve-at", parse_wall_time)) dish.serve_at = at->ms;
         dish.cooling_rule = reader.text("cooling-rule").value_or("");
-        if (!dish.cooling_rule.empty() && dish.cooling_rule != "food-code" &&
-            !dish.cooling_rule.starts_with("fsis"))
-            reader.wrong("cooling-rule", in_quotes(dish.cooling_rule) + " is not known",
-                         "write \"food-code\" or \"fsis\"");
+        if (!dish.cooling_rule.empty()) check_cooling_rule(reader, dish.cooling_rule);
         reader.refuse_the_rest();
         settings.dishes.push_back(std::move(dish));
     }

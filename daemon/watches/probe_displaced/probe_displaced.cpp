@@ -2,6 +2,7 @@
 // a half, and the middle of a roast not 8 K in half a minute; a tip in the air can.
 #include <algorithm>
 
+#include "daemon/conditioning/displaced.hpp"
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
@@ -14,18 +15,12 @@ constexpr AlarmType types[] = {{.name = "probe-displaced",
                                 .on_delay = std::chrono::seconds(3),
                                 .off_delay = std::chrono::seconds(10)}};
 
-struct Drop {
-    double kelvin;
-    int within_s;
-};
-constexpr Drop of_liquid{30, 90}, of_core{8, 30};
-constexpr double least_before_c = 45;  // colder than this a cold addition or a fridge can do the same
-constexpr double back_share = 0.65;    // of the depth regained: it is in again
+constexpr double back_share = 0.65;  // of the depth regained: it is in again
 
 class ProbeDisplaced final : public ProbeWatch {
 public:
     ProbeDisplaced(TemperatureUnit unit, bool core)
-        : words_(unit), drop_(core ? of_core : of_liquid), core_(core) {}
+        : words_(unit), drop_(core ? faster_than_core : faster_than_liquid), core_(core) {}
 
     void step(ProbeSituation const& now, WatchOutput& out) override {
         auto const& signal = *now.signal;
@@ -37,7 +32,7 @@ public:
         } else if (!out_) {
             auto const before = past_.highest(drop_.within_s, 3);
             auto const held = past_.mean(5, 0);
-            if (before && held && *before >= least_before_c && *before - *held > drop_.kelvin) {
+            if (before && held && *before >= displaced_from_c && *before - *held > drop_.kelvin) {
                 out_ = true;
                 before_ = *before;
                 lowest_ = *held;

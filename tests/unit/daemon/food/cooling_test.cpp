@@ -1,6 +1,7 @@
 // The cooling rules at their limits, and the clock that keeps them.
 #include <random>
 
+#include "config/load.hpp"
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/cooling.hpp"
@@ -163,4 +164,17 @@ TEST_CASE("the outlook says early that a big pot will be late, while an ice bath
         cooling_sentence(cooling_of(big_pot(), *cooling_rule("food-code")), TemperatureUnit::celsius);
     CHECK_THAT(ahead, INGLE_CONTAINS("57.2 degC"));
     CHECK_THAT(ahead, INGLE_CONTAINS("6 h 43 min"));  // 521.82 - 118.79 min
+}
+
+TEST_CASE("a kitchen file knows the same cooling rules as the food") {
+    auto const file = [](std::string_view rule) {
+        return "[kitchen]\nname = \"hall\"\nunits = \"degC\"\naltitude = \"0 m\"\ncooling-rule = \"" +
+               std::string(rule) + "\"\n";
+    };
+    for (auto const& rule : cooling_rules())
+        CHECK(parse_kitchen(file(rule.word), "kitchen.toml").errors.empty());
+    CHECK(parse_kitchen(file("fsis"), "kitchen.toml").errors.empty());
+    auto const errors = parse_kitchen(file("fsis-9"), "kitchen.toml").errors;
+    REQUIRE(errors.size() == 1);
+    CHECK_THAT(errors[0].text(), INGLE_CONTAINS("kitchen.toml:5:") && INGLE_CONTAINS("\"fsis-3\""));
 }

@@ -248,3 +248,28 @@ TEST_CASE("F23: a probe taken out of the meat and put back is told, and is not t
     CHECK(run.alarms("probe-displaced", "core").size() == 1);
     CHECK(run.alarms("probe-displaced", "core")[0].cleared);
 }
+
+TEST_CASE("a tip left in the cold air cools no dish") {
+    auto settings = one_vessel(VesselKind::oven, {});
+    int const core = add_probe(settings, "core");
+    add_dish(settings, "roast", 0, core);
+    settings.dishes[0].food = "whole-poultry";
+    Run run(settings);
+    bool put_back = false;
+    SECTION("lifted out and hung in the fridge") {}
+    SECTION("the same values, but slowly: this is the dish itself") {
+        put_back = true;
+    }
+    run.probe("core", probe_of([put_back](double m) -> std::optional<double> {
+                  if (m < 90) return 20 + 60 * m / 90;  // cooked: 80 degC
+                  if (put_back) return std::max(3.0, 80 - (m - 90) * 0.7);
+                  return 3 + 77 * std::exp(-(m - 90) * 2);
+              }));
+    run.tell(Begin{0});
+    run.until(400);
+    auto const cooling = run.kitchen().summary().dishes[0].cooling;
+    if (put_back)
+        CHECK(cooling == "met");
+    else
+        CHECK(cooling != "met");
+}
