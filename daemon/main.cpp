@@ -8,6 +8,7 @@
 
 #include <CLI/CLI.hpp>
 #include <cstdlib>
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
@@ -38,6 +39,18 @@ int lock_state(fs::path const& folder) {
     return flock(fd, LOCK_EX | LOCK_NB) == 0 ? fd : -1;
 }
 
+// Every time that is printed is in the kitchen's own zone. Before any thread starts; false: no such zone
+// here.
+bool use_zone(std::string const& zone) {
+    if (zone.empty()) return true;
+    if (zone.starts_with('/') || zone.find("..") != std::string::npos ||
+        !fs::is_regular_file("/usr/share/zoneinfo/" + zone))
+        return false;
+    setenv("TZ", zone.c_str(), 1);
+    tzset();
+    return true;
+}
+
 int run(fs::path const& kitchen, fs::path const& state) {
     auto loaded = ingle::load_kitchen(kitchen, {kitchen.parent_path() / "../plans"});
     auto errors = loaded.errors;
@@ -49,6 +62,11 @@ int run(fs::path const& kitchen, fs::path const& state) {
     for (auto const& error : errors) std::cerr << error.text() << '\n';
     if (!errors.empty()) return 2;
 
+    if (!use_zone(loaded.settings.zone)) {
+        std::cerr << kitchen.string() << ": kitchen.zone: there is no time zone \"" << loaded.settings.zone
+                  << "\" on this machine, write a name such as \"Europe/Berlin\" (Debian's package tzdata)\n";
+        return 2;
+    }
     std::error_code error;
     fs::create_directories(state, error);
     if (error || access(state.c_str(), W_OK) != 0) {
