@@ -150,7 +150,8 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     alarm.text = record.text;
     alarm.muted_by = cause_of(record, records_);
     settle(now, record);
-    bool const muted = alarm.state == AlarmState::suppressed_by_design;
+    bool const muted =
+        alarm.state == AlarmState::suppressed_by_design || alarm.state == AlarmState::out_of_service;
     changed(now, muted ? Transition::suppressed : Transition::raised, record, out);
     if (!muted) break_shelvings(now, Alarm(alarm), out);
 }
@@ -174,7 +175,7 @@ void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
     if (alarm.shelved_until) unshelve(now, record, out);
     settle(now, record);
     changed(now, Transition::worsened, record, out);
-    if (alarm.muted_by.empty()) break_shelvings(now, Alarm(alarm), out);
+    if (alarm.state == AlarmState::unacknowledged) break_shelvings(now, Alarm(alarm), out);
 }
 
 void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
@@ -186,6 +187,7 @@ void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     alarm.muted_by = cause;
     if (!cause.empty() == was) return;  // another cause of the same silence
     settle(now, record);
+    if (alarm.state == AlarmState::out_of_service) return;  // silent before and after
     changed(now, was ? Transition::unsuppressed : Transition::suppressed, record, out);
     if (was) break_shelvings(now, Alarm(alarm), out);
 }

@@ -51,7 +51,7 @@ public:
     // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is
     // dropped, with the event "alarm-dropped".
     void remember(Memory& memory) const;
-    void recall(Memory const& memory, Effects& out);
+    void recall(Instant now, Memory const& memory, Effects& out);
 
 private:
     void note(Instant now, Judged const& judged);

@@ -86,7 +86,7 @@ void AlarmDesk::remember(Memory& memory) const {
     }
 }
 
-void AlarmDesk::recall(Memory const& memory, Effects& out) {
+void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
     last_id_ = memory.integer(last_key).value_or(0);
     for (int n = 0;; ++n) {
         std::string const key = out_prefix + std::to_string(n) + ".";
@@ -108,7 +108,7 @@ void AlarmDesk::recall(Memory const& memory, Effects& out) {
         auto const since = memory.instant(key + "since");
         if (!subject || type == types_.end() || !since) {
             out.emplace_back(
-                Event{Instant{},
+                Event{now,
                       "alarm-dropped",
                       Subject{},
                       at->second + " of " + name.value_or("?") +

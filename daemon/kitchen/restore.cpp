@@ -141,7 +141,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         if (auto const open = memory.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
         recall_all(vessel.watches, memory, prefix);
     }
-    in.desk.recall(memory, out);
+    in.desk.recall(in.now, memory, out);
     in.changed(out);
 }
 

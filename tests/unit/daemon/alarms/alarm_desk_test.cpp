@@ -195,11 +195,12 @@ TEST_CASE("the memory names subjects and channels: a changed kitchen file does n
     Bench next(changed);
     Memory memory;
     b.desk.remember(memory);
-    next.desk.recall(memory, next.effects);
+    next.desk.recall(at(500), memory, next.effects);
     REQUIRE(next.desk.open().size() == 1);
     CHECK(next.desk.open()[0].subject == vessel(1));
     REQUIRE(next.effects.size() == 1);
     CHECK(std::get<Event>(next.effects[0]).name == "alarm-dropped");
+    CHECK(std::get<Event>(next.effects[0]).at == at(500));
 }
 
 TEST_CASE("E10: eight probes at once are one message") {
@@ -352,6 +353,8 @@ TEST_CASE("out of service: evaluated and stored, not told, and it ends") {
     CHECK(b.tells().empty());
     REQUIRE(b.desk.open().size() == 1);
     CHECK(b.desk.open()[0].state == AlarmState::out_of_service);
+    CHECK(b.changes(Transition::raised).empty());  // whoever follows the live stream is not told either
+    CHECK(b.changes(Transition::suppressed).size() == 1);
     Bench next = b.restarted();
     CHECK(next.desk.out_of_service(pot));
     next.command(OutOfService{pot, false, "maria"});

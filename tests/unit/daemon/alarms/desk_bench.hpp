@@ -99,8 +99,8 @@ struct Bench {
         Memory memory;
         desk.remember(memory);
         memory.shift_instants(shift);
-        next.desk.recall(memory, next.effects);
         next.now = now + seconds(shift);
+        next.desk.recall(at(next.now), memory, next.effects);
         return next;
     }
 
