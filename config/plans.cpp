@@ -41,6 +41,15 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
     stage.until = read_until(reader, prefix, errors);
     stage.at_least = reader.quantity("at-least", parse_duration);
     stage.at_most = reader.quantity("at-most", parse_duration);
+    stage.core_most = reader.quantity("core-most", parse_temperature);
+    if (stage.core_most && (stage.core_most->celsius < -30 || stage.core_most->celsius > 130))
+        reader.wrong("core-most", both_units(*stage.core_most) + " is no core temperature of food",
+                     "from -30 to 130 degC");
+    else if (stage.core_most && stage.until.core && *stage.core_most <= *stage.until.core)
+        reader.wrong(
+            "core-most",
+            both_units(*stage.core_most) + " is not above until.core, " + both_units(*stage.until.core),
+            "a higher core-most, or leave it out");
     if (stage.at_least && stage.at_most && *stage.at_least > *stage.at_most)
         reader.wrong("at-least", show(*stage.at_least) + " is longer than at-most, " + show(*stage.at_most),
                      "exchange the two");

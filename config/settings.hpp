@@ -89,6 +89,7 @@ struct StageSettings {
     std::optional<Band> band;
     Until until;
     std::optional<Duration> at_least, at_most;
+    std::optional<Temperature> core_most;  // the core must not pass this
     Where where;
 };
 

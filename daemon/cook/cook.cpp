@@ -146,7 +146,25 @@ void Cook::open_stage(Instant at, CookOutput& out) {
         s->vessel >= 0 ? " in " + vessel_names_[static_cast<std::size_t>(s->vessel)] : std::string();
     auto e =
         event(at, "stage-began", dish_.name + ": " + s->name + where + until_words(s->until, words) + ".");
-    e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
+    // What was planned, so that a review needs no plan file, which may have been edited since.
+    auto const add = [&](char const* key, std::optional<double> value) {
+        if (value) e.numbers.emplace_back(key, *value);
+    };
+    auto const in_seconds = [](std::optional<Duration> const& d) {
+        return d ? std::optional(d->seconds) : std::nullopt;
+    };
+    auto const in_celsius = [](std::optional<Temperature> const& t) {
+        return t ? std::optional(t->celsius) : std::nullopt;
+    };
+    add("stage", static_cast<double>(stage_ + 1));
+    if (s->vessel >= 0) add("vessel", s->vessel);
+    if (s->band) add("low_c", s->band->low.celsius), add("high_c", s->band->high.celsius);
+    add("until_core_c", in_celsius(s->until.core));
+    add("until_s", in_seconds(s->until.time));
+    add("until_log10", s->until.lethality);
+    add("at_least_s", in_seconds(s->at_least));
+    add("at_most_s", in_seconds(s->at_most));
+    add("core_most_c", in_celsius(s->core_most));
     out.events.push_back(std::move(e));
 }
 

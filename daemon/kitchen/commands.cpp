@@ -94,13 +94,22 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                      hold.band ? name + " is to be held at " + show(hold.band->low, settings.units) + " to " +
                                      show(hold.band->high, settings.units) + "."
                                : name + " is not held any more.");
+                auto& numbers = std::get<Event>(out.back()).numbers;
+                if (hold.band)
+                    numbers = {{"low_c", hold.band->low.celsius}, {"high_c", hold.band->high.celsius}};
+                else
+                    numbers = {{"held", 0}};
                 changed(out);
             },
             [&](Begin const& begin) {
                 with_dish(begin.dish, [&](DishState& dish, CookOutput& cooked) {
                     if (!dish.cook.begun()) begin_ledger(begin.dish, now);
                     auto refusal = dish.cook.begin(now, last_cook + 1, cooked);
-                    if (refusal.empty()) ++last_cook;
+                    if (refusal.empty()) {
+                        ++last_cook;
+                        // What was told of an earlier cook is news again in this one.
+                        desk.forget(now, {SubjectKind::dish, begin.dish}, out);
+                    }
                     return refusal;
                 });
             },

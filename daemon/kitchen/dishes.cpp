@@ -68,10 +68,11 @@ void Kitchen::Impl::stage_changed(int number) {
             vessel < 0 ? VesselKind::room : settings.vessels[static_cast<std::size_t>(vessel)].kind;
         auto const phase = food_phase(dish.cook.stage_name(), kind);
         auto const* stage = dish.cook.stage();
-        std::optional<double> target;
+        std::optional<double> target, limit;
         if (stage && stage->until.core && phase == FoodPhase::cooking) target = stage->until.core->celsius;
+        if (stage && stage->core_most) limit = stage->core_most->celsius;
         dish.fed = std::max(dish.fed, now);
-        dish.ledger->stage(dish.fed, phase, target);
+        dish.ledger->stage(dish.fed, phase, target, limit);
     }
     dish.forecast.reset();
     memory_dirty = true;
