@@ -27,7 +27,7 @@ int watch(Context& context) {
         auto const screen = terminal();
         double const older_s =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - fetched).count();
-        auto page = now_text(last, trouble.empty() ? 0 : older_s, screen);
+        auto page = now_text(last, trouble.empty() ? 0 : older_s, screen, true);
         if (!trouble.empty()) {
             page = screen.strong("no news for " + length_text(older_s) + ", what follows is old: ") +
                    trouble + "\n\n" + page;

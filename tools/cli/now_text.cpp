@@ -106,7 +106,21 @@ std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, 
     return out;
 }
 
-std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width) {
+std::string verdicts_text(Json const& dish, std::size_t width, bool brief) {
+    std::string out, line;
+    for (auto const& verdict : list(dish, "verdicts")) {
+        auto const answer = word(verdict, "rule") + ": " + word(verdict, "answer");
+        line += (line.empty() ? "" : "; ") + answer;
+        if (!brief)
+            add_line(out, answer + ". " + word(verdict, "text") + " [" + word(verdict, "source") + "]",
+                     width);
+    }
+    if (brief && !line.empty()) add_line(out, line + ". Rules and sources: ingle now.", width);
+    return out;
+}
+
+std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width,
+                        bool brief) {
     std::string out;
     for (auto const& dish : list(now, "dishes")) {
         bool const begun = dish.value("begun", false);
@@ -132,12 +146,7 @@ std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, s
         out += line + "\n";
         if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
         add_line(out, forecast_text(dish.value("forecast", Json()), older_s), width);
-        for (auto const& verdict : list(dish, "verdicts")) {
-            add_line(out,
-                     word(verdict, "rule") + ": " + word(verdict, "answer") + ". " + word(verdict, "text") +
-                         " [" + word(verdict, "source") + "]",
-                     width);
-        }
+        out += verdicts_text(dish, width, brief);
     }
     return out;
 }
@@ -217,7 +226,7 @@ std::string alarms_text(Json const& alarms, double older_s, Terminal const& term
     return out;
 }
 
-std::string now_text(Json const& now, double older_s, Terminal const& terminal) {
+std::string now_text(Json const& now, double older_s, Terminal const& terminal, bool brief) {
     auto const unit = unit_of(now);
     std::string out = terminal.strong(head_line(now)) + "\n";
     out += daemon_text(now.value("daemon", Json::object()));
@@ -227,7 +236,7 @@ std::string now_text(Json const& now, double older_s, Terminal const& terminal) 
     auto const alarms = alarms_text(list(now, "alarms"), older_s, terminal);
     section("alarms", alarms.empty() ? "  none\n" : alarms);
     section("vessels", vessels_text(now, older_s, unit, terminal.width));
-    section("dishes", dishes_text(now, older_s, unit, terminal.width));
+    section("dishes", dishes_text(now, older_s, unit, terminal.width, brief));
     section("other probes", probes_text(now, older_s, unit));
     return out;
 }

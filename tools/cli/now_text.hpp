@@ -8,8 +8,9 @@
 
 namespace ingle::cli {
 
-// `older_s`: how long ago the view was fetched; every age grows by it.
-std::string now_text(Json const& now, double older_s, Terminal const& terminal);
+// `older_s`: how long ago the view was fetched; every age grows by it. `brief`: of the verdicts only the
+// answers, for a page that is redrawn.
+std::string now_text(Json const& now, double older_s, Terminal const& terminal, bool brief = false);
 
 // The alarms of a view, or of /api/alarms. "" where there are none.
 std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal);

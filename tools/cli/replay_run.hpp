@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "config/settings.hpp"
+#include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/summary.hpp"
 #include "drivers/reading/recording.hpp"
@@ -21,6 +22,20 @@ struct ReplayEnd {
 // column are out of service for this run (nobody asked them), columns without a probe are left out.
 ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::vector<int> const& dishes,
                      std::function<void(Effect const&)> const& on_effect);
+
+// The same with commands at their times since the first row, in order.
+struct TimedCommand {
+    Span after{};
+    Command command;
+};
+ReplayEnd run_replay(Settings const& settings, Recording const& recording,
+                     std::vector<TimedCommand> const& commands,
+                     std::function<void(Effect const&)> const& on_effect);
+
+// How often each probe was read in the recording, which may not be how often the kitchen file reads it: a
+// recording on paper has a reading every few minutes, and that is no gap. Within half of it the kitchen
+// file's own rhythm stays.
+void follow_rhythm(Settings& settings, Recording const& recording);
 
 // "stockpot.band=180 degF to 190 degF", "smoker.deadband=5 degF": changes one setting. "" or what is wrong.
 std::string apply_setting(Settings& settings, std::string_view text);
