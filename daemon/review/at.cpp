@@ -1,0 +1,56 @@
+#include "daemon/review/at.hpp"
+
+#include <algorithm>
+
+namespace ingle {
+namespace {
+
+CookStage const* stage_at(std::vector<CookStage> const& stages, double t) {
+    CookStage const* found = nullptr;
+    for (auto const& stage : stages)
+        if (stage.began <= t && (t <= stage.ended || !stage.over)) {
+            found = &stage;
+            if (t < stage.ended) break;
+        }
+    return found;
+}
+
+}  // namespace
+
+std::string stage_name_at(std::vector<CookStage> const& stages, double t) {
+    if (auto const* stage = stage_at(stages, t)) return stage->name;
+    return stages.empty() || t < stages.front().began ? "" : "after";
+}
+
+FoodPhase phase_at(CookRecord const& record, double t) {
+    auto const kind = [&](int vessel) {
+        return vessel < 0 ? VesselKind::room : record.vessels[static_cast<std::size_t>(vessel)].kind;
+    };
+    if (auto const* stage = stage_at(record.stages, t)) return food_phase(stage->name, kind(stage->vessel));
+    if (record.stages.empty() || t < record.stages.front().began) return FoodPhase::waiting;
+    return food_phase("done", kind(record.stages.back().vessel));
+}
+
+std::vector<Step> plain_steps(CookSeries const& series) {
+    std::vector<Step> steps;
+    CookSample const* before = nullptr;
+    for (auto const& sample : series.samples) {
+        if (before && sample.t > before->t)
+            steps.push_back({before->t, before->celsius, sample.t, sample.celsius,
+                             sample.t - before->t > series.longest_step_s()});
+        before = &sample;
+    }
+    return steps;
+}
+
+std::optional<double> value_at(CookSeries const& series, double t) {
+    auto const after = std::ranges::lower_bound(series.samples, t, {}, &CookSample::t);
+    if (after == series.samples.end()) return std::nullopt;
+    if (after->t == t) return after->celsius;
+    if (after == series.samples.begin()) return std::nullopt;
+    auto const& before = *(after - 1);
+    if (after->t - before.t > series.longest_step_s()) return std::nullopt;
+    return before.celsius + (after->celsius - before.celsius) * (t - before.t) / (after->t - before.t);
+}
+
+}  // namespace ingle

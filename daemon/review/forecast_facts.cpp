@@ -1,0 +1,109 @@
+// What was foretold, beside what came.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/review/at.hpp"
+#include "daemon/review/facts.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr double horizon_s = 1800;  // an early word is for about this long
+constexpr double said_with = 0.8;   // the watches speak from this chance on
+constexpr double worth_a_warning_k = 0.5;
+constexpr double agreement_s = 30;  // a pinched cable shows the target for a moment
+
+std::optional<double> leaves(CookRecord const& record, std::vector<BandFacts> const& bands,
+                             std::string const& vessel, double from) {
+    for (auto const& band : bands) {
+        if (band.vessel != vessel || from < band.from || from > band.to) continue;
+        for (auto const& excursion : band.excursions)
+            if (excursion.from >= from && excursion.from - from <= horizon_s) return excursion.from - from;
+    }
+    // Below its first word, or not an excursion of ten seconds: it did not leave.
+    (void)record;
+    return std::nullopt;
+}
+
+std::optional<double> boils(CookRecord const& record, std::string const& vessel, double from) {
+    for (auto const& step : record.alarms)
+        if (step.name == "boiling" && step.subject == vessel && step.transition == "raised" &&
+            step.t >= from && step.t - from <= horizon_s)
+            return step.t - from;
+    return std::nullopt;
+}
+
+// When the last core (on the way up) has been at the stage's target for half a minute.
+std::optional<double> reached(CookRecord const& record, CookStage const& stage) {
+    if (!stage.until_core_c || record.cores.empty()) return std::nullopt;
+    double latest = 0;
+    for (auto const& core : record.cores) {
+        std::optional<double> since;
+        bool there = false;
+        for (auto const& sample : core.samples) {
+            if (sample.t < stage.began || sample.t > record.length_s) continue;
+            if (sample.celsius < *stage.until_core_c - rounding_k) {
+                since.reset();
+                continue;
+            }
+            if (!since) since = sample.t;
+            if (sample.t - *since >= agreement_s || core.every_s > agreement_s) {
+                there = true;
+                break;
+            }
+        }
+        if (!there) return std::nullopt;
+        latest = std::max(latest, *since);
+    }
+    return latest;
+}
+
+void score_core(CookRecord const& record, ForecastFacts& facts) {
+    for (auto const& stage : record.stages) {
+        if (!facts.core_reached_s) facts.core_reached_s = reached(record, stage);
+        if (!facts.core_reached_s) continue;
+        for (auto const& outlook : record.outlooks) {
+            double const lead = *facts.core_reached_s - outlook.t;
+            if (!outlook.eta_s || lead <= 0 || outlook.t < stage.began) continue;
+            ForecastFacts::Core one{lead, *outlook.eta_s - lead, outlook.low_s, outlook.high_s};
+            facts.core.push_back(one);
+            facts.confidence = outlook.confidence;
+            if (!outlook.low_s || !outlook.high_s) continue;
+            ++facts.intervals;
+            if (*outlook.low_s <= lead && lead <= *outlook.high_s) ++facts.held;
+        }
+        return;  // the first stage that has a target
+    }
+}
+
+}  // namespace
+
+ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands) {
+    ForecastFacts facts;
+    double squares = 0;
+    for (auto const& step : record.alarms) {
+        bool const leaving = step.name == "leaving-band", boiling = step.name == "boil-over-risk";
+        if (step.transition != "raised" || (!leaving && !boiling)) continue;
+        WarningFacts warning{step.name, step.subject, step.t, std::nullopt};
+        warning.lead_s =
+            leaving ? leaves(record, bands, step.subject, step.t) : boils(record, step.subject, step.t);
+        if (warning.lead_s) ++facts.came;
+        squares += std::pow(said_with - (warning.lead_s ? 1 : 0), 2);
+        facts.warnings.push_back(std::move(warning));
+    }
+    if (!facts.warnings.empty()) facts.brier = squares / static_cast<double>(facts.warnings.size());
+    for (auto const& band : bands) {
+        for (auto const& excursion : band.excursions) {
+            if (excursion.depth_k < worth_a_warning_k) continue;
+            bool const warned = std::ranges::any_of(facts.warnings, [&](WarningFacts const& warning) {
+                double const before = excursion.from - warning.at;
+                return warning.subject == band.vessel && before >= 0 && before <= horizon_s;
+            });
+            if (!warned) ++facts.unwarned;
+        }
+    }
+    score_core(record, facts);
+    return facts;
+}
+
+}  // namespace ingle
