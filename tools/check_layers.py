@@ -8,7 +8,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PURE = ("daemon/model", "daemon/conditioning", "daemon/food", "daemon/watches", "daemon/alarms", "daemon/cook",
-        "daemon/kitchen", "drivers/thermocouple")
+        "daemon/kitchen", "daemon/review", "drivers/thermocouple")
 IMPURE_CALL = re.compile(r"\bBootClock::now|system_clock::now|steady_clock::now|\btime\(nullptr\)|\bstd::cout|\bstd::cerr"
                          r"|\bfopen\(|std::(if|of|f)stream|std::thread|std::mutex|std::getenv")
 MUTABLE_STATIC = re.compile(r"^\s*(?:inline\s+)?(?:static|thread_local)\s+(?!const|constexpr|inline const|_assert)[\w:<>,\s*&]+\s\w+\s*(=|;|\{)")

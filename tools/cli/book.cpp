@@ -3,9 +3,11 @@
 #include <algorithm>
 #include <charconv>
 #include <chrono>
+#include <map>
 
 #include "config/load.hpp"
 #include "tools/cli/client.hpp"
+#include "tools/cli/imports.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -72,6 +74,16 @@ WallTime wall_now() {
 
 Book::Book(Context const& context, std::string const& file) : reader_(path_of(context, file)) {
     check();
+    std::filesystem::path const path(file);
+    if (path.parent_path() == import_folder(context)) import_name_ = path.stem().string();
+}
+
+std::string Book::file_for(Context const& context, std::string const& file,
+                           std::vector<std::string> const& words) {
+    if (!file.empty()) return file;
+    for (auto const& word : words)
+        if (auto const path = import_path(context, word); !path.empty()) return path.string();
+    return "";
 }
 
 void Book::check() const {
@@ -83,9 +95,7 @@ Settings Book::settings_at(WallTime when) {
     return text.empty() ? Settings{} : parse_kitchen(text, "logbook").settings;
 }
 
-WallSpan Book::span_of(std::string const& text, WallTime now) {
-    auto result = parse_span(text, now);
-    if (result.span) return *result.span;
+std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {
     auto const space = text.rfind(' ');
     auto const number = whole_number(space == std::string::npos ? std::string_view(text)
                                                                 : std::string_view(text).substr(space + 1));
@@ -93,13 +103,20 @@ WallSpan Book::span_of(std::string const& text, WallTime now) {
     for (auto const& cook : reader_.cooks()) {  // newest first
         bool const by_number =
             number && cook.id == *number && (name.empty() || name == "cook" || name == cook.dish);
-        if (by_number || (!number && cook.dish == text)) {
-            auto const window = reader_.window_of(cook);
-            return {window.from, window.to};
-        }
+        if (by_number || (!number && cook.dish == text)) return cook;
     }
     check();
-    throw Failure(result.wrong + "; nor is it a cook in the logbook", wrong_usage);
+    return std::nullopt;
+}
+
+WallSpan Book::span_of(std::string const& text, WallTime now) {
+    auto result = parse_span(text, now);
+    if (result.span) return *result.span;
+    auto const cook = cook_named(text);
+    if (!cook) throw Failure(result.wrong + "; nor is it a cook in the logbook", wrong_usage);
+    auto const window = reader_.window_of(*cook);
+    check();
+    return {window.from, window.to};
 }
 
 Selection select(Book& book, std::vector<std::string> const& words, std::string const& otherwise) {
@@ -110,7 +127,10 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
     book.check();
     auto const cooks = book.reader().cooks();
     std::string dish;
-    for (auto const& word : words) {
+    for (auto const& given : words) {
+        // An imported recording goes by its own name; inside, it is the cook of a dish.
+        bool const whole = !book.import_name().empty() && given == book.import_name() && !cooks.empty();
+        auto const& word = whole ? cooks.back().dish : given;
         if (choose(selection, probes, word)) continue;
         // A dish's name chooses its probes and, where nothing else is said, its latest cook.
         auto const cook = std::ranges::find(cooks, word, &logbook::CookRow::dish);
@@ -138,6 +158,19 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
         for (auto const& probe : probes) add_once(selection.probes, probe.name);
     }
     return selection;
+}
+
+void recalculate(Book& book, std::vector<std::string> const& probes,
+                 std::vector<logbook::History>& histories) {
+    std::map<std::string, logbook::CalibrationRow> newest;  // of probes of one name, the last one's
+    for (auto const& row : book.reader().probes())
+        if (!row.calibrations.empty()) newest[row.name] = row.calibrations.back();
+    for (std::size_t i = 0; i < std::min(probes.size(), histories.size()); ++i) {
+        auto const& line = newest[probes[i]];
+        for (auto& point : histories[i].points)
+            for (auto* value : {&point.min, &point.mean, &point.max})
+                *value = line.gain * *value + line.offset;
+    }
 }
 
 }  // namespace ingle::cli

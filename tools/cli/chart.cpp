@@ -26,6 +26,32 @@ double round_step(double range, int steps) {
 
 }  // namespace
 
+namespace {
+
+// The time axis: a line with a tick above each label; labels that would touch the one before are left out.
+std::string axis_text(ChartSpec const& spec) {
+    std::string const flat = spec.unicode ? "─" : "-", tick = spec.unicode ? "┬" : "+",
+                      corner = spec.unicode ? "└" : "+";
+    std::vector<bool> ticked(spec.columns.size(), false);
+    std::string labels;
+    std::size_t end = 0;
+    for (auto const& [column, label] : spec.ticks) {
+        if (column >= spec.columns.size()) continue;
+        ticked[column] = true;
+        auto const width = width_of(label);
+        auto const half = width / 2;
+        auto const begin = column > half ? column - half : 0;
+        if ((end > 0 && begin < end + 1) || begin + width > spec.columns.size() + 1) continue;
+        labels += std::string(begin - end, ' ') + label;
+        end = begin + width;
+    }
+    std::string line;
+    for (bool const here : ticked) line += here ? tick : flat;
+    return "        " + corner + line + "\n         " + labels + "\n";
+}
+
+}  // namespace
+
 std::string chart_text(ChartSpec const& spec) {
     double low = 0, high = 0;
     bool any = false;
@@ -88,6 +114,7 @@ std::string chart_text(ChartSpec const& spec) {
     }
     below.erase(below.find_last_not_of(' ') + 1);
     if (!below.empty()) out += "         " + below + "\n";
+    if (!spec.ticks.empty()) return out + axis_text(spec);
     auto const used = width_of(spec.from_label) + width_of(spec.to_label);
     auto const space = spec.columns.size() > used ? spec.columns.size() - used : 1;
     return out + "         " + spec.from_label + std::string(space, ' ') + spec.to_label + "\n";

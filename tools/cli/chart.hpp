@@ -16,8 +16,9 @@ struct ChartColumn {                       // one stretch of time
 struct ChartSpec {
     std::vector<ChartColumn> columns;
     std::optional<std::pair<double, double>> band;
-    std::string from_label, to_label;                 // under the two ends
-    std::vector<std::pair<std::size_t, char>> marks;  // column and letter, for a legend
+    std::string from_label, to_label;                        // under the two ends, unless there are ticks
+    std::vector<std::pair<std::size_t, std::string>> ticks;  // column and label, in order
+    std::vector<std::pair<std::size_t, char>> marks;         // column and letter, for a legend
     int height = 12;
     bool unicode = false;
 };

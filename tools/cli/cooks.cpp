@@ -5,36 +5,62 @@
 #include "drivers/reading/iso_time.hpp"
 #include "tools/cli/book.hpp"
 #include "tools/cli/client.hpp"
+#include "tools/cli/imports.hpp"
 #include "tools/cli/text.hpp"
 
 namespace ingle::cli {
 namespace {
 
-int cooks(Context& context, std::string const& file, std::string const& dish, bool json) {
-    Book book(context, file);
+struct Listed {
+    Json json = Json::array();
+    Table table;
+};
+
+// `import`: the name of an imported recording; "" = the logbook's own.
+void list(Listed& listed, Book& book, std::string const& dish, std::string const& import) {
     auto const rows = book.reader().cooks();
     book.check();
     auto const iso = [](WallTime at) { return iso_time(at, local_offset(at)); };
-    Json list = Json::array();
-    Table table;
     for (auto const& row : rows) {
-        if (!dish.empty() && row.dish != dish) continue;
-        list.push_back({{"cook", row.id},
-                        {"dish", row.dish},
-                        {"food", row.food},
-                        {"plan", row.plan},
-                        {"began", iso(row.began.wall)},
-                        {"ended", row.ended ? Json(iso(row.ended->wall)) : Json(nullptr)},
-                        {"clock_certain", row.began.certain}});
+        if (!dish.empty() && row.dish != dish && import != dish) continue;
+        listed.json.push_back({{"cook", row.id},
+                               {"import", import.empty() ? Json(nullptr) : Json(import)},
+                               {"dish", row.dish},
+                               {"food", row.food},
+                               {"plan", row.plan},
+                               {"began", iso(row.began.wall)},
+                               {"ended", row.ended ? Json(iso(row.ended->wall)) : Json(nullptr)},
+                               {"clock_certain", row.began.certain}});
         auto const length = row.ended ? row.ended->wall - row.began.wall : wall_now() - row.began.wall;
-        table.row({std::to_string(row.id), row.dish, row.food, row.plan,
-                   time_text(row.began.wall) + (row.began.certain ? "" : " (clock uncertain)"),
-                   length_text(seconds(length)), row.ended ? "" : "still running"});
+        listed.table.row({import.empty() ? std::to_string(row.id) : import, row.dish, row.food, row.plan,
+                          time_text(row.began.wall) + (row.began.certain ? "" : " (clock uncertain)"),
+                          length_text(seconds(length)),
+                          !import.empty() ? "imported"
+                          : row.ended     ? ""
+                                          : "still running"});
+    }
+}
+
+int cooks(Context& context, std::string const& file, std::string const& dish, bool json) {
+    Listed listed;
+    listed.table.row({"cook", "dish", "food", "plan", "began", "took", ""});
+    auto const names = file.empty() ? imports(context) : std::vector<std::string>();
+    std::error_code ignored;
+    // Imported recordings can be looked at where no daemon ever ran.
+    if (names.empty() || std::filesystem::exists(context.logbook(), ignored)) {
+        Book book(context, file);
+        list(listed, book, dish, "");
+    }
+    for (auto const& name : names) {
+        Book book(context, import_path(context, name).string());
+        list(listed, book, dish, name);
     }
     if (json) {
-        context.out << Json{{"cooks", list}}.dump(2, ' ', false, Json::error_handler_t::replace) << "\n";
+        context.out << Json{{"cooks", listed.json}}.dump(2, ' ', false, Json::error_handler_t::replace)
+                    << "\n";
     } else {
-        context.out << (table.empty() ? "no cooks yet; begin one with `ingle begin DISH`\n" : table.text(""));
+        context.out << (listed.json.empty() ? "no cooks yet; begin one with `ingle begin DISH`\n"
+                                            : listed.table.text(""));
     }
     return done;
 }

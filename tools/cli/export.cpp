@@ -15,7 +15,7 @@ namespace {
 struct Options {
     std::vector<std::string> words;
     std::string output, copy, logbook, unit;
-    bool elapsed = false, raw = false;
+    bool elapsed = false, raw = false, anew = false;
 };
 
 constexpr auto piece = std::chrono::hours(3);  // read at a time, so that a long export needs little memory
@@ -28,7 +28,7 @@ int backup(Context& context, Options const& given) {
 }
 
 int export_recording(Context& context, Options const& given) {
-    Book book(context, given.logbook);
+    Book book(context, Book::file_for(context, given.logbook, given.words));
     auto const selection = select(book, given.words, "last 24 h");
     auto unit = selection.settings.units;
     if (!given.unit.empty()) {
@@ -53,8 +53,10 @@ int export_recording(Context& context, Options const& given) {
     for (auto from = selection.span.from; from < selection.span.to; from += piece) {
         auto const to = std::min(from + piece, selection.span.to);
         std::vector<logbook::HistoryQuery> queries;
-        for (auto const& name : selection.probes) queries.push_back({name, {from, to}, Span{0}, given.raw});
-        auto const histories = book.reader().history(queries);
+        for (auto const& name : selection.probes)
+            queries.push_back({name, {from, to}, Span{0}, given.raw || given.anew});
+        auto histories = book.reader().history(queries);
+        if (given.anew) recalculate(book, selection.probes, histories);
         book.check();
         out << rows.piece(histories, notes, {from, to});
     }
@@ -79,6 +81,7 @@ void add_export(Verb const& app, Context& context) {
     command.flag("--elapsed", given->elapsed, "time in seconds from the start instead of the wall's");
     command.option("--unit", given->unit, "degC or degF; else the kitchen's");
     command.flag("--raw", given->raw, "values as the driver gave them, before calibration");
+    command.flag("--recalculate", given->anew, "old values too by each probe's calibration of now");
     command.option("-o,--output", given->output, "write to this file; else to standard output");
     command.option("--logbook", given->copy, "copy the whole logbook to this file, while recording goes on");
     command.option("--from", given->logbook, "read this logbook file instead of the state folder's");

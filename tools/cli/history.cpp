@@ -10,6 +10,7 @@
 #include "tools/cli/chart.hpp"
 #include "tools/cli/client.hpp"
 #include "tools/cli/text.hpp"
+#include "tools/cli/time_ticks.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -142,6 +143,7 @@ ChartSpec chart_of(Probe const& probe, WallSpan span, std::size_t width, Tempera
     for (auto const& fault : probe.history.faults) {
         for (auto i = place(fault.from.wall); i <= place(fault.to.wall); ++i) spec.columns[i].fault = true;
     }
+    for (auto const& [at, label] : time_ticks(span, width / 14)) spec.ticks.emplace_back(place(at), label);
     bool const days = span.to - span.from > std::chrono::hours(20);
     spec.from_label = time_text(span.from, days, false);
     spec.to_label = time_text(span.to, days, false);
@@ -266,7 +268,7 @@ int print_json(Context& context, Book& book, Selection const& selection, std::ve
 }
 
 int history(Context& context, Options const& given) {
-    Book book(context, given.logbook);
+    Book book(context, Book::file_for(context, given.logbook, given.words));
     auto const selection = select(book, given.words, "last 3 h");
     auto const length = selection.span.to - selection.span.from;
     Span grain{0};

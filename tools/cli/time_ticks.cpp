@@ -1,0 +1,36 @@
+#include "tools/cli/time_ticks.hpp"
+
+#include <algorithm>
+
+#include "tools/cli/text.hpp"
+
+namespace ingle::cli {
+
+std::vector<std::pair<WallTime, std::string>> time_ticks(WallSpan span, std::size_t most) {
+    using std::chrono::seconds;
+    constexpr int steps[] = {1,    5,    10,   30,    60,    120,   300,   600,   900,
+                             1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800};
+    auto const length = span.to - span.from;
+    auto step = std::chrono::duration_cast<Span>(seconds(7 * 86400));
+    for (int const s : steps) {
+        if (length / Span(seconds(s)) > static_cast<std::int64_t>(std::max<std::size_t>(most, 1))) continue;
+        step = seconds(s);
+        break;
+    }
+    std::vector<std::pair<WallTime, std::string>> ticks;
+    // Counted in local time, whose offset may change on the way.
+    auto const local = [](WallTime at) { return at.time_since_epoch() + local_offset(at); };
+    auto at = span.from + (step - local(span.from) % step) % step;
+    for (; at < span.to; at += step) {
+        // Across a change of the clocks a step of hours lands beside the full hour: back onto it.
+        if (auto const off = local(at) % step; off.count() != 0) at += off * 2 < step ? -off : step - off;
+        if (at < span.from || at >= span.to) continue;
+        bool const midnight = local(at) % Span(seconds(86400)) == Span(0);
+        auto text = time_text(at, midnight, step < Span(seconds(60)));
+        if (midnight) text = text.substr(9, 5);
+        ticks.emplace_back(at, std::move(text));
+    }
+    return ticks;
+}
+
+}  // namespace ingle::cli
