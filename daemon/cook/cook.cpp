@@ -114,10 +114,7 @@ std::string Cook::next(Instant at, CookOutput& out) {
 
 std::string Cook::end(Instant at, CookOutput& out) {
     if (!begun_) return dish_.name + " has not begun";
-    if (stage()) {
-        stage_ = stages_.size() - 1;
-        close_stage(at, "the cook was ended", out);
-    }
+    if (stage()) close_stage(at, "the cook was ended", out, stages_.size());
     begun_ = false;
     target_.reset();
     reached_.reset();
@@ -168,7 +165,7 @@ void Cook::open_stage(Instant at, CookOutput& out) {
     out.events.push_back(std::move(e));
 }
 
-void Cook::close_stage(Instant at, std::string_view why, CookOutput& out) {
+void Cook::close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next) {
     auto e = event(at, "stage-ended",
                    dish_.name + ": " + stages_[stage_].name + " ended after " + Words::in(at - stage_began_) +
                        ", " + std::string(why) + ".");
@@ -176,7 +173,7 @@ void Cook::close_stage(Instant at, std::string_view why, CookOutput& out) {
     e.numbers.emplace_back("length_s", seconds(at - stage_began_));
     if (peak_) e.numbers.emplace_back("peak_c", *peak_);
     out.events.push_back(std::move(e));
-    ++stage_;
+    stage_ = next.value_or(stage_ + 1);
     open_stage(at, out);
 }
 

@@ -61,7 +61,8 @@ public:
 
 private:
     void open_stage(Instant at, CookOutput& out);
-    void close_stage(Instant at, std::string_view why, CookOutput& out);
+    // `next`: the stage after it, else the one that follows in the plan.
+    void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
     void read_cores(CookSituation const& now, CookOutput& out);
     bool stage_is_over(CookSituation const& now);
     void judge(CookSituation const& now, CookOutput& out) const;

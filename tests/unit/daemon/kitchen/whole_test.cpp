@@ -197,3 +197,48 @@ TEST_CASE("the boiling point follows height, weather and salt") {
     run.tell(PressureNow{{101325}});
     CHECK_THAT(run.kitchen().view().vessels[0].boiling_c, WithinAbs(99.97, 0.02));
 }
+
+TEST_CASE("a core on its way past the stage's own limit is told, and by how much it may rise") {
+    auto settings = busy_kitchen();
+    settings.plans[0].stages[0].until.core.reset();
+    settings.plans[0].stages[0].core_most = Temperature{70};
+    Run run(settings);
+    feed(run);
+    run.tell(Begin{0});
+    // 6 degC and 0.467 K/min: 70 degC at minute 137, so the word is due from minute 132 on.
+    run.until(130);
+    CHECK(run.alarms("overshoot-risk").empty());
+    run.until(140);
+    REQUIRE(run.alarms("overshoot-risk").size() == 1);
+    CHECK_THAT(run.alarms("overshoot-risk")[0].text, INGLE_CONTAINS("158.0 degF"));
+}
+
+TEST_CASE("what was told of one cook is told again of the next") {
+    auto settings = busy_kitchen();
+    settings.plans[0].stages.resize(1);
+    settings.plans[0].stage_vessels.resize(1);
+    Run run(settings);
+    run.probe("stock", probe_of(Series{{0, 85}, {300, 85}}, 3));
+    run.probe("fridge-air", probe_of(Series{{0, 3}, {300, 3}}, 4));
+    run.probe("goose-core", probe_of(Series{{0, 20}, {100, 80}, {130, 20}, {230, 80}, {300, 80}}, 5), 5);
+    run.tell(Begin{0});
+    run.until(98);
+    CHECK(run.alarms("core-target").size() == 1);
+    run.until(100);
+    run.tell(End{0});
+    run.until(131);
+    run.tell(Begin{0});
+    run.until(228);
+    CHECK(run.alarms("core-target").size() == 2);
+}
+
+TEST_CASE("a cook that is ended early ends the stage that it is in") {
+    Run run(busy_kitchen());
+    feed(run);
+    run.tell(Begin{0});
+    run.until(20);
+    run.tell(End{0});
+    auto const ended = run.events("stage-ended");
+    REQUIRE(ended.size() == 1);
+    CHECK_THAT(ended[0].second.text, INGLE_CONTAINS("poach ended"));
+}
