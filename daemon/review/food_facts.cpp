@@ -51,8 +51,9 @@ double beyond(double c, double low_c, double high_c) {
 void add_measured(FoodSpells& all, Step const& step, double low_c, double high_c, std::string const& stage) {
     auto const part = inside(step, low_c, high_c);
     if (!part || part->second.t <= part->first.t) return;
-    bool const goes_on = !all.measured.empty() && !all.measured.back().end.seen &&
-                         std::abs(all.measured.back().end.t - part->first.t) < 1e-6 && !part->first.seen &&
+    // A reading that touches a limit and turns back ends nothing.
+    bool const goes_on = !all.measured.empty() &&
+                         std::abs(all.measured.back().end.t - part->first.t) < 1e-6 &&
                          all.measured.back().stage == stage;
     if (!goes_on) all.measured.push_back({part->first, part->second, stage, step.c0});
     auto& spell = all.measured.back();
@@ -172,6 +173,7 @@ CoreFacts core_facts(CookRecord const& record, CookSeries const& series, FoodCla
     if (!food.targets.empty()) {
         double const target = food.targets.front().celsius() - rounding_k;
         facts.at_target = spells_between(steps, target, far, stages);
+        facts.at_target.unseen.clear();  // what nobody saw is no credit
         if (!facts.at_target.measured.empty()) {
             auto const& first = facts.at_target.measured.front();
             facts.reached = first.begin;

@@ -13,15 +13,15 @@ constexpr double said_with = 0.8;   // the watches speak from this chance on
 constexpr double worth_a_warning_k = 0.5;
 constexpr double agreement_s = 30;  // a pinched cable shows the target for a moment
 
-std::optional<double> leaves(CookRecord const& record, std::vector<BandFacts> const& bands,
-                             std::string const& vessel, double from) {
+std::optional<double> leaves(std::vector<BandFacts> const& bands, std::string const& vessel, double from) {
     for (auto const& band : bands) {
         if (band.vessel != vessel || from < band.from || from > band.to) continue;
-        for (auto const& excursion : band.excursions)
+        for (auto const& excursion : band.excursions) {
+            // The readings crossed the limit while the word was on its way: it came, with no time to spare.
+            if (excursion.from < from && from < excursion.to) return 0;
             if (excursion.from >= from && excursion.from - from <= horizon_s) return excursion.from - from;
+        }
     }
-    // Below its first word, or not an excursion of ten seconds: it did not leave.
-    (void)record;
     return std::nullopt;
 }
 
@@ -85,8 +85,7 @@ ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> co
         bool const leaving = step.name == "leaving-band", boiling = step.name == "boil-over-risk";
         if (step.transition != "raised" || (!leaving && !boiling)) continue;
         WarningFacts warning{step.name, step.subject, step.t, std::nullopt};
-        warning.lead_s =
-            leaving ? leaves(record, bands, step.subject, step.t) : boils(record, step.subject, step.t);
+        warning.lead_s = leaving ? leaves(bands, step.subject, step.t) : boils(record, step.subject, step.t);
         if (warning.lead_s) ++facts.came;
         squares += std::pow(said_with - (warning.lead_s ? 1 : 0), 2);
         facts.warnings.push_back(std::move(warning));
@@ -96,8 +95,8 @@ ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> co
         for (auto const& excursion : band.excursions) {
             if (excursion.depth_k < worth_a_warning_k) continue;
             bool const warned = std::ranges::any_of(facts.warnings, [&](WarningFacts const& warning) {
-                double const before = excursion.from - warning.at;
-                return warning.subject == band.vessel && before >= 0 && before <= horizon_s;
+                return warning.subject == band.vessel && warning.at < excursion.to &&
+                       excursion.from - warning.at <= horizon_s;
             });
             if (!warned) ++facts.unwarned;
         }

@@ -76,8 +76,8 @@ void of_cooling(std::vector<std::string>& said, FoodFacts const& food) {
         for (auto const& row : core.cooling) {
             if (row.answer != "missed" || row.took_most_s <= row.allowed_s) continue;
             if (!std::isfinite(row.took_most_s)) continue;
-            said.push_back("Cooling " + row.what + " took " + span(row.took_most_s - row.allowed_s) +
-                           " longer than the " + span(row.allowed_s) +
+            said.push_back("Cooling to " + row.what + (row.passed ? " took " : " took at least ") +
+                           span(row.took_most_s - row.allowed_s) + " longer than the " + span(row.allowed_s) +
                            " allowed: smaller pieces, shallow pans or an ice bath shorten it.");
             break;
         }
@@ -116,11 +116,15 @@ std::vector<std::string> next_time(CookRecord const& record, CookFacts const& fa
     } else if (unseen > 0) {
         said.push_back("None of the " + std::to_string(unseen) + " alarms was acknowledged.");
     }
-    double blind = 0;
-    for (auto const& gap : facts.gaps) blind += gap.to - gap.from;
+    double blind = 0, until = 0;  // of any probe: gaps that overlap count once
+    for (auto const& gap : facts.gaps) {
+        blind += std::max(0.0, gap.to - std::max(gap.from, until));
+        until = std::max(until, gap.to);
+    }
     if (blind > 0)
-        said.push_back("Probes of this cook gave no readings for " + span(blind) +
-                       " in all; what happened then is not known.");
+        said.push_back("For " + span(blind) +
+                       " at least one probe of this cook gave no readings; what "
+                       "happened then is not known.");
     return said;
 }
 

@@ -10,6 +10,7 @@ namespace {
 
 constexpr double settled_for_s = 900;
 constexpr double moved_k = 1;
+constexpr double longest_swing_s = 900;
 constexpr std::size_t fewest_swings = 4;
 
 std::optional<double> median(std::vector<double> values) {
@@ -54,6 +55,11 @@ void swing(ResponseFacts& response, BandFacts const& band, CookSeries const& ser
     bool high = false, known = false;
     for (auto const& sample : series.samples) {
         if (sample.t < band.from + *band.reached_s || sample.t > band.to) continue;
+        // A fire that went out is no swing.
+        if (std::ranges::any_of(band.excursions, [&](Excursion const& one) {
+                return one.from <= sample.t && sample.t <= one.to && one.seconds() > longest_swing_s;
+            }))
+            continue;
         values.push_back(sample.celsius);
         double const off = sample.celsius - *band.mean_c;
         if (off > *band.deviation_k / 2) {

@@ -189,7 +189,7 @@ def an_import_is_a_cook_like_any_other():
         for row, line in zip(got, given[1:]):
             assert all(abs(float(a) - float(b)) < 0.01 for a, b in zip(row, line.split(","))), (row, line)
         both = json.loads(state.ingle("compare", "supper", "supper-calm", "--json"))
-        share = next(line for line in both["lines"] if line["what"] == "time in band, poach")
+        share = next(line for line in both["lines"] if line["what"] == "poach: in band")
         assert share["b"] > share["a"], share
         same = state.ingle("compare", "supper", "supper", "--html", state.folder / "both.html")
         page = Page()

@@ -72,8 +72,9 @@ std::string chart_text(ChartSpec const& spec) {
         if (spec.band->second < high + 3 * span) widen(spec.band->second);
     }
     double const step = round_step(std::max(high - low, 0.5) / (spec.height - 1) * 4, 1) / 4;
-    double const bottom = std::floor(low / step) * step;
-    auto const height = std::max(spec.height, static_cast<int>(std::floor((high - bottom) / step)) + 1);
+    // Every fourth row has its number: a round one.
+    double const bottom = std::floor(low / (4 * step)) * 4 * step;
+    auto const height = std::max(6, static_cast<int>(std::lround((high - bottom) / step)) + 1);
     auto const row_of = [&](double value) {
         return std::clamp(static_cast<int>(std::lround((value - bottom) / step)), 0, height - 1);
     };

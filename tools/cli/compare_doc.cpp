@@ -32,11 +32,11 @@ public:
     std::vector<Line> const& lines() const { return lines_; }
 
 private:
-    void lengths(std::string what, std::optional<double> first, std::optional<double> second) {
+    // `otherwise`: what stands where there is no time.
+    void lengths(std::string what, std::optional<double> first, std::optional<double> second,
+                 std::string const& otherwise = "-") {
         if (!first && !second) return;
-        auto const text = [](std::optional<double> s) {
-            return s ? length_text(*s) : std::string("not reached");
-        };
+        auto const text = [&](std::optional<double> s) { return s ? length_text(*s) : otherwise; };
         lines_.push_back({std::move(what), text(first), text(second),
                           first && second ? signed_length(*second - *first) : "-", first, second});
     }
@@ -72,12 +72,20 @@ private:
 
     void reaching() {
         for (auto const& stage : stages()) {
-            lengths("stage " + stage, length_of(a_.record, stage), length_of(b_.record, stage));
+            lengths(stage + ": took", length_of(a_.record, stage), length_of(b_.record, stage));
             auto const *first = longest(a_.facts, stage, a_.record),
                        *second = longest(b_.facts, stage, b_.record);
-            if (first || second)
-                lengths("time to reach the band, " + stage, first ? first->reached_s : std::nullopt,
-                        second ? second->reached_s : std::nullopt);
+            if (!first && !second) continue;
+            auto const never = [](BandFacts const* band, std::string& text) {
+                if (band && !band->reached_s) text = "never";
+            };
+            Line line{stage + ": in its band after", "-", "-", "-", {}, {}};
+            if (first && first->reached_s) line.a = length_text(*(line.first = first->reached_s));
+            if (second && second->reached_s) line.b = length_text(*(line.second = second->reached_s));
+            if (line.first && line.second) line.difference = signed_length(*line.second - *line.first);
+            never(first, line.a);
+            never(second, line.b);
+            lines_.push_back(std::move(line));
         }
     }
 
@@ -97,27 +105,30 @@ private:
                 difference =
                     points == 0 ? "the same" : (points > 0 ? "+" : "") + std::to_string(points) + " points";
             }
-            lines_.push_back({"time in band, " + stage, text(x), text(y), difference, x, y});
+            lines_.push_back({stage + ": in band", text(x), text(y), difference, x, y});
             auto const area = [](BandFacts const* band) {
-                double sum = 0;
-                if (band)
-                    for (auto const& one : band->excursions) sum += one.area_k_min;
+                std::optional<double> sum;
+                if (band && band->reached_s) sum = 0;
+                if (sum)
+                    for (auto const& one : band->excursions) *sum += one.area_k_min;
                 return sum;
             };
-            double const scale = unit_ == TemperatureUnit::fahrenheit ? 1.8 : 1, p = area(first) * scale,
-                         q = area(second) * scale;
-            auto const words = [&](double value) {
-                return std::to_string(std::lround(value)) + " " + std::string(unit_name(unit_)) + " min";
+            double const scale = unit_ == TemperatureUnit::fahrenheit ? 1.8 : 1;
+            auto const words = [&](std::optional<double> k_min) {
+                return k_min ? std::to_string(std::lround(*k_min * scale)) + " " +
+                                   std::string(unit_name(unit_)) + " min"
+                             : std::string("-");
             };
-            if (p > 0 || q > 0)
-                lines_.push_back({"outside the band, area, " + stage, words(p), words(q),
-                                  (q > p ? "+" : "") + std::to_string(std::lround(q - p)), p, q});
+            auto const p = area(first), q = area(second);
+            if (p.value_or(0) > 0 || q.value_or(0) > 0)
+                lines_.push_back({stage + ": outside, area", words(p), words(q),
+                                  p && q ? (*q > *p ? "+" : "") + words(*q - *p) : "-", p, q});
         }
     }
 
     void cores() {
         lengths("core at its target after", a_.facts.forecasts.core_reached_s,
-                b_.facts.forecasts.core_reached_s);
+                b_.facts.forecasts.core_reached_s, "not reached");
         auto const peak = [](CookFacts const& facts) {
             std::optional<double> least;
             for (auto const& core : facts.food.cores)

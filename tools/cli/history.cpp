@@ -88,7 +88,8 @@ struct Marked {
 };
 
 // Each column with events has a letter; events of the same column share it.
-Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::size_t columns) {
+Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::size_t columns,
+              std::size_t width) {
     Marked result;
     constexpr std::size_t most = 26;
     std::map<std::size_t, std::vector<logbook::EventRow const*>> by_column;
@@ -103,16 +104,17 @@ Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::
         left_out += by_column.begin()->second.size();
     }
     char letter = 'A';
-    Table legend;
+    bool const days = span.to - span.from > std::chrono::hours(20);
     for (auto const& [column, group] : by_column) {
         result.marks.emplace_back(column, letter);
         for (auto const* event : group) {
-            auto const about = event->subject == "kitchen" ? "" : event->subject;
-            legend.row({std::string(1, letter), time_text(event->at.wall), event->name, about, event->text});
+            auto const about = event->subject == "kitchen" ? "" : " of " + event->subject;
+            result.legend += std::string("  ") + letter + "  " + time_text(event->at.wall, days) + "  " +
+                             event->name + about + "\n" +
+                             (event->text.empty() ? "" : wrapped(event->text, width, "     ") + "\n");
         }
         ++letter;
     }
-    result.legend = legend.text();
     if (left_out > 0) result.legend += "  and " + std::to_string(left_out) + " earlier events\n";
     return result;
 }
@@ -154,7 +156,7 @@ int print_chart(Context& context, Book& book, Selection const& selection, std::v
     auto const screen = terminal();
     auto const unit = selection.settings.units;
     auto const width = std::min<std::size_t>(screen.width - 10, 120);
-    auto const marks = marked(events_of(book, selection.span), selection.span, width);
+    auto const marks = marked(events_of(book, selection.span), selection.span, width, screen.width);
     context.out << time_text(selection.span.from) << " to " << time_text(selection.span.to) << "\n";
     for (auto const& probe : probes) {
         auto const totals = totals_of(probe.history);

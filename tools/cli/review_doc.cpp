@@ -18,6 +18,10 @@ std::string percent(std::optional<double> share) {
     return share ? fixed(100 * *share, *share > 0.995 && *share < 1 ? 1 : 0) + " %" : "-";
 }
 
+std::string counted(std::size_t n, std::string const& what) {
+    return std::to_string(n) + " " + what + (n == 1 ? "" : "s");
+}
+
 std::string ahead_or_late(double s) {
     return length_text(std::abs(s)) + (s >= 0 ? " late" : " early");
 }
@@ -30,14 +34,15 @@ public:
         head();
         doc_.section("").blocks.push_back(review_chart(record_, facts_));
         stages();
+        add_food(doc_, record_, facts_.food);
         excursions();
         doors();
         alarms();
         gaps();
-        add_food(doc_, record_, facts_.food);
         forecasts();
         responses();
         next();
+        add_food_sums(doc_, record_, facts_.food);
         return std::move(doc_);
     }
 
@@ -83,15 +88,14 @@ private:
     }
 
     void stages() {
-        auto& table = doc_.section("stages").table({"no", "stage", "began", "took", "planned"});
+        auto& table = doc_.section("stages").table({"no", "stage", "began", "took"});
         for (std::size_t i = 0; i < record_.stages.size(); ++i) {
             auto const& stage = record_.stages[i];
             table.rows.push_back({std::to_string(i + 1), stage.name, clock_.at(stage.began),
-                                  length_text(stage.ended - stage.began) + (stage.over ? "" : " so far"),
-                                  planned(stage)});
-            std::string detail;
+                                  length_text(stage.ended - stage.began) + (stage.over ? "" : " so far")});
+            std::string detail = "planned: " + planned(stage) + ".";
             for (auto const& band : facts_.bands)
-                if (band.stage == i) detail += (detail.empty() ? "" : " ") + band_words(band);
+                if (band.stage == i) detail += " " + band_words(band);
             table.details.push_back(std::move(detail));
         }
     }
@@ -142,9 +146,15 @@ private:
             table.rows.push_back({alarm_letter(i), clock_.at(alarm.raised), alarm.name, alarm.subject,
                                   alarm.priority, seen ? length_text(*seen) : "never",
                                   alarm.cleared ? length_text(*alarm.cleared - alarm.raised) : "-"});
-            table.details.push_back(alarm.text + (alarm.acknowledged_by.empty()
-                                                      ? ""
-                                                      : " Seen by " + alarm.acknowledged_by + "."));
+            // Of alarms that came again and again, the first one's words stand for all.
+            bool const first =
+                std::none_of(facts_.alarms.begin(), facts_.alarms.begin() + static_cast<std::ptrdiff_t>(i),
+                             [&](AlarmFacts const& one) {
+                                 return one.name == alarm.name && one.subject == alarm.subject;
+                             });
+            table.details.push_back(
+                (first ? alarm.text : "") +
+                (alarm.acknowledged_by.empty() ? "" : " Seen by " + alarm.acknowledged_by + "."));
         }
     }
 
@@ -165,20 +175,21 @@ private:
         if (all.warnings.empty() && all.unwarned == 0) {
             section.say("No early word of leaving a band was given, and none was missing.");
         } else {
-            std::string text = std::to_string(all.warnings.size()) + " early words, of which " +
+            std::string text = counted(all.warnings.size(), "early word") + ", of which " +
                                std::to_string(all.came) + " came true within 30 min";
             if (all.brier)
                 text += " (Brier score " + fixed(*all.brier, 2) +
                         ", taking each as said with 80 %; 0 is best). A word that the cook acted on does not "
                         "come true";
-            text += "; " + std::to_string(all.unwarned) + " excursions of more than " + kelvin(0.5) +
-                    " came without one.";
+            text += "; " + counted(static_cast<std::size_t>(all.unwarned), "excursion") + " of more than " +
+                    kelvin(0.5) + " came without one.";
             section.say(std::move(text));
-            auto& table = section.table({"at", "word", "about", "came after"});
+            std::string came;
             for (auto const& one : all.warnings)
-                table.rows.push_back({clock_.at(one.at), one.name, one.subject,
-                                      one.lead_s ? length_text(*one.lead_s) : "did not come"});
-            if (table.rows.empty()) section.blocks.pop_back();
+                if (one.lead_s)
+                    came += (came.empty() ? "Came true: " : "; ") + one.name + " of " + one.subject + " at " +
+                            clock_.at(one.at) + ", after " + length_text(*one.lead_s);
+            if (!came.empty()) section.say(came + ".");
         }
         if (all.core.empty()) {
             if (!record_.cores.empty())

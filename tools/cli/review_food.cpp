@@ -39,7 +39,8 @@ public:
             verdicts.details.push_back(verdict.text +
                                        (verdict.source.empty() ? "" : " [" + verdict.source + "]"));
         }
-        if (record_.cores.empty()) return;
+    }
+    void add_sums(Doc& doc) {
         for (auto const& core : food_.cores) add_core(doc, core);
     }
 
@@ -201,6 +202,10 @@ private:
 
 void add_food(Doc& doc, CookRecord const& record, FoodFacts const& food) {
     FoodPages(record, food).add(doc);
+}
+
+void add_food_sums(Doc& doc, CookRecord const& record, FoodFacts const& food) {
+    FoodPages(record, food).add_sums(doc);
 }
 
 }  // namespace ingle::cli

@@ -40,7 +40,7 @@ double time_step(double range, int steps) {
 class Drawing {
 public:
     Drawing(SvgChart const& chart, bool narrow) : chart_(chart), narrow_(narrow) {
-        if (narrow) frame_ = {380, 330, 42, 10, 30, 92, 4, 6, 12};
+        if (narrow) frame_ = {380, 330, 42, 10, 30, 92, 5, 6, 12};
         frame_.bottom += 18 * std::max(0.0, std::ceil(legend_width() / (frame_.width - 20)) - 1);
         frame_.height += 18 * std::max(0.0, std::ceil(legend_width() / (frame_.width - 20)) - 1);
         find_range();
@@ -122,7 +122,7 @@ private:
             line(frame_.left, y(value), frame_.width - frame_.right, y(value), "grid");
             words(frame_.left - 6, y(value) + 4, number(value, step_ < 1 ? 1 : 0), "end");
         }
-        words(6, frame_.top - 18, chart_.unit, "start", "quiet");
+        words(0, frame_.top - 18, chart_.unit, "start", "quiet");
         double const step = time_step(chart_.to - chart_.from, frame_.ticks_x);
         double const first = std::ceil((chart_.from - chart_.midnight) / step) * step + chart_.midnight;
         for (double t = first; t <= chart_.to + 1e-6; t += step) {
@@ -171,8 +171,8 @@ private:
             std::vector<SvgMark> shown;
             for (auto const& mark : chart_.marks) {
                 if (mark.below != below || mark.t < chart_.from || mark.t > chart_.to) continue;
-                auto const room = [&] { return 12 + 7 * static_cast<double>(shown.back().label.size()); };
-                if (!shown.empty() && x(mark.t) - x(shown.back().t) < room()) {
+                if (!shown.empty() &&
+                    place(mark) - half(mark) < place(shown.back()) + half(shown.back()) + 3) {
                     auto& label = shown.back().label;
                     label = label.substr(0, label.find('-')) + "-" + mark.label;
                     shown.back().tooltip += "; " + mark.tooltip;
@@ -183,9 +183,12 @@ private:
             for (auto const& mark : shown) draw(mark);
         }
     }
+    double half(SvgMark const& mark) const { return 4 + 4.2 * static_cast<double>(mark.label.size()); }
+    double place(SvgMark const& mark) const {
+        return std::clamp(x(mark.t), frame_.left, frame_.width - frame_.right - half(mark));
+    }
     void draw(SvgMark const& mark) {
-        double const half = 4 + 4.2 * static_cast<double>(mark.label.size());
-        double const at = std::clamp(x(mark.t), frame_.left, frame_.width - frame_.right - half);
+        double const half = this->half(mark), at = place(mark);
         double const row = mark.below ? bottom() + 27 : frame_.top - 21;
         if (mark.below)
             line(x(mark.t), bottom() - 9, x(mark.t), bottom(), "alarm-tick");
