@@ -8,6 +8,9 @@
 namespace ingle {
 namespace {
 
+constexpr Span look_back = std::chrono::minutes(10);
+constexpr double still_coming_k =
+    1;  // of the medium in that time: a vessel that warms up is not one that cannot
 constexpr std::size_t most = 512;  // points kept: the cost does not grow with the length of the cook
 
 // Half-width of an honest 80 % interval as a share of the whole time, by how far the cook is. From the errors
@@ -90,15 +93,21 @@ CoreEstimate::Answer CoreEstimate::to(double target, bool heating, Instant now) 
     double const slope = sign * recent.slope;
 
     // The newest ten minutes of the medium, so that a thermostat's cycle or one door does not decide.
-    std::optional<double> medium;
-    double sum = 0, count = 0;
-    for (auto p = points_.rbegin(); p != points_.rend(); ++p) {
-        if (!p->has_medium) continue;
-        if (count > 0 && now - p->at > std::chrono::minutes(10)) break;
-        sum += p->medium, count += 1;
-    }
-    if (count > 0) medium = sum / count;
+    auto const mean_medium = [&](Instant after, Instant until) {
+        double sum = 0, count = 0;
+        for (auto p = points_.rbegin(); p != points_.rend() && p->at > after; ++p)
+            if (p->has_medium && p->at <= until) sum += p->medium, count += 1;
+        return count > 0 ? std::optional(sum / count) : std::nullopt;
+    };
+    auto medium = mean_medium(now - look_back, now);
+    if (auto const newest =
+            std::find_if(points_.rbegin(), points_.rend(), [](auto const& p) { return p.has_medium; });
+        !medium && newest != points_.rend())
+        medium = newest->medium;
     if (medium && sign * (*medium - target) <= 0) {
+        auto const earlier = mean_medium(now - 2 * look_back, now - look_back);
+        if (earlier && sign * (*medium - *earlier) > still_coming_k)
+            return none("the medium is still on its way: too early for an honest estimate");
         answer.unreachable = true;
         return none("the medium as it is now does not bring the core to its target");
     }

@@ -107,8 +107,8 @@ std::vector<AlarmFacts> alarm_facts(CookRecord const& record) {
         if (step.transition == "acknowledged" && !known->acknowledged) {
             known->acknowledged = step.t;
             known->acknowledged_by = step.by;
-        } else if (step.transition == "cleared") {
-            known->cleared = step.t;
+        } else if (step.transition == "cleared" && !known->cleared) {
+            known->cleared = step.t;  // the step from returned to normal is told by the same word
         } else if (step.transition == "worsened") {
             known->priority = step.priority;
             known->text = step.text;
@@ -124,6 +124,15 @@ std::vector<GapFacts> gap_facts(CookRecord const& record) {
         if (!vessel.medium.probe.empty()) add_gaps(gaps, vessel.medium, record.length_s);
     std::ranges::sort(gaps, {}, &GapFacts::from);
     return gaps;
+}
+
+double blind_s(std::vector<GapFacts> const& gaps) {
+    double sum = 0, until = 0;
+    for (auto const& gap : gaps) {
+        sum += std::max(0.0, gap.to - std::max(gap.from, until));
+        until = std::max(until, gap.to);
+    }
+    return sum;
 }
 
 CookFacts facts_of(CookRecord const& record) {

@@ -112,6 +112,8 @@ std::vector<BandFacts> band_facts(CookRecord const& record);
 std::vector<DoorFacts> door_facts(CookRecord const& record);
 std::vector<AlarmFacts> alarm_facts(CookRecord const& record);
 std::vector<GapFacts> gap_facts(CookRecord const& record);
+// Seconds without a reading of at least one probe: gaps that overlap count once. In order of their begin.
+double blind_s(std::vector<GapFacts> const& gaps);
 ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands);
 std::vector<ResponseFacts> response_facts(CookRecord const& record, CookFacts const& facts);
 std::vector<std::string> next_time(CookRecord const& record, CookFacts const& facts);

@@ -116,12 +116,7 @@ std::vector<std::string> next_time(CookRecord const& record, CookFacts const& fa
     } else if (unseen > 0) {
         said.push_back("None of the " + std::to_string(unseen) + " alarms was acknowledged.");
     }
-    double blind = 0, until = 0;  // of any probe: gaps that overlap count once
-    for (auto const& gap : facts.gaps) {
-        blind += std::max(0.0, gap.to - std::max(gap.from, until));
-        until = std::max(until, gap.to);
-    }
-    if (blind > 0)
+    if (double const blind = blind_s(facts.gaps); blind > 0)
         said.push_back("For " + span(blind) +
                        " at least one probe of this cook gave no readings; what "
                        "happened then is not known.");

@@ -163,6 +163,9 @@ def the_supper_is_told_as_it_was():
         assert all(abs(gap["to_s"] - gap["from_s"] - 900) < 21 for gap in facts["gaps"])
         assert band["worst_share"] < band["share"]
         assert [alarm for alarm in facts["alarms"] if alarm["alarm"] == "above-band"], facts["alarms"]
+        # Nothing that warms up is called hopeless; what was raised ended when it cleared, not with the cook.
+        assert "core-unreachable" not in {alarm["alarm"] for alarm in facts["alarms"]}, facts["alarms"]
+        assert all(alarm["cleared_s"] < 7300 for alarm in facts["alarms"]), facts["alarms"]
         danger = facts["cores"][0]["danger"]
         assert danger["unseen"] and danger["possible_s"] > danger["measured_s"], danger
         # The same verdicts that the daemon's own core comes to, without the logbook between.
@@ -188,9 +191,13 @@ def an_import_is_a_cook_like_any_other():
         assert len(got) == len(given) - 1, back
         for row, line in zip(got, given[1:]):
             assert all(abs(float(a) - float(b)) < 0.01 for a, b in zip(row, line.split(","))), (row, line)
+        assert state.ingle("export", "turkey", "--elapsed", "--recalculate") == back  # it has no calibration
         both = json.loads(state.ingle("compare", "supper", "supper-calm", "--json"))
         share = next(line for line in both["lines"] if line["what"] == "poach: in band")
         assert share["b"] > share["a"], share
+        # One hole of a quarter of an hour, in both probes.
+        blind = next(line for line in both["lines"] if line["what"] == "without readings")
+        assert abs(blind["a"] - 900) < 21 and blind["b"] == 0, blind
         same = state.ingle("compare", "supper", "supper", "--html", state.folder / "both.html")
         page = Page()
         page.feed((state.folder / "both.html").read_text())

@@ -3,30 +3,15 @@
 #include <algorithm>
 #include <cmath>
 
-#include "config/quantity.hpp"
 #include "tools/cli/text.hpp"
 
 namespace ingle::cli {
 namespace {
 
 std::string axis_number(double value, int decimals) {
-    auto text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
-    text = text.substr(0, text.find(' '));
+    auto const text = fixed(value, decimals);
     return text.size() < 7 ? std::string(7 - text.size(), ' ') + text : text;
 }
-
-// 1, 2 or 5 times a power of ten, for at most `steps` steps.
-double round_step(double range, int steps) {
-    double const raw = range / steps, power = std::pow(10, std::floor(std::log10(raw)));
-    for (double const factor : {1.0, 2.0, 5.0}) {
-        if (raw <= factor * power * (1 + 1e-9)) return factor * power;
-    }
-    return 10 * power;
-}
-
-}  // namespace
-
-namespace {
 
 // The time axis: a line with a tick above each label; labels that would touch the one before are left out.
 std::string axis_text(ChartSpec const& spec) {
@@ -51,6 +36,14 @@ std::string axis_text(ChartSpec const& spec) {
 }
 
 }  // namespace
+
+double round_step(double range, int steps) {
+    double const raw = std::max(range, 1e-6) / steps, power = std::pow(10, std::floor(std::log10(raw)));
+    for (double const factor : {1.0, 2.0, 5.0}) {
+        if (raw <= factor * power * (1 + 1e-9)) return factor * power;
+    }
+    return 10 * power;
+}
 
 std::string chart_text(ChartSpec const& spec) {
     double low = 0, high = 0;

@@ -27,4 +27,7 @@ struct ChartSpec {
 // an 'x' (fault) or a '.' (nothing) on the line below; the band's ends are dashed lines with their number.
 std::string chart_text(ChartSpec const& spec);
 
+// 1, 2 or 5 times a power of ten, for at most `steps` steps over the range.
+double round_step(double range, int steps);
+
 }  // namespace ingle::cli

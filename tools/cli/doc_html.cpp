@@ -29,6 +29,7 @@ th,td{text-align:left;vertical-align:top;padding:.25rem .7rem .25rem 0}
 th{font-weight:600;border-bottom:1px solid var(--rule)}
 td{border-top:1px solid var(--grid)}
 tr.detail td{border-top:0;padding-top:0;color:var(--quiet)}
+.d{position:sticky;left:0;max-width:calc(100vw - 2rem)}
 .r{text-align:right}
 svg{width:100%;height:auto;display:block;overflow:visible}
 svg text{fill:var(--ink)}
@@ -54,7 +55,7 @@ table{font-size:.85rem}th,td{padding-right:.5rem}}
 @media print{:root{--ground:#fff;--ink:#000;--quiet:#333;--rule:#999;--grid:#ddd;--band:#e8f0e8;--edge:#667;
 --hatch:#aaa;--c0:#0b5a8f;--c1:#b8480b;--c2:#00694f;--c3:#7a3a68;--box:#fff}
 @page{margin:14mm}html{font-size:9pt}body{max-width:none;padding:0}h2{margin-top:1.2rem}svg.wide{display:block;max-height:80mm}
-svg.narrow{display:none}h2,h3{break-after:avoid}tr,.caution,svg{break-inside:avoid}.scroll{overflow:visible}
+svg.narrow{display:none}h2,h3{break-after:avoid}tr,.caution,svg{break-inside:avoid}.scroll{overflow:visible}.d{max-width:none}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}}
 )css";
 
@@ -73,8 +74,8 @@ std::string table_html(Block const& block) {
         for (std::size_t i = 0; i < block.rows[row].size(); ++i) out += cell("td", i, block.rows[row][i]);
         out += "</tr>\n";
         if (row < block.details.size() && !block.details[row].empty())
-            out += "<tr class=\"detail\"><td colspan=\"" + std::to_string(block.head.size()) + "\">" +
-                   html_escaped(block.details[row]) + "</td></tr>\n";
+            out += "<tr class=\"detail\"><td colspan=\"" + std::to_string(block.head.size()) +
+                   "\"><div class=\"d\">" + html_escaped(block.details[row]) + "</div></td></tr>\n";
     }
     return out + "</tbody></table></div>\n";
 }

@@ -182,10 +182,8 @@ private:
 };
 
 void check_name(Context const& context, std::string const& name) {
-    bool const good = !name.empty() && name.size() <= 64 && std::ranges::all_of(name, [](char c) {
-        return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
-    });
-    if (!good) refuse("--as: a name has lower-case letters, digits and '-', such as supper-2025");
+    if (!could_be_import(name))
+        refuse("--as: a name has lower-case letters, digits and '-', such as supper-2025");
     if (auto const path = import_path(context, name); !path.empty())
         refuse("there is a recording imported as " + name + " already; choose another name, or remove " +
                path.string());

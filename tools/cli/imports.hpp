@@ -10,6 +10,7 @@
 
 namespace ingle::cli {
 
+bool could_be_import(std::string const& name);  // lower-case letters, digits and '-', at most 64
 std::filesystem::path import_folder(Context const& context);
 // The file of that import; empty if there is none (or the name could not be one).
 std::filesystem::path import_path(Context const& context, std::string const& name);

@@ -9,11 +9,6 @@
 namespace ingle::cli {
 namespace {
 
-std::string fixed(double value, int decimals) {
-    auto text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
-    return text.substr(0, text.find(' '));
-}
-
 std::string percent(std::optional<double> share) {
     return share ? fixed(100 * *share, *share > 0.995 && *share < 1 ? 1 : 0) + " %" : "-";
 }

@@ -41,7 +41,7 @@ void add_food(Doc& doc, CookRecord const& record, FoodFacts const& food);       
 void add_food_sums(Doc& doc, CookRecord const& record, FoodFacts const& food);  // to redo them by hand
 Block review_chart(CookRecord const& record, CookFacts const& facts);
 std::string alarm_letter(std::size_t place);  // A, B, ..., Z, AA, ...
-// A series in the unit shown, cut at its gaps; `shift` s are added to its times.
+// What a series read between two moments, in the unit shown, cut at its gaps.
 SvgLine chart_line(CookSeries const& series, std::string label, int style, TemperatureUnit unit, double from,
                    double to);
 

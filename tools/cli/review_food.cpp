@@ -10,11 +10,6 @@ namespace {
 
 constexpr std::size_t most_rows = 12;
 
-std::string fixed(double value, int decimals) {
-    auto text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
-    return text.substr(0, text.find(' '));
-}
-
 // Minutes and seconds, exact enough to be added up: "68:00".
 std::string exact(double s) {
     auto const all = static_cast<long>(std::lround(s));
@@ -135,8 +130,7 @@ private:
         for (auto const& row : core.table) {
             sum += row.log10;
             std::string asks = row.asked.printed > 0
-                                   ? fixed(row.asked.printed, row.asked.in_minutes ? 1 : 1) +
-                                         (row.asked.in_minutes ? " min" : " s")
+                                   ? fixed(row.asked.printed, 1) + (row.asked.in_minutes ? " min" : " s")
                                    : "an instant; counted as " + fixed(row.rate_s, 1) + " s";
             bool const last = row.fahrenheit == 165;
             table.rows.push_back({std::to_string(row.fahrenheit) + (last ? " and above" : ""),

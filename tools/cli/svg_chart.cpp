@@ -1,19 +1,18 @@
 #include "tools/cli/svg_chart.hpp"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 
+#include "tools/cli/chart.hpp"
 #include "tools/cli/doc.hpp"
+#include "tools/cli/text.hpp"
+#include "tools/cli/time_ticks.hpp"
 
 namespace ingle::cli {
 namespace {
 
 std::string number(double value, int decimals = 1) {
-    char buffer[64];
-    auto const end =
-        std::to_chars(buffer, buffer + sizeof buffer, value, std::chars_format::fixed, decimals).ptr;
-    return {buffer, end};
+    return fixed(value, decimals);
 }
 
 struct Frame {
@@ -21,21 +20,6 @@ struct Frame {
     int ticks_x = 9, ticks_y = 7;
     double letter = 13;  // font size
 };
-
-// 1, 2 or 5 times a power of ten.
-double round_step(double range, int steps) {
-    double const raw = std::max(range, 1e-6) / steps, power = std::pow(10, std::floor(std::log10(raw)));
-    for (double const factor : {1.0, 2.0, 5.0})
-        if (raw <= factor * power * (1 + 1e-9)) return factor * power;
-    return 10 * power;
-}
-
-double time_step(double range, int steps) {
-    for (double const step : {10., 30., 60., 120., 300., 600., 900., 1800., 3600., 7200., 10800., 21600.,
-                              43200., 86400., 172800.})
-        if (range / step <= steps) return step;
-    return std::ceil(range / steps / 86400) * 86400;
-}
 
 class Drawing {
 public:
@@ -123,7 +107,7 @@ private:
             words(frame_.left - 6, y(value) + 4, number(value, step_ < 1 ? 1 : 0), "end");
         }
         words(0, frame_.top - 18, chart_.unit, "start", "quiet");
-        double const step = time_step(chart_.to - chart_.from, frame_.ticks_x);
+        double const step = time_step(chart_.to - chart_.from, static_cast<std::size_t>(frame_.ticks_x));
         double const first = std::ceil((chart_.from - chart_.midnight) / step) * step + chart_.midnight;
         for (double t = first; t <= chart_.to + 1e-6; t += step) {
             line(x(t), bottom(), x(t), bottom() + 5, "axis");

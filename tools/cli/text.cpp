@@ -25,17 +25,6 @@ std::string whole(double value) {
     return std::to_string(std::llround(value));
 }
 
-std::string fixed(double value, int decimals, bool sign = false) {
-    std::ostringstream out;
-    out.imbue(std::locale::classic());
-    if (sign) out << std::showpos;
-    out << std::fixed << std::setprecision(decimals) << value;
-    auto text = out.str();
-    // "-0.0" is a rounding, not a temperature.
-    if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-') text.erase(0, 1);
-    return text;
-}
-
 long offset_s(time_t at) {
     tm parts{};
     localtime_r(&at, &parts);
@@ -54,6 +43,17 @@ bool ambiguous(time_t at) {
 }
 
 }  // namespace
+
+std::string fixed(double value, int decimals, bool sign) {
+    std::ostringstream out;
+    out.imbue(std::locale::classic());
+    if (sign) out << std::showpos;
+    out << std::fixed << std::setprecision(decimals) << value;
+    auto text = out.str();
+    // "-0.0" is a rounding, not a temperature.
+    if (text.find_first_not_of("-0.") == std::string::npos && text.front() == '-') text.erase(0, 1);
+    return text;
+}
 
 std::string age_text(double seconds) {
     auto const s = std::max(0.0, seconds);

@@ -20,6 +20,8 @@ std::string length_text(double seconds);
 // "in about 12 min (8 to 20 min)".
 std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s);
 
+// "1.50", "-3": no exponent, no "-0".
+std::string fixed(double value, int decimals, bool sign = false);
 // "185.2 degF", "185.2"; "-" where there is none.
 std::string temperature_text(std::optional<double> celsius, TemperatureUnit unit, bool with_unit = true);
 std::string slope_text(double kelvin_per_min, TemperatureUnit unit);       // "+0.3 degF/min"

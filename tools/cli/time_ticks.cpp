@@ -1,22 +1,23 @@
 #include "tools/cli/time_ticks.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "tools/cli/text.hpp"
 
 namespace ingle::cli {
 
+double time_step(double length, std::size_t most) {
+    double const parts = static_cast<double>(std::max<std::size_t>(most, 1));
+    for (double const step : {1., 5., 10., 30., 60., 120., 300., 600., 900., 1800., 3600., 7200., 10800.,
+                              21600., 43200., 86400., 172800.})
+        if (length / step <= parts) return step;
+    return std::ceil(length / parts / 86400) * 86400;
+}
+
 std::vector<std::pair<WallTime, std::string>> time_ticks(WallSpan span, std::size_t most) {
     using std::chrono::seconds;
-    constexpr int steps[] = {1,    5,    10,   30,    60,    120,   300,   600,   900,
-                             1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800};
-    auto const length = span.to - span.from;
-    auto step = std::chrono::duration_cast<Span>(seconds(7 * 86400));
-    for (int const s : steps) {
-        if (length / Span(seconds(s)) > static_cast<std::int64_t>(std::max<std::size_t>(most, 1))) continue;
-        step = seconds(s);
-        break;
-    }
+    auto const step = from_seconds(time_step(ingle::seconds(span.to - span.from), most));
     std::vector<std::pair<WallTime, std::string>> ticks;
     // Counted in local time, whose offset may change on the way.
     auto const local = [](WallTime at) { return at.time_since_epoch() + local_offset(at); };

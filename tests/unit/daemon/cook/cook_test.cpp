@@ -176,6 +176,16 @@ TEST_CASE("where there is no honest estimate it says why") {
         CHECK_THAT(forecast.why, INGLE_CONTAINS("medium"));
         CHECK(run.alarms("core-unreachable").size() == 1);
     }
+    SECTION("a pot that is still warming up may well come to it") {
+        Run run(kitchen_with({stage("poach", core(74))}));
+        run.probe("air", probe_of(Series{{0, 16}, {40, 85}, {600, 85}}, 2));
+        run.probe("core", probe_of(Series{{0, 5}, {40, 20}, {200, 80}}, 1));
+        run.tell(Begin{0});
+        run.until(30);  // the mean of ten minutes is below 74 degC until minute 38
+        CHECK_THAT(run.forecasts("core-target").back().second.why, INGLE_CONTAINS("on its way"));
+        run.until(120);
+        CHECK(run.alarms("core-unreachable").empty());
+    }
     SECTION("F6: the core stands still, and that is no alarm to act on") {
         Run run(kitchen_with({stage("smoke", core(93))}));
         run.probe("air", probe_of(Series{{0, 110}, {600, 110}}, 2));

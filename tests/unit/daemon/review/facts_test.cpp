@@ -180,6 +180,29 @@ TEST_CASE("the time to acknowledge runs from the raise") {
     CHECK_FALSE(alarms[1].to_acknowledge_s());
 }
 
+TEST_CASE("an alarm is over when it first cleared, unless it came again") {
+    auto record = held();
+    auto const step = [](double t, std::int64_t alarm, char const* what) {
+        return CookAlarmStep{t, alarm, "above-band", "stockpot", what, "medium", "too hot", ""};
+    };
+    // 7: returned, and normal at the end of the cook; 8: came again before it was over.
+    record.alarms = {step(100, 7, "raised"),   step(160, 8, "raised"),  step(200, 7, "cleared"),
+                     step(220, 8, "cleared"),  step(240, 8, "raised"),  step(300, 8, "cleared"),
+                     step(5000, 7, "cleared"), step(5000, 8, "cleared")};
+    auto const alarms = alarm_facts(record);
+    REQUIRE(alarms.size() == 2);
+    CHECK_THAT(alarms[0].cleared.value(), WithinAbs(200, 1e-9));
+    CHECK_THAT(alarms[1].cleared.value(), WithinAbs(300, 1e-9));
+}
+
+TEST_CASE("gaps of several probes at one time are blind once") {
+    // 0 to 100 and 50 to 150 overlap (150), 60 to 90 lies inside, 200 to 210 stands alone: 160 in all.
+    std::vector<GapFacts> gaps(4);
+    double const ends[][2] = {{0, 100}, {50, 150}, {60, 90}, {200, 210}};
+    for (std::size_t i = 0; i < 4; ++i) gaps[i].from = ends[i][0], gaps[i].to = ends[i][1];
+    CHECK_THAT(blind_s(gaps), WithinAbs(160, 1e-9));
+}
+
 TEST_CASE("early words are scored by what came") {
     auto record = held();
     // One 200 s before it went above, one with nothing behind it; going below came without a word.
