@@ -75,6 +75,21 @@ std::vector<std::string> environment(Notice const& notice) {
             "INGLE_TEXT=" + notice.text};
 }
 
+// A write to a program that reads no more fails with EPIPE, whatever the calling thread does with SIGPIPE.
+ssize_t write_quietly(int descriptor, std::string_view text) {
+    sigset_t broken_pipe, before;
+    sigemptyset(&broken_pipe);
+    sigaddset(&broken_pipe, SIGPIPE);
+    pthread_sigmask(SIG_BLOCK, &broken_pipe, &before);
+    auto const n = ::write(descriptor, text.data(), text.size());
+    auto const error = errno;
+    timespec const at_once{};
+    if (n < 0 && error == EPIPE) sigtimedwait(&broken_pipe, nullptr, &at_once);
+    pthread_sigmask(SIG_SETMASK, &before, nullptr);
+    errno = error;
+    return n;
+}
+
 class Command : public Notifier {
 public:
     Command(std::vector<std::string> argv, std::string folder)
@@ -131,7 +146,7 @@ private:
         int status = 0;
         for (;;) {
             if (input.value >= 0) {
-                auto const n = ::write(input.value, rest.data(), rest.size());
+                auto const n = write_quietly(input.value, rest);
                 if (n > 0) rest.remove_prefix(static_cast<std::size_t>(n));
                 if (rest.empty() || (n < 0 && errno != EAGAIN && errno != EINTR)) input.close_now();
             }

@@ -207,6 +207,11 @@ TEST_CASE("a command gets JSON on its input and a scrubbed environment, without 
 
     CHECK(command({"/bin/false"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
           Attempt::Outcome::try_again);
+    auto long_one = notice("n");
+    long_one.text.assign(200'000, 'x');  // more than a pipe holds: the program ends while we still write
+    CHECK(command({"/bin/sh", "-c", "exec 0<&-; exec sleep 0.2"})
+              .notifier->deliver(long_one, stop.get_token())
+              .outcome == Attempt::Outcome::delivered);
     CHECK(command({"/no/such"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
           Attempt::Outcome::give_up);
     CHECK_THROWS(command({"tee"}));
