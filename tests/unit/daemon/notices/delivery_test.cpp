@@ -208,7 +208,7 @@ TEST_CASE("a command gets JSON on its input and a scrubbed environment, without 
     CHECK(command({"/bin/false"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
           Attempt::Outcome::try_again);
     auto long_one = notice("n");
-    long_one.text.assign(200'000, 'x');  // more than a pipe holds: the program ends while we still write
+    long_one.text.assign(100'000, 'x');  // more than a pipe holds: the program ends while we still write
     CHECK(command({"/bin/sh", "-c", "exec 0<&-; exec sleep 0.2"})
               .notifier->deliver(long_one, stop.get_token())
               .outcome == Attempt::Outcome::delivered);
