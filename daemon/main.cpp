@@ -7,12 +7,16 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <csignal>
 #include <cstdlib>
 #include <ctime>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <iostream>
+#include <optional>
 #include <sstream>
+#include <utility>
 
 #include "config/load.hpp"
 #include "daemon/notices/notifier.hpp"
@@ -39,19 +43,35 @@ int lock_state(fs::path const& folder) {
     return flock(fd, LOCK_EX | LOCK_NB) == 0 ? fd : -1;
 }
 
-// Every time that is printed is in the kitchen's own zone. Before any thread starts; false: no such zone
-// here.
-bool use_zone(std::string const& zone) {
-    if (zone.empty()) return true;
-    if (zone.starts_with('/') || zone.find("..") != std::string::npos ||
-        !fs::is_regular_file("/usr/share/zoneinfo/" + zone))
-        return false;
-    setenv("TZ", zone.c_str(), 1);
-    tzset();
-    return true;
+bool zone_exists(std::string const& zone) {
+    return zone.empty() || (!zone.starts_with('/') && zone.find("..") == std::string::npos &&
+                            fs::is_regular_file("/usr/share/zoneinfo/" + zone));
 }
 
-int run(fs::path const& kitchen, fs::path const& state) {
+// Every time that is printed is in the kitchen's own zone. Only while no other thread runs.
+void use_zone(std::string const& zone) {
+    if (!zone.empty()) setenv("TZ", zone.c_str(), 1);
+    tzset();
+}
+
+std::string text_of(fs::path const& file) {
+    std::ostringstream text;
+    text << std::ifstream(file).rdbuf();
+    return text.str();
+}
+
+// Signals wait while there is nobody to hear them: at the start, and between two sets of settings. Threads
+// that are made meanwhile never take them.
+void handle_signals(bool now) {
+    sigset_t set;
+    sigemptyset(&set);
+    for (int const signal : {SIGINT, SIGTERM, SIGHUP}) sigaddset(&set, signal);
+    pthread_sigmask(now ? SIG_UNBLOCK : SIG_BLOCK, &set, nullptr);
+}
+
+// The kitchen file with all that can be wrong with it, told to `complain`; empty: it cannot be used.
+std::optional<ingle::Settings> read_kitchen(fs::path const& kitchen,
+                                            std::function<void(std::string const&)> const& complain) {
     auto loaded = ingle::load_kitchen(kitchen, {kitchen.parent_path() / "../plans"});
     auto errors = loaded.errors;
     if (errors.empty()) {
@@ -59,14 +79,57 @@ int run(fs::path const& kitchen, fs::path const& state) {
         for (auto& problem : ingle::channel_problems(loaded.settings)) errors.push_back(std::move(problem));
     }
     for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
-    for (auto const& error : errors) std::cerr << error.text() << '\n';
-    if (!errors.empty()) return 2;
+    for (auto const& error : errors) complain(error.text());
+    if (!errors.empty()) return std::nullopt;
+    if (zone_exists(loaded.settings.zone)) return std::move(loaded.settings);
+    complain(kitchen.string() + ": kitchen.zone: there is no time zone \"" + loaded.settings.zone +
+             "\" on this machine, write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
+    return std::nullopt;
+}
 
-    if (!use_zone(loaded.settings.zone)) {
-        std::cerr << kitchen.string() << ": kitchen.zone: there is no time zone \"" << loaded.settings.zone
-                  << "\" on this machine, write a name such as \"Europe/Berlin\" (Debian's package tzdata)\n";
-        return 2;
-    }
+// One life of the daemon on one set of settings; returns the next set if a changed file ended it.
+std::optional<ingle::AppSettings> serve(ingle::AppSettings settings, fs::path const& kitchen,
+                                        ingle::ServiceManager& manager) {
+    std::optional<ingle::AppSettings> next;
+    use_zone(settings.kitchen.zone);
+    boost::asio::io_context io(1);
+    ingle::App app(io, settings, manager);
+    boost::asio::signal_set quit(io, SIGINT, SIGTERM), reload(io, SIGHUP);
+    quit.async_wait([&](auto const& failed, int) {
+        if (failed) return;
+        manager.stopping();
+        app.stop();
+    });
+    std::function<void()> const await_reload = [&] {
+        reload.async_wait([&](auto const& failed, int) {
+            if (failed) return;
+            std::string complaints;
+            auto read = read_kitchen(kitchen, [&](std::string const& sentence) {
+                spdlog::error("{}", sentence);
+                complaints += (complaints.empty() ? "" : "; ") + sentence;
+            });
+            if (read) {
+                next = ingle::AppSettings{std::move(*read), text_of(kitchen), settings.state_folder};
+                manager.reloading();
+                app.stop();
+                return;
+            }
+            app.tell("reload-refused",
+                     "The changed kitchen file has mistakes, the earlier one goes on: " + complaints);
+            await_reload();
+        });
+    };
+    await_reload();
+    app.start();
+    handle_signals(true);
+    io.run();
+    handle_signals(false);
+    return next;
+}
+
+int run(fs::path const& kitchen, fs::path const& state) {
+    auto settings = read_kitchen(kitchen, [](std::string const& sentence) { std::cerr << sentence << '\n'; });
+    if (!settings) return 2;
     std::error_code error;
     fs::create_directories(state, error);
     if (error || access(state.c_str(), W_OK) != 0) {
@@ -79,18 +142,25 @@ int run(fs::path const& kitchen, fs::path const& state) {
                   << "; stop it, or choose another --state\n";
         return 1;
     }
-    std::ostringstream text;
-    text << std::ifstream(kitchen).rdbuf();
-
-    boost::asio::io_context io(1);
-    ingle::App app(io, {std::move(loaded.settings), text.str(), state.string()});
-    boost::asio::signal_set signals(io, SIGINT, SIGTERM);
-    signals.async_wait([&](auto const& failed, int) {
-        if (!failed) app.stop();
-    });
-    app.start();
-    io.run();
-    return 0;
+    ingle::AppSettings current{std::move(*settings), text_of(kitchen), state.string()};
+    ingle::ServiceManager manager;
+    bool proven = false;  // `current` has run before
+    ingle::AppSettings earlier = current;
+    for (;;) {
+        try {
+            auto next = serve(current, kitchen, manager);
+            if (!next) return 0;
+            spdlog::info("{} was read again; going on with it", kitchen.string());
+            earlier = std::exchange(current, std::move(*next));
+            proven = true;
+        } catch (std::exception const& failure) {
+            if (!proven) throw;
+            spdlog::error("the changed kitchen file cannot be used, the earlier one goes on: {}",
+                          failure.what());
+            current = earlier;
+            proven = false;
+        }
+    }
 }
 
 }  // namespace
@@ -107,6 +177,7 @@ int main(int argc, char* argv[]) {
     } catch (CLI::ParseError const& error) {
         return options.exit(error) == 0 ? 0 : 2;
     }
+    handle_signals(false);
     curl_global_init(CURL_GLOBAL_DEFAULT);  // before any thread
     spdlog::set_default_logger(spdlog::stderr_logger_mt("ingled"));
     spdlog::set_pattern("%Y-%m-%dT%H:%M:%S%z %l: %v");

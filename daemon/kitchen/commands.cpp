@@ -185,7 +185,8 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                     troubles.erase(trouble.alarm);
             },
             [&](DriverEvent const& event) {
-                Subject const subject{SubjectKind::probe, event.probe};
+                Subject const subject =
+                    event.probe < 0 ? Subject{} : Subject{SubjectKind::probe, event.probe};
                 if (here(subject)) told(event.event, subject, event.text);
             },
             [&](Calibrate const& calibrate) {

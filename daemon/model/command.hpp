@@ -62,7 +62,7 @@ struct KitchenTrouble {
     std::string text;
 };
 struct DriverEvent {
-    int probe = -1;
+    int probe = -1;  // -1: of the kitchen as a whole
     std::string event, text;
 };
 struct Calibrate {

@@ -12,7 +12,6 @@
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/probes.hpp"
-#include "daemon/run/service_manager.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
 
@@ -64,15 +63,15 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     std::unique_ptr<Probes> probes;
     std::unique_ptr<Host> host;
     std::unique_ptr<Server> server;
-    ServiceManager manager;
+    ServiceManager& manager;
     boost::asio::basic_waitable_timer<BootClock> timer;
     std::map<std::string, std::string> failing_channels;
     Instant last_ping{};
     int ticks = 0;
     bool stopped = false;
 
-    Impl(boost::asio::io_context& context, AppSettings settings)
-        : io(context), given(std::move(settings)), timer(context) {}
+    Impl(boost::asio::io_context& context, AppSettings settings, ServiceManager& service_manager)
+        : io(context), given(std::move(settings)), manager(service_manager), timer(context) {}
 
     Settings const& settings() const { return core ? core->settings() : given.kitchen; }
 
@@ -163,7 +162,6 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void stop() {
         if (std::exchange(stopped, true)) return;
-        manager.stopping();
         timer.cancel();
         probes->stop();
         server->stop();
@@ -242,8 +240,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 };
 
-App::App(boost::asio::io_context& io, AppSettings settings)
-    : impl_(std::make_shared<Impl>(io, std::move(settings))) {
+App::App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager)
+    : impl_(std::make_shared<Impl>(io, std::move(settings), manager)) {
     impl_->build();
 }
 App::~App() {
@@ -254,6 +252,9 @@ void App::start() {
 }
 void App::stop() {
     impl_->stop();
+}
+void App::tell(std::string event, std::string text) {
+    impl_->on_driver_event(-1, event, std::move(text));
 }
 
 }  // namespace ingle

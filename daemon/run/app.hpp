@@ -1,11 +1,13 @@
-// Everything put together: drivers, core, logbook, notices, API. One object per daemon, owned by main, on the
-// io thread. What may hang (devices, the disk, mail servers) has its own threads and never holds this one up.
+// Everything put together: drivers, core, logbook, notices, API. One object per set of settings, owned by
+// main, on the io thread. What may hang (devices, the disk, mail servers) has its own threads and never holds
+// this one up.
 #pragma once
 
 #include <memory>
 #include <string>
 
 #include "config/settings.hpp"
+#include "daemon/run/service_manager.hpp"
 #include "drivers/api/asio.hpp"
 
 namespace ingle {
@@ -19,11 +21,12 @@ struct AppSettings {
 class App {
 public:
     // Throws std::runtime_error with a sentence where it cannot start.
-    App(boost::asio::io_context& io, AppSettings settings);
+    App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager);
     ~App();
 
     void start();
-    void stop();  // idempotent; the io_context runs out of work soon after
+    void stop();                                     // idempotent; the io_context runs out of work soon after
+    void tell(std::string event, std::string text);  // an event of the kitchen, for the record
 
 private:
     struct Impl;

@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <cstdlib>
 #include <cstring>
+#include <ctime>
 #include <string_view>
 
 namespace ingle {
@@ -40,6 +41,12 @@ void ServiceManager::alive() {
 }
 void ServiceManager::stopping() {
     send("STOPPING=1");
+}
+
+void ServiceManager::reloading() {
+    timespec now{};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    send("RELOADING=1\nMONOTONIC_USEC=" + std::to_string(now.tv_sec * 1'000'000LL + now.tv_nsec / 1000));
 }
 
 void ServiceManager::send(std::string const& text) const {

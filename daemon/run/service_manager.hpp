@@ -1,5 +1,5 @@
-// What a service manager (systemd) is told through NOTIFY_SOCKET: ready, alive, stopping. Does nothing where
-// there is none. io thread.
+// What a service manager (systemd) is told through NOTIFY_SOCKET: ready, alive, reloading, stopping. Does
+// nothing where there is none. io thread.
 #pragma once
 
 #include <optional>
@@ -17,6 +17,7 @@ public:
     void ready(std::string const& status);
     void alive();  // a watchdog ping
     void stopping();
+    void reloading();  // until the next ready()
     // How often `alive` is due: half the manager's limit. Empty: no watchdog.
     std::optional<Span> ping_every() const { return ping_every_; }
 

@@ -170,6 +170,15 @@ TEST_CASE("nonsense is refused in a sentence") {
     run.kitchen().take(-1, Reading::good(run.now(), 5), effects);
 }
 
+TEST_CASE("an event of the kitchen as a whole is told") {
+    Run run(one_vessel(VesselKind::pot, {}));
+    run.tell(DriverEvent{-1, "reload-refused", "why"});
+    auto const events = run.events("reload-refused");
+    REQUIRE(events.size() == 1);
+    CHECK(events[0].second.subject == Subject{});
+    CHECK(events[0].second.text == "why");
+}
+
 TEST_CASE("trouble outside the core becomes an alarm and goes again") {
     Run run(one_vessel(VesselKind::pot, {}));
     run.tell(KitchenTrouble{"not-recording", true, "the disk is full"});

@@ -103,7 +103,7 @@ TEST_CASE("a command answers in one sentence") {
     CHECK(outcome_of(settings, Acknowledge{{}, "cook"}, {}).text == "nothing to be acknowledged");
 }
 
-TEST_CASE("the service manager hears ready, alive and stopping") {
+TEST_CASE("the service manager hears ready, alive, reloading and stopping") {
     auto const path = "/tmp/ingle-notify-" + std::to_string(getpid());
     int const fd = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
     sockaddr_un address{};
@@ -117,12 +117,14 @@ TEST_CASE("the service manager hears ready, alive and stopping") {
     CHECK(manager.ping_every() == Span(15'000));
     manager.ready("village hall");
     manager.alive();
+    manager.reloading();
     manager.stopping();
     char buffer[256];
     std::string heard;
-    for (int i = 0; i < 3; ++i)
+    for (int i = 0; i < 4; ++i)
         heard += std::string(buffer, static_cast<std::size_t>(recv(fd, buffer, sizeof buffer, 0))) + "|";
-    CHECK(heard == "READY=1\nSTATUS=village hall|WATCHDOG=1|STOPPING=1|");
+    CHECK(heard.starts_with("READY=1\nSTATUS=village hall|WATCHDOG=1|RELOADING=1\nMONOTONIC_USEC="));
+    CHECK(heard.ends_with("|STOPPING=1|"));
     close(fd);
     unlink(path.c_str());
 }
