@@ -101,7 +101,7 @@ void add_calc_food(Verb const& calc, Context& context) {
                         "  ingle calc cooling stock.csv --probe stock --rule food-code");
     command.required("RECORDING", given->recording, "a CSV of readings");
     command.required("--probe", given->probe, "the core's column");
-    command.option("--rule", given->rule, "food-code or fsis");
+    command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(cooling));
 }
