@@ -141,7 +141,7 @@ std::string Teller::words(Instant now, std::vector<Line> const& lines, Names con
 std::string Teller::line(Instant now, Line const& line, Names const& names) const {
     AlarmRecord const& record = *line.record;
     Alarm const& alarm = record.alarm;
-    std::string const what = alarm.text.empty() ? name_and_alarm(alarm, names) + "." : alarm.text;
+    std::string what = alarm.text.empty() ? name_and_alarm(alarm, names) + "." : alarm.text;
     switch (line.reason) {
         case Reason::cleared: {
             std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +

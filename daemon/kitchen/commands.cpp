@@ -19,6 +19,8 @@ template <class... Fs>
 struct Overloaded : Fs... {
     using Fs::operator()...;
 };
+template <class... Fs>
+Overloaded(Fs...) -> Overloaded<Fs...>;  // older Clang does not deduce it
 
 std::string quoted(std::string_view name, Subject subject) {
     return std::string(name) + " " + std::to_string(subject.number);

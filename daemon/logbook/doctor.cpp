@@ -5,6 +5,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
 #include "daemon/logbook/db.hpp"
@@ -21,7 +22,7 @@ constexpr double usual_growth = 3e6;  // bytes a day: 8 probes, a reading each s
 constexpr double short_of_days = 60;  // less room than that deserves a word
 
 std::string megabytes(double bytes) {
-    auto const tenths = static_cast<std::int64_t>(bytes / 1e5 + 0.5);
+    auto const tenths = std::llround(bytes / 1e5);
     return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10) + " MB";
 }
 

@@ -28,7 +28,7 @@ std::optional<std::int32_t> to_units(double celsius) {
         if (std::abs(count - std::nearbyint(count)) < 1e-6 * steps / 100)
             return static_cast<std::int32_t>(std::nearbyint(count) * (units_per_kelvin / steps));
     }
-    return static_cast<std::int32_t>(std::nearbyint(celsius * 1000) * (units_per_kelvin / 1000));
+    return static_cast<std::int32_t>(std::nearbyint(celsius * 1000) * (units_per_kelvin / 1000.0));
 }
 
 Codes pack(std::span<std::int64_t const> values) {

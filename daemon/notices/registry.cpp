@@ -29,7 +29,7 @@ Options options_of(FreeKeys const& keys) {
             options.set(name, texts->empty() ? "" : texts->front());
         else
             std::visit(
-                [&](auto const& value) {
+                [&options, &name = name](auto const& value) {
                     if constexpr (std::is_constructible_v<OptionValue, decltype(value)>)
                         options.set(name, value);
                 },

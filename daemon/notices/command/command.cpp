@@ -28,7 +28,8 @@ constexpr OptionInfo options[] = {
      0,
      "the program with its full path and its arguments, a list"},
 };
-constexpr int temporary_failure = 75;  // EX_TEMPFAIL of sysexits.h
+constexpr int cannot_run =
+    126;  // and above: what a shell says of a program that cannot be run or was not found
 constexpr std::chrono::milliseconds look_every{20};
 
 struct FileActions {
@@ -168,7 +169,7 @@ private:
                                       std::to_string(WTERMSIG(status)));
         int const code = WEXITSTATUS(status);
         auto const said = argv_.front() + " ended with status " + std::to_string(code);
-        return code == temporary_failure || code < 126 ? Attempt::try_again(said) : Attempt::give_up(said);
+        return code < cannot_run ? Attempt::try_again(said) : Attempt::give_up(said);
     }
 
     std::vector<std::string> argv_;
