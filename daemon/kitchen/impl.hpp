@@ -51,6 +51,9 @@ struct VesselState {
     double boiling_c = 100;
     std::optional<bool> door_switch_open;
     bool band_silenced = false;
+    int doors = 0;          // openings that it has come back from
+    double recovery_s = 0;  // that the newest took
+    VesselResponse response;
     std::string advice;
     std::vector<std::pair<Forecast, Instant>> forecasts;  // newest of each kind; when it was last told
     VesselSummary summary;
@@ -120,6 +123,7 @@ struct Kitchen::Impl {
     Instant remembered{};
 
     std::vector<Judged> judged;  // of this tick
+    std::vector<char> doubted;   // probes that a watch of this tick doubts
     WatchOutput watched;         // reused, so that a quiet second allocates nothing
 };
 

@@ -21,6 +21,16 @@ Reached reached(VesselKind kind) {
     return liquid ? Reached{0.12, seconds(0), minutes(3)} : Reached{0.25, minutes(3), minutes(10)};
 }
 
+// A door that has shut: how long the way back took is for the other watches to learn from.
+void note_door(VesselState& vessel, Event const& event) {
+    if (event.name != "door-closed") return;
+    for (auto const& [key, value] : event.numbers) {
+        if (key != "recovery_s" || value <= 0) continue;
+        vessel.recovery_s = value;
+        ++vessel.doors;
+    }
+}
+
 }  // namespace
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
@@ -124,6 +134,8 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         });
 
         situation.band_silenced = state.band_silenced;
+        situation.doors = state.doors;
+        situation.recovery_s = state.recovery_s;
         state.advice.clear();
         state.band_silenced = false;
         std::erase_if(state.forecasts, [&](auto const& f) { return now - f.first.at > 2 * tell_every; });
@@ -133,12 +145,17 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.events.clear();
             watched.forecasts.clear();
             watched.advice.clear();
+            watched.response.reset();
             watched.silence_band = false;
             running.watch->step(situation, watched);
             for (auto& finding : watched.findings) {
                 judge({SubjectKind::vessel, number}, std::move(finding), state.probes);
             }
-            for (auto& event : watched.events) out.push_back(std::move(event));
+            for (auto& event : watched.events) {
+                note_door(state, event);
+                out.push_back(std::move(event));
+            }
+            if (watched.response) state.response = *watched.response;
             for (auto& forecast : watched.forecasts) tell_forecast(state, std::move(forecast), out);
             if (state.advice.empty()) state.advice = watched.advice;
             state.band_silenced = state.band_silenced || watched.silence_band;

@@ -63,6 +63,7 @@ View Kitchen::view() const {
         v.phase = phase_word(state, medium);
         if (!state.forecasts.empty()) v.forecast = state.forecasts.front().first;
         v.advice = state.advice;
+        v.response = state.response;
         v.boiling_c = state.boiling_c;
         view.vessels.push_back(std::move(v));
     }

@@ -7,6 +7,7 @@
 
 #include "daemon/model/alarm.hpp"
 #include "daemon/model/effects.hpp"
+#include "daemon/model/response.hpp"
 
 namespace ingle {
 
@@ -34,6 +35,7 @@ struct VesselView {
     std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
     std::string advice;                // which way to turn, or ""
     double boiling_c = 100;            // of its liquid, here and now
+    VesselResponse response{};         // to more or less heat, as far as it is learnt
 };
 
 struct Verdict {         // one statement about safety, with the rule it comes from

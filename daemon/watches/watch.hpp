@@ -14,6 +14,7 @@
 #include "daemon/model/alarm.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
+#include "daemon/model/response.hpp"
 #include "daemon/model/subject.hpp"
 
 namespace ingle {
@@ -43,9 +44,13 @@ struct Signal {
     double fault_rate = 0;                      // share of readings lost in the last 5 min, 0..1
     double innovation = 0;                      // standardised, of the newest sample
     Instant sample_at{};                        // stamp of the newest good sample
-    double slope_walk = 1e-6;    // how fast the slope itself wanders, K²/s³ (see crossing.hpp)
-    std::optional<Cycle> cycle;  // if the value swings regularly
-    int jumps = 0;               // steps that the trend started anew from; grows by one each
+    double slope_walk = 1e-6;           // how fast the slope itself wanders, K²/s³ (see crossing.hpp)
+    std::optional<Cycle> cycle;         // if the value swings regularly
+    int jumps = 0;                      // steps that the trend started anew from; grows by one each
+    int spikes = 0;                     // single samples that were refused; grows by one each
+    Instant spike_at{};                 // stamp of the newest of them
+    int scattered = 0;                  // bursts that were no step and no spike; grows by one each
+    std::optional<Instant> changed_at;  // when it newly stepped far, or appeared
 };
 
 enum class Truth { absent, present, unknown };  // unknown: no data; an active alarm stays, no new one comes
@@ -75,6 +80,8 @@ struct VesselSituation {
     std::optional<bool> door_switch_open;  // a real switch
     bool dish_inside = false;              // a begun dish is in it
     bool band_silenced = false;            // a watch said so in the second before
+    int doors = 0;                         // how often it was opened and has come back
+    double recovery_s = 0;                 // that the newest of these took
 };
 
 struct ProbeSituation {
@@ -93,7 +100,9 @@ struct WatchOutput {
     std::vector<Finding> findings;
     std::vector<Event> events;
     std::vector<Forecast> forecasts;
-    std::string advice;         // which way to turn
+    std::string advice;                      // which way to turn
+    std::optional<VesselResponse> response;  // of the vessel, as far as it is learnt
+    std::vector<int> doubted;                // probes whose values are doubtful in the second that follows
     bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
 };
 

@@ -70,6 +70,14 @@ Json vessel_json(VesselView const& vessel, View const& view) {
     json["slope_k_per_min"] = probe && probe->fresh ? number(probe->slope_k_per_min) : Json(nullptr);
     json["forecast"] = forecast(vessel.forecast, view.at);
     json["advice"] = vessel.advice;
+    if (auto const& shown = vessel.response; shown.any())
+        json["response"] = {{"time_constant_s", number(shown.time_constant_s)},
+                            {"settling_s", number(shown.settling_s())},
+                            {"lag_s", number(shown.lag_s)},
+                            {"turn_c", number(shown.turn_k)},
+                            {"recovery_s", number(shown.recovery_s)},
+                            {"turns", shown.turns},
+                            {"doors", shown.doors}};
     json["boiling_c"] = number(vessel.boiling_c);
     return json;
 }

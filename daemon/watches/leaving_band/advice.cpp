@@ -6,23 +6,6 @@
 namespace ingle {
 namespace {
 
-double usual_time_constant(VesselKind kind) {  // s; our own judgement of the order of size
-    switch (kind) {
-        case VesselKind::pot:
-        case VesselKind::bath:
-            return 1200;
-        case VesselKind::smoker:
-        case VesselKind::hot_box:
-            return 1200;
-        case VesselKind::oven:
-            return 900;
-        case VesselKind::fridge:
-        case VesselKind::room:
-            return 3600;
-    }
-    return 1200;
-}
-
 std::string amount(double share) {
     if (share < 0.08) return "a little";
     if (share < 0.18) return "by about an eighth";
@@ -31,27 +14,50 @@ std::string amount(double share) {
     return "well";
 }
 
+// Beside the last turns: what was enough then is the best measure that a cook has.
+std::string beside_last(double ratio) {
+    if (ratio < 0.2 || ratio > 2.5) return "";
+    if (ratio < 0.4) return ", about a third of your last turn";
+    if (ratio < 0.75) return ", about half of your last turn";
+    if (ratio < 1.4) return ", about as much as your last turn";
+    return ", about twice your last turn";
+}
+
 }  // namespace
 
-std::string advice(VesselKind kind, double slope, double level, double room, double time_constant_s) {
-    double const tau = time_constant_s > 0 ? time_constant_s : usual_time_constant(kind);
-    double const share = std::abs(slope) * tau / std::max(level - room, 10.0);
-    bool const rising = slope > 0;
+double kelvin_of_whole_heat(VesselKind kind, double level, double room) {
+    double const above = std::max(level - room, 10.0);
+    if (kind != VesselKind::pot) return above;
+    double const open = level < 85 ? 18 + 0.5 * (85 - level) : std::max(8.0, 18 - (level - 85));
+    return std::min(above, open);
+}
+
+std::string advice(VesselKind kind, Drift const& drift, Words const& words) {
+    bool const rising = drift.slope > 0;
+    double const rest = drift.level + drift.slope * drift.time_constant_s;
+    // Never the other way than against the drift, whatever the middle of the band would ask for.
+    double const shift = std::max(0.0, rising ? rest - drift.target : drift.target - rest);
+    double const share = shift / kelvin_of_whole_heat(kind, drift.level, drift.room);
     switch (kind) {
         case VesselKind::pot:
-        case VesselKind::bath:
-            if (share >= 0.45) return rising ? "Turn the heat well down." : "Turn the heat well up.";
-            return std::string("Turn the heat ") + (rising ? "down " : "up ") + amount(share) + ".";
+        case VesselKind::bath: {
+            std::string const last =
+                drift.turn_k && *drift.turn_k > 0 ? beside_last(shift / *drift.turn_k) : "";
+            if (share >= 0.45)
+                return std::string("Turn the heat well ") + (rising ? "down" : "up") + last + ".";
+            return std::string("Turn the heat ") + (rising ? "down " : "up ") + amount(share) + last + ".";
+        }
         case VesselKind::smoker:
             if (share < 0.08) return rising ? "Close the vent a little." : "Open the vent a little.";
             if (share < 0.3)
                 return rising ? "Close the vent a quarter." : "Open the vent a quarter, or feed the fire.";
             return rising ? "Close the vent by half." : "Open the vent by half and look at the fire.";
         case VesselKind::oven:
-        case VesselKind::hot_box:
-            return std::string("Set it ") + (rising ? "lower " : "higher ") + amount(share) + ".";
+        case VesselKind::hot_box:  // a thermostat: its balance is what it is set to
+            return std::string("Set it ") + (rising ? "lower by about " : "higher by about ") +
+                   words.by(std::max(shift, 1.0)) + ".";
         case VesselKind::fridge:
-            return rising ? "Look at the door and at what was put in; set it colder if both are in order."
+            return rising ? "Look at the door, at what was put in, and whether it runs."
                           : "Set it a little warmer.";
         case VesselKind::room:
             return "";

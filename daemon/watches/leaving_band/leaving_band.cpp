@@ -6,6 +6,8 @@
 
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/watches/leaving_band/advice.hpp"
+#include "daemon/watches/leaving_band/response.hpp"
+#include "daemon/watches/leaving_band/usual_cycle.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -20,6 +22,7 @@ constexpr AlarmType types[] = {{.name = "leaving-band",
                                 .suppressed_by = causes}};
 
 constexpr double raise_at = 0.8, clear_below = 0.4;
+constexpr Span drift_ahead = std::chrono::hours(1);  // how far ahead a drifting swing is told
 
 // A band that is left within two minutes, almost surely, is told on less evidence: later would be too late.
 constexpr double urgent_horizon_s = 120, urgent_chance = 0.95;
@@ -58,7 +61,9 @@ public:
         : words_(settings.units),
           kind_(settings.vessels[static_cast<std::size_t>(number)].kind),
           manner_(manner_of(kind_)),
-          followed_(manner_.slope_walk) {
+          followed_(manner_.slope_walk),
+          learner_(kind_),
+          usual_(kind_) {
         auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
         if (vessel.look_ahead) manner_.look_ahead = from_seconds(vessel.look_ahead->seconds);
     }
@@ -67,7 +72,11 @@ public:
         Finding finding;
         finding.type = &types[0];
         finding.on_delay = manner_.on_delay;
-        if (now.medium) followed_.take(*now.medium);
+        if (now.medium) {
+            followed_.take(*now.medium);
+            learn(now);
+            if (learner_.learnt().any()) out.response = learner_.learnt();
+        }
         if (now.band != band_ || now.phase != BandPhase::held) side_ = 0;
         band_ = now.band;
         if (now.band && now.phase == BandPhase::held && now.medium) {
@@ -78,28 +87,92 @@ public:
         out.findings.push_back(std::move(finding));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        learner_.remember(memory, prefix);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override { learner_.recall(memory, prefix); }
+
 private:
+    void learn(VesselSituation const& now) {
+        if (kind_ == VesselKind::fridge || kind_ == VesselKind::room) return;  // nobody turns a compressor
+        if (now.doors != doors_ && now.recovery_s > 0) learner_.door(now.recovery_s);
+        doors_ = now.doors;
+        if (!now.medium->fresh || !followed_.settled(now.now, usual_evidence) || now.band_silenced ||
+            now.medium->cycle) {
+            learner_.interrupt();
+            return;
+        }
+        if (++learnt_s_ % ResponseLearner::every_s != 0) return;
+        auto const p = followed_.prospect(now.now);
+        learner_.step(now.now, p.level, p.slope, std::sqrt(p.slope_variance));
+    }
+
     Truth judge(VesselSituation const& now, Finding& finding, WatchOutput& out) {
         double const low = now.band->low.celsius, high = now.band->high.celsius;
-        auto const p = followed_.prospect(now.now);
+        auto p = followed_.prospect(now.now);
+        // How long a slope lasts is this vessel's own, once it has shown it.
+        if (auto const constant = learner_.learnt().time_constant_s)
+            p.kept_per_minute = std::clamp(std::exp(-60 / *constant), 0.9, 0.97);
         // Outside is the band watch's to say; what was told before it stays until the way back.
         if (p.level > high || p.level < low) return side_ != 0 ? Truth::unknown : Truth::absent;
+        double const horizon = seconds(manner_.look_ahead);
+        usual_.step(now.now, now.medium->cycle, p.level, p.slope);
+        if (usual_.beyond() != 0 && !now.band_silenced) {
+            bool const up = usual_.beyond() > 0;
+            double const chance = chance_beyond(p, up ? high : low, up ? Side::above : Side::below, horizon);
+            if (chance > 0.5 || (side_ == usual_.beyond() && chance > clear_below)) {
+                side_ = usual_.beyond();
+                finding.on_delay = urgent_on_delay;
+                return tell(now, p, finding, out);
+            }
+        }
+        double const one_way = usual_.one_way();
+        double const left = one_way > 0 ? high - p.level : p.level - low;
+        if (one_way != 0 && left < std::abs(one_way) * seconds(drift_ahead)) {
+            side_ = one_way > 0 ? 1 : -1;
+            return tell(now, p, finding, out);
+        }
         if (auto const& cycle = now.medium->cycle; cycle && cycle->low > low && cycle->high < high) {
             side_ = 0;  // a thermostat swings inside the band
-            return Truth::absent;
+            // And drifts toward its limit with all of its swing.
+            double const drift = usual_.drift();
+            double const room = drift > 0 ? high - cycle->high : cycle->low - low;
+            if (drift == 0 || room > std::abs(drift) * seconds(drift_ahead)) return Truth::absent;
+            side_ = drift > 0 ? 1 : -1;
+            finding.value = p.level;
+            finding.text =
+                now.vessel->name + " swings between " + words_.at(cycle->low) + " and " +
+                words_.at(cycle->high) + ", and its swing has " + (drift > 0 ? "risen" : "fallen") + " by " +
+                words_.by(drift * 3600) + "/h: it leaves its band (" + words_.band(low, high) + ") at the " +
+                (drift > 0 ? "top" : "bottom") + " in " + Words::about(room / std::abs(drift)) + ".";
+            return Truth::present;
         }
-        double const horizon = seconds(manner_.look_ahead);
         double const up = chance(p, high, Side::above, horizon), down = chance(p, low, Side::below, horizon);
         int const side = up >= down ? 1 : -1;
         double const chance = std::max(up, down);
         if (side_ != 0 && (side != side_ || chance < clear_below)) side_ = 0;
+        double const gap = side > 0 ? high - p.level : p.level - low;
+        if (learner_.working(p.slope, std::sqrt(p.slope_variance), gap, side > 0)) {
+            side_ = 0;  // somebody has turned already, and it helps
+            return Truth::absent;
+        }
         if (side_ == 0 && chance > raise_at && !now.medium->doubtful && !now.band_silenced) side_ = side;
         if (chance < clear_below) return Truth::absent;
         bool const urgent = chance_beyond(p, side > 0 ? high : low, side > 0 ? Side::above : Side::below,
                                           urgent_horizon_s) > urgent_chance;
         if (!urgent && !followed_.settled(now.now, usual_evidence)) return Truth::unknown;
-        if (urgent) finding.on_delay = urgent_on_delay;
+        // A fridge's air does that at each opening of its door.
+        if (urgent && kind_ != VesselKind::fridge) finding.on_delay = urgent_on_delay;
 
+        return tell(now, p, finding, out, side);
+    }
+
+    // When, which way to turn, and about how much. Without `side_` only the forecast.
+    Truth tell(VesselSituation const& now, Prospect const& p, Finding& finding, WatchOutput& out,
+               std::optional<int> toward = {}) {
+        double const low = now.band->low.celsius, high = now.band->high.celsius;
+        double const horizon = seconds(manner_.look_ahead);
+        int const side = toward.value_or(side_);
         double const limit = side > 0 ? high : low;
         auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
         Forecast forecast;
@@ -116,12 +189,25 @@ private:
         out.forecasts.push_back(std::move(forecast));
         if (side_ == 0) return Truth::absent;
 
-        out.advice = advice(kind_, p.slope, p.level, now.room_c.value_or(20));
+        out.advice = advice(kind_,
+                            {.level = p.level,
+                             .slope = p.slope,
+                             .target = 0.5 * (low + high),
+                             .room = now.room_c.value_or(20),
+                             .time_constant_s = learner_.time_constant(),
+                             .turn_k = learner_.learnt().turn_k},
+                            words_);
         finding.value = p.level;
         finding.text = now.vessel->name + " is at " + words_.at(p.level) + ", " + words_.moving(p.slope) +
                        ", and leaves its band (" + words_.band(low, high) + ") at the " +
                        (side > 0 ? "top" : "bottom");
         finding.text += when.eta_s ? " in " + Words::about(*when.eta_s) + ". " : " soon. ";
+        if (usual_.beyond() != 0 && usual_.beyond() == side) {
+            auto const& usual = *usual_.usual();
+            finding.text += "It usually turns at " + words_.at(side > 0 ? usual.high : usual.low) + ". ";
+        } else if (usual_.one_way() != 0) {
+            finding.text += "It has not turned for " + Words::in(UsualCycle::one_way_for) + ". ";
+        }
         finding.text += out.advice;
         return Truth::present;
     }
@@ -139,6 +225,9 @@ private:
     Manner manner_;
     // Its own trend, slower than conditioning's.
     Followed followed_;
+    ResponseLearner learner_;
+    UsualCycle usual_;
+    int learnt_s_ = 0, doors_ = 0;
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
 };

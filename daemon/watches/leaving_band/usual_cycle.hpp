@@ -1,0 +1,96 @@
+// The swing that a thermostat or a compressor usually makes, and the moment when it does not turn as usual:
+// the compressor does not start, the element does not switch off, the swing itself drifts. Owned by
+// leaving_band; pure, fixed memory.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdlib>
+#include <optional>
+
+#include "daemon/watches/watch.hpp"
+
+namespace ingle {
+
+class UsualCycle {
+public:
+    // How long a fridge must go one way to be worth a word; no cycle of a compressor is so long.
+    static constexpr Span one_way_for = std::chrono::minutes(80);
+
+    explicit UsualCycle(VesselKind kind)
+        : beyond_for_s_(kind == VesselKind::fridge ? 120 : 60), one_way_too_(kind == VesselKind::fridge) {}
+
+    // Once a second: what conditioning recognises, the level in degC and its careful slope in K/s.
+    void step(Instant now, std::optional<Cycle> const& cycle, double level, double slope) {
+        if (cycle) learn(now, *cycle);
+        if (one_way_too_ && ++tick_ % step_s_ == 0) {
+            levels_[static_cast<std::size_t>(place_++ % steps_)] = level;
+            if (cycle) place_ = 0;
+        }
+        if (usual_ && now - seen_at_ > forgotten_after) usual_.reset();
+        beyond_ = 0;
+        if (!usual_) return;
+        double const margin = std::max(0.15 * (usual_->high - usual_->low), 0.25);
+        bool const above = level > usual_->high + margin && slope > least_slope;
+        bool const below = level < usual_->low - margin && slope < -least_slope;
+        int const side = above ? 1 : below ? -1 : 0;
+        seconds_ = side != 0 && side == side_ ? seconds_ + 1 : 0;
+        side_ = side;
+        if (side != 0 && seconds_ >= beyond_for_s_) beyond_ = side;
+    }
+    // +1: past its usual top for a while and still going up; -1: the same downward; 0: as usual.
+    int beyond() const { return beyond_; }
+    std::optional<Cycle> const& usual() const { return usual_; }
+
+    // K/s that the mean of the swing has moved by over the last periods; 0 unless all moved the same
+    // way.
+    double drift() const {
+        if (count_ < kept_) return 0;
+        auto const at = [this](int i) { return means_[static_cast<std::size_t>((next_ + i) % kept_)]; };
+        double const all = at(kept_ - 1).mean - at(0).mean;
+        for (int i = 1; i < kept_; ++i)
+            if ((at(i).mean - at(i - 1).mean) * all < 0) return 0;
+        return std::abs(all) < least_drift_k ? 0 : all / seconds(at(kept_ - 1).at - at(0).at);
+    }
+
+    // K/s, if it has gone one way only for so long; else 0.
+    double one_way() const {
+        if (place_ < steps_) return 0;
+        auto const at = [this](int i) { return levels_[static_cast<std::size_t>((place_ + i) % steps_)]; };
+        double const all = at(steps_ - 1) - at(0);
+        double const least = least_drift_k / (steps_ - 1) / 2;  // in each of the steps
+        for (int i = 1; i < steps_; ++i)
+            if ((at(i) - at(i - 1)) * (all > 0 ? 1 : -1) < least) return 0;
+        return std::abs(all) < least_drift_k ? 0 : all / (step_s_ * (steps_ - 1));
+    }
+
+private:
+    static constexpr int step_s_ = 600, steps_ = 9;
+    static constexpr Span forgotten_after = std::chrono::hours(3);
+    static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8;
+    static constexpr int kept_ = 6;
+    struct Mean {
+        Instant at{};
+        double mean = 0;
+    };
+    void learn(Instant now, Cycle const& cycle) {
+        seen_at_ = now;
+        if (usual_ && usual_->mean == cycle.mean && usual_->period_s == cycle.period_s) return;
+        usual_ = cycle;  // another period is complete
+        means_[static_cast<std::size_t>(next_)] = {now, cycle.mean};
+        next_ = (next_ + 1) % kept_;
+        count_ = std::min(count_ + 1, kept_);
+    }
+
+    int beyond_for_s_, seconds_ = 0, side_ = 0, beyond_ = 0;
+    std::optional<Cycle> usual_;
+    Instant seen_at_{};
+    std::array<Mean, kept_> means_{};
+    int next_ = 0, count_ = 0;
+    bool one_way_too_;
+    std::array<double, steps_> levels_{};
+    int place_ = 0, tick_ = 0;
+};
+
+}  // namespace ingle
