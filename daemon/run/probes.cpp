@@ -20,10 +20,11 @@ Probes::Probes(boost::asio::io_context& io, Settings const& settings, ReadingSin
       sink_(sink),
       trouble_(settings.probes.size()),
       heard_(settings.probes.size(), BootClock::now()) {
+    auto const commons = std::make_shared<Commons>();
     for (auto& group : group_probes(settings)) {
         auto const probes = group.probes;
         try {
-            drivers_.push_back(group.driver->make({io, sink, log}, std::move(group.probes)));
+            drivers_.push_back(group.driver->make({io, sink, log, commons}, std::move(group.probes)));
         } catch (std::exception const& error) {
             log(Severity::trouble, std::string(group.driver->name) + ": " + error.what());
             for (auto const& probe : probes) trouble_[static_cast<std::size_t>(probe.number)] = error.what();

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <span>
 #include <string>
@@ -38,10 +39,27 @@ protected:
 
 enum class Severity { detail, note, trouble };
 
+// What drivers of different kinds share within one daemon, found by a name: the lines of one SPI bus. Used
+// while drivers are made, on the io_context thread only; what is found takes care of its own threads.
+class Commons {
+public:
+    template <class T>
+    std::shared_ptr<T> find_or_make(std::string const& name) {
+        auto& place = things_[name];
+        auto thing = std::static_pointer_cast<T>(place.lock());
+        if (!thing) place = thing = std::make_shared<T>();
+        return thing;
+    }
+
+private:
+    std::map<std::string, std::weak_ptr<void>> things_;  // one type to a name
+};
+
 struct DriverContext {
     boost::asio::io_context& io;
     ReadingSink& sink;
     std::function<void(Severity, std::string)> log;  // never empty
+    std::shared_ptr<Commons> commons{};              // null: this driver shares nothing
 };
 
 class Driver : public std::enable_shared_from_this<Driver> {
@@ -49,6 +67,17 @@ public:
     virtual ~Driver() = default;
     virtual void start() = 0;
     virtual void stop() = 0;  // idempotent; sets a flag, closes, cancels, waits for nothing that can hang
+};
+
+// A device that is there and that a kitchen file could name.
+struct Found {
+    struct Option {
+        std::string_view key;
+        std::string value;                // as it should be written
+        std::vector<std::string> also{};  // other values that mean the same device
+    };
+    std::string what;             // in words, with its value now where that is cheap
+    std::vector<Option> options;  // those that lead to it
 };
 
 struct DriverInfo {
@@ -59,6 +88,9 @@ struct DriverInfo {
     std::span<std::string_view const> shared;
     // Throws std::runtime_error with a sentence where these options can never work.
     std::shared_ptr<Driver> (*make)(DriverContext, std::vector<ProbeWiring>);
+    // The devices that this driver could read now; null: it cannot search. May read them, and so take a
+    // second each; opens no port and takes no line. `root` stands in for "/" in tests. Any thread.
+    std::vector<Found> (*find)(std::string const& root) = nullptr;
 };
 
 }  // namespace ingle

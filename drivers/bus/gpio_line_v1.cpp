@@ -6,30 +6,20 @@
 #include <system_error>
 #include <utility>
 
-#include "drivers/bus/gpio_line.hpp"
+#include "drivers/bus/gpio_chips.hpp"
 
 namespace ingle {
 namespace {
 
 constexpr char consumer[] = "ingle";
+constexpr int most_chips = 64;  // more than any board has
 
 [[noreturn]] void fail(int error, std::string const& what) {
     throw std::system_error(error, std::system_category(), what);
 }
 
 gpiod::chip open_chip(std::string const& wanted) {
-    if (wanted.starts_with("/")) return gpiod::chip(wanted, gpiod::chip::OPEN_BY_PATH);
-    std::string seen;
-    for (int number = 0; number < 64; ++number) {  // more than any board has
-        try {
-            gpiod::chip chip("/dev/gpiochip" + std::to_string(number), gpiod::chip::OPEN_BY_PATH);
-            if (chip.label() == wanted || chip.name() == wanted) return chip;
-            seen += (seen.empty() ? "" : ", ") + chip.label();
-        } catch (std::system_error const& error) {
-            if (error.code().value() == EACCES) throw;
-        }
-    }
-    fail(ENOENT, "no GPIO chip is labelled \"" + wanted + "\"" + (seen.empty() ? "" : "; there are " + seen));
+    return gpiod::chip(path_of_chip(wanted, gpio_chips()), gpiod::chip::OPEN_BY_PATH);
 }
 
 gpiod::line find_line(gpiod::chip const& chip, LineAddress const& address) {
@@ -49,23 +39,18 @@ gpiod::line find_line(gpiod::chip const& chip, LineAddress const& address) {
 // Held until release() or until the last copy of the chip goes: libgpiod 1.6 has no owner of a request.
 struct Held {
     Held(LineAddress const& address, gpiod::line_request const& request)
-        : name(address.chip + " line " + address.line),
-          chip(open_chip(address.chip)),
-          line(find_line(chip, address)) {
+        : chip(open_chip(address.chip)), line(find_line(chip, address)) {
         try {
             line.request(request, 0);
         } catch (std::system_error const& error) {
-            auto holder = line.consumer();
-            if (error.code().value() == EBUSY && holder.empty()) holder = "another program";
-            fail(error.code().value(),
-                 name + (error.code().value() == EBUSY ? " is held by " + holder : ": cannot be requested"));
+            auto const why = error.code().value();
+            fail(why, refusal_of(address, why, line.consumer()));
         }
     }
     ~Held() {
         if (line.is_requested()) line.release();
     }
     Held(Held const&) = delete;
-    std::string name;
     gpiod::chip chip;
     gpiod::line line;
 };
@@ -79,6 +64,20 @@ std::bitset<32> flags_of(bool active_low, Bias bias) {
 }
 
 }  // namespace
+
+std::vector<GpioChip> gpio_chips() {
+    std::vector<GpioChip> found;
+    for (int number = 0; number < most_chips; ++number) {
+        auto const path = "/dev/gpiochip" + std::to_string(number);
+        try {
+            gpiod::chip const chip(path, gpiod::chip::OPEN_BY_PATH);
+            found.push_back({path, chip.label(), chip.num_lines()});
+        } catch (std::system_error const& error) {
+            if (error.code().value() == EACCES) found.push_back({path, {}, 0, true});
+        }
+    }
+    return found;
+}
 
 struct OutputLine::Impl : Held {
     using Held::Held;

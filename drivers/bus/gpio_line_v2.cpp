@@ -7,33 +7,20 @@
 #include <system_error>
 #include <utility>
 
-#include "drivers/bus/gpio_line.hpp"
+#include "drivers/bus/gpio_chips.hpp"
 
 namespace ingle {
 namespace {
 
 constexpr char consumer[] = "ingle";
+constexpr int most_chips = 64;  // more than any board has
 
 [[noreturn]] void fail(int error, std::string const& what) {
     throw std::system_error(error, std::system_category(), what);
 }
 
 gpiod::chip open_chip(std::string const& wanted) {
-    if (wanted.starts_with("/")) return gpiod::chip(std::filesystem::path(wanted));
-    std::string seen;
-    for (int number = 0; number < 64; ++number) {  // more than any board has
-        std::filesystem::path const path = "/dev/gpiochip" + std::to_string(number);
-        if (!gpiod::is_gpiochip_device(path)) continue;
-        try {
-            gpiod::chip chip(path);
-            auto const info = chip.get_info();
-            if (info.label() == wanted || info.name() == wanted) return chip;
-            seen += (seen.empty() ? "" : ", ") + info.label();
-        } catch (std::system_error const& error) {
-            if (error.code().value() == EACCES) throw;
-        }
-    }
-    fail(ENOENT, "no GPIO chip is labelled \"" + wanted + "\"" + (seen.empty() ? "" : "; there are " + seen));
+    return gpiod::chip(std::filesystem::path(path_of_chip(wanted, gpio_chips())));
 }
 
 unsigned find_line(gpiod::chip const& chip, LineAddress const& address) {
@@ -64,11 +51,8 @@ struct Held {
                 .add_line_settings(offset, settings)
                 .do_request();
         } catch (std::system_error const& error) {
-            auto const name = address.chip + " line " + address.line;
-            auto holder = chip.get_line_info(offset).consumer();
-            if (error.code().value() == EBUSY && holder.empty()) holder = "another program";
-            fail(error.code().value(),
-                 name + (error.code().value() == EBUSY ? " is held by " + holder : ": cannot be requested"));
+            auto const why = error.code().value();
+            fail(why, refusal_of(address, why, chip.get_line_info(offset).consumer()));
         }
     }
     unsigned offset;
@@ -85,6 +69,22 @@ gpiod::line_settings settings_of(gpiod::line::direction direction, bool active_l
 }
 
 }  // namespace
+
+std::vector<GpioChip> gpio_chips() {
+    std::vector<GpioChip> found;
+    for (int number = 0; number < most_chips; ++number) {
+        std::filesystem::path const path = "/dev/gpiochip" + std::to_string(number);
+        try {
+            if (!gpiod::is_gpiochip_device(path)) continue;
+            gpiod::chip const chip(path);
+            auto const info = chip.get_info();
+            found.push_back({path.string(), info.label(), static_cast<unsigned>(info.num_lines())});
+        } catch (std::system_error const& error) {
+            if (error.code().value() == EACCES) found.push_back({path.string(), {}, 0, true});
+        }
+    }
+    return found;
+}
 
 struct OutputLine::Impl : Held {
     using Held::Held;

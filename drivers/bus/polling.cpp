@@ -1,6 +1,8 @@
 #include "drivers/bus/polling.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <cstdlib>
 #include <exception>
 #include <functional>
 
@@ -14,7 +16,7 @@ using Deliver = std::function<void(std::size_t, Polled)>;
 // Reads whichever probe is due; one that is late goes on from now and does not catch up.
 void poll_for_ever(DeviceThread::Hands const& hands, PolledDevice& device, std::vector<Span> const& every,
                    Deliver const& deliver) {
-    std::vector<Clock::time_point> due(every.size(), Clock::now());
+    std::vector<Clock::time_point> due(every.size(), Clock::now()), turn = due;
     for (;;) {
         auto const next = std::ranges::min_element(due);
         if (hands.wait_until(*next)) return;
@@ -25,12 +27,24 @@ void poll_for_ever(DeviceThread::Hands const& hands, PolledDevice& device, std::
         } catch (std::exception const& error) {
             polled.reading = Reading::faulty(BootClock::now(), FaultKind::unspecified, error.what());
         }
-        *next = std::max(*next + every[index], Clock::now());
+        auto const now = Clock::now();
+        if (!polled.again) turn[index] = std::max(turn[index] + every[index], now);
+        *next = polled.again ? now + *polled.again : turn[index];
         hands.post([deliver, index, polled = std::move(polled)] { deliver(index, polled); });
     }
 }
 
 }  // namespace
+
+std::string value_now(PolledDevice& device) {
+    auto const polled = device.read(0);
+    if (!polled.reading) return {};
+    if (!polled.reading->ok()) return ", no value now: " + polled.reading->fault().reason;
+    auto const tenths = std::lround(polled.reading->celsius() * 10);
+    auto const size = std::labs(tenths);
+    return std::string(", ") + (tenths < 0 ? "-" : "") + std::to_string(size / 10) + "." +
+           std::to_string(size % 10) + " degC now";
+}
 
 PollingDriver::PollingDriver(DriverContext context, std::vector<ProbeWiring> probes,
                              std::unique_ptr<PolledDevice> device)

@@ -17,6 +17,7 @@ struct Polled {
     std::optional<Reading> reading;                           // none: this poll has nothing to say
     std::optional<bool> closed;                               // of a switch, when it changed
     std::vector<std::pair<std::string, std::string>> events;  // event, text
+    std::optional<Span> again{};                              // read this probe again so soon, out of turn
 };
 
 // Lives on the device thread only (made and destroyed elsewhere, never at the same time).
@@ -27,6 +28,9 @@ public:
     // list. Opens and re-opens by itself.
     virtual Polled read(std::size_t probe) = 0;
 };
+
+// ", 4.2 degC now" or ", no value now: why": for what a driver found.
+std::string value_now(PolledDevice& device);
 
 class PollingDriver final : public Driver {
 public:

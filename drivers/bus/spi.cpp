@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <mutex>
 #include <optional>
 #include <stdexcept>
 #include <system_error>
@@ -94,51 +95,85 @@ SpiWiring spi_wiring(ProbeWiring const& probe, bool needs_mosi) {
     return wiring;
 }
 
-struct SpiBus::Lines {
-    explicit Lines(SpiWiring const& wiring)
-        : clock({wiring.chip, wiring.clock}, false), data({wiring.chip, wiring.data}, false, Bias::as_is) {
-        if (!wiring.mosi.empty()) mosi.emplace(LineAddress{wiring.chip, wiring.mosi}, false);
+// One clock and data line, and the selects of all chips on it. Chips are added before the first exchange; the
+// threads of several devices exchange in turn.
+class SpiLines {
+public:
+    // Throws std::runtime_error if it names another mosi line than the chips before it.
+    std::size_t add(SpiWiring const& chip) {
+        std::lock_guard const lock(mutex_);
+        for (auto const& other : chips_)
+            if (!chip.mosi.empty() && !other.mosi.empty() && chip.mosi != other.mosi)
+                throw std::runtime_error("chips on one clock line share their mosi line too; here are \"" +
+                                         other.mosi + "\" and \"" + chip.mosi + "\"");
+        chips_.push_back(chip);
+        return chips_.size() - 1;
     }
-    OutputLine clock;
-    InputLine data;
-    std::optional<OutputLine> mosi;
-    std::vector<std::unique_ptr<OutputLine>> selects;       // null: that one cannot be had
-    std::vector<std::optional<std::system_error>> trouble;  // why
+
+    SpiBus::Bytes exchange(std::size_t place, SpiMode mode, std::span<std::uint8_t const> out) {
+        std::lock_guard const lock(mutex_);
+        if (held_ && !held_->selects[place]) held_.reset();
+        if (!held_) open();
+        if (!held_->selects[place]) throw *held_->trouble[place];
+        try {
+            auto* const mosi = held_->mosi ? &*held_->mosi : nullptr;
+            return exchange_bits({held_->clock, held_->data, mosi, *held_->selects[place]}, mode, out);
+        } catch (std::system_error const&) {
+            held_.reset();
+            throw;
+        }
+    }
+
+private:
+    struct Held {
+        Held(std::string const& chip, SpiWiring const& first)
+            : clock({chip, first.clock}, false), data({chip, first.data}, false, Bias::as_is) {}
+        OutputLine clock;
+        InputLine data;
+        std::optional<OutputLine> mosi;
+        std::vector<std::unique_ptr<OutputLine>> selects;       // null: that one cannot be had
+        std::vector<std::optional<std::system_error>> trouble;  // why
+    };
+
+    // Every select is taken, and so put at rest, before any chip is chosen: two that talk at once are one
+    // wrong number.
+    void open() {
+        auto held = std::make_unique<Held>(chips_.front().chip, chips_.front());
+        for (auto const& each : chips_) {
+            if (!each.mosi.empty() && !held->mosi)
+                held->mosi.emplace(LineAddress{each.chip, each.mosi}, false);
+            std::unique_ptr<OutputLine> select;
+            std::optional<std::system_error> trouble;
+            try {
+                select = std::make_unique<OutputLine>(LineAddress{each.chip, each.select}, true);
+            } catch (std::system_error const& error) {
+                trouble = error;
+            }
+            held->selects.push_back(std::move(select));
+            held->trouble.push_back(std::move(trouble));
+        }
+        held_ = std::move(held);
+    }
+
+    std::mutex mutex_;
+    std::vector<SpiWiring> chips_;
+    std::unique_ptr<Held> held_;
 };
 
-SpiBus::SpiBus(std::vector<SpiWiring> wiring, SpiMode mode) : wiring_(std::move(wiring)), mode_(mode) {}
-SpiBus::SpiBus(SpiBus&&) noexcept = default;
-SpiBus::~SpiBus() = default;
-
-// Every select is taken, and so put at rest, before any chip is chosen: two that talk at once are one wrong
-// number.
-void SpiBus::open_lines() {
-    auto lines = std::make_unique<Lines>(wiring_.front());
-    for (auto const& each : wiring_) {
-        std::unique_ptr<OutputLine> select;
-        std::optional<std::system_error> trouble;
-        try {
-            select = std::make_unique<OutputLine>(LineAddress{each.chip, each.select}, true);
-        } catch (std::system_error const& error) {
-            trouble = error;
-        }
-        lines->selects.push_back(std::move(select));
-        lines->trouble.push_back(std::move(trouble));
-    }
-    lines_ = std::move(lines);
+SpiBus::SpiBus(std::vector<SpiWiring> wiring, SpiMode mode, std::shared_ptr<Commons> const& commons)
+    : wiring_(std::move(wiring)), mode_(mode) {
+    auto const& first = wiring_.front();
+    if (!first.spi.empty()) return;
+    auto const name = "spi lines\n" + first.chip + "\n" + first.clock + "\n" + first.data;
+    lines_ = commons ? commons->find_or_make<SpiLines>(name) : std::make_shared<SpiLines>();
+    for (auto const& each : wiring_) places_.push_back(lines_->add(each));
 }
 
 std::variant<SpiBus::Bytes, Fault> SpiBus::exchange(std::size_t chip, std::span<std::uint8_t const> out) {
     try {
-        if (!wiring_[chip].spi.empty()) return through_kernel(chip, out);
-        if (lines_ && !lines_->selects[chip]) lines_.reset();
-        if (!lines_) open_lines();
-        if (!lines_->selects[chip]) throw *lines_->trouble[chip];
-        auto* const mosi = lines_->mosi ? &*lines_->mosi : nullptr;
-        return exchange_bits({lines_->clock, lines_->data, mosi, *lines_->selects[chip]}, mode_, out);
+        if (lines_) return lines_->exchange(places_[chip], mode_, out);
+        return through_kernel(chip, out);
     } catch (std::system_error const& error) {
-        bool const own_select_only = lines_ && !lines_->selects[chip];
-        if (!own_select_only) lines_.reset();
         return fault_of(error);
     }
 }

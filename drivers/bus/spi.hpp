@@ -37,23 +37,24 @@ struct SpiWiring {  // of one chip
 // Throws std::runtime_error with a sentence where neither or both ways are given, or a line is missing.
 SpiWiring spi_wiring(ProbeWiring const& probe, bool needs_mosi);
 
+class SpiLines;  // of one clock: chips of different kinds, and so several of these buses, may hang on it
+
 class SpiBus {
 public:
     using Bytes = std::vector<std::uint8_t>;
-    SpiBus(std::vector<SpiWiring> wiring, SpiMode mode);
-    SpiBus(SpiBus&&) noexcept;
-    ~SpiBus();
+    // `commons`: where the buses on the same lines meet; null where there is only this one. Throws
+    // std::runtime_error where chips on one clock name different mosi lines.
+    SpiBus(std::vector<SpiWiring> wiring, SpiMode mode, std::shared_ptr<Commons> const& commons);
     // Sends `out` to one chip and gives what came back meanwhile; a fault closes everything, the next call
     // opens anew.
     std::variant<Bytes, Fault> exchange(std::size_t chip, std::span<std::uint8_t const> out);
 
 private:
-    struct Lines;
-    void open_lines();
     Bytes through_kernel(std::size_t chip, std::span<std::uint8_t const> out);
     std::vector<SpiWiring> wiring_;
     SpiMode mode_;
-    std::unique_ptr<Lines> lines_;
+    std::shared_ptr<SpiLines> lines_;  // null: spidev
+    std::vector<std::size_t> places_;  // of our chips on these lines
 };
 
 namespace spi_option {

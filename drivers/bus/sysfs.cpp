@@ -52,6 +52,16 @@ std::optional<double> file_number(std::string_view text) {
     return value;
 }
 
+bool supply_is_low(std::string const& sysfs) {
+    auto const parent = sysfs + "/class/hwmon";
+    for (auto const& chip : folder_names(parent))
+        for (auto const& file : folder_names(parent + "/" + chip))
+            if (file.starts_with("in") && file.ends_with("_lcrit_alarm") &&
+                read_text(parent + "/" + chip + "/" + file).text == "1")
+                return true;
+    return false;
+}
+
 Fault file_fault(std::string const& path, int error) {
     auto const text = path + ": " + std::system_category().message(error);
     if (error == ENOENT || error == ENODEV || error == ENXIO || error == ENOTDIR)
@@ -60,27 +70,38 @@ Fault file_fault(std::string const& path, int error) {
     return {FaultKind::no_reply, text};
 }
 
+std::vector<DeviceFolder> device_folders(std::string const& parent, std::string_view prefix) {
+    std::vector<DeviceFolder> found;
+    for (auto const& folder : folder_names(parent)) {
+        if (!folder.starts_with(prefix)) continue;
+        DeviceFolder device{parent + "/" + folder, folder, {}, {}, {}};
+        device.name = read_text(device.path + "/name").text;
+        device.label = read_text(device.path + "/label").text;
+        std::error_code none;
+        auto owner = std::filesystem::canonical(device.path + "/device", none);
+        if (none) owner = std::filesystem::canonical(device.path, none).parent_path();
+        if (!none) device.owner = owner.filename().string();
+        found.push_back(std::move(device));
+    }
+    return found;
+}
+
 FoundDevice find_device(std::string const& parent, std::string_view prefix, std::string_view wanted) {
     auto const at = wanted.find('@');
     auto const name = wanted.substr(0, at);
     auto const owner = at == std::string_view::npos ? std::string_view() : wanted.substr(at + 1);
     std::vector<FoundDevice> found;
     std::string seen;
-    for (auto const& folder : folder_names(parent)) {
-        if (!folder.starts_with(prefix)) continue;
-        auto const path = parent + "/" + folder;
-        auto const own = read_text(path + "/name").text;
-        seen += (seen.empty() ? "" : ", ") + folder + " (" + own + ")";
-        if (name != folder && name != folder.substr(prefix.size()) && name != own &&
-            (name.empty() || name != read_text(path + "/label").text))
+    for (auto const& device : device_folders(parent, prefix)) {
+        seen += (seen.empty() ? "" : ", ") + device.folder + " (" + device.name + ")";
+        if (name != device.folder && name != device.folder.substr(prefix.size()) && name != device.name &&
+            (name.empty() || name != device.label))
             continue;
         std::error_code ignored;
-        auto const real = std::filesystem::canonical(path, ignored);
-        auto const device = std::filesystem::canonical(path + "/device", ignored);
-        if (!owner.empty() && owner != device.filename().string() &&
-            owner != real.parent_path().filename().string())
+        auto const real = std::filesystem::canonical(device.path, ignored);
+        if (!owner.empty() && owner != device.owner && owner != real.parent_path().filename().string())
             continue;
-        found.push_back({path, own, {}});
+        found.push_back({device.path, device.name, {}});
     }
     if (found.size() == 1) return found.front();
     if (found.empty())

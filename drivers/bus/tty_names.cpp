@@ -5,7 +5,9 @@
 #include <unistd.h>
 #include <fstream>
 
+#include <algorithm>
 #include <filesystem>
+#include <map>
 #include <utility>
 #include <vector>
 
@@ -90,6 +92,33 @@ std::string ambiguous_name(std::string const& path, std::string const& root) {
                " have the same identity; use the link by-path" + (stable.empty() ? "" : ", now " + stable);
     }
     return {};
+}
+
+std::vector<SerialName> serial_names(std::string const& root) {
+    std::map<std::string, SerialName> by_device;
+    for (auto const* kind : {"by-id", "by-path"}) {
+        std::error_code ignored;
+        auto const folder = "/dev/serial/" + std::string(kind);
+        std::vector<std::string> links;
+        for (auto const& entry : fs::directory_iterator(below(root, folder), ignored))
+            links.push_back(folder + "/" + entry.path().filename().string());
+        std::ranges::sort(links);
+        for (auto const& link : links) {
+            auto const device = fs::canonical(below(root, link), ignored);
+            if (ignored) continue;
+            auto& name = by_device[device.string()];
+            if (name.also.empty()) name.also.push_back("/dev/" + device.filename().string());
+            bool const good = name.stable.empty() && ambiguous_name(link, root).empty();
+            if (good)
+                name.stable = link;
+            else
+                name.also.push_back(link);
+        }
+    }
+    std::vector<SerialName> names;
+    for (auto& [device, name] : by_device)
+        if (!name.stable.empty()) names.push_back(std::move(name));
+    return names;
 }
 
 std::string group_of_file_and_process(std::string const& path) {

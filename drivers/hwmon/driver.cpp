@@ -49,12 +49,30 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
     return std::make_shared<PollingDriver>(std::move(context), std::move(probes), std::move(device));
 }
 
+std::vector<Found> find(std::string const& root) {
+    std::vector<Found> found;
+    constexpr std::string_view end = "_input";
+    for (auto const& folder : device_folders(root + "/sys/class/hwmon", "hwmon"))
+        for (auto const& file : folder_names(folder.path)) {
+            if (!file.starts_with("temp") || !file.ends_with(end)) continue;
+            auto const channel = file.substr(0, file.size() - end.size());
+            auto const label = read_text(folder.path + "/" + channel + "_label").text;
+            auto const name = folder.owner.empty() ? folder.name : folder.name + "@" + folder.owner;
+            HwmonDevice device(root + "/sys", folder.folder, channel);
+            found.push_back({"chip " + name + ", " + channel + (label.empty() ? "" : " (" + label + ")") +
+                                 value_now(device),
+                             {{"device", name, {folder.folder, folder.folder.substr(5), folder.name}},
+                              {"channel", channel, {label}}}});
+        }
+    return found;
+}
+
 constexpr std::string_view shared[] = {"device", "channel", "root"};
 
 }  // namespace
 
 extern DriverInfo const hwmon_driver;
-DriverInfo const hwmon_driver{"hwmon", "temperatures of the kernel's hardware monitoring chips", options,
-                              shared, make};
+DriverInfo const hwmon_driver{
+    "hwmon", "temperatures of the kernel's hardware monitoring chips", options, shared, make, find};
 
 }  // namespace ingle

@@ -1,5 +1,6 @@
 // Temperatures of the kernel's industrial I/O devices: thermocouple chips and converters with their own
 // driver.
+#include <set>
 #include <stdexcept>
 
 #include "drivers/bus/polling.hpp"
@@ -80,10 +81,32 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
     return std::make_shared<PollingDriver>(std::move(context), std::move(probes), std::move(device));
 }
 
+// Temperatures end in _input or _raw: in_temp, in_temp_ambient, in_temp1, ...
+std::vector<Found> find(std::string const& root) {
+    std::vector<Found> found;
+    auto const parent = root + "/sys/bus/iio/devices";
+    for (auto const& folder : device_folders(parent, "iio:device")) {
+        std::set<std::string> channels;
+        for (auto const& file : folder_names(folder.path))
+            for (std::string_view const end : {"_input", "_raw"})
+                if (file.starts_with("in_temp") && file.ends_with(end))
+                    channels.insert(file.substr(3, file.size() - 3 - end.size()));
+        auto const name = folder.owner.empty() ? folder.name : folder.name + "@" + folder.owner;
+        for (auto const& channel : channels) {
+            IioDevice device(root + "/sys", folder.folder, channel, {});
+            found.push_back(
+                {"IIO device " + name + ", channel " + channel + value_now(device),
+                 {{"device", name, {folder.folder, folder.folder.substr(10), folder.name, folder.label}},
+                  {"channel", channel, {"in_" + channel}}}});
+        }
+    }
+    return found;
+}
+
 }  // namespace
 
 extern DriverInfo const iio_driver;
-DriverInfo const iio_driver{"iio", "temperatures of the kernel's industrial I/O devices", options, shared,
-                            make};
+DriverInfo const iio_driver{
+    "iio", "temperatures of the kernel's industrial I/O devices", options, shared, make, find};
 
 }  // namespace ingle

@@ -1,8 +1,10 @@
 // MAX31855 thermocouple chips, on GPIO lines or spidev.
 #include <array>
 
+#include "drivers/bus/gpio_chips.hpp"
 #include "drivers/bus/polling.hpp"
 #include "drivers/bus/spi.hpp"
+#include "drivers/bus/sysfs.hpp"
 #include "drivers/thermocouple/chip_words.hpp"
 
 namespace ingle {
@@ -50,14 +52,32 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
         wiring.push_back(spi_wiring(probe, false));
         types.push_back(thermocouple_type_from(probe.options.text("type")).value_or(ThermocoupleType::K));
     }
-    auto device = std::make_unique<Max31855>(SpiBus(std::move(wiring), SpiMode::mode0), std::move(types));
+    auto device = std::make_unique<Max31855>(SpiBus(std::move(wiring), SpiMode::mode0, context.commons),
+                                             std::move(types));
     return std::make_shared<PollingDriver>(std::move(context), std::move(probes), std::move(device));
+}
+
+// The buses that such a chip may hang on; whether one does, only reading tells.
+std::vector<Found> find(std::string const& root) {
+    std::vector<Found> found;
+    constexpr char const* others = "; for max6675 and max31856 too";
+    for (auto const& name : folder_names(root + "/dev"))
+        if (name.starts_with("spidev"))
+            found.push_back({"SPI bus and select" + std::string(others), {{"spi", "/dev/" + name, {}}}});
+    for (auto const& chip : root == "/" ? gpio_chips() : std::vector<GpioChip>{}) {
+        if (chip.refused) continue;
+        found.push_back({"GPIO chip with " + std::to_string(chip.lines) + " lines (" + chip.path + " now)" +
+                             others + ", and for gpio-switch",
+                         {{"chip", chip.label, {chip.path}}}});
+    }
+    return found;
 }
 
 }  // namespace
 
 extern DriverInfo const max31855_driver;
-DriverInfo const max31855_driver{"max31855", "MAX31855 thermocouple chips, on GPIO lines or spidev", options,
-                                 spi_option::shared, make};
+DriverInfo const max31855_driver{"max31855", "MAX31855 thermocouple chips, on GPIO lines or spidev",
+                                 options,    spi_option::shared,
+                                 make,       find};
 
 }  // namespace ingle

@@ -57,7 +57,8 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
     for (auto const& probe : probes) {
         wiring.push_back(spi_wiring(probe, false));
     }
-    auto device = std::make_unique<Max6675>(SpiBus(std::move(wiring), SpiMode::mode0), probes.size());
+    auto device =
+        std::make_unique<Max6675>(SpiBus(std::move(wiring), SpiMode::mode0, context.commons), probes.size());
     return std::make_shared<PollingDriver>(std::move(context), std::move(probes), std::move(device));
 }
 

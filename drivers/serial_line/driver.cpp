@@ -4,7 +4,9 @@
 
 #include "drivers/api/driver.hpp"
 #include "drivers/bus/serial.hpp"
+#include "drivers/bus/sysfs.hpp"
 #include "drivers/bus/tty_names.hpp"
+#include "drivers/serial_line/drops.hpp"
 #include "drivers/serial_line/source.hpp"
 
 namespace ingle {
@@ -66,13 +68,15 @@ public:
         if (trouble_) context_.log(Severity::note, settings_.path + ": open again");
         trouble_.reset();
         if (opened_once_)
-            event("source-restarted", settings_.path + " was opened again; values count once they settle");
+            event("source-restarted", settings_.path + " " + drops_.back(BootClock::now(), supply_is_low()) +
+                                          ". Values count once they settle.");
         opened_once_ = true;
     }
 
     void on_trouble(Fault why) override {
         context_.log(Severity::trouble, why.reason);
         if (!trouble_) closed_at_ = BootClock::now();
+        if (opened_once_) drops_.lost(closed_at_);
         trouble_ = std::move(why);
     }
 
@@ -120,6 +124,7 @@ private:
     std::vector<Instant> last_;     // when each probe last had a reading from the source
     std::optional<Fault> trouble_;  // why the port is closed
     Instant closed_at_{};
+    Drops drops_;
     bool opened_once_ = false, stopping_ = false;
 };
 
@@ -154,10 +159,19 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
                                         std::move(source));
 }
 
+std::vector<Found> find(std::string const& root) {
+    std::vector<Found> found;
+    for (auto& name : serial_names(root)) {
+        auto const now = name.also.empty() ? "" : " (" + name.also.front() + " now)";
+        found.push_back({"serial port" + now + "; for modbus too", {{"port", name.stable, name.also}}});
+    }
+    return found;
+}
+
 }  // namespace
 
 extern DriverInfo const serial_line_driver;  // const would be local without it
-DriverInfo const serial_line_driver{"serial-line", "instruments that send lines of text over a serial port",
-                                    options, shared, make};
+DriverInfo const serial_line_driver{
+    "serial-line", "instruments that send lines of text over a serial port", options, shared, make, find};
 
 }  // namespace ingle

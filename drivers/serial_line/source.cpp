@@ -117,8 +117,9 @@ Fault SerialSource::silence(std::size_t index, Instant now, Span limit) const {
     if (understood_ || (!labels_.empty() && unusable_ < unusable_limit)) {
         std::string names;
         for (auto const& label : labels_) names += (names.empty() ? "" : ", ") + label;
-        return {FaultKind::no_reply,
-                "lines arrive, but none holds channel \"" + channels_[index].name + "\"; they hold " + names};
+        return {FaultKind::no_reply, "lines arrive, but none holds channel \"" + channels_[index].name +
+                                         "\"; they hold " + names +
+                                         " (a misspelt channel, or another program reads this port too)"};
     }
     return {FaultKind::garbled,
             "the source talks, but not understandably: check speed and parity, and whether "

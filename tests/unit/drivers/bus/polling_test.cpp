@@ -66,6 +66,7 @@ TEST_CASE("each probe is read at its period, on another thread; what it throws i
     CHECK(bench.readings[0].size() == before);
 }
 
+// field case A25
 TEST_CASE(
     "a read that never returns: the others keep their cadence, it is told, stopping does not wait (A25)") {
     auto const free = std::make_shared<std::atomic<bool>>(false);

@@ -36,6 +36,7 @@ public:
 
 }  // namespace
 
+// field case B7
 TEST_CASE("a bare number is warned of, with the stable name to write instead (B7)") {
     Machine machine;
     machine.adapter("ttyUSB0", "1-2", "A50285");
@@ -47,6 +48,7 @@ TEST_CASE("a bare number is warned of, with the stable name to write instead (B7
     CHECK(ambiguous_name("/dev/serial/by-id/usb-A50285", machine.root.path()).empty());
 }
 
+// field case B8
 TEST_CASE("two adapters of one identity are refused by id and told apart by path (B8)") {
     for (bool const swapped : {false, true}) {
         Machine machine;
@@ -60,6 +62,24 @@ TEST_CASE("two adapters of one identity are refused by id and told apart by path
         CHECK_THAT(moving_name_warning("/dev/ttyUSB0", machine.root.path()),
                    INGLE_CONTAINS(swapped ? "by-path/usb-1-3" : "by-path/usb-1-2"));
     }
+}
+
+TEST_CASE("ports are listed by the name that stays, and by path where two share a name") {
+    Machine one;
+    one.adapter("ttyUSB0", "1-2", "A50285");
+    auto names = serial_names(one.root.path());
+    REQUIRE(names.size() == 1);
+    CHECK(names[0].stable == "/dev/serial/by-id/usb-A50285");
+    CHECK(names[0].also == std::vector<std::string>{"/dev/ttyUSB0", "/dev/serial/by-path/usb-1-2"});
+    Machine twins;
+    twins.adapter("ttyUSB0", "1-2", "");
+    twins.adapter("ttyUSB1", "1-3", "");
+    names = serial_names(twins.root.path());
+    REQUIRE(names.size() == 2);
+    CHECK(names[0].stable == "/dev/serial/by-path/usb-1-2");
+    CHECK(names[1].stable == "/dev/serial/by-path/usb-1-3");
+    test::TempFolder empty;
+    CHECK(serial_names(empty.path()).empty());
 }
 
 TEST_CASE("the groups of a file and of this process have names") {

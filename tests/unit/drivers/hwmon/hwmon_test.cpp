@@ -69,3 +69,23 @@ TEST_CASE("a chip is followed by its name when its number changes; a channel by 
     CHECK_THAT(bench.last_fault(0)->reason, INGLE_CONTAINS("hwmon0 (board)"));
     driver->stop();
 }
+
+TEST_CASE("what the kernel's chips measure is listed, with names that stay") {
+    test::TempFolder root;
+    auto const put = [&](std::string const& file, std::string const& text) {
+        std::filesystem::create_directories(root / "sys/class/hwmon/hwmon3");
+        std::ofstream(root / ("sys/class/hwmon/hwmon3/" + file)) << text << "\n";
+    };
+    put("name", "lm75");
+    put("temp1_input", "-1500");
+    put("temp2_input", "4500");
+    put("temp2_label", "fridge");
+    put("in0_input", "3300");
+    auto const found = hwmon_driver.find(root.path());
+    REQUIRE(found.size() == 2);
+    CHECK_THAT(found[0].what, INGLE_CONTAINS("-1.5 degC now"));
+    CHECK(found[1].options[0].key == "device");
+    CHECK_THAT(found[1].options[0].value, INGLE_CONTAINS("lm75"));
+    CHECK(found[1].options[1].value == "temp2");
+    CHECK(found[1].options[1].also == std::vector<std::string>{"fridge"});
+}

@@ -102,3 +102,21 @@ TEST_CASE("the driver reads a recorded tree, and a type that disagrees is no tem
     CHECK_THAT(bench.last_fault(1)->reason, INGLE_CONTAINS("type"));
     CHECK(bench.good(2).front() == 25.0);
 }
+
+TEST_CASE("the kernel's IIO temperatures are listed, each channel once") {
+    test::TempFolder root;
+    auto const put = [&](std::string const& file, std::string const& text) {
+        std::filesystem::create_directories(root / "sys/bus/iio/devices/iio:device2");
+        std::ofstream(root / ("sys/bus/iio/devices/iio:device2/" + file)) << text << "\n";
+    };
+    put("name", "max31856");
+    put("in_temp_input", "84500");
+    put("in_temp_raw", "10816");
+    put("in_temp_ambient_raw", "1600");
+    put("in_voltage0_raw", "5");
+    auto const found = iio_driver.find(root.path());
+    REQUIRE(found.size() == 2);
+    CHECK_THAT(found[0].what, INGLE_CONTAINS("channel temp, 84.5 degC now"));
+    CHECK(found[0].options[1].value == "temp");
+    CHECK(found[1].options[1].value == "temp_ambient");
+}

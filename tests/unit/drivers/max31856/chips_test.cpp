@@ -3,9 +3,10 @@
 #include <algorithm>
 #include <array>
 #include <optional>
+#include <thread>
 
 #include "drivers/bus/spi.hpp"
-#include "drivers/max31856/setup.hpp"
+#include "drivers/max31856/device.hpp"
 #include "drivers/thermocouple/chip_words.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
@@ -38,7 +39,7 @@ struct Talker {
 struct Registers {
     std::array<std::uint8_t, 16> bytes{0x00, 0x03, 0xFF, 0x7F, 0xC0, 0x7F, 0xFF, 0x80};
     bool chosen = false, shown = false;
-    int count = 0;
+    int count = 0, asked = 0;
     unsigned in = 0, address = 0;
     void rise() {
         if (!chosen || count < 8) return;
@@ -52,6 +53,7 @@ struct Registers {
             address = in;
         } else {
             if (address & 0x80) bytes[(address & 0x0F) % 16] = static_cast<std::uint8_t>(in);
+            if (address == 0x80 && (in & 0x40)) ++asked;  // one value, please
             address = (address & 0x80) | ((address + 1) & 0x0F);
         }
     }
@@ -206,6 +208,117 @@ TEST_CASE("a MAX31856 is set up and read through its registers") {
     CHECK(max31856_silent(zeros));
     CHECK(max31856_silent(ones));
     CHECK_FALSE(max31856_silent(std::span(registers).subspan(1)));
+}
+
+TEST_CASE("a MAX31856 in one-shot mode is asked, waited for and then believed") {
+    Board board;
+    board.registers.emplace();
+    Board::Select select(&board, -1);
+    auto& bytes = board.registers->bytes;
+    auto setup = max31856_setup(ThermocoupleType::K, true, 1, true);
+    CHECK(setup.control0 == 0x10);  // at rest, open test, 60 Hz
+    CHECK(max31856_ask(setup) == std::array<std::uint8_t, 2>{0x80, 0x50});
+    CHECK(setup.first_conversion >= Span(155));  // the data sheet's longest at 60 Hz
+    setup.first_conversion = Span(30);           // this chip is quicker
+    Max31856Device device(
+        [&](std::size_t,
+            std::span<std::uint8_t const> out) -> std::variant<std::vector<std::uint8_t>, Fault> {
+            return exchange_bits({board.clock_pin, board.data_pin, &board.mosi_pin, select}, SpiMode::mode1,
+                                 out);
+        },
+        {setup});
+    std::uint8_t const values[] = {0x19, 0x00, 0x06, 0x4F, 0x00, 0x00};  // 100.9375 degC, own end 25.0
+    std::copy(std::begin(values), std::end(values), bytes.begin() + 10);
+
+    auto polled = device.read(0);  // fresh from power: type and filter are another's
+    REQUIRE(polled.reading);
+    CHECK(polled.reading->fault().kind == FaultKind::power_on_value);
+    CHECK_FALSE(polled.again);  // a chip that never takes its settings is not to be asked without a pause
+    CHECK(board.registers->asked == 0);
+
+    polled = device.read(0);
+    CHECK(board.registers->asked == 1);
+    CHECK_FALSE(polled.reading);  // what is in the registers was not asked for
+    CHECK(polled.again == Span(30));
+    polled = device.read(0);  // too soon
+    CHECK_FALSE(polled.reading);
+    REQUIRE(polled.again);
+    std::this_thread::sleep_for(*polled.again);
+    polled = device.read(0);  // still at it
+    CHECK_FALSE(polled.reading);
+    CHECK(polled.again);
+    bytes[0] &= 0xBF;  // done: the chip clears the bit
+    polled = device.read(0);
+    REQUIRE(polled.reading);
+    REQUIRE(polled.reading->ok());
+    CHECK(polled.reading->celsius() == 100.9375);
+    CHECK_FALSE(polled.again);
+    (void)device.read(0);
+    CHECK(board.registers->asked == 2);  // each turn asks anew
+
+    // A chip that never comes to an end is no reading, and is asked again.
+    std::this_thread::sleep_for(std::chrono::milliseconds(70));
+    polled = device.read(0);
+    REQUIRE(polled.reading);
+    CHECK(polled.reading->fault().kind == FaultKind::no_reply);
+    (void)device.read(0);
+    CHECK(board.registers->asked == 3);
+    // A spike that resets the type is seen before the next value.
+    bytes[1] = 0x07;
+    polled = device.read(0);
+    REQUIRE(polled.reading);
+    CHECK(polled.reading->fault().kind == FaultKind::power_on_value);
+    CHECK(bytes[1] == 0x03);
+}
+
+TEST_CASE("a MAX31856 whose data input is not wired is named as that, in both modes") {
+    for (bool const one_shot : {false, true}) {
+        Board board;
+        board.registers.emplace();
+        Board::Select select(&board, -1);
+        Max31856Device device(
+            [&](std::size_t,
+                std::span<std::uint8_t const> out) -> std::variant<std::vector<std::uint8_t>, Fault> {
+                std::vector<std::uint8_t> const low(out.size());  // what the chip gets
+                return exchange_bits({board.clock_pin, board.data_pin, &board.mosi_pin, select},
+                                     SpiMode::mode1, low);
+            },
+            {max31856_setup(ThermocoupleType::T, false, 1, one_shot)});
+        CHECK(device.read(0).reading->fault().kind == FaultKind::power_on_value);
+        for (int turn = 0; turn < 3; ++turn) {
+            auto const polled = device.read(0);
+            REQUIRE(polled.reading);
+            CHECK_FALSE(polled.again);
+            CHECK_THAT(polled.reading->fault().reason, INGLE_CONTAINS("mosi"));
+        }
+    }
+}
+
+TEST_CASE("chips of different kinds hang on one clock: their frames do not mix") {
+    // A MAX31855 (4 bytes, mode 0) and a MAX31856 (registers, mode 1), in turn as two drivers' threads read.
+    Board board;
+    board.talkers = {Talker{0x01901900}};
+    board.registers.emplace();
+    auto const setup = max31856_setup(ThermocoupleType::K, false, 1);
+    Board::Select registers(&board, -1);
+    auto const exchange = [&](std::span<std::uint8_t const> out) {
+        return exchange_bits({board.clock_pin, board.data_pin, &board.mosi_pin, registers}, SpiMode::mode1,
+                             out);
+    };
+    for (auto const& write : max31856_writes(setup)) {
+        (void)exchange(write);
+        CHECK(read_word(board, 0, 4) == 0x01901900);
+    }
+    std::array<std::uint8_t, 17> const ask{};
+    auto const bytes = exchange(ask);
+    CHECK(max31856_is_set_up(std::span(bytes).subspan(1), setup));
+    CHECK(board.contentions == 0);
+
+    // Two drivers on the same lines are one bus to the kernel: it would refuse the second its clock.
+    auto const commons = std::make_shared<Commons>();
+    auto const one = commons->find_or_make<std::string>("spi lines a");
+    CHECK(commons->find_or_make<std::string>("spi lines a") == one);
+    CHECK(commons->find_or_make<std::string>("spi lines b") != one);
 }
 
 TEST_CASE("a GPIO chip or spidev that is not there is a fault in words, and wiring is checked at once") {

@@ -212,6 +212,7 @@ TEST_CASE("published answers are taken, published exceptions and broken frames a
     CHECK(broken == 2);
 }
 
+// field case B13, A21
 TEST_CASE("signs, scales, units and fault values are as the kitchen file says (B13, A21)") {
     CHECK_THAT(tenths(ask_once("01 04 02 FF FF B8 80")), WithinAbs(-0.1, 1e-9));
     CHECK_THAT(tenths(ask_once("01 04 02 FF 4C F9 35")), WithinAbs(-18.0, 1e-9));
@@ -244,6 +245,7 @@ TEST_CASE("signs, scales, units and fault values are as the kitchen file says (B
     CHECK_THAT(std::get<double>(decode_registers(minus, meaning)), WithinAbs(-33.0 / 1.8, 1e-9));
 }
 
+// field case B11, B12
 TEST_CASE("an echo, a bad checksum, a wrong unit and a refusal are four different faults (B11, B12)") {
     CHECK_THAT(reason(ask_once("01 04 00 00 00 01 31 CA 01 04 02 03 B6 38 76")), INGLE_CONTAINS("echoes"));
     CHECK_THAT(reason(ask_once("01 04 02 03 B6 38 77")), INGLE_CONTAINS("checksum"));
@@ -252,6 +254,7 @@ TEST_CASE("an echo, a bad checksum, a wrong unit and a refusal are four differen
     CHECK_THAT(reason(ask_once("")), INGLE_CONTAINS("does not answer"));
 }
 
+// field case B12
 TEST_CASE("after a stray byte the next question is in step again (B12)") {
     int asked = 0;
     Peer peer([&](std::string const&) {
@@ -308,6 +311,35 @@ TEST_CASE("an independent Modbus server agrees, over a serial line") {
     } wire;
     Server const server("rtu", wire.theirs.path());
     check_against_server("port", wire.ours.path());
+}
+
+TEST_CASE("a unit that is off takes no turns from the others on its line, and is heard when it is back") {
+    std::atomic<bool> off{true};
+    std::atomic<int> asked_in_vain{0};
+    Peer peer([&](std::string const& request) -> std::string {
+        if (request[0] == 1) return bytes_of("01 04 02 03 B6 38 76");
+        if (!off) return bytes_of("02 04 02 03 B6 7C 76");
+        ++asked_in_vain;
+        return "";
+    });
+    DriverBench bench;
+    std::vector<ProbeWiring> probes;
+    for (int unit : {1, 2}) {
+        auto options = wired(unit, 0, "int16", 0.1);
+        options.set("port", peer.path());
+        probes.push_back(DriverBench::probe(unit - 1, std::move(options), Span(100)));
+    }
+    auto const driver = modbus_driver.make(bench.context(), probes);
+    driver->start();
+    REQUIRE(bench.run_until([&] { return asked_in_vain == 2 && bench.readings[1].size() >= 3; }, 8000ms));
+    auto const before = bench.good(0).size();
+    bench.run_for(1000ms);
+    CHECK(bench.good(0).size() >= before + 6);
+    CHECK(asked_in_vain == 2);
+    CHECK_THAT(bench.last_fault(1)->reason, INGLE_CONTAINS("unit 2 does not answer"));
+    off = false;
+    CHECK(bench.run_until([&] { return !bench.good(1).empty(); }, 15'000ms));
+    driver->stop();
 }
 
 TEST_CASE("a line that is not there is told and retried; stopping does not wait") {

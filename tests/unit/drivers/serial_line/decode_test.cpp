@@ -91,6 +91,7 @@ TEST_CASE("every shape of line is understood") {
     CHECK_FALSE(read("88.5", "2"));
 }
 
+// field case G1, G2
 TEST_CASE("units: one is needed, and two must agree (G1, G2)") {
     CHECK_THAT(number(read("T1=190.2F", "T1", std::nullopt)), WithinAbs((190.2 - 32) / 1.8, 1e-9));
     CHECK_THAT(number(read("P1=203.0", "P1", F)), WithinAbs(95.0, 1e-9));
@@ -101,6 +102,7 @@ TEST_CASE("units: one is needed, and two must agree (G1, G2)") {
     CHECK_THAT(fault(read("88.5", "1", std::nullopt)).reason, INGLE_CONTAINS("no unit"));
 }
 
+// field case G3
 TEST_CASE("a decimal comma is never the number before it (G3)") {
     for (auto const* line : {"P1=58,5", "P1=58,5 C", "P1:58,5"})
         CHECK_THAT(fault(read(line, "P1")).reason, INGLE_CONTAINS("decimal comma"));
@@ -118,6 +120,7 @@ TEST_CASE("a decimal comma is never the number before it (G3)") {
     }
 }
 
+// field case B17
 TEST_CASE("words for no reading are faults with the source's own text, never 0 (B17)") {
     CHECK(fault(read("P1=ERR", "P1")).kind == FaultKind::unspecified);
     CHECK_THAT(fault(read("P1=ERR", "P1")).reason, INGLE_CONTAINS("ERR"));
@@ -136,6 +139,7 @@ TEST_CASE("words for no reading are faults with the source's own text, never 0 (
     CHECK(fault(read(R"({"T1": [1]})", "T1")).kind == FaultKind::garbled);
 }
 
+// field case A12
 TEST_CASE("absurd numbers are no readings (A12)") {
     CHECK(fault(read("P1=59000", "P1")).kind == FaultKind::out_of_range);
     CHECK_THAT(fault(read("P1=59000", "P1")).reason, INGLE_CONTAINS("59000"));
@@ -165,6 +169,7 @@ TEST_CASE("banners, comments and noise say nothing") {
     CHECK(decode_line("8\xC2").says == LineSays::binary);
 }
 
+// field case B1
 TEST_CASE("what comes before the first line end is dropped (B1)") {
     SerialSource source({{"P1", C}, {"P2", C}}, Comma::careful);
     auto const heard = source.bytes(Instant{}, "8.4\r\nP1=88.5\r\nP2=4.1\r\nP1=88.5\r\nP2=4.1\r\n");
@@ -175,6 +180,7 @@ TEST_CASE("what comes before the first line end is dropped (B1)") {
     CHECK(number_only.bytes(Instant{}, "4.25\n").readings.empty());
 }
 
+// field case B2
 TEST_CASE("the same bytes in pieces of any size give the same rows (B2)") {
     auto const found = in_all_pieces("P1=88.5\r\nP2=4.1\r\nP1=88.6\r\nP2=4.0\r\nP1=88.7\r\nP2=3.9\r\n",
                                      {{"P1", C}, {"P2", C}});
@@ -197,6 +203,7 @@ TEST_CASE("several readings in one piece are a burst") {
     CHECK_FALSE(source.bytes(Instant{Span(6000)}, "21\n").readings.at(0).second.burst);
 }
 
+// field case B3
 TEST_CASE("another speed gives no row and says so (B3)") {
     std::string const noise(
         "\x00\x80\x78\x00\x80\x78\x1E\x80\x00\x80\x35\x0A\x80\xFE\x00\x80\x50\x31\x3D\x0D\x0A", 21);
@@ -221,6 +228,19 @@ TEST_CASE("another speed gives no row and says so (B3)") {
     }
 }
 
+// field case B10
+TEST_CASE("every other byte went to another reader: no row, and that is said") {
+    SerialSource source({{"P1", TextUnit::celsius}, {"P2", TextUnit::celsius}}, Comma::careful);
+    std::string const line = "P1=88.5\r\nP2=4.1\r\n";
+    std::string ours;
+    for (std::size_t i = 0; i < 40 * line.size(); i += 2) ours += line[i % line.size()];
+    source.opened();
+    CHECK(source.bytes(Instant{}, ours).readings.empty());
+    CHECK_THAT(source.silence(0, Instant{Span(1)}, Span(1000)).reason,
+               INGLE_CONTAINS("another program reads this port"));
+}
+
+// field case B4
 TEST_CASE("a source that never ends a line cannot fill the memory (B4)") {
     LineAssembler lines;
     std::string const block(4096, 'A');
@@ -235,6 +255,7 @@ TEST_CASE("a source that never ends a line cannot fill the memory (B4)") {
     CHECK_THAT(source.silence(0, Instant{}, Span(1000)).reason, INGLE_CONTAINS("never ends a line"));
 }
 
+// field case B5
 TEST_CASE("what a board says while it restarts is no temperature (B5)") {
     std::string const start = "\r\nboot v1.2\r\ncal 0.0\r\nP1=0.00\r\nP2=0.00\r\nP1=61.3\r\nP2=4.0\r\n";
     for (std::size_t piece = 1; piece <= 69; ++piece) {

@@ -5,8 +5,11 @@
 #include <nlohmann/json.hpp>
 #include <sstream>
 
+#include "drivers/bus/sysfs.hpp"
+#include "drivers/serial_line/drops.hpp"
 #include "drivers/serial_line/source.hpp"
 #include "tests/support/catch.hpp"
+#include "tests/support/pty.hpp"
 
 using namespace ingle;
 
@@ -61,6 +64,29 @@ std::string played(std::filesystem::path const& log, std::size_t piece) {
 }
 
 }  // namespace
+
+// field case B14
+TEST_CASE("an adapter that drops for seconds is counted, beside the board's word about its supply") {
+    Drops drops;
+    std::string last;
+    int count = 0;
+    auto const at = [](int s) { return Instant{Span(s * 1000)}; };
+    for (int s = 0; s < 600; s += 20 + 10 * (count++ % 3)) {  // 2 s, every 20 to 40 s, for 10 min
+        drops.lost(at(s));
+        drops.lost(at(s + 1));  // told again while it is away
+        last = drops.back(at(s + 2), true);
+    }
+    CHECK_THAT(last, INGLE_CONTAINS("was gone for 2 s, 21 times in the last 10 min"));
+    CHECK_THAT(last, INGLE_CONTAINS("low supply voltage"));
+    CHECK(drops.back(at(600 + 3 * 3600), false) == "was gone for 0 s");  // hours later: a first one again
+    test::TempFolder sys;
+    CHECK_FALSE(supply_is_low(sys.path()));
+    std::filesystem::create_directories(sys / "class/hwmon/hwmon1");
+    std::ofstream(sys / "class/hwmon/hwmon1/in0_lcrit_alarm") << "0\n";
+    CHECK_FALSE(supply_is_low(sys.path()));
+    std::ofstream(sys / "class/hwmon/hwmon1/in0_lcrit_alarm") << "1\n";
+    CHECK(supply_is_low(sys.path()));
+}
 
 TEST_CASE("every recorded source gives its recorded readings, whole and in pieces of 1 to 69 bytes") {
     int logs = 0;

@@ -5,6 +5,8 @@
 
 #include <ctime>
 
+#include <fstream>
+
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
 #include "tests/support/pty.hpp"
@@ -85,6 +87,7 @@ TEST_CASE("the tty in between changes nothing, whatever the size of the pieces")
     }
 }
 
+// field case B6, B7
 TEST_CASE(
     "pulled: closed at once, no spinning, a fault per probe and period; plugged in under another name: back "
     "(B6, B7)") {
@@ -120,6 +123,7 @@ TEST_CASE(
     driver->stop();
 }
 
+// field case B6
 TEST_CASE("an empty read that is no hang-up does not end the reading (B6)") {
     DriverBench bench;
     Pty device;
@@ -153,6 +157,7 @@ TEST_CASE("silence is a fault for each probe at its period") {
     driver->stop();
 }
 
+// field case B16
 TEST_CASE("absent at the start; appears later (B16)") {
     DriverBench bench;
     TempFolder folder;
@@ -169,6 +174,15 @@ TEST_CASE("absent at the start; appears later (B16)") {
     driver->stop();
 }
 
+// field case B16
+TEST_CASE("the service manager never gives up on us") {
+    std::ifstream unit(TEST_SOURCE "/config/system/ingled.service");
+    std::string const text{std::istreambuf_iterator<char>(unit), {}};
+    CHECK_THAT(text, INGLE_CONTAINS("StartLimitIntervalSec=0\n"));
+    CHECK_THAT(text, INGLE_CONTAINS("Restart=always\n"));
+}
+
+// field case B10
 TEST_CASE("somebody else holds the port: quiet at first, then free (B10)") {
     DriverBench bench;
     Pty device;
@@ -190,6 +204,7 @@ TEST_CASE("somebody else holds the port: quiet at first, then free (B10)") {
     driver->stop();
 }
 
+// field case B9
 TEST_CASE("no permission names the path, its group and ours (B9)") {
     if (::geteuid() != 0) {
         WARN("skipped: only root can give a device to another group");

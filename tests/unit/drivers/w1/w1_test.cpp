@@ -1,6 +1,8 @@
 #include <fstream>
+#include <system_error>
 
 #include "drivers/w1/decode.hpp"
+#include "drivers/w1/supply.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
 #include "tests/support/pty.hpp"
@@ -76,6 +78,7 @@ TEST_CASE("every recorded scratchpad is believed or refused as it should be") {
     CHECK(rows == 19);
 }
 
+// field case A14, A15, A16, A17
 TEST_CASE("the lies of a 1-Wire bus (A14-A17)") {
     CHECK(fault(failed_crc).kind == FaultKind::garbled);
     CHECK(fault("").kind == FaultKind::no_reply);
@@ -108,6 +111,7 @@ TEST_CASE("the lies of a 1-Wire bus (A14-A17)") {
     CHECK(fault(bytes + " : crc=xx YES\n" + bytes + " t=-111000\n").kind == FaultKind::out_of_range);
 }
 
+// field case A13
 TEST_CASE("85 degC is believed only in the company of its like (A13)") {
     PowerOnRule rule;
     auto const at = [](int minute) { return Instant{Span(minute * 60'000)}; };
@@ -134,6 +138,7 @@ TEST_CASE("ids name a thermometer") {
                       INGLE_CONTAINS("28-000000000001"));
 }
 
+// field case A13, A14, A15, A18
 TEST_CASE("a fridge starts, loses its checksum, is pulled out and comes back (A13, A14, A15, A18)") {
     DriverBench bench;
     Bus bus;
@@ -162,6 +167,81 @@ TEST_CASE("a fridge starts, loses its checksum, is pulled out and comes back (A1
     driver->stop();
 }
 
+// field case A16
+TEST_CASE("a sensor pulled out while it is read sends what is below its range: no reading, at once") {
+    for (double const celsius : {-109.9375, -110.1875, -109.9375}) {
+        auto const code = static_cast<std::uint16_t>(static_cast<int>(celsius * 16));
+        std::uint8_t const scratch[] = {static_cast<std::uint8_t>(code & 0xFF),
+                                        static_cast<std::uint8_t>(code >> 8),
+                                        0x4b,
+                                        0x46,
+                                        0x7f,
+                                        0xff,
+                                        0x0c,
+                                        0x10};
+        char const* digits = "0123456789abcdef";
+        std::string bytes;
+        for (unsigned const byte : scratch) bytes += std::string{digits[byte >> 4], digits[byte & 15], ' '};
+        unsigned const crc = w1_crc8(scratch);
+        bytes += std::string{digits[crc >> 4], digits[crc & 15]};
+        auto const milli = std::to_string(static_cast<long>(celsius * 1000));
+        CHECK(fault(bytes + " : crc=xx YES\n" + bytes + " t=" + milli + "\n").kind ==
+              FaultKind::out_of_range);
+    }
+}
+
+// field case A18
+TEST_CASE(
+    "the supply of a sensor that stays away is cut, at most once in ten minutes, and that is recorded") {
+    Supply supply;
+    std::vector<bool> cuts;
+    std::vector<long> pauses;
+    auto const pause = [&](std::chrono::milliseconds length) { pauses.push_back(length.count()); };
+    auto const at = [](double minutes) { return Instant{from_seconds(minutes * 60)}; };
+    CHECK(supply.cycle(at(0), at(30), pause).empty());  // nothing to cut it with
+    supply.use([&](bool cut) { cuts.push_back(cut); });
+    CHECK(supply.cycle(at(0), at(1), pause).empty());  // it may come back by itself
+    CHECK_THAT(supply.cycle(at(0), at(2), pause), INGLE_CONTAINS("had not answered for 2 min"));
+    CHECK(cuts == std::vector<bool>{true, false});
+    CHECK(pauses == std::vector<long>{3000});
+    // Away for 40 minutes, asked every second by two sensors on the same supply.
+    int cycles = 0;
+    for (int s = 121; s < 40 * 60; ++s)
+        for (double const lost : {0.0, 1.5})
+            if (!supply.cycle(at(lost), at(s / 60.0), pause).empty()) ++cycles;
+    CHECK(cycles == 3);  // 12, 22 and 32 min
+    // A line that cannot be had is said, not thrown, and is not tried at every poll.
+    Supply broken;
+    broken.use(
+        [](bool) { throw std::system_error(EBUSY, std::system_category(), "line 4 is held by another"); });
+    CHECK_THAT(broken.cycle(at(0), at(5), pause), INGLE_CONTAINS("held by another"));
+    CHECK(broken.cycle(at(0), at(6), pause).empty());
+
+    DriverBench bench;
+    Options options;
+    options.set("id", std::string("28-000000000001"));
+    options.set("supply-line", std::int64_t{4});
+    CHECK_THROWS_WITH(w1_driver.make(bench.context(), {DriverBench::probe(0, options)}),
+                      INGLE_CONTAINS("supply-chip"));
+}
+
+// field case A19
+TEST_CASE("what is on the bus is listed, whoever it belongs to") {
+    test::TempFolder root;
+    for (auto const* id : {"28-000000000002", "28-000000000003", "w1_bus_master1", "29-000000000009"}) {
+        auto const folder = root / ("sys/bus/w1/devices/" + std::string(id));
+        std::filesystem::create_directories(folder);
+        std::ofstream(folder + "/w1_slave") << good_425;
+    }
+    auto const found = w1_driver.find(root.path());
+    REQUIRE(found.size() == 2);
+    CHECK(found[1].options.size() == 1);
+    CHECK(found[1].options[0].key == "id");
+    CHECK(found[1].options[0].value == "28-000000000003");
+    CHECK_THAT(found[1].what, INGLE_CONTAINS("28-000000000003, 4.3 degC now"));
+}
+
+// field case A19
 TEST_CASE("probes follow their id, not the order of discovery (A19)") {
     DriverBench bench;
     Bus bus;
