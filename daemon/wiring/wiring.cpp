@@ -52,7 +52,7 @@ Options to_options(FreeKeys const& keys) {
     Options options;
     for (auto const& [name, free] : keys) {
         std::visit(
-            [&](auto const& value) {
+            [&options, &name = name](auto const& value) {
                 using T = std::decay_t<decltype(value)>;
                 if constexpr (std::is_same_v<T, std::vector<std::string>>) {
                     std::string joined;

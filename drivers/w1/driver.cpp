@@ -69,7 +69,7 @@ private:
             auto sample = decode_w1_slave(file.text, family_);
             if (auto* fault = std::get_if<Fault>(&sample)) {
                 if (fault->kind == FaultKind::garbled && attempt < attempts) continue;
-                polled.reading = Reading{now, *std::move(fault), {}, {}, false};
+                polled.reading = Reading{now, *fault, {}, {}, false};
             } else {
                 polled.reading = rule_.judge(now, std::get<W1Sample>(sample));
                 if (!polled.reading->ok())

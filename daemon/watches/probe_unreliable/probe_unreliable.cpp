@@ -2,6 +2,7 @@
 // record; that they are many is worth a word before the last one.
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
@@ -45,7 +46,7 @@ public:
             finding.truth = Truth::present;
             finding.value = signal.fault_rate;
             finding.text = now.probe->name + " loses " +
-                           std::to_string(static_cast<int>(signal.fault_rate * 100 + 0.5)) +
+                           std::to_string(std::lround(signal.fault_rate * 100)) +
                            " of 100 readings (" + reason_ + ")";
             if (lowest_) finding.text += ", since it read " + words_.at(*lowest_);
             finding.text += ". Its other readings are used.";
