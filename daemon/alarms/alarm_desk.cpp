@@ -184,6 +184,14 @@ void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     std::string_view const cause = cause_of(record, records_);
     if (cause == alarm.muted_by) return;
     bool const was = !alarm.muted_by.empty();
+    if (was && cause.empty()) {
+        // What has gone back meanwhile only waits for its off-delay: it is no news.
+        if (record.truth == Truth::absent) return clear(now, record, out);
+        // One cause has just ended and the next is about to be raised.
+        if (record.alarm.state == AlarmState::suppressed_by_design &&
+            !coming_cause_of(record, records_).empty())
+            return;
+    }
     alarm.muted_by = cause;
     if (!cause.empty() == was) return;  // another cause of the same silence
     settle(now, record);

@@ -8,6 +8,7 @@ namespace ingle {
 
 namespace {
 
+constexpr Span agreement = std::chrono::seconds(30);  // that a probe needs after a burst to be believed
 constexpr Span least_patience = std::chrono::seconds(5);
 constexpr Span trend_outlives = std::chrono::minutes(5);  // a gap; after it level and slope start anew
 constexpr double least_spike_sd = 0.2;                    // K: five of them; a smaller "spike" harms nobody
@@ -15,6 +16,7 @@ constexpr double coarsest_step = 1.0;                     // K, of a source whos
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
 constexpr int most_shared = 60;
+constexpr double far_step = 5;                         // K: it went somewhere else
 constexpr double sqrt12 = 3.4641016151377544;          // step / sqrt(12): sd of rounding to steps
 constexpr double too_many_lost = 0.2;                  // share in 5 min that makes the rest doubtful
 constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false one in some hours at 1 Hz
@@ -106,6 +108,7 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
 void Conditioner::judge(Held sample, Effects& out) {
     Instant const at = sample.row.at;
     double const celsius = *sample.row.celsius;
+    if (!value_at_ || at - *value_at_ > trend_outlives) signal_.changed_at = at;
     if (value_at_ && at - *value_at_ > stale_after_) {
         despiker_.reset();
         noise_.interrupt();
@@ -134,9 +137,18 @@ void Conditioner::judge(Held sample, Effects& out) {
             noise_.interrupt();
             change_.restart();
             ++signal_.jumps;
+            // Twice within half a minute is no step, it is a loose wire.
+            if (stepped_at_ && at - *stepped_at_ < agreement) {
+                ++signal_.scattered;
+                scattered_at_ = at;
+            }
+            stepped_at_ = at;
+            if (std::abs(celsius - signal_.celsius) > far_step) signal_.changed_at = at;
             accept_held(false, out);
             break;
         case Despiker::Verdict::scattered:
+            ++signal_.scattered;
+            scattered_at_ = at;
             trend_.loosen(slope_change_);
             accept_held(true, out);
             return accept(std::move(sample), true, out);
@@ -145,7 +157,15 @@ void Conditioner::judge(Held sample, Effects& out) {
 }
 
 void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
-    doubtful = doubtful || sample.burst;
+    if (scattered_at_ && sample.row.at - *scattered_at_ >= agreement) {
+        // It is believed again, but nothing that the scatter has taught.
+        scattered_at_.reset();
+        noise_ = NoiseEstimator(first_noise);
+        trend_.jump(*sample.row.celsius, first_noise, slope_change_);
+        change_.restart();
+        ++signal_.jumps;
+    }
+    doubtful = doubtful || sample.burst || doubted_ || scattered_at_;
     fault_rate_.count(sample.row.at, false);
     resolution_.take(*sample.row.raw);
     follow(sample.row.at, *sample.row.celsius);
@@ -167,6 +187,8 @@ void Conditioner::refuse_held(Effects& out) {
         fault_rate_.count(row.at, true);
         row.quality = Quality::rejected;
         row.fault = Fault{FaultKind::unspecified, "a spike: the samples around it do not confirm it"};
+        ++signal_.spikes;
+        signal_.spike_at = row.at;
         out.emplace_back(std::move(row));
     }
     held_count_ = 0;
@@ -222,7 +244,7 @@ void Conditioner::refresh(Instant now) {
     signal_.noise = noise_.sd();
     signal_.step = resolution_.step();
     signal_.fault_rate = fault_rate_.share(now);
-    if (signal_.fault_rate > too_many_lost) signal_.doubtful = true;
+    if (doubted_ || signal_.fault_rate > too_many_lost) signal_.doubtful = true;
     signal_.cycle = cycle_.cycle(now);
 }
 

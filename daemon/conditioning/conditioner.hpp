@@ -39,6 +39,8 @@ public:
     void advance(Instant now, Effects& out);
 
     Signal const& signal() const { return signal_; }  // as of the last call
+    // Somebody who sees all probes doubts this one: until told otherwise its values are marked.
+    void doubt(bool doubted) { doubted_ = doubted; }
 
     // Replaces the calibration (never adds to it). Empty = none. The trend starts anew.
     void calibrate(std::vector<CalibrationPoint> points);
@@ -87,6 +89,8 @@ private:
     std::optional<Instant> value_at_;  // of the newest value, also a held one
     std::optional<Instant> good_at_;   // of the newest accepted one
     std::optional<Instant> cold_at_;
+    std::optional<Instant> stepped_at_, scattered_at_;
+    bool doubted_ = false;
     Signal signal_;
 };
 

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <limits>
 #include <optional>
 
 #include "daemon/conditioning/crossing.hpp"
@@ -60,14 +61,16 @@ template <int N>
 class Past {
 public:
     void put(std::optional<double> celsius) {
-        next_ = (next_ + 1) % N;
-        ring_[static_cast<std::size_t>(next_)] = celsius;
+        next_ = next_ + 1 == N ? 0 : next_ + 1;
+        ring_[static_cast<std::size_t>(next_)] = celsius ? static_cast<float>(*celsius) : missing;
         count_ = std::min(count_ + 1, N);
     }
     void clear() { count_ = 0; }
     std::optional<double> ago(int s) const {
         if (s < 0 || s >= count_) return std::nullopt;
-        return ring_[static_cast<std::size_t>((next_ - s + N) % N)];
+        float const c = ring_[static_cast<std::size_t>(next_ >= s ? next_ - s : next_ - s + N)];
+        if (c != c) return std::nullopt;
+        return c;
     }
     // Mean over the seconds from `oldest` ago to `newest` ago; empty if half of them are missing.
     std::optional<double> mean(int oldest, int newest) const {
@@ -88,7 +91,9 @@ public:
     }
 
 private:
-    std::array<std::optional<double>, N> ring_{};
+    // Small, so that the pasts of many vessels stay in the cache; 1e-5 K is enough here.
+    static constexpr float missing = std::numeric_limits<float>::quiet_NaN();
+    std::array<float, N> ring_{};
     int next_ = 0, count_ = 0;
 };
 

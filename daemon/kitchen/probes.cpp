@@ -70,6 +70,7 @@ void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
 }
 
 void Kitchen::Impl::step_probes(Effects& out) {
+    doubted.assign(probes.size(), 0);
     for (std::size_t p = 0; p < probes.size(); ++p) {
         auto& state = probes[p];
         ProbeSituation situation;
@@ -87,13 +88,16 @@ void Kitchen::Impl::step_probes(Effects& out) {
         for (auto& running : state.watches) {
             watched.findings.clear();
             watched.events.clear();
+            watched.doubted.clear();
             running.watch->step(situation, watched);
+            for (int const q : watched.doubted) doubted[static_cast<std::size_t>(q)] = 1;
             for (auto& finding : watched.findings) {
                 judge({SubjectKind::probe, static_cast<int>(p)}, std::move(finding), {});
             }
             for (auto& event : watched.events) out.push_back(std::move(event));
         }
     }
+    for (std::size_t p = 0; p < probes.size(); ++p) conditioners[p].doubt(doubted[p] != 0);
 }
 
 }  // namespace ingle

@@ -11,11 +11,18 @@ Quality quality_of(Signal const& signal) {
     return signal.doubtful ? Quality::doubtful : Quality::good;
 }
 
-std::string phase_word(VesselState const& state, Signal const* medium) {
+std::string phase_word(VesselState const& state, VesselKind kind, Signal const* medium) {
     if (!medium || !medium->fresh) return "no reading";
-    if (state.door_switch_open.value_or(false) || state.band_silenced) return "door open";
+    bool const liquid = kind == VesselKind::pot || kind == VesselKind::bath;
+    if (state.door_switch_open.value_or(false)) return "door open";
+    if (state.band_silenced) return liquid ? "coming back" : "door open";
     if (!state.band) return "no band";
-    if (state.phase == BandPhase::warming_up) return "warming up";
+    if (state.phase == BandPhase::warming_up) {
+        // On its way; or there, and not yet for as long as it takes to call it held.
+        if (medium->celsius < state.band->low.celsius) return "warming up";
+        if (medium->celsius > state.band->high.celsius) return "cooling down";
+        return "in band, settling";
+    }
     if (medium->celsius < state.band->low.celsius) return "below band";
     if (medium->celsius > state.band->high.celsius) return "above band";
     return "in band";
@@ -60,7 +67,7 @@ View Kitchen::view() const {
         v.band = state.band;
         auto const* medium =
             vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
-        v.phase = phase_word(state, medium);
+        v.phase = phase_word(state, vessel.kind, medium);
         if (!state.forecasts.empty()) v.forecast = state.forecasts.front().first;
         v.advice = state.advice;
         v.response = state.response;

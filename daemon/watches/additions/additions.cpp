@@ -1,6 +1,6 @@
-// topped-up: cold liquid went into a pot. It falls within seconds and comes back in minutes; that is work in
-// the kitchen, not an alarm, and the band is silent meanwhile, for a bounded time and only while it comes
-// back.
+// topped-up, food-added: cold liquid, or cold food, went into a pot. It falls within seconds (food: goes on
+// falling for minutes) and comes back; that is work in the kitchen, not an alarm, and the band is silent
+// meanwhile, for a bounded time and only while it comes back.
 #include <algorithm>
 
 #include "daemon/conditioning/followed.hpp"
@@ -12,9 +12,12 @@ namespace {
 
 constexpr int within_s = 30;
 constexpr double least_drop_k = 2.0, least_share = 0.025;
+constexpr double noises = 6;        // standard deviations: a tip that swings in the air adds nothing
 constexpr double most_drop_k = 28;  // more than this in seconds is a probe out of the pot
 constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::minutes(3);
-constexpr Span settled_after = std::chrono::seconds(40);
+constexpr Span settled_after = std::chrono::seconds(40), food_within = std::chrono::minutes(6);
+constexpr double still_falling = -0.08;  // K/s: that is a tip in the air
+constexpr double food_share = 1.25;      // of the fall that a liquid would have stopped at
 
 class Additions final : public VesselWatch {
 public:
@@ -30,32 +33,40 @@ public:
         double const room = now.room_c.value_or(20);
         if (!fell_) {
             auto const then = past_.mean(within_s + 6, within_s);
-            if (!then || *then - *value < std::max(least_drop_k, least_share * (*then - room))) return;
+            if (!then) return;
+            double const least =
+                std::max({least_drop_k, least_share * (*then - room), noises * now.medium->noise});
+            if (now.medium->doubtful || *then - *value < least || now.now < in_air_until_) return;
             fell_ = now.now;
             before_ = past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;
+            first_depth_ = 0;
             told_ = false;
             return;
         }
         bottom_ = std::min(bottom_, *value);
         Span const since = now.now - *fell_;
         double const depth = before_ - bottom_;
+        if (depth > most_drop_k) {
+            in_air_until_ = now.now + silence_most;
+            fell_.reset();
+            return;
+        }
         if (!told_ && since >= settled_after) {
-            told_ = true;
-            // It fell and stopped: cold liquid. What falls on is no addition.
-            bool const stopped = followed_.slope() > -0.04;
-            if (!stopped || depth > most_drop_k) {
+            if (first_depth_ == 0) first_depth_ = depth;
+            // A liquid mixes within seconds; food goes on taking heat for minutes. What falls on is neither.
+            bool const stopped = followed_.slope() > -0.004 || *value > bottom_ + 0.1 * depth;
+            if (now.medium->doubtful || followed_.slope() < still_falling ||
+                (!stopped && since > food_within)) {
                 fell_.reset();
                 return;
             }
-            Event event{now.now, "topped-up", {SubjectKind::vessel, now.number}, "", {{"depth_c", depth}}};
-            event.text = now.vessel->name + " was topped up with something cold: it fell by " +
-                         words_.by(depth) + " to " + words_.at(bottom_) + ".";
-            out.events.push_back(std::move(event));
+            if (stopped) tell(depth, now, out);
         }
         bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
-        bool const coming = since < patience || followed_.slope() > 0.1 / 60;
-        if (back || !coming || since > silence_most || depth > most_drop_k) {
+        bool const coming =
+            told_ ? now.now - told_at_ < patience || followed_.slope() > 0.1 / 60 : since < food_within;
+        if (back || !coming || since > silence_most) {
             if (told_) fell_.reset();
         } else {
             out.silence_band = true;
@@ -63,11 +74,29 @@ public:
     }
 
 private:
+    void tell(double depth, VesselSituation const& now, WatchOutput& out) {
+        told_ = true;
+        told_at_ = now.now;
+        bool const food = depth > food_share * first_depth_;
+        Event event{now.now,
+                    food ? "food-added" : "topped-up",
+                    {SubjectKind::vessel, now.number},
+                    "",
+                    {{"depth_c", depth}}};
+        event.text = now.vessel->name +
+                     (food ? " got something cold to cook: it fell by "
+                           : " was topped up with something cold: it fell by ") +
+                     words_.by(depth) + " to " + words_.at(bottom_) + ".";
+        out.events.push_back(std::move(event));
+    }
+
     Words words_;
     Past<64> past_;
     Followed followed_{1e-7};
     std::optional<Instant> fell_;
+    Instant told_at_{}, in_air_until_{};
     double before_ = 0, bottom_ = 0;
+    double first_depth_ = 0;  // K, when a liquid would have mixed
     bool told_ = false;
 };
 

@@ -11,8 +11,8 @@ namespace ingle {
 namespace {
 
 // Where a watch with a better name for it has spoken, this one is a consequence.
-constexpr std::string_view above_causes[] = {"boiling", "boiled-dry", "probe-displaced", "probe-reversed",
-                                             "probe-stuck"};
+constexpr std::string_view above_causes[] = {"boil-over-risk",  "boiling",        "boiled-dry",
+                                             "probe-displaced", "probe-reversed", "probe-stuck"};
 constexpr std::string_view below_causes[] = {"heat-lost", "probe-displaced", "probe-reversed", "probe-stuck"};
 constexpr AlarmType types[] = {
     {.name = "above-band", .priority = Priority::medium, .suppressed_by = above_causes},
@@ -63,8 +63,11 @@ public:
             beyond_s_ = 0;
             worst_ = 0;
             far_ = false;
+            swing_ = Span(0);
         }
         if (!judged) return say(out, Truth::absent, now);
+        // What swings across its limit comes back each period: it is over after a whole one inside.
+        if (auto const& cycle = now.medium->cycle) swing_ = from_seconds(1.5 * cycle->period_s);
         if (!now.medium->fresh) return say(out, Truth::unknown, now);
 
         double const low = now.band->low.celsius, high = now.band->high.celsius;
@@ -127,7 +130,7 @@ private:
             Finding f;
             f.type = side > 0 ? &above_band : &below_band;
             f.on_delay = Span(0);  // counted above
-            f.off_delay = off_delay_;
+            f.off_delay = std::max(off_delay_, swing_);
             f.truth = outside == Truth::present && (side != side_ || !confirmed()) ? Truth::absent : outside;
             if (f.truth == Truth::present) {
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
@@ -148,6 +151,7 @@ private:
 
     Words words_;
     Span on_delay_{}, off_delay_{};
+    Span swing_{};  // of a thermostat or a compressor, if one was seen
     std::optional<double> deadband_;
     std::optional<Band> band_;
     int side_ = 0;         // +1 above, -1 below, 0 inside

@@ -32,7 +32,8 @@ constexpr double just_s = 75;           // the first word in a pot that is only 
 constexpr double late_s = 2.5 * 60;     // the last: it becomes urgent
 constexpr double wanted_k = 2.0;        // a band that reaches this near to the boil asks for it
 constexpr double unlikely_s = 15 * 60;  // further away than this it is no risk any more
-constexpr int quarter_s = 15 * 60;
+constexpr int quarter_s = 15 * 60, five_minutes_s = 5 * 60;
+constexpr double far_off_k = 6;            // no weather and no salt moves a boil so far
 constexpr double least_slope = 0.25 / 60;  // K/s
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 
@@ -72,6 +73,7 @@ private:
         double const here = std::max(level, sure ? fast.level : level);
         plateau_.step(level, followed_.slope(), now.boiling_c);
         ask_about_height(now, level, out);
+        ask_about_type(now, level, out);
         double const boil = learnt(now.boiling_c);
 
         bool const wanted = now.band && now.band->high.celsius > boil - wanted_k;
@@ -186,6 +188,24 @@ private:
         out.events.push_back(std::move(event));
     }
 
+    // A6: it rose under heat and stopped where nothing boils here, and where nobody holds it.
+    void ask_about_type(VesselSituation const& now, double level, WatchOutput& out) {
+        bool const flat = std::abs(followed_.slope()) < 0.1 / 60 && level > 60;
+        stopped_s_ = flat ? stopped_s_ + 1 : 0;
+        if (type_asked_ || stopped_s_ < five_minutes_s || !rose_at_) return;
+        if (now.now - *rose_at_ > std::chrono::minutes(12)) return;
+        if (std::abs(level - now.boiling_c) < far_off_k) return;
+        bool const perhaps_height = !height_known_ && level > 85 && level < now.boiling_c;
+        bool const held = now.band && level > now.band->low.celsius && level < now.band->high.celsius;
+        if (perhaps_height || (held && level < now.boiling_c)) return;
+        type_asked_ = true;
+        Event event{now.now, "note", {SubjectKind::vessel, now.number}, "", {{"plateau_c", level}}};
+        event.text = now.vessel->name + " stopped rising and stands at " + words_.at(level) +
+                     ". If it boils, it should read about " + words_.at(now.boiling_c) +
+                     " here: then look at the probe's type in the kitchen file, and at its wires.";
+        out.events.push_back(std::move(event));
+    }
+
     Words words_;
     bool height_known_;
     Followed followed_{1e-8};
@@ -194,7 +214,8 @@ private:
     std::optional<Instant> rose_at_, held_since_;
     Instant band_since_{};
     bool at_risk_ = false, boiling_ = false, asked_ = false, stopped_here_ = false;
-    int flat_s_ = 0;
+    bool type_asked_ = false;
+    int flat_s_ = 0, stopped_s_ = 0;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {

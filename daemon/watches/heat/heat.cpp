@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/heat/food_added.hpp"
 #include "daemon/watches/heat/opening.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
@@ -31,11 +32,12 @@ Fall fall_of(VesselKind kind) {
 }
 
 constexpr int looked_every_s = 5;
+constexpr Span touching_at_most = std::chrono::minutes(15);  // longer than this it is a worry all the same
 
 class Heat final : public VesselWatch {
 public:
     Heat(Settings const& settings, VesselKind kind)
-        : words_(settings.units), kind_(kind), fall_(fall_of(kind)) {}
+        : words_(settings.units), kind_(kind), fall_(fall_of(kind)), opening_(kind) {}
 
     void step(VesselSituation const& now, WatchOutput& out) override {
         Finding finding;
@@ -43,14 +45,23 @@ public:
         bool const fresh = now.medium && now.medium->fresh;
         auto const celsius = fresh ? std::optional(now.medium->celsius) : std::nullopt;
         double const room = now.room_c.value_or(20);
-        bool const chamber = kind_ != VesselKind::pot && kind_ != VesselKind::bath;
+        bool const liquid = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
+        bool const cold = kind_ == VesselKind::fridge || kind_ == VesselKind::room;
+        if (now.dish_inside && !dish_inside_) dish_in_at_ = now.now;
+        dish_inside_ = now.dish_inside;
 
         Opening::Change change;
         if (now.door_switch_open)
             change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
-        else if (chamber && !cooling_down(now))
+        else if (!liquid && (cold || !cooling_down(now)))
             change = opening_.step(now.now, celsius, room);
         tell(change, now, out);
+        if (cold) return;  // its doors are events; its warmth is the band's and the forecast's to judge
+        if (!liquid && fresh) food_.step(change, opening_, now, words_, out);
+        if (!liquid) {
+            recent_.put(fresh ? std::optional(now.medium->level) : std::nullopt);
+            touches_food(now, out);
+        }
 
         past_.put(fresh && opening_.state() == Opening::State::none ? std::optional(now.medium->level)
                                                                     : std::nullopt);
@@ -67,28 +78,66 @@ private:
     }
 
     void tell(Opening::Change const& change, VesselSituation const& now, WatchOutput& out) {
-        if (!change.opened && !change.closed) return;
         auto const& name = now.vessel->name;
-        Event event{now.now,
-                    change.opened ? "door-opened" : "door-closed",
-                    {SubjectKind::vessel, now.number},
-                    "",
-                    {}};
-        if (change.opened) {
-            event.text =
-                name + " was opened" +
-                (change.depth_k > 0 ? ": it fell by " + words_.by(change.depth_k) + " within seconds." : ".");
-        } else {
+        bool const cold = kind_ == VesselKind::fridge || kind_ == VesselKind::room;
+        std::string const went = cold ? "warmed by " : "fell by ";
+        Subject const subject{SubjectKind::vessel, now.number};
+        if (change.closed) {
+            Event event{now.now, "door-closed", subject, "", {}};
             event.text = name + " is closed again after " + Words::in(change.length);
-            if (change.depth_k > 0) event.text += "; it fell by " + words_.by(change.depth_k);
+            if (change.depth_k > 0) event.text += "; it " + went + words_.by(change.depth_k);
             if (change.recovery > Span(0))
                 event.text += " and took " + Words::in(change.recovery) + " to come back";
             event.text += ".";
             event.numbers = {{"depth_c", change.depth_k},
                              {"open_s", seconds(change.length)},
                              {"recovery_s", seconds(change.recovery)}};
+            out.events.push_back(std::move(event));
         }
-        out.events.push_back(std::move(event));
+        if (change.opened) {
+            Event event{now.now, "door-opened", subject, name + " was opened", {}};
+            if (opening_.depth() > 0)
+                event.text += ": it " + went + words_.by(opening_.depth()) + " within seconds";
+            if (now.recovery_s > 0)
+                event.text += "; the last time it was back after " + Words::about(now.recovery_s);
+            event.text += ".";
+            out.events.push_back(std::move(event));
+        }
+    }
+
+    // F9: it fell as the food went in, and stands still far above the room. A fire that dies falls on, and a
+    // probe that is put right jumps.
+    void touches_food(VesselSituation const& now, WatchOutput& out) {
+        bool const stuck = opening_.state() == Opening::State::stuck;
+        if (!stuck && opening_.state() != Opening::State::recovering) touches_ = false;
+        if (!(stuck || touches_) || !now.medium || !now.medium->fresh) return;
+        double const level = now.medium->level;
+        auto const minute_ago = recent_.mean(65, 55);
+        if (touches_ && minute_ago && level - *minute_ago > 0.25 * (opening_.before() - level) + 5) {
+            out.events.push_back({now.now,
+                                  "probe-moved",
+                                  {SubjectKind::vessel, now.number},
+                                  now.vessel->name + " jumped by " + words_.by(level - *minute_ago) +
+                                      " within a minute: its probe was moved, the fire did not do that.",
+                                  {{"jump_c", level - *minute_ago}}});
+            touches_ = lost_ = false;
+            opening_.forget();
+            past_.clear();
+            return;
+        }
+        auto const before = recent_.mean(245, 235);
+        bool const flat = before && std::abs(level - *before) < 2 && std::abs(followed_.slope()) < 0.5 / 60;
+        bool const with_food = dish_in_at_ && *dish_in_at_ - opening_.since() < std::chrono::minutes(5) &&
+                               opening_.since() - *dish_in_at_ < std::chrono::minutes(5);
+        if (touches_ || !flat || !with_food) return;
+        touches_ = true;
+        out.events.push_back({now.now,
+                              "note",
+                              {SubjectKind::vessel, now.number},
+                              now.vessel->name + " fell by " + words_.by(opening_.depth()) +
+                                  " as the food went in and stands still at " + words_.at(level) +
+                                  ": its probe may touch the food.",
+                              {}});
     }
 
     Truth judge(VesselSituation const& now, Finding& finding, double room) {
@@ -122,11 +171,15 @@ private:
             return Truth::absent;
         }
         finding.value = level;
+        if (touches_ && now.now - opening_.since() < touching_at_most) finding.priority = Priority::low;
         bool const pot = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
         double const slope = followed_.slope();
         finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
                        words_.by(reference_ - level) + " lower than before, " + words_.moving(slope);
-        finding.text += pot     ? ", as if the heat were off. Look at the flame and the gas."
+        finding.text += pot ? ", as if the heat were off. Look at the flame and the gas."
+                        : touches_
+                            ? ", and stands still since the food went in. Look whether its probe touches the "
+                              "food, then at the door."
                         : stuck ? ", and does not come back. Look at the door, then at the fire."
                                 : ", as if the fire were out or at its end. Look at the fire and its fuel.";
         return Truth::present;
@@ -162,6 +215,11 @@ private:
     VesselKind kind_;
     Fall fall_;
     Opening opening_;
+    FoodAdded food_;
+    std::optional<Instant> dish_in_at_;
+    bool dish_inside_ = false;
+    bool touches_ = false;  // the probe stands against the food, as it seems
+    Past<250> recent_;
     Past<960> past_;
     Followed followed_{1e-8};
     int seconds_ = 0;
@@ -171,8 +229,7 @@ private:
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
     auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
-    bool const cold = vessel.kind == VesselKind::fridge || vessel.kind == VesselKind::room;
-    if (cold || vessel.medium < 0) return nullptr;
+    if (vessel.kind == VesselKind::room || vessel.medium < 0) return nullptr;
     return std::make_unique<Heat>(settings, vessel.kind);
 }
 

@@ -1,25 +1,42 @@
 #include "daemon/watches/heat/opening.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace ingle {
 namespace {
 
-// An opened door costs a chamber several percent of its height above the room within seconds; a fire that
-// goes out takes minutes for the same. Our own judgement, held against the scenario bench.
-constexpr int within_s = 15;
-constexpr double least_drop_k = 5, least_share = 0.06;
 constexpr Span stuck_after = std::chrono::minutes(5);    // no way back by then: not an ordinary opening
 constexpr Span silence_most = std::chrono::minutes(20);  // E3: 10 to 20 min are normal for the way back
 constexpr Span afterwards = std::chrono::minutes(15);    // the walls are still colder when the air is back
 constexpr double back_share = 0.75;                      // of the depth regained: it is over
+constexpr double again_share = 0.3;  // of the depth regained, and it falls again: opened again
+
+bool cold(VesselKind kind) {
+    return kind == VesselKind::fridge || kind == VesselKind::room;
+}
 
 }  // namespace
 
+// An opened door costs a chamber several percent of its height above the room within seconds; a fire that
+// goes out takes minutes for the same. A fridge's air warms by a degree in half a minute, without its
+// compressor by a third of a degree in a minute. Our own judgement, held against the scenario bench.
+Opening::Opening(VesselKind kind)
+    : manner_(cold(kind) ? Manner{30, 0.8, 0.03, 0.03, std::chrono::hours(3)}
+                         : Manner{15, 5, 0.06, 0.3, std::chrono::hours(6)}),
+      sign_(cold(kind) ? -1 : 1) {}
+
 bool Opening::silences(Instant now) const {
+    if (sign_ < 0) return false;  // a fridge's alarm waits longer than its door does
     bool const coming_back =
         state_ == State::open || state_ == State::recovering || (last_end_ && now - *last_end_ < afterwards);
     return coming_back && now - opened_ < silence_most;
+}
+
+void Opening::forget() {
+    state_ = State::none;
+    last_end_.reset();
+    past_.clear();
 }
 
 Opening::Change Opening::finish(Instant now) {
@@ -34,23 +51,38 @@ Opening::Change Opening::finish(Instant now) {
     return change;
 }
 
+std::optional<double> Opening::drop_to(double value, double room) const {
+    auto const then = past_.mean(manner_.within_s + 4, manner_.within_s);
+    if (!then) return std::nullopt;
+    double const drop = *then - value;
+    if (drop < std::max(manner_.least_k, manner_.share * std::abs(*then - room))) return std::nullopt;
+    return drop;
+}
+
 Opening::Change Opening::step(Instant now, std::optional<double> celsius, double room) {
+    if (celsius) *celsius *= sign_;
+    room *= sign_;
     past_.put(celsius);
     if (by_switch_) return {};
     auto const value = past_.mean(2, 0);
     if (!value) return {};
+    Change change;
+    auto const drop =
+        state_ == State::none || state_ == State::recovering ? drop_to(*value, room) : std::nullopt;
+    if (drop && state_ == State::recovering && *value + *drop - bottom_ > again_share * (before_ - bottom_)) {
+        change = finish(now);  // opened again before it was back
+        change.recovery = {};
+    }
     if (state_ == State::none) {
-        auto const then = past_.mean(within_s + 4, within_s);
-        if (!then) return {};
-        double const drop = *then - *value;
-        if (drop < std::max(least_drop_k, least_share * (*then - room))) return {};
+        if (!drop) return {};
+        change.opened = true;
         state_ = State::open;
-        opened_ = now - std::chrono::seconds(within_s / 2);
-        before_ = past_.mean(60, within_s).value_or(*then);
+        opened_ = now - std::chrono::seconds(manner_.within_s / 2);
+        before_ = change.closed ? *value + *drop : past_.mean(60, manner_.within_s).value_or(*value + *drop);
         bottom_ = *value;
         bottom_at_ = now;
         last_end_.reset();
-        return {.opened = true, .depth_k = before_ - bottom_, .length = {}, .recovery = {}};
+        return change;
     }
     if (*value < bottom_) {
         bottom_ = *value;
@@ -61,7 +93,7 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     // Back, or settled a little lower: cold food went in, or the walls gave their heat away.
     if (regained > back_share) return finish(now);
     auto const minute_ago = past_.mean(62, 58);
-    bool const rising = minute_ago && *value - *minute_ago > std::max(0.3, 0.01 * depth);
+    bool const rising = minute_ago && *value - *minute_ago > std::max(manner_.rising_k, 0.01 * depth);
     if (state_ == State::open && (regained > 0.2 || (rising && regained > 0.1))) state_ = State::recovering;
     if (state_ != State::stuck && now - opened_ > stuck_after && !rising && regained < 0.5)
         state_ = State::stuck;
@@ -69,11 +101,13 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     // Half of it came back and it stands: that is the new level.
     if (state_ == State::recovering && now - opened_ > silence_most && !rising && regained >= 0.5)
         return finish(now);
+    if (now - opened_ > manner_.longest) forget();
     return {};
 }
 
 Opening::Change Opening::step_switch(Instant now, bool open, std::optional<double> celsius) {
     by_switch_ = true;
+    if (celsius) *celsius *= sign_;
     double const value = celsius.value_or(before_);
     if (open && state_ == State::none) {
         state_ = State::open;

@@ -1,8 +1,10 @@
-// A door or lid being opened and closed, told by the shape of the drop. Belongs to the heat watch; pure.
+// A door or lid being opened and closed, told by the shape of the drop; of a fridge, of the rise. Belongs to
+// the heat watch; pure.
 #pragma once
 
 #include <optional>
 
+#include "config/settings.hpp"
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/model/memory.hpp"
 #include "drivers/reading/clock.hpp"
@@ -19,28 +21,41 @@ public:
     };
     struct Change {
         bool opened = false;        // just now
-        bool closed = false;        // recovered just now
-        double depth_k = 0;         // how far it fell
+        bool closed = false;        // recovered just now; with `opened` too: closed, and opened again
+        double depth_k = 0;         // how far it went
         Span length{}, recovery{};  // until it turned; from there until it was back
     };
+
+    explicit Opening(VesselKind kind);
 
     // Once a second; `celsius` empty: no fresh value. `room` degC.
     Change step(Instant now, std::optional<double> celsius, double room);
     // A real switch overrules the shape.
     Change step_switch(Instant now, bool open, std::optional<double> celsius);
+    void forget();  // what it is at now is where it belongs
 
     State state() const { return state_; }
     bool silences(Instant now) const;  // the band alarms, for a bounded time only
     Instant since() const { return opened_; }
-    double before() const { return before_; }  // degC, before it fell
+    double before() const { return sign_ * before_; }   // degC, before it went
+    double depth() const { return before_ - bottom_; }  // K, so far
     // Whether it is, or was, open in the last `span`.
     bool lately(Instant now, Span span) const {
         return last_end_ ? now - *last_end_ < span : state_ != State::none;
     }
 
 private:
+    struct Manner {
+        int within_s;           // the whole of the drop that tells an opening
+        double least_k, share;  // how deep: the larger of K and this share of the difference to the room
+        double rising_k;        // a minute, on its way back; or a hundredth of the depth
+        Span longest;           // then it is forgotten
+    };
     Change finish(Instant now);
+    std::optional<double> drop_to(double value, double room) const;  // if it is an opening's
 
+    Manner manner_;
+    double sign_;  // -1: a cold vessel, everything inside here is mirrored
     Past<64> past_;
     State state_ = State::none;
     Instant opened_{}, bottom_at_{};

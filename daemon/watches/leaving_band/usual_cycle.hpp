@@ -43,15 +43,15 @@ public:
     int beyond() const { return beyond_; }
     std::optional<Cycle> const& usual() const { return usual_; }
 
-    // K/s that the mean of the swing has moved by over the last periods; 0 unless all moved the same
-    // way.
+    // K/s that the mean of the swing has moved by over the last hours; 0 unless it went the same way
+    // throughout.
     double drift() const {
         if (count_ < kept_) return 0;
         auto const at = [this](int i) { return means_[static_cast<std::size_t>((next_ + i) % kept_)]; };
         double const all = at(kept_ - 1).mean - at(0).mean;
         for (int i = 1; i < kept_; ++i)
             if ((at(i).mean - at(i - 1).mean) * all < 0) return 0;
-        return std::abs(all) < least_drift_k ? 0 : all / seconds(at(kept_ - 1).at - at(0).at);
+        return std::abs(all) < least_moved_k ? 0 : all / seconds(at(kept_ - 1).at - at(0).at);
     }
 
     // K/s, if it has gone one way only for so long; else 0.
@@ -68,8 +68,9 @@ public:
 private:
     static constexpr int step_s_ = 600, steps_ = 9;
     static constexpr Span forgotten_after = std::chrono::hours(3);
-    static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8;
+    static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8, least_moved_k = 0.5;
     static constexpr int kept_ = 6;
+    static constexpr Span means_apart = std::chrono::minutes(20);
     struct Mean {
         Instant at{};
         double mean = 0;
@@ -78,6 +79,8 @@ private:
         seen_at_ = now;
         if (usual_ && usual_->mean == cycle.mean && usual_->period_s == cycle.period_s) return;
         usual_ = cycle;  // another period is complete
+        auto const newest = static_cast<std::size_t>((next_ + kept_ - 1) % kept_);
+        if (count_ > 0 && now - means_[newest].at < means_apart) return;
         means_[static_cast<std::size_t>(next_)] = {now, cycle.mean};
         next_ = (next_ + 1) % kept_;
         count_ = std::min(count_ + 1, kept_);

@@ -26,7 +26,8 @@ public:
         auto const& signal = *now.signal;
         Finding finding;
         finding.type = &types[0];
-        past_.put(signal.fresh ? std::optional(signal.celsius) : std::nullopt);
+        // One wild sample of a noisy probe would be the height that it then falls from.
+        past_.put(signal.fresh && !signal.doubtful ? std::optional(signal.celsius) : std::nullopt);
         if (!signal.fresh) {
             finding.truth = Truth::unknown;
         } else if (!out_) {

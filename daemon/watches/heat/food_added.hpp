@@ -1,0 +1,29 @@
+// food-added: a chamber comes back from its door, but lower than a door alone leaves it, because something
+// cold stands in it now. Belongs to the heat watch; pure.
+#pragma once
+
+#include <array>
+#include <optional>
+
+#include "daemon/watches/heat/opening.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+
+class FoodAdded {
+public:
+    // Once a second with a fresh medium, after the opening was stepped.
+    void step(Opening::Change const& change, Opening const& opening, VesselSituation const& now,
+              Words const& words, WatchOutput& out);
+
+private:
+    double limit() const;  // share of the depth that may be missing without food
+
+    double before_ = 0, depth_ = 0;
+    std::optional<Instant> turned_at_;
+    std::array<double, 4> shares_{};  // that the newest openings without food left missing
+    int known_ = 0;
+};
+
+}  // namespace ingle
