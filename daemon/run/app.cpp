@@ -12,6 +12,7 @@
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/probes.hpp"
+#include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
 
@@ -234,9 +235,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     void on_switch(int probe, Instant at, bool closed) override {
         if (stopped) return;
         probes->heard(probe, BootClock::now());
-        auto const& vessels = settings().vessels;
-        for (std::size_t vessel = 0; vessel < vessels.size(); ++vessel)
-            if (vessels[vessel].door == probe) core->command(at, Switch{static_cast<int>(vessel), !closed});
+        for (auto const& command : commands_of_switch(settings(), probe, closed)) core->command(at, command);
     }
 };
 

@@ -4,6 +4,7 @@
 #include "drivers/bus/gpio_line.hpp"
 #include "drivers/bus/polling.hpp"
 #include "drivers/bus/sysfs.hpp"
+#include "drivers/gpio_switch/contacts.hpp"
 
 namespace ingle {
 namespace {
@@ -15,26 +16,28 @@ constexpr OptionInfo options[] = {
     {"line", OptionKind::text, true, "", {}, 0, 0, "offset or name of the line"},
     {"closed", OptionKind::text, false, "low", levels, 0, 0, "level of the line while the switch is closed"},
     {"bias", OptionKind::text, false, "pull-up", biases, 0, 0, "resistor in the chip"},
+    {"acknowledges",
+     OptionKind::boolean,
+     false,
+     "false",
+     {},
+     0,
+     0,
+     "true: a button that acknowledges every alarm when it is pressed"},
 };
 constexpr std::string_view shared[] = {"chip", "line"};
-constexpr Span look{20};         // contacts bounce for some 10 ms:
-constexpr int looks_needed = 3;  // this many looks in a row must agree
 
 class Switch final : public PolledDevice {
 public:
-    Switch(LineAddress address, bool closed_is_low, Bias bias)
-        : address_(std::move(address)), closed_is_low_(closed_is_low), bias_(bias) {}
+    Switch(LineAddress address, bool closed_is_low, Bias bias, bool button)
+        : address_(std::move(address)), closed_is_low_(closed_is_low), bias_(bias), contacts_(button) {}
 
     Polled read(std::size_t) override {
         try {
             if (!line_) line_ = std::make_unique<InputLine>(address_, closed_is_low_, bias_);
-            bool const closed = line_->get();
-            seen_ = closed == last_ ? seen_ + 1 : 1;
-            last_ = closed;
+            auto const changed = contacts_.look(line_->get());
             failing_ = false;
-            if (seen_ != looks_needed || told_ == closed) return {};
-            told_ = closed;
-            return {{}, closed, {}};
+            return {{}, changed, {}};
         } catch (std::system_error const& error) {
             line_.reset();
             if (std::exchange(failing_, true)) return {};
@@ -47,9 +50,8 @@ private:
     bool closed_is_low_;
     Bias bias_;
     std::unique_ptr<InputLine> line_;
-    std::optional<bool> told_;
-    bool last_ = false, failing_ = false;
-    int seen_ = 0;
+    Contacts contacts_;
+    bool failing_ = false;
 };
 
 std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> probes) {
@@ -59,15 +61,16 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
                                            own.text("closed", "low") == "low",
                                            bias == "pull-up"     ? Bias::pull_up
                                            : bias == "pull-down" ? Bias::pull_down
-                                                                 : Bias::as_is);
-    for (auto& probe : probes) probe.every = look;
+                                                                 : Bias::as_is,
+                                           own.flag("acknowledges"));
+    for (auto& probe : probes) probe.every = Contacts::look_every;
     return std::make_shared<PollingDriver>(std::move(context), std::move(probes), std::move(device));
 }
 
 }  // namespace
 
 extern DriverInfo const gpio_switch_driver;
-DriverInfo const gpio_switch_driver{"gpio-switch", "a lid or door switch on a GPIO line", options, shared,
-                                    make};
+DriverInfo const gpio_switch_driver{
+    "gpio-switch", "a lid or door switch, or an acknowledge button, on a GPIO line", options, shared, make};
 
 }  // namespace ingle

@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "daemon/notices/buzzer/beeps.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/notices/support.hpp"
 
@@ -229,10 +230,35 @@ TEST_CASE("a channel's own keys are checked") {
     Settings settings;
     settings.channels.push_back(
         {"phone", "webhook", {}, {}, {{"ulr", {"http://x", {"k", 4, 1}}}}, {"k", 1, 1}});
-    settings.channels.push_back({"horn", "buzzer", {}, {}, {}, {"k", 7, 1}});
+    settings.channels.push_back({"desk", "desktop", {}, {}, {}, {"k", 7, 1}});
+    settings.channels.push_back(
+        {"horn", "buzzer", {}, {}, {{"line", {std::int64_t{17}, {"k", 11, 1}}}}, {"k", 9, 1}});
     auto const errors = channel_problems(settings);
-    REQUIRE(errors.size() == 3);
+    REQUIRE(errors.size() == 4);
     CHECK(errors[0].text() == "k:4:1: channel.phone.ulr: unknown key, did you mean \"url\"?");
     CHECK_THAT(errors[1].text(), INGLE_CONTAINS("channel.phone.url: is missing"));
-    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"buzzer\" is not in this build"));
+    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"desktop\" is not in this build"));
+    CHECK_THAT(errors[3].text(), INGLE_CONTAINS("channel.horn.chip: is missing"));
+}
+
+TEST_CASE("a buzzer sounds as often as it is urgent, and says why it cannot") {
+    Notice low{"1", "raised", "x", "y", "low", {}, {}, false, ""};
+    auto high = low, over = low;
+    high.priority = "high";
+    over.kind = "cleared";
+    CHECK(buzzer::beeps_of(low).size() == 1);
+    CHECK(buzzer::beeps_of(high).size() == 8);
+    CHECK(buzzer::beeps_of(over).empty());
+    std::chrono::milliseconds whole{};
+    for (auto const& beep : buzzer::beeps_of(high)) whole += beep.sound + beep.pause;
+    CHECK(whole < attempt_limit);
+
+    auto const* info = find_notifier("buzzer");
+    REQUIRE(info);
+    auto const silent =
+        info->make({{"chip", {std::string("no-such-chip"), {}}}, {"line", {std::int64_t{17}, {}}}}, {});
+    auto const attempt = silent->deliver(high, {});
+    CHECK(attempt.outcome == Attempt::Outcome::try_again);
+    CHECK_THAT(attempt.reason, INGLE_CONTAINS("the buzzer: "));
+    CHECK(silent->deliver(over, {}).outcome == Attempt::Outcome::delivered);
 }

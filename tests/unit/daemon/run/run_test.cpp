@@ -10,6 +10,7 @@
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/outcome.hpp"
 #include "daemon/run/service_manager.hpp"
+#include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "tests/support/catch.hpp"
 
@@ -101,6 +102,33 @@ TEST_CASE("a command answers in one sentence") {
     CHECK_FALSE(outcome.done);
     CHECK(outcome.text == "goose-roll has not begun");
     CHECK(outcome_of(settings, Acknowledge{{}, "cook"}, {}).text == "nothing to be acknowledged");
+}
+
+TEST_CASE("a switch is a door of its vessels, a button acknowledges everything when it is pressed") {
+    auto settings = village();
+    for (auto const* name : {"smoker-door", "button", "plain"}) {
+        settings.probes.push_back({});
+        settings.probes.back().name = name;
+    }
+    settings.probes[1].options["acknowledges"].value = true;
+    settings.probes[2].options["acknowledges"].value = false;
+    settings.vessels[0].door = 0;
+    for (bool const closed : {false, true}) {
+        auto const door = commands_of_switch(settings, 0, closed);
+        REQUIRE(door.size() == 1);
+        auto const* lid = std::get_if<Switch>(&door[0]);
+        REQUIRE(lid);
+        CHECK(lid->vessel == 0);
+        CHECK(lid->open == !closed);
+        CHECK(commands_of_switch(settings, 2, closed).empty());
+    }
+    auto const pressed = commands_of_switch(settings, 1, true);
+    REQUIRE(pressed.size() == 1);
+    auto const* acknowledge = std::get_if<Acknowledge>(&pressed[0]);
+    REQUIRE(acknowledge);
+    CHECK_FALSE(acknowledge->alarm);  // all of them
+    CHECK(acknowledge->by == "button");
+    CHECK(commands_of_switch(settings, 1, false).empty());
 }
 
 TEST_CASE("the service manager hears ready, alive, reloading and stopping") {

@@ -6,6 +6,7 @@
 #include <thread>
 
 #include "drivers/bus/spi.hpp"
+#include "drivers/gpio_switch/contacts.hpp"
 #include "drivers/max31856/device.hpp"
 #include "drivers/thermocouple/chip_words.hpp"
 #include "tests/support/catch.hpp"
@@ -319,6 +320,25 @@ TEST_CASE("chips of different kinds hang on one clock: their frames do not mix")
     auto const one = commons->find_or_make<std::string>("spi lines a");
     CHECK(commons->find_or_make<std::string>("spi lines a") == one);
     CHECK(commons->find_or_make<std::string>("spi lines b") != one);
+}
+
+TEST_CASE("contacts that bounce are one change, and a button that is down at the start was not pressed") {
+    auto const told = [](Contacts& contacts, std::string_view looks) {  // 1: closed
+        std::string out;
+        for (char const look : looks) {
+            auto const changed = contacts.look(look == '1');
+            out += changed ? (*changed ? 'c' : 'o') : '.';
+        }
+        return out;
+    };
+    Contacts door(false);
+    CHECK(told(door, "0000") == "..o.");  // how it stands at the start is told
+    CHECK(told(door, "10100100") == "........");
+    CHECK(told(door, "1011111") == "....c..");
+    CHECK(told(door, "1101111000") == ".........o");
+    Contacts held(true);
+    CHECK(told(held, "11111111") == "........");
+    CHECK(told(held, "0001110") == "..o..c.");
 }
 
 TEST_CASE("a GPIO chip or spidev that is not there is a fault in words, and wiring is checked at once") {
