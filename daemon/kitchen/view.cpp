@@ -15,7 +15,8 @@ std::string phase_word(VesselState const& state, VesselKind kind, Signal const* 
     if (!medium || !medium->fresh) return "no reading";
     bool const liquid = kind == VesselKind::pot || kind == VesselKind::bath;
     if (state.door_switch_open.value_or(false)) return "door open";
-    if (state.band_silenced) return liquid ? "coming back" : "door open";
+    bool const known_shut = state.door_switch_open.has_value();
+    if (state.band_silenced) return liquid || known_shut ? "coming back" : "door open";
     if (!state.band) return "no band";
     if (state.phase == BandPhase::warming_up) {
         // On its way; or there, and not yet for as long as it takes to call it held.

@@ -51,6 +51,7 @@ PollingDriver::PollingDriver(DriverContext context, std::vector<ProbeWiring> pro
     : context_(std::move(context)),
       probes_(std::move(probes)),
       device_(std::move(device)),
+      longest_wait_(device_->longest_wait()),
       thread_(context_.io),
       last_(probes_.size()),
       trouble_(probes_.size()),
@@ -113,7 +114,7 @@ void PollingDriver::watch_silence(std::size_t index) {
         if (error || stopping_) return;
         auto const now = BootClock::now();
         auto const silent = now - last_[index];
-        if (silent >= std::max(probes_[index].every * 2, shortest_silence))
+        if (silent >= std::max(probes_[index].every * 2, longest_wait_))
             tell(index, Reading::faulty(now, FaultKind::no_reply,
                                         "the device has not answered for " +
                                             std::to_string(silent.count() / 1000) + " s"));

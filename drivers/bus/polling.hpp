@@ -27,6 +27,8 @@ public:
     // May block; never throws for what can happen while running: that is a fault. `probe`: its place in the
     // list. Opens and re-opens by itself.
     virtual Polled read(std::size_t probe) = 0;
+    // Longer than this (and than two periods) without an answer is a fault. Any thread.
+    virtual Span longest_wait() const { return Span(1500); }
 };
 
 // ", 4.2 degC now" or ", no value now: why": for what a driver found.
@@ -39,9 +41,6 @@ public:
     void start() override;
     void stop() override;
 
-    // Silence is told after two periods; a 12-bit 1-Wire conversion alone takes 0.75 s.
-    static constexpr Span shortest_silence{1500};
-
 private:
     void deliver(std::size_t index, Polled polled);
     void watch_silence(std::size_t index);
@@ -50,6 +49,7 @@ private:
     DriverContext context_;
     std::vector<ProbeWiring> probes_;
     std::shared_ptr<PolledDevice> device_;  // used by the thread alone
+    Span longest_wait_;
     DeviceThread thread_;
     std::vector<boost::asio::steady_timer> timers_;
     std::vector<Instant> last_;

@@ -56,6 +56,9 @@ public:
         return polled;
     }
 
+    // The sensors of one bus convert in turn, 0.75 s each, and a garbled answer is asked for again.
+    Span longest_wait() const override { return std::chrono::seconds(10); }
+
 private:
     Polled ask() {
         Polled polled;

@@ -48,6 +48,7 @@ class Drivers:
     def __init__(self):
         self.process = subprocess.Popen([BUILD / "tests/rig/rig_probe"], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                                         text=True, bufsize=1)
+        self.order("ready")
 
     def send(self, *words):
         self.process.stdin.write(" ".join(map(str, words)) + "\n")
@@ -77,9 +78,12 @@ class Drivers:
     def one(self, driver, options, **more):
         return self.read(driver, options, **more)[0][-1]
 
-    def end(self):
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
         self.process.stdin.close()
-        self.process.wait(5)
+        self.process.wait(10)
 
 
 class Checks:
@@ -114,7 +118,12 @@ class Checks:
                 where = traceback.extract_tb(error.__traceback__)[-1]
                 inner = [frame for frame in traceback.extract_tb(error.__traceback__) if "guest" in frame.filename][-1]
                 self.failures.append(f"{name}: {error} (line {inner.lineno}: {inner.line}; {where.name})")
+            print("rig:", name, f"{time.monotonic() - began:.1f} s", flush=True)
+            self.write()
+        return 1 if self.failures else 0
+
+    def write(self):
+        """After each test: where a boot hangs, what it got to is known."""
         (SHARE / "result.json").write_text(json.dumps(
             {"kernel": os.uname().release, "done": self.done, "failed": self.failures, "notes": self.notes,
              "seconds": round(time.monotonic() - self.began, 2), "up": read("/proc/uptime").split()[0]}))
-        return 1 if self.failures else 0

@@ -5,12 +5,11 @@ results. `kernel_rig_test.py chips` runs one boot alone."""
 import json
 import os
 import sys
-import threading
 import time
 from pathlib import Path
 
 from kernel import HERE, RigError, obtain
-from machine import Machine
+from machine import Answering, Machine
 
 BUILD = Path(os.environ["INGLE_BUILD"])
 PASSED = 1  # the guest wrote a zero to the exit device; a panic or a power-off gives 0
@@ -20,7 +19,48 @@ def chips(kernel, initramfs):
     return Machine(kernel, initramfs, HERE / "guest_chips.py", BUILD / "rig/chips", BUILD)
 
 
-BOOTS = {"chips": (chips, 1)}  # and how many checks its result must have
+class Instruments:
+    """At the host's ends of the machine's serial lines: two that say a temperature four times a second, and one that
+    takes the guest's orders."""
+
+    def __init__(self, machine):
+        self.machine, self.says = machine, {"boar": "-", "oven": "-"}
+        Answering(machine.ports[0], lambda link: self.talk(link, "boar", "boar={}\r\n"))
+        Answering(machine.usb, lambda link: self.talk(link, "oven", "{}\r\n"))
+        Answering(machine.ports[1], self.obey)
+
+    def talk(self, link, name, form):
+        link.setblocking(False)
+        while True:
+            if self.says[name] != "-":
+                try:
+                    link.send(form.format(self.says[name]).encode())
+                except BlockingIOError:
+                    pass  # nobody takes it: the plug is pulled
+            time.sleep(0.25)
+
+    def obey(self, link):
+        for line in link.makefile("r"):
+            words = line.split()
+            try:
+                if words[0] == "say":
+                    self.says[words[1]] = words[2]
+                elif words[0] == "pull":
+                    self.machine.manage("device_del", id="adapter")
+                elif words[0] == "plug":
+                    self.machine.manage("device_add", **self.machine.ADAPTER)
+                link.sendall(b"done\n")
+            except Exception as error:  # noqa: BLE001 - the guest's check fails with this sentence
+                link.sendall(f"failed: {error}\n".encode())
+
+
+def daemon(kernel, initramfs):
+    machine = Machine(kernel, initramfs, HERE / "guest_daemon.py", BUILD / "rig/daemon", BUILD, lines=2, usb=True)
+    Instruments(machine)
+    return machine
+
+
+BOOTS = {"chips": (chips, 13), "daemon": (daemon, 10)}  # and how many checks its result must have
 
 
 def judge(name, machine, least):

@@ -13,7 +13,10 @@ from kernel import RigError
 
 
 class Machine:
-    """Starts at once. `lines`: how many serial ports besides the console; the test's ends are `ports`."""
+    """Starts at once. `lines`: how many serial ports besides the console; the test's ends are `ports`. The end of
+    the USB serial adapter is `usb`."""
+
+    ADAPTER = {"driver": "usb-serial", "chardev": "usb", "id": "adapter", "bus": "uhci.0", "serial": "RIG0001"}
 
     def __init__(self, kernel, initramfs, script, share, build, lines=0, usb=False):
         self.share = Path(share)
@@ -36,7 +39,7 @@ class Machine:
         if usb:
             self.usb = self._listen("usb")
             words += ["-chardev", f"socket,id=usb,path={self.sockets}/usb", "-device", "piix3-usb-uhci,id=uhci",
-                      "-device", "usb-serial,chardev=usb,id=adapter,bus=uhci.0"]
+                      "-device", ",".join(f"{key}={value}" for key, value in self.ADAPTER.items())]
         words += ["-kernel", str(kernel.home / "vmlinux"), "-initrd", str(initramfs), "-append",
                   "console=ttyS0 quiet loglevel=4 panic=-1 oops=panic 8250.nr_uarts=4 "
                   f"rig.python={sys.executable} rig.script={script} rig.share={self.share} rig.build={build}"]

@@ -206,7 +206,9 @@ Json hold(Words const& words) {
 
 Json answer_to(Words const& words) {
     std::map<std::string, Json (*)(Words const&)> const commands{
-        {"read", read}, {"bits", bits}, {"bench", bench}, {"hold", hold}};
+        {"read", read}, {"bits", bits}, {"bench", bench}, {"hold", hold}, {"ready", [](Words const&) {
+                                                                               return Json{{"ready", true}};
+                                                                           }}};
     return commands.at(words.at(0))(words);
 }
 

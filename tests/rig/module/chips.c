@@ -79,7 +79,7 @@ static void store(struct socket *s, unsigned int at, u8 value)
 	started = (value & CR0_ONE_SHOT) || ((value & CR0_BY_ITSELF) && !(s->registers[0] & CR0_BY_ITSELF));
 	if (value & CR0_CLEAR)
 		s->registers[STATUS] = 0;
-	s->registers[0] = value & ~(CR0_ONE_SHOT | CR0_CLEAR);
+	s->registers[0] = value & ~CR0_CLEAR; /* the one-shot bit stands until that conversion is done */
 	if (started)
 		s->ready_ns = now_ns() + 1000ULL * s->conv_us;
 }
@@ -97,6 +97,7 @@ static void chosen(struct socket *s, bool clock)
 	if (s->kind == MAX31856) {
 		if (s->ready_ns && now_ns() >= s->ready_ns) {
 			convert(s);
+			s->registers[0] &= ~CR0_ONE_SHOT;
 			if (!(s->registers[0] & CR0_BY_ITSELF))
 				s->ready_ns = 0;
 		}
