@@ -23,7 +23,11 @@ public:
         double const dt = begun_ ? seconds(signal.sample_at - sample_at_) : 0;
         // Quantisation and the stirring of a pot are noise to a forecast too.
         double const noise = std::max({signal.noise, signal.step * 0.3, 0.05});
-        if (!begun_ || signal.jumps != jumps_ || dt > longest_gap_s) {
+        // Doubtful values do not move the trend; after a long doubt it is too old to go on from.
+        doubted_s_ = signal.doubtful ? doubted_s_ + dt : 0;
+        bool const too_old = stale_ && !signal.doubtful;
+        stale_ = signal.doubtful && (stale_ || doubted_s_ > longest_doubt_s);
+        if (!begun_ || signal.jumps != jumps_ || dt > longest_gap_s || too_old) {
             trend_ = Trend(slope_walk_);
             trend_.jump(signal.celsius, noise, 0.05);
             begun_ = signal.sample_at;
@@ -48,12 +52,14 @@ public:
     }
 
 private:
-    static constexpr double longest_gap_s = 300;
+    static constexpr double longest_gap_s = 300, longest_doubt_s = 15;
     double slope_walk_;
     Trend trend_;
     std::optional<Instant> begun_;
     Instant sample_at_{};
     int jumps_ = 0;
+    double doubted_s_ = 0;
+    bool stale_ = false;
 };
 
 // The values of the last N seconds, one a second; a second without a value is missing.

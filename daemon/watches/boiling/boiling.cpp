@@ -84,7 +84,8 @@ private:
         // On the plateau: flat, and either right at the boil or stopped short by it.
         bool const stopped = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(4) && level > boil - 2.5;
         bool const flat = std::abs(followed_.slope()) < 0.3 / 60;
-        if (!boiling_ && !wanted && now.band && flat && (level > boil - 0.8 || stopped)) boiling_ = true;
+        if (!boiling_ && !fast.doubtful && !wanted && now.band && flat && (level > boil - 0.8 || stopped))
+            boiling_ = true;
         if (boiling_ && (level < boil - 3 || wanted || !now.band)) boiling_ = false;
 
         if (wanted) {

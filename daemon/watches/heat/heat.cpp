@@ -187,6 +187,9 @@ private:
 
     bool falls(VesselSituation const& now, double level, double room) {
         if (++seconds_ % looked_every_s != 0) return false;  // it looks far back, and minutes are enough
+        // Something cold has just gone into the pot: what it costs is not the flame's doing.
+        bool const liquid = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
+        if (liquid && now.band_silenced) return false;
         // In the upper half of its band it was only turned down.
         if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;
         // The steady past: half an hour back at most, and before the fall began. Chambers settle after a

@@ -27,6 +27,7 @@ constexpr Span drift_ahead = std::chrono::hours(1);  // how far ahead a drifting
 // A band that is left within two minutes, almost surely, is told on less evidence: later would be too late.
 constexpr double urgent_horizon_s = 120, urgent_chance = 0.95;
 constexpr Span urgent_evidence{25'000}, usual_evidence{60'000}, urgent_on_delay{10'000};
+constexpr Span corrected_on_delay = std::chrono::minutes(2);
 
 // What a kind of vessel is like, until this one has shown what it is like. Our own judgement.
 struct Manner {
@@ -153,9 +154,13 @@ private:
         if (side_ != 0 && (side != side_ || chance < clear_below)) side_ = 0;
         double const gap = side > 0 ? high - p.level : p.level - low;
         if (learner_.working(p.slope, std::sqrt(p.slope_variance), gap, side > 0)) {
+            if (side_ != 0) corrected_at_ = now.now;
             side_ = 0;  // somebody has turned already, and it helps
             return Truth::absent;
         }
+        // After that the pot wavers on its way to the new balance.
+        if (corrected_at_ && now.now - *corrected_at_ < from_seconds(learner_.time_constant()))
+            finding.on_delay = std::max(manner_.on_delay, corrected_on_delay);
         if (side_ == 0 && chance > raise_at && !now.medium->doubtful && !now.band_silenced) side_ = side;
         if (chance < clear_below) return Truth::absent;
         bool const urgent = chance_beyond(p, side > 0 ? high : low, side > 0 ? Side::above : Side::below,
@@ -228,6 +233,7 @@ private:
     ResponseLearner learner_;
     UsualCycle usual_;
     int learnt_s_ = 0, doors_ = 0;
+    std::optional<Instant> corrected_at_;  // a turn that came after a word of this watch was seen to work
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
 };
