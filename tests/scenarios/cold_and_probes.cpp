@@ -46,8 +46,15 @@ Scenario fridge_quiet(std::uint64_t seed) {
 Scenario fridge_opened(std::uint64_t seed) {
     FridgeRun run("fridge-opened", seed);
     int until = 0;
+    double before = 0;
     run.run(10, [&](int s) {
-        if (s % 4000 == 2000) until = s + static_cast<int>(run.chance.uniform(15, 60));
+        // What costs less than a degree may pass unseen.
+        if (s == until && s > 0) run.out.truth.doors.back().counts = run.fridge.air - before >= 1.0;
+        if (s % 4000 == 2000) {
+            until = s + static_cast<int>(run.chance.uniform(15, 60));
+            before = run.fridge.air;
+            run.out.truth.doors.push_back({s * 1.0, until * 1.0});
+        }
         run.fridge.door_open = s < until;
     });
     run.out.truth.quiet_until_s = 10 * 3600;
@@ -68,13 +75,33 @@ Scenario warms(std::uint64_t seed, std::string kind, std::function<void(Fridge&)
     return run.out;
 }
 Scenario fridge_ajar(std::uint64_t seed) {
-    return warms(seed, "fridge-ajar", [](Fridge& fridge) {
+    auto out = warms(seed, "fridge-ajar", [](Fridge& fridge) {
         fridge.door_open = true;
         fridge.door_factor = 0.8;
     });
+    out.truth.doors.push_back({3 * 3600.0, 9 * 3600.0, false});
+    return out;
 }
 Scenario fridge_unpowered(std::uint64_t seed) {
     return warms(seed, "fridge-power-cut", [](Fridge& fridge) { fridge.powered = false; });
+}
+
+// A compressor that grows weak: its whole swing rises for hours before the limit is passed.
+Scenario fridge_drifting(std::uint64_t seed) {
+    FridgeRun run("fridge-drifting", seed);
+    int const from = 3 * 3600;
+    double const low = run.fridge.low, high = run.fridge.high, per_h = run.chance.uniform(0.4, 0.7);
+    run.run(9, [&](int s) {
+        double const more = std::max(0, s - from) / 3600.0 * per_h;
+        run.fridge.low = low + more;
+        run.fridge.high = high + more;
+    });
+    run.out.truth.quiet_until_s = from;
+    if (auto const exit = run.first(from, 6.5))
+        run.out.truth.hazards.push_back(
+            {"drifts out", {"above-band", "leaving-band", "cold-hold"}, from * 1.0, *exit + 1800, exit, {}});
+    run.out.truth.expected = {"above-band", "cold-hold", "leaving-band"};
+    return run.out;
 }
 
 // A pot at 85 degC that is all right, and a probe that is not: `lie` changes what the probe says.
@@ -101,6 +128,46 @@ Scenario spikes(std::uint64_t seed) {
             return Reading::good(second(s), 85 + 27 * (chance.happens(0.5) ? 1 : -1));
         return r;
     });
+}
+
+// The same compressor wrings both probes of a fridge, once a period.
+Scenario interference(std::uint64_t seed) {
+    FridgeRun run("interference", seed);
+    run.run(8, [](int) {});
+    auto& out = run.out;
+    out.settings.probes.push_back(out.settings.probes[0]);
+    out.settings.probes.back().name = "second";
+    out.settings.vessels[0].more.push_back(1);
+    Probe probe(run.chance, 0.08, 0.1);
+    out.readings.emplace_back();
+    for (int s = 0; s < 8 * 3600; ++s)
+        out.readings[1].push_back(probe.at(s, out.true_c[static_cast<std::size_t>(s)]));
+    double const period = run.chance.uniform(700, 1500);
+    for (double at = 300; at < 8 * 3600; at += period * run.chance.uniform(0.96, 1.04))
+        for (auto& readings : out.readings)
+            readings[static_cast<std::size_t>(at)] = Reading::good(second(std::floor(at)), 31.5);
+    out.truth.quiet_until_s = 8 * 3600;
+    out.truth.happenings.push_back({"periodic-interference", 3000, 8 * 3600.0});
+    return out;
+}
+
+// Two grounded tips in one pan, for ten minutes.
+Scenario tips_touch(std::uint64_t seed) {
+    auto out = probe_lies("tips-touch", seed, [](Chance& chance, int s, Reading r) -> std::optional<Reading> {
+        if (s < 5400 || s >= 6000) return r;
+        if (chance.happens(0.2)) return Reading::faulty(r.at, FaultKind::short_to_ground, "short to ground");
+        return Reading::good(r.at, std::round(4 * (85 + 8 * chance.normal())) / 4);
+    });
+    out.settings.probes.push_back(out.settings.probes[0]);
+    out.settings.probes.back().name = "second";
+    out.settings.vessels[0].more.push_back(1);
+    Chance chance(seed * 86028121);
+    Probe probe(chance, 0.15, 0.2);
+    out.readings.emplace_back();
+    for (int s = 0; s < out.length_s(); ++s)
+        out.readings[1].push_back(probe.at(s, s < 5400 || s >= 6000 ? 22 : 85));
+    out.truth.happenings.push_back({"interference", 5400, 5600});
+    return out;
 }
 
 Scenario bursts(std::uint64_t seed) {
@@ -184,6 +251,11 @@ std::vector<Kind> cold_and_probe_kinds() {
          fridge_opened},
         {"fridge-ajar", "at 3 h the door stays ajar", fridge_ajar},
         {"fridge-power-cut", "at 3 h the compressor has no power", fridge_unpowered},
+        {"fridge-drifting", "from 3 h on its thermostat drifts up by 0.4 to 0.7 K an hour", fridge_drifting},
+        {"interference", "single wild readings on two probes at once, at a rhythm: nothing is wrong",
+         interference},
+        {"tips-touch", "at 90 min a second tip touches the first one's metal for 10 min: nothing is wrong",
+         tips_touch},
         {"spikes", "single samples 27 K off, one in 18 min: nothing is wrong", spikes},
         {"fault-bursts", "6 unreadable samples every 15 min: nothing is wrong", bursts},
         {"probe-open", "at 90 min the wire breaks", dead},

@@ -14,12 +14,13 @@ bool loud(Told const& told) {
     return told.priority != Priority::low;
 }
 
-// One cause, told as it grows: each of these may follow the one before it.
-constexpr std::string_view chains[][5] = {
-    {"leaving-band", "boil-over-risk", "above-band", "boiling", "boiled-dry"},
-    {"leaving-band", "heat-lost", "below-band", "boil-over-risk"},
-    {"leaving-band", "above-band", "cold-hold", ""},
-    {"boil-over-risk", "boiling", "boiled-dry", ""}};
+// One cause, told as it grows: each of these may follow the one before it, because it is worse and asks for
+// something else. A pot above its band that goes on to the boil may say so, one below it whose flame turns
+// out to be off too; one that is about to boil need not say that it is above its band.
+constexpr std::string_view chains[][4] = {{"above-band", "boil-over-risk", "boiling", "boiled-dry"},
+                                          {"below-band", "heat-lost"},
+                                          {"above-band", "cold-hold"}};
+constexpr std::string_view asked_for[] = {"food-added", "topped-up", "interference", "periodic-interference"};
 
 // The band in force at that second, as the cook moved it.
 std::optional<Band> band_at(Scenario const& scenario, double at_s) {
@@ -44,13 +45,63 @@ bool truly_outside(Scenario const& scenario, Told const& told) {
 int beyond_one_chain(std::vector<Told> const& told) {
     std::size_t best = 0;
     for (auto const& chain : chains) {
-        std::set<std::string> used;
-        for (auto const& one : told)
-            if (std::ranges::find(chain, one.alarm) != std::end(chain)) used.insert(one.alarm);
-        best = std::max(best, used.size());
+        // In the order of the chain only: what comes back to an earlier link is a second alarm.
+        std::size_t link = 0, used = 0;
+        for (auto const& one : told) {
+            auto const at = static_cast<std::size_t>(std::ranges::find(chain, one.alarm) - std::begin(chain));
+            if (at >= std::size(chain) || at < link) continue;
+            link = at + 1;
+            ++used;
+        }
+        best = std::max(best, used);
     }
     best = std::max<std::size_t>(best, told.empty() ? 0 : 1);
     return static_cast<int>(told.size() - best);
+}
+
+void judge_doors(Scenario const& scenario, Run const& run, Score& score) {
+    std::string const seed = "seed " + std::to_string(scenario.seed) + ": ";
+    std::set<std::size_t> used;
+    for (auto const& door : scenario.truth.doors) {
+        score.doors += door.counts;
+        for (std::size_t i = 0; i < run.doors.size(); ++i)
+            if (!used.contains(i) && run.doors[i].at_s >= door.opened_s &&
+                run.doors[i].at_s <= door.closed_s + 180) {
+                used.insert(i);
+                score.doors_found += door.counts;
+                break;
+            }
+    }
+    score.doors_invented = static_cast<int>(run.doors.size() - used.size());
+    for (std::size_t i = 0; i < run.doors.size(); ++i)
+        if (!used.contains(i))
+            score.offences.push_back(seed + "invented a door opening at " +
+                                     std::to_string(static_cast<long>(run.doors[i].at_s)) + " s");
+    if (score.doors_found < score.doors)
+        score.offences.push_back(seed + "found " + std::to_string(score.doors_found) + " of " +
+                                 std::to_string(score.doors) + " door openings");
+}
+
+void judge_events(Scenario const& scenario, Run const& run, Score& score) {
+    std::string const seed = "seed " + std::to_string(scenario.seed) + ": ";
+    std::set<std::size_t> used;
+    for (auto const& wanted : scenario.truth.happenings) {
+        ++score.events;
+        auto found = false;
+        for (std::size_t i = 0; i < run.events.size() && !found; ++i) {
+            auto const& [when, name] = run.events[i];
+            found =
+                !used.contains(i) && name == wanted.event && when >= wanted.from_s && when <= wanted.until_s;
+            if (found) used.insert(i);
+        }
+        score.events_found += found;
+        if (!found) score.offences.push_back(seed + wanted.event + " was not told");
+    }
+    score.events_invented = static_cast<int>(run.events.size() - used.size());
+    for (std::size_t i = 0; i < run.events.size(); ++i)
+        if (!used.contains(i))
+            score.offences.push_back(seed + "invented " + run.events[i].second + " at " +
+                                     std::to_string(static_cast<long>(run.events[i].first)) + " s");
 }
 
 }  // namespace
@@ -82,6 +133,8 @@ Run run_core(Scenario const& scenario) {
             } else if (auto const* event = std::get_if<Event>(&effect);
                        event && event->name == "door-opened") {
                 run.doors.push_back({seconds(event->at - second(0))});
+            } else if (event && std::ranges::find(asked_for, event->name) != std::end(asked_for)) {
+                run.events.emplace_back(seconds(event->at - second(0)), event->name);
             }
         }
         effects.clear();
@@ -143,6 +196,9 @@ void Score::add(Score const& o) {
     extra += o.extra, quiet_h += o.quiet_h, quiet_alarms += o.quiet_alarms, doors += o.doors,
         after += o.after;
     doors_found += o.doors_found, doors_invented += o.doors_invented;
+    truly_outside += o.truly_outside, quiet_words += o.quiet_words, events += o.events,
+        events_found += o.events_found;
+    events_invented += o.events_invented, corrections += o.corrections, nagged += o.nagged;
     leads_s.insert(leads_s.end(), o.leads_s.begin(), o.leads_s.end());
     boil_leads_s.insert(boil_leads_s.end(), o.boil_leads_s.begin(), o.boil_leads_s.end());
     offences.insert(offences.end(), o.offences.begin(), o.offences.end());
@@ -188,9 +244,15 @@ Score judge(Scenario const& scenario, Run const& run) {
     score.quiet_h = truth.quiet_until_s / 3600;
     std::vector<Told> after;
     for (auto const& told : run.alarms) {
-        if (!loud(told)) continue;
+        if (!loud(told)) {
+            score.quiet_words += told.at_s < truth.quiet_until_s;
+            continue;
+        }
         if (told.at_s < truth.quiet_until_s) {
-            if (truly_outside(scenario, told)) continue;
+            if (truly_outside(scenario, told)) {
+                ++score.truly_outside;
+                continue;
+            }
             ++score.quiet_alarms;
             offence("quiet, but " + told.alarm + " at " + at(told.at_s) + ": " + told.text);
         } else {
@@ -216,23 +278,19 @@ Score judge(Scenario const& scenario, Run const& run) {
         }
     }
 
-    score.doors = static_cast<int>(truth.doors.size());
-    std::set<std::size_t> used;
-    for (auto const& door : truth.doors) {
-        for (std::size_t i = 0; i < run.doors.size(); ++i)
-            if (!used.contains(i) && run.doors[i].at_s >= door.opened_s &&
-                run.doors[i].at_s <= door.closed_s + 180) {
-                used.insert(i);
-                ++score.doors_found;
-                break;
-            }
+    if (truth.corrected_s) {
+        ++score.corrections;
+        for (auto const& told : run.alarms) {
+            if (told.alarm != "leaving-band" || told.at_s < *truth.corrected_s + 60 ||
+                told.at_s > *truth.corrected_s + 1200)
+                continue;
+            ++score.nagged;
+            offence("leaving-band at " + at(told.at_s) + " though the heat was turned at " +
+                    at(*truth.corrected_s));
+        }
     }
-    score.doors_invented = static_cast<int>(run.doors.size() - used.size());
-    for (std::size_t i = 0; i < run.doors.size(); ++i)
-        if (!used.contains(i)) offence("invented a door opening at " + at(run.doors[i].at_s));
-    if (score.doors_found < score.doors)
-        offence("found " + std::to_string(score.doors_found) + " of " + std::to_string(score.doors) +
-                " door openings");
+    judge_doors(scenario, run, score);
+    judge_events(scenario, run, score);
     return score;
 }
 

@@ -3,6 +3,7 @@
 
 #include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "tests/scenarios/scenario.hpp"
@@ -21,6 +22,7 @@ struct DoorTold {
 struct Run {
     std::vector<Told> alarms;
     std::vector<DoorTold> doors;
+    std::vector<std::pair<double, std::string>> events;  // of those that a scenario can ask for
 };
 
 Run run_core(Scenario const& scenario);                        // through daemon/kitchen
@@ -30,8 +32,12 @@ struct Score {
     int runs = 0, hazards = 0, told = 0, late = 0, missed = 0;
     int causes = 0, extra = 0;  // extra: medium or high alarms beyond the first chain of one cause
     double quiet_h = 0;
-    int quiet_alarms = 0;  // medium or high, while nothing was wrong
+    int quiet_alarms = 0;   // medium or high, while nothing was wrong
+    int truly_outside = 0;  // medium or high in a quiet hour, and true: the band was left
+    int quiet_words = 0;    // low ones in quiet hours: leaving-band and its like
     int doors = 0, doors_found = 0, doors_invented = 0;
+    int events = 0, events_found = 0, events_invented = 0;
+    int corrections = 0, nagged = 0;    // leaving-band raised anew although the heat was turned
     int after = 0;                      // medium or high alarms after the hazard that nothing explains
     std::vector<double> leads_s;        // of leaving-band where the exit took longer than 5 min
     std::vector<double> boil_leads_s;   // of boil-over-risk where the rise took longer than 2 min

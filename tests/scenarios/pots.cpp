@@ -1,5 +1,6 @@
 // Scenarios of pots: poaching, simmering, boiling, boiling dry.
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "tests/scenarios/scenario.hpp"
@@ -187,6 +188,36 @@ Scenario top_up(std::uint64_t seed) {
         run.base_w = run.pot.power_to_hold(92) + 260 * std::clamp(92 - run.pot.celsius, 0.0, 4.0);
     });
     run.out.truth.quiet_until_s = run.length();
+    run.out.truth.happenings = {{"topped-up", 4000, 4180}, {"topped-up", 8000, 8180}};
+    return run.out;
+}
+
+// Cold pieces into the simmering stock. The heat goes into them by conduction (slabs 24 mm thick, 0.5 W/mK,
+// 1.4e-7 m2/s, 600 W/m2K at their surface); after three minutes the cook turns the flame up.
+Scenario food_in_pot(std::uint64_t seed) {
+    PotRun run("food-in-pot", seed, std::pair{80.0, 96.0}, 92);
+    constexpr int layers = 6, at = 4000;
+    constexpr double half = 0.012, dx = half / layers, diffusivity = 1.4e-7, conductivity = 0.5,
+                     surface = 600;
+    std::array<double, layers> meat{};
+    meat.fill(5);
+    double const kg = run.pot.kg * run.chance.uniform(0.25, 0.4), area = kg / 1050 / half;
+    run.run(3, [&](int s) {
+        if (s >= at) {
+            double const into = (run.pot.celsius - meat[0]) / (1 / surface + dx / 2 / conductivity);  // W/m2
+            run.pot.celsius -= into * area / (run.pot.kg * 4186 + 900);
+            auto const before = meat;
+            for (std::size_t i = 0; i < layers; ++i) {
+                double const outer = i == 0 ? into : conductivity * (before[i - 1] - before[i]) / dx;
+                double const inner = i + 1 == layers ? 0 : conductivity * (before[i] - before[i + 1]) / dx;
+                meat[i] += (outer - inner) / dx * diffusivity / conductivity;
+            }
+        }
+        bool const looked = s < at || s > at + 180;
+        if (looked) run.base_w = run.pot.power_to_hold(92) + 260 * std::clamp(92 - run.pot.celsius, 0.0, 4.0);
+    });
+    run.out.truth.quiet_until_s = run.length();
+    run.out.truth.happenings = {{"food-added", at, at + 500}};
     return run.out;
 }
 
@@ -197,7 +228,10 @@ Scenario corrected(std::uint64_t seed) {
     bool turned_down = false;
     run.run(3, [&](int s) {
         if (s < 3600) return;
-        if (run.pot.celsius > 87.0) turned_down = true;
+        if (run.pot.celsius > 87.0 && !turned_down) {
+            turned_down = true;
+            run.out.truth.corrected_s = s;
+        }
         run.base_w = turned_down ? back : there;
     });
     run.out.truth.quiet_until_s = 3600;
@@ -237,6 +271,7 @@ std::vector<Kind> pot_kinds() {
             {"thickening-stock", "the boiling plateau creeps up by 2 K in 5 h: nothing is wrong", thickening},
             {"burner-out", "the flame goes out at about 1 h", burner_out},
             {"top-up", "cold liquid is added twice and the pot recovers: nothing is wrong", top_up},
+            {"food-in-pot", "cold pieces go into the stock: nothing is wrong", food_in_pot},
             {"corrected-in-time", "a drift that the cook turns down before the band is left", corrected},
             {"warm-up", "from 14 degC to the band at full flame: nothing is wrong", warm_up},
             {"never-warm", "the flame is good for 60 to 70 degC: the band is never reached", never_warm}};

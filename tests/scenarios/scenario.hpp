@@ -26,11 +26,19 @@ struct Hazard {
 
 struct Door {
     double opened_s = 0, closed_s = 0;
+    bool counts = true;  // false: slow enough to be missed; found, it is not invented
+};
+
+struct Happening {  // an event that must be told, and nowhere else
+    std::string event;
+    double from_s = 0, until_s = 0;
 };
 
 struct Truth {
     std::vector<Hazard> hazards;
     std::vector<Door> doors;
+    std::vector<Happening> happenings;
+    std::optional<double> corrected_s;  // somebody turned the heat: from here leaving-band is nagging
     double quiet_until_s = 0;           // nothing is wrong before this
     std::vector<std::string> expected;  // alarms that are no fault of the watch after that (consequences)
 };

@@ -149,6 +149,7 @@ Scenario food_added(std::uint64_t seed) {
     run.out.truth.doors.push_back({at, at + 60});
     run.out.truth.quiet_until_s = at;
     run.out.truth.expected = {"below-band", "leaving-band"};
+    run.out.truth.happenings.push_back({"food-added", at, at + 1500});
     return run.out;
 }
 
