@@ -55,8 +55,16 @@ AlarmRecord* AlarmDesk::find(std::int64_t id) {
 }
 
 void AlarmDesk::step(Instant now, std::span<Judged const> judged, Effects& out) {
-    for (Judged const& j : judged)
-        if (j.finding.type) note(now, j);
+    places_.resize(judged.size());
+    for (std::size_t i = 0; i < judged.size(); ++i) {
+        Judged const& j = judged[i];
+        if (!j.finding.type) continue;
+        // The findings of a second come in the order of the second before, so that none is looked for twice.
+        AlarmRecord*& place = places_[i];
+        if (!place || place->alarm.type != j.finding.type || place->alarm.subject != j.subject)
+            place = &record_of(*j.finding.type, j.subject);
+        note(now, j, *place);
+    }
     // Causes before consequences, so that within one step the cause is the alarm.
     for (bool const can_be_muted : {false, true})
         for (auto& [key, record] : records_)
@@ -69,9 +77,8 @@ void AlarmDesk::step(Instant now, std::span<Judged const> judged, Effects& out) 
     finish(out);
 }
 
-void AlarmDesk::note(Instant now, Judged const& judged) {
+void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
     Finding const& finding = judged.finding;
-    AlarmRecord& record = record_of(*finding.type, judged.subject);
     record.truth = finding.truth;
     record.on_delay = finding.on_delay.value_or(finding.type->on_delay);
     record.off_delay = finding.off_delay.value_or(finding.type->off_delay);
@@ -298,6 +305,7 @@ void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) 
 }
 
 void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
+    places_.clear();
     for (auto place = records_.begin(); place != records_.end();) {
         if (place->first.second != subject) {
             ++place;

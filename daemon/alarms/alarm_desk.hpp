@@ -32,6 +32,8 @@ class AlarmDesk {
 public:
     // `types`: every alarm that can be raised; they outlive the desk. Names and channels from `settings`.
     AlarmDesk(Settings const& settings, std::vector<AlarmType const*> types);
+    AlarmDesk(AlarmDesk&&) = default;  // not copied: it points into itself
+    AlarmDesk& operator=(AlarmDesk&&) = default;
 
     // Once a second. What is not mentioned counts as Truth::unknown: it neither rises nor clears.
     void step(Instant now, std::span<Judged const> judged, Effects& out);
@@ -54,7 +56,7 @@ public:
     void recall(Instant now, Memory const& memory, Effects& out);
 
 private:
-    void note(Instant now, Judged const& judged);
+    void note(Instant now, Judged const& judged, AlarmRecord& record);
     void live(Instant now, AlarmRecord& record, Effects& out);
     void raise(Instant now, AlarmRecord& record, Effects& out);
     void clear(Instant now, AlarmRecord& record, Effects& out);
@@ -72,6 +74,7 @@ private:
     Names names_;
     std::vector<AlarmType const*> types_;
     AlarmRecords records_;
+    std::vector<AlarmRecord*> places_;  // into records_, by place among what is judged; hints
     std::set<Subject> out_of_service_;
     Teller teller_;
     std::int64_t last_id_ = 0;
