@@ -59,6 +59,7 @@ TEST_CASE("Hampel: the worked example") {
     }
 }
 
+// field case A11
 TEST_CASE("A11: single spikes are kept as rejected, never believed; a step that stays is, after 3 samples") {
     Probe p(ProbeJob::fridge, 10);
     for (int i = 0; i < 6 * 360; ++i) {  // 6 h
@@ -86,6 +87,7 @@ TEST_CASE("A11: single spikes are kept as rejected, never believed; a step that 
     CHECK(p.signal().fresh);
 }
 
+// field case A16
 TEST_CASE("A16: believable nonsense outside the probe's job is a fault, the minimum stays") {
     Probe p(ProbeJob::fridge);
     p.take(3.9);
@@ -103,6 +105,7 @@ TEST_CASE("A16: believable nonsense outside the probe's job is a fault, the mini
     CHECK(p.signal().fault->kind == FaultKind::no_reply);
 }
 
+// field case A12
 TEST_CASE("A12: not a number is garbled, never a value") {
     Probe p;
     p.take(88.1);
@@ -117,6 +120,7 @@ TEST_CASE("A12: not a number is garbled, never a value") {
     CHECK_THAT(p.rows()[3].fault->reason, INGLE_CONTAINS("not plausible"));
 }
 
+// field case A24
 TEST_CASE("A24: a kinked cable is not a temperature") {
     Probe p(ProbeJob::core, 5);
     for (int i = 0; i < 20; ++i) p.take(58.0);
@@ -133,6 +137,7 @@ TEST_CASE("A24: a kinked cable is not a temperature") {
     }
 }
 
+// field case A10
 TEST_CASE("A10: scattered samples are let through in the end, but doubtful") {
     Probe p;
     for (int i = 0; i < 20; ++i) p.take(88.0);
@@ -142,6 +147,7 @@ TEST_CASE("A10: scattered samples are let through in the end, but doubtful") {
     CHECK(p.signal().doubtful);
 }
 
+// field case A2
 TEST_CASE("A2: single faults leave a gap of one sample, the rate is known") {
     Probe p(ProbeJob::liquid, 5);
     for (int i = 0; i < 120; ++i) i % 12 == 0 ? p.fault(FaultKind::short_to_ground) : p.take(95);
@@ -182,6 +188,7 @@ TEST_CASE("age and freshness: three readings missed, and never less than 5 s") {
     CHECK(p.signal().celsius == 88);
 }
 
+// field case F20
 TEST_CASE("F20: calibrating twice does not add up; raw and corrected are both kept") {
     Probe p(ProbeJob::liquid);
     for (int i = 0; i < 2; ++i) {

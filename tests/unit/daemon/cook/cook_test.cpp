@@ -104,6 +104,7 @@ TEST_CASE("a core that must cool ends its stage on the way down") {
     CHECK(run.kitchen().view().dishes[0].stage == "done");
 }
 
+// field cases F8, F22
 TEST_CASE("F8, F22: the worst core decides, and one that disagrees is named") {
     auto settings = kitchen_with({stage("roast", core(60))});
     settings.dishes[0].more_cores.push_back(add_probe(settings, "core-b"));
@@ -119,6 +120,7 @@ TEST_CASE("F8, F22: the worst core decides, and one that disagrees is named") {
     CHECK(run.alarms("core-target").size() == 1);
 }
 
+// field case F10
 TEST_CASE("F10: the cook goes on after the pull, and the peak is what it rose to") {
     Run run(kitchen_with({stage("roast", core(54)), stage("rest")}));
     run.probe("core", probe_of(Series{{0, 20}, {40, 54}, {46, 57.5}, {58, 61.8}, {70, 61.0}}, 1, 0.05, 0.1));
@@ -128,6 +130,7 @@ TEST_CASE("F10: the cook goes on after the pull, and the peak is what it rose to
     CHECK_THAT(*run.kitchen().view().dishes[0].peak_c, WithinAbs(61.8, 0.3));
 }
 
+// field case F18
 TEST_CASE("F18: two dishes that finish together are both told") {
     auto settings = kitchen_with({stage("roast", core(60))});
     int const other = add_probe(settings, "core-2");
@@ -186,6 +189,7 @@ TEST_CASE("where there is no honest estimate it says why") {
         run.until(120);
         CHECK(run.alarms("core-unreachable").empty());
     }
+    // field case F6
     SECTION("F6: the core stands still, and that is no alarm to act on") {
         Run run(kitchen_with({stage("smoke", core(93))}));
         run.probe("air", probe_of(Series{{0, 110}, {600, 110}}, 2));

@@ -5,6 +5,7 @@
 using namespace ingle;
 using namespace ingle::test;
 
+// field case F5
 TEST_CASE("F5: the fire went out in the night") {
     Curve const boar{{{0, 52}, {40, 58}, {70, 61}, {240, 38}}};
     FoodLedger ledger(dish("bear-boar"), zero);
@@ -25,6 +26,7 @@ TEST_CASE("F5: the fire went out in the night") {
     CHECK_THAT(verdict(ledger, "trichinella").text, INGLE_CONTAINS("refused"));
 }
 
+// field case F10
 TEST_CASE("F10: the core goes on rising after the pull") {
     Curve const roast{{{0, 5}, {90, 54}, {96, 57.5}, {108, 61.8}, {120, 61}}};
     FoodLedger ledger(dish("whole-meat"), zero);
@@ -43,6 +45,7 @@ TEST_CASE("F10: the core goes on rising after the pull") {
     CHECK(*ledger.lethality_log10() > 6.5);
 }
 
+// field case F13
 TEST_CASE("F13: fridge air and brine are told apart") {
     SECTION("door ajar: the air is warm, the brine hardly moves") {
         FoodLedger ledger(dish("fish"), zero);
@@ -80,6 +83,7 @@ TEST_CASE("F13: fridge air and brine are told apart") {
     }
 }
 
+// field case F14
 TEST_CASE("F14: the big pot is told late within half an hour, then missed, and both are in the verdict") {
     Curve const pot{{{0, 90}, {60, 68}, {120, 57}, {180, 48}, {240, 41}, {360, 31}, {540, 20}, {720, 13}}};
     FoodLedger ledger(dish("stock"), zero);
@@ -110,6 +114,7 @@ TEST_CASE("F14: the big pot is told late within half an hour, then missed, and b
     CHECK(ledger.summary().cooling == CoolingAnswer::missed);
 }
 
+// field case F15
 TEST_CASE("F15: a hot pot in the fridge is a cooling that misses, not a danger-zone alarm as well") {
     Curve const pot{{{0, 85}, {120, 60}, {16 * 60, 4}}};
     FoodLedger ledger(dish("stock"), zero);
@@ -123,6 +128,7 @@ TEST_CASE("F15: a hot pot in the fridge is a cooling that misses, not a danger-z
     CHECK(ledger.summary().cooling == CoolingAnswer::missed);
 }
 
+// field case F16
 TEST_CASE("F16: power out overnight: measured and possible apart, no better verdict") {
     FoodLedger ledger(dish("fish"), zero);
     ledger.stage(zero, FoodPhase::brining);
@@ -146,6 +152,7 @@ TEST_CASE("F16: power out overnight: measured and possible apart, no better verd
     CHECK_THAT(again.summary().gap_s, WithinAbs(270 * 60, 1));
 }
 
+// field case F17
 TEST_CASE("F17: a tripped socket, the fridge has no core probe") {
     FoodLedger ledger(dish("fish", 0), zero);
     ledger.stage(zero, FoodPhase::cold_holding);
@@ -161,6 +168,7 @@ TEST_CASE("F17: a tripped socket, the fridge has no core probe") {
     CHECK_FALSE(ledger.summary().lethality_log10);
 }
 
+// field case F22
 TEST_CASE("F22: warm heart, cold rim: the worst core decides") {
     FoodLedger ledger(dish("leftover", 2), zero);
     ledger.stage(zero, FoodPhase::chilling);

@@ -5,6 +5,7 @@
 using namespace ingle;
 using namespace ingle::test;
 
+// field case E1
 TEST_CASE("E1: a value that dances on its limit for half an hour is one alarm and one all-clear") {
     auto settings = one_vessel(VesselKind::smoker, {{60, 70}});
     settings.probes[0].every = Duration{10};
@@ -25,6 +26,7 @@ TEST_CASE("E1: a value that dances on its limit for half an hour is one alarm an
     CHECK(run.alarms("below-band").empty());
 }
 
+// field case E2
 TEST_CASE("E2: warming up is no alarm; not getting there is one") {
     SECTION("a pit that heats as it should") {
         Run run(one_vessel(VesselKind::smoker, {{100, 120}}));
@@ -53,6 +55,7 @@ TEST_CASE("a band moved while running is a warm-up, not an alarm") {
     CHECK(run.alarms("above-band").empty());
 }
 
+// field case E4
 TEST_CASE("E4: short excursions of a fridge are normal, a lasting one is told") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", probe_of([](double minute) -> std::optional<double> {
@@ -71,6 +74,7 @@ TEST_CASE("E4: short excursions of a fridge are normal, a lasting one is told") 
     CHECK(high[0].raised < 735);
 }
 
+// field case E13
 TEST_CASE("E13: a source that falls silent is an alarm of its own") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
     run.probe("p", probe_of(Series{{0, 85}, {10, 85}}));
@@ -82,6 +86,7 @@ TEST_CASE("E13: a source that falls silent is an alarm of its own") {
     CHECK(run.raised().size() == 1);
 }
 
+// field case E17
 TEST_CASE("E17: a fault during an alarm is no recovery and no second alarm") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", [](double s, Instant at) -> std::optional<Reading> {
@@ -96,6 +101,7 @@ TEST_CASE("E17: a fault during an alarm is no recovery and no second alarm") {
     CHECK_FALSE(high[0].cleared);
 }
 
+// field cases A1, A3
 TEST_CASE("A1, A3: a broken or shorted wire is told once, within a minute, and a single fault not at all") {
     struct Row {
         FaultKind kind;

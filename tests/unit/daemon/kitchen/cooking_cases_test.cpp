@@ -16,6 +16,7 @@ bool raised(Run const& run, std::string_view alarm) {
 
 }  // namespace
 
+// field case E3
 TEST_CASE("E3: a door that is opened is an event, a fire that dies is an alarm") {
     Run run(one_vessel(VesselKind::smoker, {{100, 120}}));
     SECTION("opened: 42 K down at once, back within 14 min") {
@@ -49,6 +50,7 @@ TEST_CASE("a real door switch says it without guessing") {
     CHECK(run.events("door-closed").size() == 1);
 }
 
+// field case F1
 TEST_CASE("F1: a pot that boils dry is told before it smells") {
     Run run(one_vessel(VesselKind::pot, {}));
     run.probe("p", probe_of([](double m) -> std::optional<double> {
@@ -67,6 +69,7 @@ TEST_CASE("F1: a pot that boils dry is told before it smells") {
     CHECK_THAT(dry[0].text, INGLE_CONTAINS("Turn off the heat"));
 }
 
+// field case F2
 TEST_CASE("F2: the lid goes on and it is told minutes before it boils over") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
     run.probe("p", probe_of(Series{{0, 86}, {20, 86}, {28.57, 98}, {30, 99.5}, {33, 99.9}}));
@@ -79,6 +82,7 @@ TEST_CASE("F2: the lid goes on and it is told minutes before it boils over") {
     CHECK(run.alarms("boil-over-risk")[0].worst == Priority::high);
 }
 
+// field case F3
 TEST_CASE("F3: milk, the last degrees go fast") {
     Run run(one_vessel(VesselKind::pot, {{78, 82}}));
     run.probe("p", probe_of(Series{{0, 20}, {25, 100}, {30, 100}}));
@@ -89,6 +93,7 @@ TEST_CASE("F3: milk, the last degrees go fast") {
     CHECK(run.alarms("above-band").size() <= 1);
 }
 
+// field case F4
 TEST_CASE("F4: the burner goes out") {
     Run run(one_vessel(VesselKind::pot, {{88, 96}}));
     run.probe("p", probe_of([](double m) -> std::optional<double> {
@@ -104,6 +109,7 @@ TEST_CASE("F4: the burner goes out") {
     CHECK_FALSE(raised(run, "below-band"));
 }
 
+// field case F5
 TEST_CASE("F5: the fire ends in the night") {
     Run run(one_vessel(VesselKind::smoker, {{100, 115}}));
     run.probe("p", probe_of(Series{{0, 107}, {40, 107}, {150, 25}, {240, 20}}));
@@ -113,6 +119,7 @@ TEST_CASE("F5: the fire ends in the night") {
     CHECK((raised(run, "heat-lost") || raised(run, "below-band")));
 }
 
+// field case F7
 TEST_CASE("F7: overshoot after adding fuel is told by its slope, and once") {
     Run run(one_vessel(VesselKind::smoker, {{100, 120}}));
     // Held for 40 min before; the case's minute 0 is minute 40 here.
@@ -124,6 +131,7 @@ TEST_CASE("F7: overshoot after adding fuel is told by its slope, and once") {
     CHECK(run.alarms("above-band")[0].cleared);
 }
 
+// field case F11
 TEST_CASE("F11: cold water topped up is work, not an alarm") {
     Run run(one_vessel(VesselKind::pot, {{88, 96}}));
     SECTION("it comes back") {
@@ -142,6 +150,7 @@ TEST_CASE("F11: cold water topped up is work, not an alarm") {
     }
 }
 
+// field case F12
 TEST_CASE("F12: a pot in the hills that boils below 100 is asked about") {
     Run run(one_vessel(VesselKind::pot, {{80, 98}}));
     run.probe("p", probe_of(Series{{0, 40}, {20, 94.8}, {60, 94.9}}));
@@ -152,6 +161,7 @@ TEST_CASE("F12: a pot in the hills that boils below 100 is asked about") {
     CHECK_THAT(asked[0].second.text, INGLE_CONTAINS("1500 m") || INGLE_CONTAINS("1600 m"));
 }
 
+// field case F21
 TEST_CASE("F21: cold smoke that warms is told while there is time") {
     Run run(one_vessel(VesselKind::smoker, {{15, 25}}));
     run.probe("p", probe_of(Series{{0, 21}, {60, 21}, {240, 27}, {300, 27}}));
@@ -161,6 +171,7 @@ TEST_CASE("F21: cold smoke that warms is told while there is time") {
     CHECK(run.alarms("above-band").size() == 1);
 }
 
+// field case A2
 TEST_CASE("A2: many single faults are one quiet word about the probe") {
     Run run(one_vessel(VesselKind::smoker, {{80, 140}}));
     run.probe(
@@ -182,6 +193,7 @@ TEST_CASE("A2: many single faults are one quiet word about the probe") {
     CHECK_FALSE(raised(run, "probe-short"));
 }
 
+// field case A4
 TEST_CASE("A4: wires swapped at the chip") {
     auto const with_joint = [](Series series) -> Source {
         return [=](double s, Instant at) -> std::optional<Reading> {
@@ -206,6 +218,7 @@ TEST_CASE("A4: wires swapped at the chip") {
     }
 }
 
+// field case A20
 TEST_CASE("A20: stuck for hours on one value; a plateau and a quiet fridge are not stuck") {
     SECTION("stuck, while the other probe in the pot goes on") {
         auto settings = one_vessel(VesselKind::pot, {});
@@ -232,6 +245,7 @@ TEST_CASE("A20: stuck for hours on one value; a plateau and a quiet fridge are n
     }
 }
 
+// field case F23
 TEST_CASE("F23: a probe taken out of the meat and put back is told, and is not the food cooling") {
     auto settings = one_vessel(VesselKind::oven, {});
     int const core = add_probe(settings, "core");

@@ -16,6 +16,7 @@ int count(Run const& run, std::string_view event) {
 
 }  // namespace
 
+// field case A5
 TEST_CASE("A5: swapped twice: the reading drifts away from another one, and no calibration cures that") {
     auto settings = one_vessel(VesselKind::pot, {{75, 90}});
     settings.vessels[0].more.push_back(add_probe(settings, "q"));
@@ -35,6 +36,7 @@ TEST_CASE("A5: swapped twice: the reading drifts away from another one, and no c
     }
 }
 
+// field case A6
 TEST_CASE("A6: a plateau where nothing boils asks for the probe's type") {
     auto settings = one_vessel(VesselKind::pot, {});
     settings.altitude = Length{1500};  // boils at 95
@@ -67,6 +69,7 @@ TEST_CASE("A6: a plateau where nothing boils asks for the probe's type") {
     }
 }
 
+// field case A10
 TEST_CASE("A10: grounded tips meet in one pan: an event that names both, doubt, and no notice") {
     auto settings = one_vessel(VesselKind::pot, {{85, 91}});
     settings.vessels[0].more.push_back(add_probe(settings, "q"));
@@ -103,6 +106,7 @@ TEST_CASE("A10: grounded tips meet in one pan: an event that names both, doubt, 
     CHECK(run.alarms("below-band").empty());
 }
 
+// field case A11
 TEST_CASE("A11: spikes at the rhythm of a compressor, on two probes at once: one event, never a notice") {
     auto settings = one_vessel(VesselKind::fridge, {{1, 6}});
     settings.probes[0].every = Duration{10};
@@ -131,6 +135,7 @@ TEST_CASE("A11: spikes at the rhythm of a compressor, on two probes at once: one
     }
 }
 
+// field case A20
 TEST_CASE("A20: a fridge's sensor that says 3.875 for 25 minutes is not stuck") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", [](double s, Instant at) -> std::optional<Reading> {
@@ -142,6 +147,7 @@ TEST_CASE("A20: a fridge's sensor that says 3.875 for 25 minutes is not stuck") 
     CHECK(run.alarms("probe-stuck").empty());
 }
 
+// field case A22
 TEST_CASE("A22: the chip beside the hob warms up") {
     auto const with_board = [](double rise, bool copper) {
         return [=](double s, Instant at) -> std::optional<Reading> {
@@ -176,6 +182,7 @@ TEST_CASE("A22: the chip beside the hob warms up") {
     }
 }
 
+// field case E2
 TEST_CASE("E2: a pit that sticks at 80 is told once, after an hour and a half") {
     Run run(one_vessel(VesselKind::smoker, {{100, 120}}));
     run.probe("p", probe_of(Series{{0, 18}, {40, 80}, {160, 80}}));
@@ -186,6 +193,7 @@ TEST_CASE("E2: a pit that sticks at 80 is told once, after an hour and a half") 
     CHECK(run.raised().size() == 1);
 }
 
+// field case F9
 TEST_CASE("F9: a probe that touches the food as it goes in, and is moved") {
     auto settings = one_vessel(VesselKind::smoker, {{150, 180}});
     int const core = add_probe(settings, "core");
@@ -210,6 +218,7 @@ TEST_CASE("F9: a probe that touches the food as it goes in, and is moved") {
     CHECK(count(run, "door-closed") == 0);
 }
 
+// field case F13
 TEST_CASE("F13: fridge air and brine are two things") {
     auto settings = one_vessel(VesselKind::fridge, {{1, 5}});
     add_vessel(settings, "brine", VesselKind::bath, add_probe(settings, "b"), {{1, 4.4}});
@@ -235,6 +244,7 @@ TEST_CASE("F13: fridge air and brine are two things") {
     }
 }
 
+// field case F15
 TEST_CASE("F15: a hot pot in the fridge is told once, not every hour") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", probe_of(Series{{0, 3}, {60, 3}, {100, 10}, {340, 10}, {600, 5}, {700, 4}}));
@@ -243,6 +253,7 @@ TEST_CASE("F15: a hot pot in the fridge is told once, not every hour") {
     CHECK(run.alarms("leaving-band").size() <= 1);
 }
 
+// field case F16
 TEST_CASE("F16: the power was out overnight: a gap, and the value now, without a verdict") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", probe_of([](double m) -> std::optional<double> {
@@ -257,6 +268,7 @@ TEST_CASE("F16: the power was out overnight: a gap, and the value now, without a
     CHECK(run.alarms("above-band").size() == 1);  // 6.9, and 35 min above the limit
 }
 
+// field case F17
 TEST_CASE("F17: a tripped socket: a hint while it creeps, a notice at the limit and its delay") {
     Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
     run.probe("p", probe_of(Series{{0, 3}, {120, 3}, {960, 20}}, 1, 0.1, 0.0625));
