@@ -55,6 +55,7 @@ View Kitchen::view() const {
         if (signal.fresh) v.slope_k_per_min = signal.slope * 60;
         if (signal.age) v.noise_k = signal.noise;
         v.cold_junction = signal.cold_junction;
+        v.calibration = in.conditioners[p].calibration();
         view.probes.push_back(std::move(v));
     }
     for (std::size_t n = 0; n < in.vessels.size(); ++n) {

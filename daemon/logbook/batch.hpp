@@ -57,7 +57,21 @@ struct Batch {
     std::deque<Reason> reasons;
     std::deque<Other> others;
     std::uint64_t ticket = 0;  // of the newest thing in it
+    // How many at the front a commit that failed may have stored all the same.
+    std::size_t tried_readings = 0, tried_reasons = 0, tried_others = 0;
+
     bool empty() const { return readings.empty() && others.empty(); }
+    void all_tried() {
+        tried_readings = readings.size(), tried_reasons = reasons.size(), tried_others = others.size();
+    }
+    void drop_tried() {
+        auto const drop = [](auto& from, std::size_t n) {
+            from.erase(from.begin(), from.begin() + static_cast<std::ptrdiff_t>(n));
+        };
+        drop(readings, tried_readings), drop(reasons, tried_reasons), drop(others, tried_others);
+        none_tried();
+    }
+    void none_tried() { tried_readings = tried_reasons = tried_others = 0; }
 };
 
 }  // namespace ingle::logbook

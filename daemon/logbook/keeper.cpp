@@ -9,8 +9,9 @@
 namespace ingle::logbook {
 namespace {
 
-constexpr auto log_pause = std::chrono::minutes(1);  // of one kind of trouble, one line a minute
-constexpr Span patience_with_locks(30'000);          // somebody else's lock is no trouble before
+constexpr auto log_pause = std::chrono::minutes(1);   // of one kind of trouble, one line a minute
+constexpr Span patience_with_locks(30'000);           // somebody else's lock is no trouble before
+constexpr auto seal_pause = std::chrono::minutes(1);  // after a sealing that failed
 constexpr std::int64_t low_space = 100LL << 20;
 
 std::int64_t size_of(std::string const& path) {
@@ -85,11 +86,12 @@ bool Keeper::open(Resumed& resumed, Instant at) {
     return true;
 }
 
-bool Keeper::write(Batch const& batch, Instant at) {
+bool Keeper::write(Batch& batch, Instant at) {
     if (store_.is_open() && file_replaced(at)) store_.close();
     if (!store_.is_open()) {
         Resumed ignored;
         if (!open(ignored, at)) return false;
+        store_.has_stored_it() ? batch.drop_tried() : batch.none_tried();
     }
     if (batch.empty() && !trouble_) return failing_ = false, true;
     if (batch.empty() ? store_.try_to_write() : store_.write(batch)) {
@@ -103,6 +105,7 @@ bool Keeper::write(Batch const& batch, Instant at) {
         say("not-recorded", std::to_string(dropped) + " entries were refused: " + failure.text);
         return true;
     }
+    batch.all_tried();
     failed(failure, at);
     return false;
 }
@@ -191,8 +194,15 @@ void Keeper::tidy(std::int64_t newest, Instant at) {
             if (auto const failure = store_.take_failure()) return failed(*failure, at);
         }
     }
-    if (store_.seal_due(newest) && !store_.seal())
-        if (auto const failure = store_.take_failure()) return failed(*failure, at);
+    if (store_.seal_due(newest) && Steady::now() >= next_seal_ && !store_.seal())
+        if (auto const failure = store_.take_failure()) {
+            if (failure->kind() == SQLITE_CORRUPT || failure->kind() == SQLITE_NOTADB)
+                return failed(*failure, at);
+            // Sealing needs more room than a commit, and can wait: whether the disk still takes readings is
+            // for the next commit to find out.
+            next_seal_ = Steady::now() + seal_pause;
+            log("the readings of the last hour could not be packed yet: " + failure->text);
+        }
     if (Steady::now() >= next_look_) look_around();
 }
 

@@ -18,7 +18,7 @@ public:
     Keeper(WriterOptions const& options, Callbacks const& callbacks);
 
     Resumed start();
-    bool write(Batch const& batch, Instant at);  // true: all of it is on disk
+    bool write(Batch& batch, Instant at);        // true: all of it is on disk
     void tidy(std::int64_t newest, Instant at);  // sealing and the checks of each minute
     void finish(Instant at);
 
@@ -43,7 +43,7 @@ private:
     Callbacks const& callbacks_;
     Store store_;
     bool failing_ = false, checked_ = false;
-    Steady::time_point next_try_{}, next_look_{}, last_log_{};
+    Steady::time_point next_try_{}, next_look_{}, next_seal_{}, last_log_{};
     std::size_t unlogged_ = 0;
     std::optional<Instant> busy_since_;
     std::optional<Trouble> trouble_;

@@ -58,6 +58,7 @@ struct Writer::Impl {
         std::lock_guard const lock(mutex);
         if (queue.others.size() >= options.most_others) {
             queue.others.pop_front();
+            if (queue.tried_others > 0) --queue.tried_others;
             ++lost_others;
         }
         queue.others.push_back(std::move(other));
@@ -80,9 +81,11 @@ struct Writer::Impl {
             lost_to = std::max(lost == 0 ? oldest.at : lost_to, oldest.at);
             ++lost;
             queue.readings.pop_front();
+            if (queue.tried_readings > 0) --queue.tried_readings;
             if (!(oldest.flags & (ReadingItem::fault_begins | ReadingItem::rejected))) continue;
             auto reason = std::move(queue.reasons.front());
             queue.reasons.pop_front();
+            if (queue.tried_reasons > 0) --queue.tried_reasons;
             if (oldest.flags & ReadingItem::fault_begins) begin_later(oldest.slot, std::move(reason));
         }
     }
@@ -90,11 +93,13 @@ struct Writer::Impl {
     // A fault that goes on begins with the first reading of it that is kept.
     void begin_later(std::uint16_t slot, Reason reason) {
         std::ptrdiff_t before = 0;
-        for (auto& item : queue.readings) {
+        for (std::size_t i = 0; i < queue.readings.size(); ++i) {
+            auto& item = queue.readings[i];
             if (item.slot == slot) {
                 if (!(item.flags & ReadingItem::fault_goes_on)) return;
                 item.flags = ReadingItem::fault_begins;
                 queue.reasons.insert(queue.reasons.begin() + before, std::move(reason));
+                if (i < queue.tried_readings) ++queue.tried_reasons;
                 return;
             }
             if (item.flags & (ReadingItem::fault_begins | ReadingItem::rejected)) ++before;

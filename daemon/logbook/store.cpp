@@ -49,7 +49,8 @@ bool Store::open(Resumed& resumed) {
         find_boot();
         load(resumed);
         begin_run();
-        for (auto const& [number, made] : made_) put(SlotMade(made));
+        // Their calibrations wait for a reading: the core may recall a newer one first.
+        for (auto const& [number, made] : made_) make_slot(SlotMade(made));
         transaction.commit();
     }
     resumed.recording = db_.ok();
@@ -115,13 +116,17 @@ std::int64_t Store::end_of_boot(std::int64_t boot) {
     return end;
 }
 
-void Store::load(Resumed& resumed) {
-    auto const before = db_.number("SELECT boot FROM run ORDER BY id DESC LIMIT 1");
+void Store::read_memory() {
     auto& memory = db_.prepared("SELECT key, value FROM memory").with();
     stored_memory_.clear();
     while (memory.step()) stored_memory_[memory.text(0)] = memory.text(1);
-    auto const boot_text = db_.word("SELECT value FROM meta WHERE key='memory_boot'");
-    memory_boot_ = std::atoll(boot_text.c_str());
+    memory_boot_ = db_.number("SELECT CAST(value AS INTEGER) FROM meta WHERE key='memory_boot'");
+    memory_known_ = db_.ok();
+}
+
+void Store::load(Resumed& resumed) {
+    auto const before = db_.number("SELECT boot FROM run ORDER BY id DESC LIMIT 1");
+    read_memory();
     for (auto const& [key, value] : stored_memory_) resumed.memory.put(key, value);
 
     auto const shift_of = [&](std::int64_t boot) -> std::optional<std::pair<std::int64_t, bool>> {
@@ -248,6 +253,7 @@ bool Store::end_run(std::int64_t at) {
 }
 
 bool Store::adopt(Salvage const& salvage, std::int64_t at) {
+    unsure_.reset();  // that was about the damaged file
     Transaction transaction(db_);
     std::int64_t boot = boot_;
     if (!salvage.memory_uid.empty() && salvage.memory_uid != options_.boot_id) {

@@ -2,6 +2,7 @@
 // no clock. After a failed write the file is as before, but this object is not: close it and open it again.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -30,7 +31,10 @@ public:
     std::string const& refused() const { return refused_; }
 
     bool try_to_write();             // something, to know whether it works again
-    bool write(Batch const& batch);  // one transaction; false: nothing of it is in the file
+    bool write(Batch const& batch);  // one transaction
+    // After a write that failed and an open that did not: whether that batch is in the file all the same, as
+    // it is when only the last sync of it failed. Asked once.
+    bool has_stored_it();
     // Leaves out what the file refuses and counts it.
     std::size_t write_one_by_one(Batch const& batch);
 
@@ -52,9 +56,12 @@ private:
         std::int64_t boot = 0, ms = 0;
     };
 
+    using Newest = std::array<std::int64_t, 5>;  // rows of the tables that only grow by batches
+    Newest newest_rows();
     void find_boot();
     void begin_run();
     void load(Resumed& resumed);
+    void read_memory();
     std::int64_t end_of_boot(std::int64_t boot);
     Place place(std::int64_t at);
     void set_offset(std::int64_t offset_ms, bool certain);
@@ -70,6 +77,10 @@ private:
     void put(Memory const&);
     void put(Anchored const&);
     void put(SlotMade const&);
+    Slot& make_slot(SlotMade const&);  // without its calibration
+    void find_calibration(Slot& slot, SlotMade const& made);
+    void find_calibrations(Batch const& batch);
+    void forget_rolled_back();
     void put(CookBegun const&);
     void put(CookEnded const&);
     void put(CookKept const&);
@@ -86,9 +97,11 @@ private:
     std::map<std::uint16_t, SlotMade> made_;  // survives close()
     std::map<std::uint16_t, Slot> slots_;
     std::map<std::string, std::string, std::less<>> stored_memory_;
+    bool memory_known_ = false;  // that `stored_memory_` is what the file holds
     std::int64_t memory_boot_ = 0;
     std::optional<std::int64_t> tail_from_;  // oldest stamp in the tail; of another boot: INT64_MIN
     std::int64_t tail_readings_ = 0;
+    std::optional<Newest> unsure_;      // before the write whose commit failed
     std::vector<TailReading> waiting_;  // reused by write_readings
 };
 

@@ -68,11 +68,41 @@ Line line_through(std::vector<CalibrationPoint> const& points) {
 
 }  // namespace
 
+Store::Newest Store::newest_rows() {
+    auto& row = db_.prepared(
+        "SELECT (SELECT max(id) FROM tail), (SELECT max(id) FROM fault), (SELECT max(id) FROM rejected),"
+        " (SELECT max(id) FROM event), (SELECT max(id) FROM alarm_change)");
+    Newest newest{};
+    if (row.step())
+        for (int i = 0; i < static_cast<int>(newest.size()); ++i)
+            newest[static_cast<std::size_t>(i)] = row.integer(i);
+    row.reset();
+    return newest;
+}
+
+bool Store::has_stored_it() {
+    auto const before = std::exchange(unsure_, std::nullopt);
+    if (!before) return false;
+    auto const now = newest_rows();
+    bool stored = false;
+    for (std::size_t i = 0; i < now.size(); ++i) stored = stored || now[i] > (*before)[i];
+    // Its sync failed: nothing more is built on it before it is in the file itself.
+    if (stored) db_.run("PRAGMA wal_checkpoint(PASSIVE)");
+    return stored;
+}
+
 bool Store::write(Batch const& batch) {
     Transaction transaction(db_);
+    auto const before = newest_rows();
+    auto const new_slot = [](Other const& other) { return std::holds_alternative<SlotMade>(other); };
+    if (std::ranges::any_of(batch.others, new_slot)) find_calibrations(batch);
     for (auto const& other : batch.others) std::visit([this](auto const& o) { put(o); }, other);
     write_readings(batch);
-    return transaction.commit();
+    bool const complete = db_.ok();
+    if (transaction.commit()) return true;
+    if (complete) unsure_ = before;
+    forget_rolled_back();
+    return false;
 }
 
 std::size_t Store::write_one_by_one(Batch const& batch) {
@@ -81,6 +111,7 @@ std::size_t Store::write_one_by_one(Batch const& batch) {
         Transaction transaction(db_);
         write();
         if (transaction.commit()) return;
+        forget_rolled_back();
         db_.take_failure();
         ++refused;
     };
@@ -110,6 +141,7 @@ void Store::write_readings(Batch const& batch) {
             extend_spell(to, item.at);
         } else {
             if (to.fault != 0) write_spell(to), to.fault = 0;
+            if (to.calibration == 0) find_calibration(to, made_[item.slot]);
             TailReading r{item.at, to.calibration, item.units, (item.flags & ReadingItem::doubtful) != 0, {},
                           {}};
             if (item.flags & ReadingItem::has_cold_junction) r.cold_junction = item.cold_junction;
@@ -226,6 +258,7 @@ void Store::put(Event const& event) {
 }
 
 void Store::put(Memory const& memory) {
+    if (!memory_known_) read_memory();
     auto const& now = memory.all();
     for (auto const& [key, value] : now) {
         auto const before = stored_memory_.find(key);
@@ -250,6 +283,10 @@ void Store::put(Anchored const& anchor) {
 }
 
 void Store::put(SlotMade const& made) {
+    find_calibration(make_slot(made), made);
+}
+
+Store::Slot& Store::make_slot(SlotMade const& made) {
     made_[made.slot] = made;
     auto const p = static_cast<std::size_t>(made.probe);
     auto const identity = p < options_.probes.size()
@@ -268,6 +305,26 @@ void Store::put(SlotMade const& made) {
             .run();
         to.probe = db_.ok() ? sqlite3_last_insert_rowid(db_.handle()) : 0;
     }
+    return slots_[made.slot] = to;
+}
+
+// What was rolled back may have held their rows, and the memory that was thought to be stored.
+void Store::forget_rolled_back() {
+    for (auto& [number, slot] : slots_) slot.calibration = slot.fault = 0;
+    memory_known_ = false;
+}
+
+// Of readings from before a new calibration, before that one: the newest of a probe is to be its last row.
+void Store::find_calibrations(Batch const& batch) {
+    constexpr auto no_value = ReadingItem::rejected | ReadingItem::fault_begins | ReadingItem::fault_goes_on;
+    for (auto const& item : batch.readings) {
+        auto const to = slots_.find(item.slot);
+        if (to != slots_.end() && to->second.calibration == 0 && !(item.flags & no_value))
+            find_calibration(to->second, made_[item.slot]);
+    }
+}
+
+void Store::find_calibration(Slot& to, SlotMade const& made) {
     auto const line = line_through(made.points);
     auto& last = db_.prepared("SELECT id, points FROM calibration WHERE probe=? ORDER BY id DESC LIMIT 1")
                      .with(to.probe);
@@ -280,7 +337,6 @@ void Store::put(SlotMade const& made) {
             .run();
         to.calibration = db_.ok() ? sqlite3_last_insert_rowid(db_.handle()) : 0;
     }
-    slots_[made.slot] = to;
 }
 
 void Store::put(CookBegun const& cook) {

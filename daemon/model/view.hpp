@@ -22,6 +22,7 @@ struct ProbeView {
     std::optional<double> slope_k_per_min;
     std::optional<double> noise_k;  // standard deviation of the probe's own noise
     std::optional<double> cold_junction;
+    std::vector<CalibrationPoint> calibration{};  // in use now: none, one or two points
 };
 
 struct VesselView {

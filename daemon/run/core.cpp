@@ -4,6 +4,13 @@
 #include <utility>
 
 namespace ingle {
+namespace {
+
+bool same_point(CalibrationPoint const& a, CalibrationPoint const& b) {
+    return a.reads.celsius == b.reads.celsius && a.is.celsius == b.is.celsius;
+}
+
+}  // namespace
 
 Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours neighbours)
     : kitchen_(std::move(settings), start),
@@ -15,7 +22,14 @@ Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours
 void Core::recall(logbook::Resumed const& resumed) {
     Effects effects;
     kitchen_.recall(resumed.memory, resumed.off_since, effects);
-    for (auto const& dish : kitchen_.view().dishes) cooks_[static_cast<std::size_t>(dish.number)] = dish.cook;
+    auto const view = kitchen_.view();
+    for (auto const& dish : view.dishes) cooks_[static_cast<std::size_t>(dish.number)] = dish.cook;
+    // The logbook began with the kitchen file's calibrations; the core may have recalled a newer one.
+    for (auto const& probe : view.probes) {
+        auto const& file = settings().probes[static_cast<std::size_t>(probe.number)].calibration;
+        if (!std::ranges::equal(probe.calibration, file, same_point))
+            writer_.calibrated(view.at, probe.number, probe.calibration);
+    }
     dispatch(effects);
 }
 

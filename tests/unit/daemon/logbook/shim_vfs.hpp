@@ -4,8 +4,11 @@
 #pragma once
 
 #include <sqlite3.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <atomic>
+#include <chrono>
 #include <cstring>
 #include <filesystem>
 #include <fstream>
@@ -15,6 +18,7 @@
 #include <random>
 #include <set>
 #include <string>
+#include <thread>
 #include <vector>
 
 namespace ingle::logbook::testing {
@@ -26,7 +30,7 @@ public:
         std::int64_t blocks =
             0;  // 4 KiB blocks dirtied between syncs, each once: what a page cache sends to the disk
     };
-    enum class Fault { none, io_error, full, read_only };
+    enum class Fault { none, io_error, full, read_only, busy };  // busy: another program's lock
 
     explicit ShimVfs(std::string name) : name_(std::move(name)), real_(sqlite3_vfs_find(nullptr)) {
         vfs_ = *real_;
@@ -35,6 +39,12 @@ public:
         vfs_.pAppData = this;
         vfs_.pNext = nullptr;
         vfs_.xOpen = &open;
+        vfs_.xSleep = [](sqlite3_vfs* v, int us) {
+            std::unique_lock lock(self(v).mutex_);
+            if (self(v).fault_ == Fault::busy) return 0;  // it stays busy however long one waits
+            lock.unlock();
+            return self(v).real_->xSleep(self(v).real_, us);
+        };
         vfs_.xDelete = &remove;
         vfs_.xAccess = [](sqlite3_vfs* v, char const* n, int f, int* o) {
             return self(v).real_->xAccess(self(v).real_, n, f, o);
@@ -53,7 +63,8 @@ public:
         std::lock_guard const lock(mutex_);
         return count_;
     }
-    // The n-th call from now (1 = the next) fails, and `times` - 1 after it; 0 = never.
+    // The n-th call from now (1 = the next) fails, and `times` - 1 after it; 0 = never. Only what writes
+    // fails on a full or read-only disk, and only the locking is busy.
     void fail(Fault fault, std::int64_t nth, std::int64_t times = 1) {
         std::lock_guard const lock(mutex_);
         fault_ = fault, fail_from_ = nth == 0 ? INT64_MAX : count_.calls + nth;
@@ -64,11 +75,18 @@ public:
         std::lock_guard const lock(mutex_);
         return failed_;
     }
+    void slow_syncs(std::chrono::milliseconds each) { slowness_ = each; }  // a card that is worn or cheap
+    void no_temporary_files() { temporary_ = false; }                      // as if /tmp were full
     void keep_images() { images_wanted_ = true; }  // before any file is opened: needed for power_cut
+    void make_default() { sqlite3_vfs_register(&vfs_, 1); }  // for every connection that names no other
+    // The n-th write from now (1 = the next) is the first that is not done, nor is any call after it.
     void cut_power_at(std::int64_t nth_write) {
         std::lock_guard const lock(mutex_);
         cut_at_ = count_.writes + nth_write;
     }
+    // Instead of failing call after call the process can end there and then, as under a real cut: `directory`
+    // gets what the disk holds, and the process is gone.
+    void die_at_the_cut(std::string directory, unsigned seed) { grave_ = std::move(directory), seed_ = seed; }
     bool is_cut() const {
         std::lock_guard const lock(mutex_);
         return cut_;
@@ -80,8 +98,13 @@ public:
     // What the disk holds after the cut, written to `directory` under the same file names.
     void materialise(std::string const& directory, unsigned seed) {
         std::lock_guard const lock(mutex_);
+        write_survivors(directory, seed);
+    }
+
+private:
+    void write_survivors(std::string const& directory, unsigned seed) const {
         std::mt19937 random(seed);
-        for (auto& [path, image] : images_) {
+        for (auto const& [path, image] : images_) {
             if (image.deleted || path.ends_with("-shm")) continue;
             auto bytes = image.durable;
             for (auto const& op : image.pending) {
@@ -104,7 +127,6 @@ public:
         }
     }
 
-private:
     struct Op {
         std::int64_t offset = 0;
         std::string data;
@@ -132,10 +154,14 @@ private:
 
     // With the lock. What this call must answer; 0 = go on.
     int verdict(bool writes, bool opens = false) {
-        ++count_.calls;
+        if (fault_ != Fault::busy) ++count_.calls;
         if (writes && ++count_.writes >= cut_at_) cut_ = true;
+        if (cut_ && !grave_.empty()) {
+            write_survivors(grave_, seed_);
+            _exit(0);
+        }
         if (cut_) return SQLITE_IOERR;
-        if (count_.calls < fail_from_ || count_.calls >= fail_to_) return 0;
+        if (fault_ == Fault::busy || count_.calls < fail_from_ || count_.calls >= fail_to_) return 0;
         if (fault_ == Fault::io_error) return ++failed_, opens ? SQLITE_CANTOPEN : SQLITE_IOERR;
         if (!writes) return 0;
         if (fault_ == Fault::full) return ++failed_, SQLITE_FULL;
@@ -143,11 +169,23 @@ private:
         return 0;
     }
 
+    static int lock_verdict(ShimVfs& shim) {
+        std::lock_guard const lock(shim.mutex_);
+        if (shim.cut_) return SQLITE_IOERR;
+        if (shim.fault_ != Fault::busy) return 0;
+        ++shim.count_.calls;
+        if (shim.count_.calls < shim.fail_from_ || shim.count_.calls >= shim.fail_to_) return 0;
+        return ++shim.failed_, SQLITE_BUSY;
+    }
+
     static int open(sqlite3_vfs* v, sqlite3_filename name, sqlite3_file* f, int flags, int* out) {
         auto& shim = self(v);
         f->pMethods = nullptr;
         std::lock_guard const lock(shim.mutex_);
         if (int const bad = shim.verdict(false, true)) return bad;
+        constexpr int temporary = SQLITE_OPEN_TEMP_DB | SQLITE_OPEN_TEMP_JOURNAL | SQLITE_OPEN_TRANSIENT_DB |
+                                  SQLITE_OPEN_SUBJOURNAL;
+        if (!shim.temporary_ && (flags & temporary)) return ++shim.failed_, SQLITE_CANTOPEN;
         auto* made = new (f) File{{nullptr}, &shim, nullptr};
         int const result = shim.real_->xOpen(shim.real_, name, made->real(), flags, out);
         if (result != SQLITE_OK) return result;
@@ -189,6 +227,7 @@ private:
     }
     static int sync(sqlite3_file* f, int flags) {
         auto& shim = *file(f).shim;
+        std::this_thread::sleep_for(shim.slowness_.load());
         std::lock_guard const lock(shim.mutex_);
         if (int const bad = shim.verdict(true)) return bad;
         ++shim.count_.syncs;
@@ -238,6 +277,7 @@ private:
                 return file(f).real()->pMethods->xFileSize(file(f).real(), n);
             };
             m.xLock = [](sqlite3_file* f, int l) {
+                if (int const bad = lock_verdict(*file(f).shim)) return bad;
                 return file(f).real()->pMethods->xLock(file(f).real(), l);
             };
             m.xUnlock = [](sqlite3_file* f, int l) {
@@ -257,6 +297,9 @@ private:
             };
             m.xShmMap = &shm_map;
             m.xShmLock = [](sqlite3_file* f, int o, int n, int fl) {
+                // Releasing cannot be busy, and a reader shares.
+                if ((fl & SQLITE_SHM_LOCK) && (fl & SQLITE_SHM_EXCLUSIVE))
+                    if (int const bad = lock_verdict(*file(f).shim)) return bad;
                 return file(f).real()->pMethods->xShmLock(file(f).real(), o, n, fl);
             };
             m.xShmBarrier = [](sqlite3_file* f) { file(f).real()->pMethods->xShmBarrier(file(f).real()); };
@@ -279,8 +322,11 @@ private:
     Count count_;
     Fault fault_ = Fault::none;
     std::int64_t fail_from_ = INT64_MAX, fail_to_ = INT64_MAX, failed_ = 0, cut_at_ = INT64_MAX;
-    bool cut_ = false, images_wanted_ = false, real_sync_ = false;
+    bool cut_ = false, images_wanted_ = false, real_sync_ = false, temporary_ = true;
     std::map<std::string, Image> images_;
+    std::string grave_;
+    std::atomic<std::chrono::milliseconds> slowness_{std::chrono::milliseconds(0)};
+    unsigned seed_ = 0;
 };
 
 }  // namespace ingle::logbook::testing

@@ -195,6 +195,38 @@ TEST_CASE("whichever call into the file system fails once: everything is recorde
     CHECK(hit > 50);  // the failures did reach the work
 }
 
+TEST_CASE("one entry that the file refuses takes nothing else with it") {
+    Scratch dir;
+    auto const path = dir / "logbook.db";
+    Told told;
+    {
+        auto options = options_for(path);
+        options.probes[0].calibration = {{{80}, {82}}};
+        Writer writer(options, told.callbacks());
+        writer.resume();
+        Database other;
+        REQUIRE(other.open(path, SQLITE_OPEN_READWRITE));
+        other.run("CREATE TRIGGER refused BEFORE INSERT ON alarm_change BEGIN SELECT RAISE(FAIL, 'no'); END");
+        REQUIRE(other.ok());
+        // Whatever was stored beside it and is rolled back with it must go in after all.
+        Memory memory;
+        memory.put("low", std::int64_t{1});
+        writer.record(good(0, 2000, 85));
+        writer.remember(std::move(memory));
+        writer.record(raised(1, 2000));
+        REQUIRE(writer.flush(Span(5000)));
+        writer.record(good(0, 3000, 85));
+        REQUIRE(writer.flush(Span(5000)));
+        CHECK_FALSE(writer.trouble());
+    }
+    CHECK(told.count("not-recorded") == 1);
+    CHECK(number(path, "SELECT count(*) FROM alarm_change") == 0);
+    CHECK(word(path, "SELECT value FROM memory WHERE key='low'") == "1");
+    auto const points = Reader(path).history({"stock", everything(), Span(0), false}).points;
+    REQUIRE(points.size() == 2);
+    for (auto const& p : points) CHECK(p.mean == 87);
+}
+
 TEST_CASE("D1, D3: a full or read-only disk is told once, and what waited is written afterwards") {
     auto const fault = GENERATE(ShimVfs::Fault::full, ShimVfs::Fault::read_only, ShimVfs::Fault::io_error);
     auto const bound = GENERATE(std::size_t{1'000'000}, std::size_t{50});
