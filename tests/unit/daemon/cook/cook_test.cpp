@@ -47,7 +47,7 @@ Settings kitchen_with(std::vector<StageSettings> stages, std::string food = "") 
 TEST_CASE("a stage ends when its core has agreed for half a minute, not on a glance") {
     Run run(kitchen_with({stage("roast", core(65)), stage("rest")}));
     run.probe("core", [](double s, Instant at) -> std::optional<Reading> {
-        // A24: a kinked cable shows the target for a moment.
+        // field case A24: a kinked cable shows the target for a moment.
         constexpr double kink[] = {58.0, 58.1, 71.0, 58.2, 66.5, 58.2, -1, 58.3};
         if (s >= 600 && s < 640) {
             double const c = kink[static_cast<int>((s - 600) / 5)];
