@@ -64,7 +64,7 @@ BOOTS = {"chips": (chips, 13), "daemon": (daemon, 10)}  # and how many checks it
 
 
 def judge(name, machine, least):
-    status = machine.wait(150)
+    status = machine.wait(300)
     file = machine.share / "result.json"
     result = json.loads(file.read_text()) if file.exists() else {"done": [], "failed": [], "notes": []}
     for done in result["done"]:

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <string_view>
 
 #include "tools/cli/review_doc.hpp"
@@ -16,7 +17,7 @@ std::string alarm_letter(std::size_t place) {
 
 std::string elapsed_text(double t, bool with_seconds) {
     auto const two = [](long n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-    auto const s = static_cast<long>(t + 0.5);
+    auto const s = std::lround(t);
     return std::to_string(s / 3600) + ":" + two(s / 60 % 60) + (with_seconds ? ":" + two(s % 60) : "");
 }
 

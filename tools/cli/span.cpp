@@ -146,7 +146,7 @@ SpanResult parse_span(std::string_view text, WallTime now) {
     std::string tidy;
     for (auto const& word : words) tidy += (tidy.empty() ? "" : " ") + word;
     std::string const small = lower(tidy);
-    auto const unclear = SpanResult{
+    auto unclear = SpanResult{
         {},
         "\"" + std::string(text) +
             "\" is no span of time; understood are \"last 3 h\", \"today\", \"yesterday 14:00\", \"mon "
