@@ -37,6 +37,7 @@ public:
         }
         sample_at_ = signal.sample_at;
     }
+    void restart() { begun_.reset(); }
     bool settled(Instant now, Span after) const { return begun_ && now - *begun_ >= after; }
     double slope() const { return trend_.slope(); }  // K/s
     double level(Instant now) const { return trend_.level() + trend_.slope() * seconds(now - sample_at_); }

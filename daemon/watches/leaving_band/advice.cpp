@@ -14,6 +14,8 @@ std::string amount(double share) {
     return "well";
 }
 
+constexpr double most_set_k = 15;  // at once: what asks for more is something else than the setting
+
 // Beside the last turns: what was enough then is the best measure that a cook has.
 std::string beside_last(double ratio) {
     if (ratio < 0.2 || ratio > 2.5) return "";
@@ -55,7 +57,7 @@ std::string advice(VesselKind kind, Drift const& drift, Words const& words) {
         case VesselKind::oven:
         case VesselKind::hot_box:  // a thermostat: its balance is what it is set to
             return std::string("Set it ") + (rising ? "lower by about " : "higher by about ") +
-                   words.by(std::max(shift, 1.0)) + ".";
+                   words.by(std::clamp(shift, 1.0, most_set_k)) + ".";
         case VesselKind::fridge:
             return rising ? "Look at the door, at what was put in, and whether it runs."
                           : "Set it a little warmer.";

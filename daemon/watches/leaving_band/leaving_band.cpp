@@ -75,6 +75,9 @@ public:
         finding.on_delay = manner_.on_delay;
         if (now.medium) {
             followed_.take(*now.medium);
+            // The way back from cold liquid or an open door says nothing of what comes after it.
+            if (silenced_ && !now.band_silenced) followed_.restart();
+            silenced_ = now.band_silenced;
             learn(now);
             if (learner_.learnt().any()) out.response = learner_.learnt();
         }
@@ -236,6 +239,7 @@ private:
     std::optional<Instant> corrected_at_;  // a turn that came after a word of this watch was seen to work
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
+    bool silenced_ = false;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {
