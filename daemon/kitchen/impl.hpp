@@ -90,6 +90,7 @@ struct Kitchen::Impl {
     void step_phase(int vessel);
     void step_vessels(Effects& out);
     void tell_forecast(VesselState& vessel, Forecast forecast, Effects& out);
+    std::string inside(int vessel) const;  // how warm its dishes are, as sentences
     // dishes.cpp
     void step_dishes(Effects& out);
     void absorb(int dish, CookOutput& cooked, Effects& out);

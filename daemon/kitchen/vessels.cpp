@@ -3,6 +3,7 @@
 
 #include "daemon/food/boiling.hpp"
 #include "daemon/kitchen/impl.hpp"
+#include "daemon/watches/words.hpp"
 
 namespace ingle {
 namespace {
@@ -107,6 +108,19 @@ void Kitchen::Impl::tell_forecast(VesselState& vessel, Forecast forecast, Effect
     out.push_back(std::move(forecast));
 }
 
+std::string Kitchen::Impl::inside(int vessel) const {
+    std::string sentences;
+    for (std::size_t d = 0; d < dishes.size(); ++d) {
+        auto const& dish = dishes[d];
+        if (!dish.cook.begun() || dish.cook.vessel() != vessel || dish.probes.empty()) continue;
+        auto const& core = signals[static_cast<std::size_t>(dish.probes[0])];
+        if (core.fresh)
+            sentences += " Inside, " + settings.dishes[d].name + " is at " +
+                         Words(settings.units).at(core.celsius) + ".";
+    }
+    return sentences;
+}
+
 void Kitchen::Impl::step_vessels(Effects& out) {
     for (std::size_t v = 0; v < vessels.size(); ++v) {
         auto& state = vessels[v];
@@ -149,6 +163,8 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.silence_band = false;
             running.watch->step(situation, watched);
             for (auto& finding : watched.findings) {
+                bool const air = finding.type->name == "above-band" || finding.type->name == "below-band";
+                if (air && finding.truth == Truth::present) finding.text += inside(number);
                 judge({SubjectKind::vessel, number}, std::move(finding), state.probes);
             }
             for (auto& event : watched.events) {

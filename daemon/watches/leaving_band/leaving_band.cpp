@@ -45,7 +45,7 @@ Manner manner_of(VesselKind kind) {
             return {minutes(10), seconds(30), 1e-9};
         case VesselKind::smoker:
         case VesselKind::hot_box:
-            return {minutes(20), seconds(90), 3e-9};
+            return {minutes(20), seconds(150), 3e-9};
         case VesselKind::oven:
             return {minutes(10), minutes(4), 3e-9};
         case VesselKind::fridge:

@@ -222,13 +222,17 @@ TEST_CASE("F9: a probe that touches the food as it goes in, and is moved") {
 TEST_CASE("F13: fridge air and brine are two things") {
     auto settings = one_vessel(VesselKind::fridge, {{1, 5}});
     add_vessel(settings, "brine", VesselKind::bath, add_probe(settings, "b"), {{1, 4.4}});
+    add_dish(settings, "trout", 0, 1);  // in the brine, in the fridge
     Run run(settings);
     SECTION("a: the door is ajar, the brine has hardly moved") {
         run.probe("p", probe_of(Series{{0, 3}, {60, 3}, {80, 11}, {240, 11}}));
         run.probe("b", probe_of(Series{{0, 3.4}, {60, 3.4}, {150, 4.0}, {240, 4.6}}, 1, 0.05, 0.0625));
+        run.until(1);
+        run.tell(Begin{0});
         run.until(100);
         auto const high = run.alarms("above-band", "v");
         REQUIRE(high.size() == 1);  // 5 degC is passed at minute 65, the delay is 10
+        CHECK_THAT(high[0].text, INGLE_CONTAINS("Inside, trout is at 3.5"));
         CHECK(high[0].raised > 74);
         CHECK(high[0].raised < 79);
         CHECK(run.alarms("above-band", "brine").empty());
