@@ -53,7 +53,6 @@ TEST_CASE("on-delay and off-delay, and the states between") {
     }
 }
 
-// field case E1
 TEST_CASE("E1: flapping at the edge is one notice, one recovery and one spell") {
     Bench b;
     for (int i = 0; i < 180; ++i) {  // 30 min of 10 s samples, 69.9 and 70.1 in turn, limit 70
@@ -70,7 +69,6 @@ TEST_CASE("E1: flapping at the edge is one notice, one recovery and one spell") 
     CHECK_THAT(b.tells("cleared")[0].text, INGLE_CONTAINS("furthest 70.1 degC; it came and went 90 times"));
 }
 
-// field case E4
 TEST_CASE("E4: only what lasts longer than the delay is told") {
     Bench b;
     auto const warm = [&](double minutes, bool present) {
@@ -89,7 +87,6 @@ TEST_CASE("E4: only what lasts longer than the delay is told") {
     CHECK_THAT(seconds(b.tells("raised")[0].at - at(began)), WithinAbs(603, 1));
 }
 
-// field case E5
 TEST_CASE("E5: shelving always ends, survives a restart, and what is still true speaks again") {
     Bench b;
     b.run(60, one(below, smoker, true, 90));
@@ -160,7 +157,6 @@ TEST_CASE("a shelving is broken by something worse on the same subject, and only
     }
 }
 
-// field case E9
 TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotten") {
     Bench b;
     b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
@@ -180,7 +176,6 @@ TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotte
     CHECK(tells[1].alarms[0].subject == smoker);
 }
 
-// field case E9
 TEST_CASE("E9: no data after a restart is no recovery") {
     Bench b;
     b.run(60, one(above, pot, true, 88));
@@ -208,7 +203,6 @@ TEST_CASE("the memory names subjects and channels: a changed kitchen file does n
     CHECK(std::get<Event>(next.effects[0]).at == at(500));
 }
 
-// field case E10
 TEST_CASE("E10: eight probes at once are one message") {
     Bench b;
     std::vector<Judged> all;
@@ -223,7 +217,6 @@ TEST_CASE("E10: eight probes at once are one message") {
     CHECK_THAT(b.tells()[0].text, INGLE_CONTAINS("one cause"));
 }
 
-// field case F18
 TEST_CASE("F18: two dishes finish in the same minute, both are named, both are listed") {
     Bench b;
     b.run(3, one(done, dish(0), true));
@@ -237,7 +230,6 @@ TEST_CASE("F18: two dishes finish in the same minute, both are named, both are l
     CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
 }
 
-// field case F23
 TEST_CASE("F23: a dish that was announced done is not announced again, unless it begins anew") {
     Bench b;
     b.run(60, one(done, dish(0), true));
@@ -253,7 +245,6 @@ TEST_CASE("F23: a dish that was announced done is not announced again, unless it
     CHECK(next.tells().size() == 1);
 }
 
-// field case E11
 TEST_CASE("E11: unacknowledged repeats, a second person hears after a while, acknowledging ends it") {
     Settings s = village_hall();
     s.channels.push_back({.name = "neighbour", .kind = "webhook", .after = Duration{600}});
@@ -280,7 +271,6 @@ TEST_CASE("E11: unacknowledged repeats, a second person hears after a while, ack
     }
 }
 
-// field case E17
 TEST_CASE("E17: a fault during an alarm is no recovery and no second raise") {
     Bench b;
     b.run(60, one(above, fridge, true, 7.5));
