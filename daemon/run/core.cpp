@@ -6,6 +6,19 @@
 namespace ingle {
 namespace {
 
+// To be compared with itself only.
+std::string text_of(std::vector<CalibrationPoint> const& points) {
+    std::string text;
+    for (auto const& point : points)
+        text += show(point.reads, TemperatureUnit::celsius, 6) + " is " +
+                show(point.is, TemperatureUnit::celsius, 6) + "; ";
+    return text;
+}
+
+std::string key_of(ProbeSettings const& probe) {
+    return "file." + probe.name + ".calibration";
+}
+
 bool same_point(CalibrationPoint const& a, CalibrationPoint const& b) {
     return a.reads.celsius == b.reads.celsius && a.is.celsius == b.is.celsius;
 }
@@ -22,6 +35,7 @@ Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours
 void Core::recall(logbook::Resumed const& resumed) {
     Effects effects;
     kitchen_.recall(resumed.memory, resumed.off_since, effects);
+    obey_edited_calibrations(resumed.memory, effects);
     auto const view = kitchen_.view();
     for (auto const& dish : view.dishes) cooks_[static_cast<std::size_t>(dish.number)] = dish.cook;
     // The logbook began with the kitchen file's calibrations; the core may have recalled a newer one.
@@ -33,9 +47,27 @@ void Core::recall(logbook::Resumed const& resumed) {
     dispatch(effects);
 }
 
+// A calibration made at run time outlives the restart, but not a later word in the kitchen file.
+void Core::obey_edited_calibrations(Memory const& memory, Effects& effects) {
+    auto const now = kitchen_.view().at;
+    auto const& probes = settings().probes;
+    for (std::size_t number = 0; number < probes.size(); ++number) {
+        auto const before = memory.text(key_of(probes[number]));
+        if (before && *before != text_of(probes[number].calibration))
+            kitchen_.command(now, Calibrate{static_cast<int>(number), probes[number].calibration}, effects);
+    }
+}
+
+Memory Core::state() const {
+    auto memory = kitchen_.remember();
+    for (auto const& probe : settings().probes) memory.put(key_of(probe), text_of(probe.calibration));
+    return memory;
+}
+
 void Core::take(int probe, Reading const& reading) {
     auto& count = counts_[static_cast<std::size_t>(probe)];
     ++(reading.ok() ? count.good : count.faulty);
+    count.newest = reading;
     effects_.clear();
     kitchen_.take(probe, reading, effects_);
     dispatch(effects_);
@@ -50,7 +82,7 @@ Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket)
         follow_cooks(at);
     if (auto const* calibrate = std::get_if<Calibrate>(&command); calibrate && calibrate->probe >= 0)
         last = writer_.calibrated(at, calibrate->probe, calibrate->points);
-    if (ticket) *ticket = std::max(last, writer_.remember(kitchen_.remember()));
+    if (ticket) *ticket = std::max(last, writer_.remember(state()));
     writer_.commit_now();
     return effects;
 }
@@ -63,7 +95,7 @@ void Core::advance(Instant now) {
 
 std::uint64_t Core::remember(Instant now) {
     follow_cooks(now);
-    return writer_.remember(kitchen_.remember());
+    return writer_.remember(state());
 }
 
 std::uint64_t Core::dispatch(Effects const& effects) {
@@ -83,7 +115,7 @@ std::uint64_t Core::dispatch(Effects const& effects) {
         }
     }
     // The state goes in with the alarms that it belongs to, before anybody is told of them.
-    if (remember) ticket = writer_.remember(kitchen_.remember());
+    if (remember) ticket = writer_.remember(state());
     if (remember || lasting) follow_cooks(kitchen_.view().at);
     for (auto const& effect : effects)
         if (auto const* tell = std::get_if<Tell>(&effect)) neighbours_.tell(*tell);

@@ -34,13 +34,20 @@ public:
     Settings const& settings() const { return kitchen_.settings(); }
     std::int64_t readings(int probe) const { return counts_[static_cast<std::size_t>(probe)].good; }
     std::int64_t faults(int probe) const { return counts_[static_cast<std::size_t>(probe)].faulty; }
+    // Before calibration and judgement: what a calibration is made from.
+    std::optional<Reading> const& newest(int probe) const {
+        return counts_[static_cast<std::size_t>(probe)].newest;
+    }
 
 private:
     struct Counts {
         std::int64_t good = 0, faulty = 0;
+        std::optional<Reading> newest;
     };
 
     std::uint64_t dispatch(Effects const& effects);
+    void obey_edited_calibrations(Memory const& memory, Effects& effects);
+    Memory state() const;  // what must survive a restart
     void follow_cooks(Instant now);
 
     Kitchen kitchen_;

@@ -26,8 +26,8 @@ Status Host::status() {
     status.logbook_bytes = ignored ? 0 : static_cast<std::int64_t>(bytes);
     status.channels = parts_.notices.channels();
     for (int probe = 0; probe < static_cast<int>(settings().probes.size()); ++probe)
-        status.probes.push_back(
-            {parts_.core.readings(probe), parts_.core.faults(probe), parts_.probes.trouble(probe)});
+        status.probes.push_back({parts_.core.readings(probe), parts_.core.faults(probe),
+                                 parts_.probes.trouble(probe), parts_.core.newest(probe)});
     return status;
 }
 

@@ -110,6 +110,7 @@ struct PendingNotice {
 struct ProbeCounts {
     std::int64_t readings = 0, faults = 0;  // since the start of the daemon
     std::string trouble;                    // why its driver does not run; "" = it runs
+    std::optional<Reading> newest{};        // the last reading as the driver gave it, however bad
 };
 struct Status {
     std::string version;

@@ -42,7 +42,17 @@ Json name_of(ProbeView const* probe) {
     return probe ? Json(probe->name) : Json(nullptr);
 }
 
-Json probe_json(ProbeView const& probe, Status const& status) {
+// What the driver gave last, before calibration: {"celsius", "age_s", "word", "cold_junction_c", "reason"}.
+Json raw_json(Reading const& newest, Instant now) {
+    Json json{{"celsius", newest.ok() ? number(newest.celsius()) : Json(nullptr)},
+              {"age_s", number(seconds(now - newest.at))}};
+    json["word"] = newest.word ? Json(*newest.word) : Json(nullptr);
+    json["cold_junction_c"] = number(newest.cold_junction);
+    json["reason"] = newest.ok() ? Json(nullptr) : Json(newest.fault().reason);
+    return json;
+}
+
+Json probe_json(ProbeView const& probe, View const& view, Status const& status) {
     Json json{{"name", probe.name}, {"driver", probe.driver}};
     json.update(value_now(&probe));
     json["fresh"] = probe.fresh;
@@ -57,7 +67,12 @@ Json probe_json(ProbeView const& probe, Status const& status) {
         json["readings"] = counts.readings;
         json["faults"] = counts.faults;
         json["trouble"] = counts.trouble.empty() ? Json(nullptr) : Json(counts.trouble);
+        json["raw"] = counts.newest ? raw_json(*counts.newest, view.at) : Json(nullptr);
     }
+    json["calibration"] = Json::array();
+    for (auto const& point : probe.calibration)
+        json["calibration"].push_back(
+            {{"reads_c", number(point.reads.celsius)}, {"is_c", number(point.is.celsius)}});
     return json;
 }
 
@@ -142,7 +157,7 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
     json["clock"] = view.wall_offset_ms ? "known" : "unknown";
     json["boot_s"] = number(seconds(view.at.time_since_epoch()));
     json["probes"] = Json::array();
-    for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, status));
+    for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, view, status));
     json["vessels"] = Json::array();
     for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
     json["dishes"] = Json::array();

@@ -140,7 +140,11 @@ void add_replay(Verb const& app, Context& context) {
     auto command = app.verb(
         "replay", "run the watches over a recording, with these or other settings",
         "  ingle replay supper.csv --kitchen kitchen.toml --begin goose-roll\n"
-        "  ingle replay supper.csv --kitchen kitchen.toml --set \"stockpot.band=175 degF to 195 degF\"");
+        "  ingle replay supper.csv --kitchen kitchen.toml --set \"stockpot.band=175 degF to 195 degF\"\n"
+        "  ingle replay raw.csv --kitchen kitchen.toml --set \"stock.calibration=33.1 degF is 32 degF\"\n"
+        "The kitchen file's calibrations are applied: `ingle export --raw` writes what they are meant for. "
+        "For a\n"
+        "recording that is calibrated already, say --set \"stock.calibration=none\".");
     auto const given = std::make_shared<Options>();
     command.required("RECORDING", given->recording, "a CSV of readings (`ingle export` writes it)");
     command.required("--kitchen", given->kitchen, "the kitchen file; its drivers are ignored");

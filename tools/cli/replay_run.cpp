@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/conditioning/calibrate.hpp"
 #include "daemon/kitchen/kitchen.hpp"
 
 namespace ingle::cli {
@@ -39,6 +40,26 @@ std::string set_band(std::optional<Band>& band, std::string_view text) {
     if (wrong.empty() && !(wanted.low < wanted.high)) wrong = "the low end must be below the high end";
     if (wrong.empty()) band = wanted;
     return wrong;
+}
+
+// "33.1 degF is 32 degF; 210.4 degF is 211.6 degF": what the bare probe reads, and what is right.
+std::string set_calibration(std::vector<CalibrationPoint>& points, std::string_view text) {
+    std::vector<CalibrationPoint> wanted;
+    while (text != "none" && !text.empty()) {
+        auto const end = std::min(text.find(';'), text.size());
+        auto const one = trimmed(text.substr(0, end));
+        auto const cut = one.find(" is ");
+        if (cut == std::string_view::npos) return "a calibration is \"33.1 degF is 32 degF\", or none";
+        CalibrationPoint point;
+        auto wrong = set(point.reads, trimmed(one.substr(0, cut)), parse_temperature);
+        if (wrong.empty()) wrong = set(point.is, trimmed(one.substr(cut + 4)), parse_temperature);
+        if (!wrong.empty()) return wrong;
+        wanted.push_back(point);
+        text = trimmed(text.substr(std::min(end + 1, text.size())));
+    }
+    if (auto doubt = doubt_about(wanted)) return *doubt;
+    points = std::move(wanted);
+    return {};
 }
 
 }  // namespace
@@ -150,6 +171,9 @@ std::string apply_setting(Settings& settings, std::string_view text) {
         if (key == "pressure") return told(set(settings.pressure, value, parse_pressure));
         return prefix + "of the kitchen, altitude and pressure can be set";
     }
+    auto const probe = std::ranges::find(settings.probes, name, &ProbeSettings::name);
+    if (key == "calibration" && probe != settings.probes.end())
+        return told(set_calibration(probe->calibration, value));
     auto const vessel = std::ranges::find(settings.vessels, name, &VesselSettings::name);
     if (vessel == settings.vessels.end()) return prefix + "there is no vessel of that name";
     if (key == "band") return told(set_band(vessel->band, value));

@@ -58,6 +58,7 @@ public:
                         {},
                         24.5};
         ProbeView core{2, "goose-core", "serial-line", {}, {}, false, Quality::faulty, {}, {}, {}, {}};
+        stock.calibration = {{{0.5}, {0.0}}};
         view.probes = {stock, smoke, core};
         VesselView pot{0,         "stockpot", VesselKind::pot,      0,   Band{{82.25}, {87.75}},
                        "in band", {},         "turn down a little", 99.2};
@@ -113,6 +114,12 @@ public:
         status.logbook_bytes = 123'456;
         status.channels = {{"phone", "webhook", "HTTP 500 from 127.0.0.1", 1, 4, 0}};
         status.probes = {{7000, 0, ""}, {6760, 240, ""}, {0, 0, "no device at /dev/ttyUSB0"}};
+        auto newest = Reading::good(now() - Span(600), 85.5);
+        newest.word = 0x05581900;
+        newest.cold_junction = 25.0;
+        status.probes[0].newest = newest;
+        status.probes[1].newest =
+            Reading::faulty(now() - Span(1000), FaultKind::open, "open: the thermocouple wire is broken");
         return status;
     }
 

@@ -141,11 +141,22 @@ TEST_CASE("now, hold, alarms and the rest, against a daemon") {
     CHECK_THAT(run(folder.path, {"alarms"}).out, INGLE_CONTAINS("#11 low  leaving-band  stockpot  shelved"));
     CHECK(run(folder.path, {"alarms", "--json"}).json()["alarms"].size() == 2);
 
-    CHECK_THAT(run(folder.path, {"probe", "list"}).out, INGLE_CONTAINS("no device at /dev/ttyUSB0"));
+    auto const list = run(folder.path, {"probe", "list"}).out;
+    CHECK_THAT(list, INGLE_CONTAINS("no device at /dev/ttyUSB0"));
+    CHECK_THAT(list, INGLE_CONTAINS("drivers in this build"));
     CHECK_THAT(run(folder.path, {"probe", "read", "stock"}).out,
-               INGLE_CONTAINS("185.0 degF = 85.0 degC, 1 s old, good"));
-    CHECK(run(folder.path, {"probe", "read", "smoke"}).status == 1);
+               INGLE_CONTAINS("85.0 degC = 185.0 degF, good, 1 s old"));
+    auto const stock = run(folder.path, {"probe", "read", "stock"}).out;
+    CHECK_THAT(stock, INGLE_CONTAINS("raw word: 0x05581900"));
+    CHECK_THAT(stock, INGLE_CONTAINS("cold junction: 25.0 degC"));
+    CHECK_THAT(stock, INGLE_CONTAINS("calibrated: reads 32.90 degF where it is 32.00 degF"));
+    auto const smoke = run(folder.path, {"probe", "read", "smoke"});
+    CHECK(smoke.status == 1);
+    CHECK_THAT(smoke.out, INGLE_CONTAINS("no value: open"));
+    CHECK_THAT(smoke.out, INGLE_CONTAINS("the last good one was 92.5 degC"));
+    CHECK(run(folder.path, {"probe", "read", "no-such"}).status == 2);
     CHECK(run(folder.path, {"probe", "test"}).status == 1);
+    CHECK(run(folder.path, {"probe", "test", "no-such"}).status == 2);
 }
 
 TEST_CASE("wrong usage is 2, no daemon is 1, help has an example") {
