@@ -329,7 +329,7 @@ void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
 Alarm AlarmDesk::shown(AlarmRecord const& record) const {
     Alarm alarm = record.alarm;
     if (alarm.active && record.truth == Truth::unknown)
-        alarm.text += " No reading now: that was the last one.";
+        alarm.text += " It cannot be judged now: that was the last word.";
     return alarm;
 }
 

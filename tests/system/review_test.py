@@ -170,6 +170,13 @@ def the_supper_is_told_as_it_was():
         assert danger["unseen"] and danger["possible_s"] > danger["measured_s"], danger
         # The same verdicts that the daemon's own core comes to, without the logbook between.
         replayed = state.ingle("replay", state.folder / "supper.csv", "--kitchen", KITCHEN, "--begin", "goose-roll", "--json")
+        # The cook itself, out of the logbook, is the same run; with a band that it never kept, other alarms.
+        again = state.ingle("replay", "supper", "--kitchen", KITCHEN, "--json")
+        alarms = lambda text: [(line["alarm"], line["state"]) for line in map(json.loads, text.splitlines())  # noqa: E731
+                               if line["kind"] == "alarm"]
+        assert alarms(again) == alarms(replayed) and alarms(again), (alarms(again), alarms(replayed))
+        what_if = state.ingle("replay", "supper", "--kitchen", KITCHEN, "--set", "stockpot.band=35 degC to 99 degC")
+        assert re.search(r"above-band +stockpot +1 time, .*\d +-\n", what_if), what_if
         summary = json.loads(replayed.splitlines()[-1])["dishes"]["goose-roll"]
         assert abs(summary["danger_zone_s"] - danger["measured_s"]) < 1.5, (summary, danger["measured_s"])
         assert abs(summary["lethality_log10"] - facts["cores"][0]["log10"]) < 0.05 * summary["lethality_log10"]

@@ -3,33 +3,39 @@
 #include <map>
 #include <memory>
 #include <ostream>
+#include <set>
 
 #include "daemon/kitchen/replay_lines.hpp"
 #include "tools/cli/client.hpp"
 #include "tools/cli/files.hpp"
-#include "tools/cli/replay_run.hpp"
+#include "tools/cli/replay_source.hpp"
 #include "tools/cli/text.hpp"
 
 namespace ingle::cli {
 namespace {
 
 struct Options {
-    std::string recording, kitchen;
+    std::string recording, kitchen, logbook;
     std::vector<std::string> begin, set;
     bool json = false;
 };
 
-std::vector<int> dishes_to_begin(Settings const& settings, std::vector<std::string> const& names) {
-    std::vector<int> numbers;
-    for (auto const& name : names) {
-        auto const dish = std::ranges::find(settings.dishes, name, &DishSettings::name);
-        if (dish == settings.dishes.end()) {
-            throw Failure("the kitchen file has no dish \"" + name + "\"", wrong_usage);
-        }
-        numbers.push_back(static_cast<int>(dish - settings.dishes.begin()));
+using Commands = std::vector<TimedCommand>;
+
+// The alarms that somebody hears: one that began under another's cover is heard when that one is over.
+class Heard {
+public:
+    enum class News { none, raised, over };
+    News of(AlarmChanged const& change) {
+        auto const id = change.alarm.id;
+        if (change.transition == Transition::raised || change.transition == Transition::unsuppressed)
+            return ids_.insert(id).second ? News::raised : News::none;
+        return change.transition == Transition::cleared && ids_.contains(id) ? News::over : News::none;
     }
-    return numbers;
-}
+
+private:
+    std::set<decltype(Alarm::id)> ids_;
+};
 
 std::string clock_text(Recording const& recording, Instant start, Instant at) {
     if (recording.start) return time_text(*recording.start + (at - start));
@@ -39,9 +45,9 @@ std::string clock_text(Recording const& recording, Instant start, Instant at) {
 }
 
 int print_json(Context& context, Settings const& settings, Recording const& recording,
-               std::vector<int> const& dishes) {
+               Commands const& commands) {
     std::string lines;
-    auto const end = run_replay(settings, recording, dishes, [&](Effect const& effect) {
+    auto const end = run_replay(settings, recording, commands, [&](Effect const& effect) {
         if (auto const line = replay_line(settings, Instant{}, effect)) {
             lines += *line;
             lines += '\n';
@@ -77,12 +83,14 @@ void print_summary(std::ostream& out, Settings const& settings, RunSummary const
 }
 
 int print_text(Context& context, Settings const& settings, Recording const& recording,
-               std::vector<int> const& dishes) {
+               Commands const& commands) {
     auto const width = terminal().width;
-    auto const end = run_replay(settings, recording, dishes, [&](Effect const& effect) {
+    Heard heard;
+    auto const end = run_replay(settings, recording, commands, [&](Effect const& effect) {
         if (auto const* change = std::get_if<AlarmChanged>(&effect)) {
-            bool const raised = change->transition == Transition::raised;
-            if (!raised && change->transition != Transition::cleared) return;
+            auto const news = heard.of(*change);
+            if (news == Heard::News::none) return;
+            bool const raised = news == Heard::News::raised;
             context.out << clock_text(recording, Instant{}, change->at) << "  "
                         << (raised ? std::string(to_word(change->alarm.priority)) + " alarm"
                                    : std::string("over"))
@@ -104,11 +112,12 @@ struct Tally {
 };
 using Tallies = std::map<std::pair<std::string, std::string>, Tally>;
 
-Tallies tally(Settings const& settings, Recording const& recording, std::vector<int> const& dishes) {
+Tallies tally(Settings const& settings, Recording const& recording, Commands const& commands) {
     Tallies tallies;
-    run_replay(settings, recording, dishes, [&](Effect const& effect) {
+    Heard heard;
+    run_replay(settings, recording, commands, [&](Effect const& effect) {
         auto const* change = std::get_if<AlarmChanged>(&effect);
-        if (!change || change->transition != Transition::raised) return;
+        if (!change || heard.of(*change) != Heard::News::raised) return;
         auto& one =
             tallies[{std::string(change->alarm.type->name), subject_name(settings, change->alarm.subject)}];
         ++one.raised;
@@ -117,10 +126,22 @@ Tallies tally(Settings const& settings, Recording const& recording, std::vector<
     return tallies;
 }
 
+// A band that is tried out holds from the first row to the last: what people held instead is left out.
+Commands with_these_bands(Commands commands, Settings const& before, Settings const& after) {
+    std::erase_if(commands, [&](TimedCommand const& timed) {
+        auto const* hold = std::get_if<Hold>(&timed.command);
+        if (!hold) return false;
+        auto const vessel = static_cast<std::size_t>(hold->vessel);
+        return before.vessels[vessel].band != after.vessels[vessel].band;
+    });
+    return commands;
+}
+
 // What was, beside what would have been.
 int print_what_if(Context& context, Settings const& before, Settings const& after, Recording const& recording,
-                  std::vector<int> const& dishes) {
-    auto was = tally(before, recording, dishes), would = tally(after, recording, dishes);
+                  Commands const& commands) {
+    auto was = tally(before, recording, commands),
+         would = tally(after, recording, with_these_bands(commands, before, after));
     for (auto const& [key, ignored] : would) was.try_emplace(key);
     auto const cell = [&](Tally const& one) {
         if (one.raised == 0) return std::string("-");
@@ -140,20 +161,25 @@ void add_replay(Verb const& app, Context& context) {
     auto command = app.verb(
         "replay", "run the watches over a recording, with these or other settings",
         "  ingle replay supper.csv --kitchen kitchen.toml --begin goose-roll\n"
-        "  ingle replay supper.csv --kitchen kitchen.toml --set \"stockpot.band=175 degF to 195 degF\"\n"
+        "  ingle replay goose-roll --kitchen kitchen.toml --set \"stockpot.band=175 degF to 195 degF\"\n"
         "  ingle replay raw.csv --kitchen kitchen.toml --set \"stock.calibration=33.1 degF is 32 degF\"\n"
-        "The kitchen file's calibrations are applied: `ingle export --raw` writes what they are meant for. "
-        "For a\n"
-        "recording that is calibrated already, say --set \"stock.calibration=none\".");
+        "A file is read with the kitchen file's calibrations: `ingle export --raw` writes what they are "
+        "meant\n"
+        "for; one that is calibrated already wants --set \"stock.calibration=none\". A cook of the logbook\n"
+        "brings its own.");
     auto const given = std::make_shared<Options>();
-    command.required("RECORDING", given->recording, "a CSV of readings (`ingle export` writes it)");
+    command.required("WHAT", given->recording,
+                     "a recording (a CSV of readings, `ingle export` writes it), or a cook of the logbook: "
+                     "a dish's name for its latest, \"cook 12\"");
     command.required("--kitchen", given->kitchen, "the kitchen file; its drivers are ignored");
     command.repeated("--begin", given->begin, "begin this dish at the first row; may be repeated");
+    command.option("--logbook", given->logbook, "find the cook in this file instead of the state folder's");
     command.repeated("--set", given->set, "another setting; may be repeated");
     command.flag("--json", given->json, "one JSON object a line, in time order; temperatures in degC");
     command.does([&context, given] {
-        auto const settings = read_kitchen(given->kitchen);
-        auto const recording = read_recording(given->recording);
+        auto settings = read_kitchen(given->kitchen);
+        auto const source = replay_source(context, given->recording, given->logbook, given->begin, settings);
+        auto const& recording = source.recording;
         auto changed = settings;
         for (auto const& text : given->set) {
             auto const wrong = apply_setting(changed, text);
@@ -166,10 +192,9 @@ void add_replay(Verb const& app, Context& context) {
         }
         if (!known)
             throw Failure("no column of the recording has the name of a probe of the kitchen", wrong_usage);
-        auto const dishes = dishes_to_begin(settings, given->begin);
-        if (given->json) return print_json(context, changed, recording, dishes);
-        if (!given->set.empty()) return print_what_if(context, settings, changed, recording, dishes);
-        return print_text(context, settings, recording, dishes);
+        if (given->json) return print_json(context, changed, recording, source.commands);
+        if (!given->set.empty()) return print_what_if(context, settings, changed, recording, source.commands);
+        return print_text(context, settings, recording, source.commands);
     });
 }
 

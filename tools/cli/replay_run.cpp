@@ -62,6 +62,19 @@ std::string set_calibration(std::vector<CalibrationPoint>& points, std::string_v
     return {};
 }
 
+// Another band of a vessel is meant for the whole cook, whatever a plan's stages say.
+void for_all_stages(Settings& settings, int vessel) {
+    for (auto const& dish : settings.dishes)
+        for (auto& plan : settings.plans) {
+            if (plan.name != dish.plan) continue;
+            for (auto& stage : plan.stages) {
+                int const where = stage.vessel < 0 ? dish.vessel : stage.vessel;
+                if (where == vessel && stage.band)
+                    stage.band = settings.vessels[static_cast<std::size_t>(vessel)].band;
+            }
+        }
+}
+
 }  // namespace
 
 void follow_rhythm(Settings& settings, Recording const& recording) {
@@ -176,7 +189,11 @@ std::string apply_setting(Settings& settings, std::string_view text) {
         return told(set_calibration(probe->calibration, value));
     auto const vessel = std::ranges::find(settings.vessels, name, &VesselSettings::name);
     if (vessel == settings.vessels.end()) return prefix + "there is no vessel of that name";
-    if (key == "band") return told(set_band(vessel->band, value));
+    if (key == "band") {
+        auto wrong = told(set_band(vessel->band, value));
+        if (wrong.empty()) for_all_stages(settings, static_cast<int>(vessel - settings.vessels.begin()));
+        return wrong;
+    }
     if (key == "deadband") return told(set(vessel->deadband, value, parse_temperature_difference));
     if (key == "on-delay") return told(set(vessel->on_delay, value, parse_duration));
     if (key == "off-delay") return told(set(vessel->off_delay, value, parse_duration));
