@@ -31,12 +31,9 @@ void add_note(Verb const& app, Context& context) {
         if (!given->when.empty()) {
             auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
             auto const when = parse_moment(given->when, now);
-            if (!when) {
-                throw Failure("\"" + given->when + "\" is no moment; try \"14:05\" or \"yesterday 18:30\"",
-                              wrong_usage);
-            }
-            if (*when > now) throw Failure("that moment is still to come", wrong_usage);
-            body["when"] = iso_time(*when, local_offset(*when));
+            if (!when.at) throw Failure(when.wrong, wrong_usage);
+            if (*when.at > now) throw Failure("that moment is still to come", wrong_usage);
+            body["when"] = iso_time(*when.at, local_offset(*when.at));
         }
         return Client(context.socket()).command(context, "note", body, given->json);
     });

@@ -34,8 +34,8 @@ std::vector<std::string> words_of(std::string_view text) {
     return words;
 }
 
-// The instants that show this time on the kitchen's clock: two in the doubled hour; in the missing one the
-// instant that the clock jumped over to.
+// The instants that show this time on the kitchen's clock: two in the doubled hour; where a day begins in a
+// missing one, the instant that the clock jumped over to.
 struct Instants {
     WallTime first, last;
 };
@@ -47,6 +47,16 @@ Instants instants_of(LocalTime local) {
     if (a_fits && b_fits) return {std::min(a, b), std::max(a, b)};
     if (b_fits) return {b, b};
     return {a, a};
+}
+
+// In the spring night the clock jumps over an hour: no instant shows such a time. Else "".
+std::string missing_hour(LocalTime local) {
+    auto const naive = WallTime(local.time_since_epoch());
+    auto const before = local_offset(naive - days(1)), after = local_offset(naive + days(1));
+    if (local_offset(naive - before) == before || local_offset(naive - after) == after) return "";
+    auto const text = iso_time(naive);
+    return "there was no " + text.substr(11, 5) + " on " + text.substr(0, 10) +
+           ": the clocks were put forward over it";
 }
 
 LocalDay local_day(WallTime at) {
@@ -110,7 +120,8 @@ struct Moment {
     LocalDay day{};
 };
 
-std::optional<Moment> moment_of(std::string_view text, WallTime now) {
+// `wrong` is set where the words are understood, but mean no instant.
+std::optional<Moment> moment_of(std::string_view text, WallTime now, std::string& wrong) {
     if (auto const iso = parse_iso_time(text)) return Moment{{*iso, *iso}, false, {}};
     auto const words = words_of(lower(text));
     if (words.size() == 1 && words[0] == "now") return Moment{{now, now}, false, {}};
@@ -119,12 +130,17 @@ std::optional<Moment> moment_of(std::string_view text, WallTime now) {
     auto const time = time_of_day(words.back());
     if (words.size() == 2) {
         if (!day || !time) return {};
+        wrong = missing_hour(LocalTime(*day) + *time);
+        if (!wrong.empty()) return {};
         return Moment{instants_of(LocalTime(*day) + *time), false, *day};
     }
     if (day) return Moment{instants_of(LocalTime(*day)), true, *day};
     if (!time) return {};
-    auto at = instants_of(LocalTime(local_day(now)) + *time);
-    if (at.first > now) at = instants_of(LocalTime(local_day(now) - days(1)) + *time);
+    auto local = LocalTime(local_day(now)) + *time;
+    if (instants_of(local).first > now) local = LocalTime(local_day(now) - days(1)) + *time;
+    wrong = missing_hour(local);
+    if (!wrong.empty()) return {};
+    auto const at = instants_of(local);
     return Moment{at, false, {}};
 }
 
@@ -135,10 +151,12 @@ SpanResult checked(WallTime from, WallTime to) {
 
 }  // namespace
 
-std::optional<WallTime> parse_moment(std::string_view text, WallTime now) {
-    auto const moment = moment_of(text, now);
-    if (!moment) return {};
-    return moment->at.first;
+MomentResult parse_moment(std::string_view text, WallTime now) {
+    std::string wrong;
+    if (auto const moment = moment_of(text, now, wrong)) return {moment->at.first, ""};
+    if (wrong.empty())
+        wrong = "\"" + std::string(text) + "\" is no moment; try \"14:05\" or \"yesterday 18:30\"";
+    return {{}, wrong};
 }
 
 SpanResult parse_span(std::string_view text, WallTime now) {
@@ -146,6 +164,7 @@ SpanResult parse_span(std::string_view text, WallTime now) {
     std::string tidy;
     for (auto const& word : words) tidy += (tidy.empty() ? "" : " ") + word;
     std::string const small = lower(tidy);
+    std::string no_such;
     auto unclear = SpanResult{
         {},
         "\"" + std::string(text) +
@@ -161,8 +180,10 @@ SpanResult parse_span(std::string_view text, WallTime now) {
     auto const since = small.starts_with("since ") ? 6U : 0U;
     auto const to = small.find(" to ");
     if (to != std::string::npos && since == 0) {
-        auto const from = moment_of(std::string_view(tidy).substr(0, to), now);
-        auto end = moment_of(std::string_view(tidy).substr(to + 4), now);
+        auto const from = moment_of(std::string_view(tidy).substr(0, to), now, no_such);
+        if (!no_such.empty()) return {{}, no_such};
+        auto end = moment_of(std::string_view(tidy).substr(to + 4), now, no_such);
+        if (!no_such.empty()) return {{}, no_such};
         if (!from || !end) return unclear;
         // "yesterday 14:00 to 16:00": the second time belongs to the first one's day, or the night after.
         auto const end_words = words_of(small.substr(to + 4));
@@ -176,7 +197,8 @@ SpanResult parse_span(std::string_view text, WallTime now) {
         auto const last = end->whole_day ? instants_of(LocalTime(end->day + days(1))).last : end->at.last;
         return checked(from->at.first, last);
     }
-    auto const from = moment_of(std::string_view(tidy).substr(since), now);
+    auto const from = moment_of(std::string_view(tidy).substr(since), now, no_such);
+    if (!no_such.empty()) return {{}, no_such};
     if (!from) return unclear;
     if (from->whole_day && since == 0) {
         return checked(from->at.first, std::min(instants_of(LocalTime(from->day + days(1))).last,

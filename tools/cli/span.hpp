@@ -24,7 +24,13 @@ struct SpanResult {
 // ISO 8601 with offset. A local time that comes twice is taken so that the span covers both.
 SpanResult parse_span(std::string_view text, WallTime now);
 
-// One moment; of a doubled hour the earlier one. Without a day: the last time that it was so late.
-std::optional<WallTime> parse_moment(std::string_view text, WallTime now);
+struct MomentResult {
+    std::optional<WallTime> at;
+    std::string wrong;  // a sentence, if there is none
+};
+
+// One moment; of a doubled hour the earlier one; of the missing hour there is none. Without a day: the last
+// time that it was so late.
+MomentResult parse_moment(std::string_view text, WallTime now);
 
 }  // namespace ingle::cli

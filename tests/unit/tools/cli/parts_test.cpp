@@ -74,9 +74,15 @@ TEST_CASE("the doubled and the missing hour") {
     CHECK(time_text(wall("2026-11-01T02:00:00-05:00"), false, false) == "02:00");
     // 02:30 did not come on 2026-03-08: the clock jumped over it.
     auto const spring = wall("2026-03-08T12:00:00-04:00");
-    CHECK(parse_moment("today 02:30", spring) == wall("2026-03-08T03:30:00-04:00"));
-    CHECK(parse_moment("today 01:59", spring) == wall("2026-03-08T01:59:00-05:00"));
-    CHECK(parse_moment("today 03:00", spring) == wall("2026-03-08T03:00:00-04:00"));
+    CHECK_FALSE(parse_moment("today 02:30", spring).at);
+    CHECK(parse_moment("02:30", spring).wrong ==
+          "there was no 02:30 on 2026-03-08: the clocks were put forward over it");
+    CHECK(spoken("today 01:00 to 02:30", spring) ==
+          "wrong: there was no 02:30 on 2026-03-08: the clocks were put forward over it");
+    CHECK(parse_moment("today 01:59", spring).at == wall("2026-03-08T01:59:00-05:00"));
+    CHECK(parse_moment("today 03:00", spring).at == wall("2026-03-08T03:00:00-04:00"));
+    // The leap second is refused with a word on what is understood (field case C7).
+    CHECK_THAT(spoken("yesterday 23:59:60", spring), INGLE_CONTAINS("is no span of time"));
 }
 
 TEST_CASE("ages, lengths and temperatures for people") {
