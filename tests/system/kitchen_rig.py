@@ -115,10 +115,16 @@ class Kitchen:
         self.file.write_text(text)
         self.process = None
 
+    def command(self):
+        return [INGLED, "--kitchen", self.file, "--state", self.state]
+
+    def alive(self):
+        return self.process is not None and self.process.poll() is None
+
     def start(self, **environment):
         log = open(self.folder / "ingled.log", "a")
-        self.process = subprocess.Popen([INGLED, "--kitchen", self.file, "--state", self.state], stdout=log, stderr=log,
-                                        env={**os.environ, **environment}, preexec_fn=die_with_parent)
+        self.process = subprocess.Popen(self.command(), stdout=log, stderr=log, env={**os.environ, **environment},
+                                        preexec_fn=die_with_parent)
         wait_for("the daemon's first answer", 15, lambda: self._answers())
 
     def _answers(self):

@@ -1,0 +1,231 @@
+#!/usr/bin/env python3
+"""The daemon under a clock that is really stepped (libfaketime; only wall time is moved): readings keep their spacing
+and their order, each step is recorded, no alarm is invented, and what is printed says what it must."""
+import glob
+import os
+import random
+import tempfile
+import threading
+import time
+from datetime import datetime, timezone
+
+from kitchen_rig import BUILD, Instrument, Kitchen, Webhook, main, wait_for
+
+KITCHEN = """
+[kitchen]
+name = "village hall"
+units = "degC"
+altitude = "0 m"
+{zone}
+
+[[probe]]
+name = "stock"
+driver = "serial-line"
+port = "{port}"
+channel = "1"
+unit = "degC"
+every = "100 ms"
+
+[[probe]]
+name = "core"
+driver = "serial-line"
+port = "{port}"
+channel = "2"
+unit = "degC"
+every = "100 ms"
+
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "stock"
+band = ["60 degC", "70 degC"]
+on-delay = "0 s"
+off-delay = "0 s"
+
+[[dish]]
+name = "roll"
+vessel = "stockpot"
+core = "core"
+food = "ground-poultry"
+
+[[channel]]
+name = "phone"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/notice"
+"""
+LIBRARY = sorted(glob.glob("/usr/lib/*/faketime/libfaketimeMT.so.1"))
+
+
+def utc(text):
+    return datetime.fromisoformat(text).replace(tzinfo=timezone.utc).timestamp()
+
+
+class SteppedClock:
+    """The wall time of the daemon, and of it alone."""
+
+    def __init__(self, folder):
+        assert LIBRARY, "libfaketime is not here: install Debian's package faketime"
+        self.file = os.path.join(folder, "clock")
+        self.offset = 0.0
+
+    def set(self, wall):
+        self.offset = wall - time.time()
+        with open(self.file + ".new", "w") as out:
+            out.write(f"{self.offset:+.3f}\n")
+        os.rename(self.file + ".new", self.file)
+
+    def step(self, seconds):
+        self.set(self.now() + seconds)
+
+    def now(self):
+        return time.time() + self.offset
+
+    def environment(self):
+        return {"LD_PRELOAD": f"{BUILD}/tests/system/libkernel_timers.so {LIBRARY[0]}", "FAKETIME_TIMESTAMP_FILE": self.file, "FAKETIME_NO_CACHE": "1",
+                "FAKETIME_DONT_FAKE_MONOTONIC": "1"}
+
+
+class ClockKitchen:
+    def __init__(self, start, zone=""):
+        self.hook, folder = Webhook(), tempfile.mkdtemp(prefix="ingle-test-")
+        self.instrument, self.clock, self.playing = Instrument(folder), SteppedClock(folder), True
+        self.kitchen = Kitchen(KITCHEN.format(port=self.instrument.path, http=self.hook.port,
+                                              zone=f'zone = "{zone}"' if zone else ""), folder)
+        self.zone = {"TZ": zone} if zone else {}
+        self.clock.set(start)
+        threading.Thread(target=self._play, daemon=True).start()
+
+    def _play(self):
+        chance = random.Random(4)
+        while self.playing:
+            self.instrument.send(f"{65 + chance.uniform(-0.3, 0.3):.2f},40.00\n")
+            time.sleep(0.1)
+
+    def start(self):
+        self.kitchen.start(**self.clock.environment(), **self.zone)
+
+    def live(self, seconds):
+        time.sleep(seconds)
+
+    def stop(self):
+        self.kitchen.stop()
+        self.playing = False
+
+    def moved(self):
+        import json
+        return [json.loads(numbers)["moved_s"] for (numbers,) in
+                self.kitchen.sql("SELECT numbers FROM event WHERE name = 'clock-set' ORDER BY id")]
+
+    def check_cadence(self):
+        """No hole, nothing twice, wall times in order and as far apart as the readings were."""
+        rows = self.kitchen.sql("SELECT boot_ms, strftime('%s', utc) * 1000 + CAST(substr(utc, 21, 3) AS INTEGER), quality"
+                                " FROM reading WHERE probe = 'stock' ORDER BY boot_ms")
+        assert len(rows) > 30, f"only {len(rows)} readings"
+        for (a, wall_a, _), (b, wall_b, _) in zip(rows, rows[1:]):
+            assert 0 < b - a < 1500, f"{b - a} ms between two readings"
+            assert wall_b - wall_a == b - a, f"{b - a} ms became {wall_b - wall_a} ms of wall time"
+        return rows
+
+    def alarms(self):
+        return {name for (name,) in self.kitchen.sql("SELECT DISTINCT name FROM alarm")}
+
+
+def weeks_ahead_an_hour_back_and_a_second_twice():  # field cases C1, C3, C7
+    # "starts at an old date, jumps weeks ahead when the network answers"
+    kitchen = ClockKitchen(utc("2026-06-15T19:45:53"))
+    kitchen.start()
+    kitchen.kitchen.cli("begin", "roll")
+    began = time.monotonic()
+    kitchen.live(4)
+    kitchen.clock.set(utc("2026-08-23T07:01:47"))
+    kitchen.live(4)
+    kitchen.clock.step(-3600)
+    kitchen.live(4)
+    for _ in range(3):  # a second that comes twice, three times
+        kitchen.clock.step(-1.2)
+        kitchen.live(1.6)
+    end = kitchen.clock.now()
+    now = kitchen.kitchen.json("now")
+    age = now["dishes"][0]["began_age_s"]
+    assert abs(age - (time.monotonic() - began)) < 3, f"the cook is {age} s old"
+    assert now["vessels"][0]["age_s"] < 2, now["vessels"][0]
+    kitchen.stop()
+    rows = kitchen.check_cadence()
+    assert abs(rows[-1][1] / 1000 - end) < 3, f"the newest reading is dated {rows[-1][1] / 1000 - end:.1f} s off"
+    # The rows from before the time was known are dated by it, too.
+    spent = rows[-1][0] - rows[0][0]
+    assert rows[-1][1] - rows[0][1] == spent and rows[0][1] > utc("2026-08-23T00:00:00") * 1000
+    steps = [s for s in kitchen.moved() if abs(s) > 0.5]
+    wanted = [utc("2026-08-23T07:01:47") - utc("2026-06-15T19:45:53") - 4, -3600]
+    assert len(steps) >= 2 and abs(steps[0] - wanted[0]) < 4 and abs(steps[1] - wanted[1]) < 1, f"steps told: {steps}"
+    assert kitchen.alarms() <= {"clock-uncertain"}, f"alarms out of nothing: {kitchen.alarms()}"
+    told = {body["alarm"] for body in kitchen.hook.bodies}
+    assert told <= {"clock-uncertain"}, f"notices out of nothing: {told}"
+
+
+def the_hour_that_is_missing():  # field cases C5, C6
+    kitchen = ClockKitchen(utc("2026-03-29T00:59:57"), "Europe/Berlin")
+    kitchen.start()
+    kitchen.kitchen.cli("begin", "roll")
+    kitchen.live(6)
+    kitchen.stop()
+    rows = kitchen.check_cadence()
+    assert rows[0][1] < utc("2026-03-29T01:00:00") * 1000 < rows[-1][1]
+    shown = local(kitchen, "Europe/Berlin", "export", "stock", "2026-03-29T00:59:00Z to 2026-03-29T01:01:00Z").stdout
+    assert "T01:59:59" in shown and "T03:00:00" in shown and "T02:" not in shown, shown[:400]
+    asked = local(kitchen, "Europe/Berlin", "history", "stock", "2026-03-29 02:30", check=False)
+    assert asked.returncode == 2 and "there was no 02:30 on 2026-03-29" in asked.stderr, asked
+    # The zone is changed afterwards: the same instants, shown with the other offset and never mixed.
+    shown = local(kitchen, "Europe/Lisbon", "export", "stock", "2026-03-29T00:59:00Z to 2026-03-29T01:01:00Z").stdout
+    assert "T00:59:59" in shown and "T02:00:00" in shown, shown[:400]
+    cook = kitchen.kitchen.sql("SELECT zone FROM cook")
+    assert cook == [("Europe/Berlin",)], cook
+    assert kitchen.alarms() <= {"clock-uncertain"}, kitchen.alarms()
+
+
+def the_hour_that_comes_twice():  # field cases C3, C4
+    kitchen = ClockKitchen(utc("2026-10-25T00:59:57"), "Europe/Berlin")
+    kitchen.start()
+    kitchen.live(6)
+    kitchen.stop()
+    kitchen.check_cadence()
+    # 02:59:59 in summer time is followed by 02:00:00 in winter time: both are there, each with its offset.
+    shown = local(kitchen, "Europe/Berlin", "export", "stock", "2026-10-25T00:59:00Z to 2026-10-25T01:01:00Z").stdout
+    assert "T02:59:59" in shown and "+02:00" in shown and "T02:00:00" in shown and "+01:00" in shown, shown[:400]
+    text = local(kitchen, "Europe/Berlin", "history", "stock", "2026-10-25T00:59:00Z to 2026-10-25T01:01:00Z", "--csv").stdout
+    assert len(set(line.split(",")[0] for line in text.splitlines())) == len(text.splitlines()), "a time stands there twice"
+    assert kitchen.alarms() <= {"clock-uncertain"}, kitchen.alarms()
+
+
+def local(kitchen, zone, *words, check=True):
+    before = os.environ.get("TZ")
+    os.environ["TZ"] = zone
+    try:
+        return kitchen.kitchen.cli(*words, check=check)
+    finally:
+        os.environ.pop("TZ") if before is None else os.environ.update(TZ=before)
+
+
+def a_restart_dates_before_the_last_row():  # field case C2
+    # As far as one boot of this machine goes: within it the boot's own clock keeps the order. (Another boot's rows:
+    # tests/unit/daemon/logbook/clock_test.cpp.)
+    kitchen = ClockKitchen(utc("2026-10-03T19:08:40"))
+    kitchen.start()
+    kitchen.live(3)
+    kitchen.kitchen.stop()
+    kitchen.clock.set(utc("2026-10-03T19:02:00"))
+    time.sleep(2)
+    kitchen.start()
+    kitchen.live(4)
+    newest = kitchen.kitchen.json("now")["probes"][0]["age_s"]
+    assert newest < 2, newest
+    kitchen.stop()
+    rows = kitchen.kitchen.sql("SELECT boot_ms, utc FROM reading WHERE probe = 'stock' ORDER BY boot_ms")
+    walls = [wall for _, wall in rows]
+    assert walls == sorted(walls), "rows overlap"
+    gaps = [b - a for (a, _), (b, _) in zip(rows, rows[1:]) if b - a > 1500]
+    assert len(gaps) == 1, f"one gap is wanted, and there are {gaps}"
+
+
+main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
+      a_restart_dates_before_the_last_row])
