@@ -9,7 +9,7 @@
 namespace ingle::logbook {
 
 constexpr int application_id = 0x494E474C;  // "INGL"
-constexpr int page_size = 4096;
+constexpr int page_size = 2048;
 
 int newest_version();
 // Brings an open file to `version`, one transaction a step. "" = done; else why it is refused (the file was
