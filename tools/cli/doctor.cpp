@@ -4,6 +4,7 @@
 #include <memory>
 #include <ostream>
 
+#include "daemon/logbook/doctor.hpp"
 #include "tools/cli/book.hpp"
 #include "tools/cli/client.hpp"
 #include "tools/cli/text.hpp"
@@ -89,6 +90,18 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
     }
 }
 
+Health health_of(logbook::Finding::Level level) {
+    switch (level) {
+        case logbook::Finding::Level::good:
+            return Health::well;
+        case logbook::Finding::Level::doubtful:
+            return Health::look;
+        case logbook::Finding::Level::bad:
+            break;
+    }
+    return Health::ill;
+}
+
 void look_at_logbook(Context const& context, std::vector<Finding>& found) {
     try {
         Book book(context, "");
@@ -97,13 +110,14 @@ void look_at_logbook(Context const& context, std::vector<Finding>& found) {
         found.push_back(
             {"logbook", Health::well,
              extent ? "from " + time_text(extent->from) + " to " + time_text(extent->to) : "empty so far"});
-        for (auto const& copy : book.reader().damaged()) {
-            found.push_back({"damaged logbook", Health::look,
-                             copy.file + " was moved aside on " + time_text(copy.found.wall) + ": " +
-                                 copy.what + (copy.cooks.empty() ? "" : "; cooks in it: " + copy.cooks)});
-        }
     } catch (Failure const& failure) {
         found.push_back({"logbook", Health::ill, failure.what()});
+    }
+    std::error_code error;
+    if (!std::filesystem::exists(context.logbook(), error)) return;
+    for (auto const& one : logbook::examine(context.logbook().string())) {
+        found.push_back({"logbook: " + one.subject, health_of(one.level),
+                         one.text + (one.remedy.empty() ? "" : "; " + one.remedy)});
     }
 }
 

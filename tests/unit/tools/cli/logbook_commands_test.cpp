@@ -1,0 +1,129 @@
+// Commands about a logbook file that a Writer has made: an old cook by the calibration that is now set, and
+// the doctor's word on the file.
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "daemon/logbook/logbook.hpp"
+#include "tests/support/catch.hpp"
+#include "tools/cli/command.hpp"
+
+using namespace ingle;
+
+namespace {
+
+struct Result {
+    int status = -1;
+    std::string out;
+};
+
+class Folder {
+public:
+    Folder() {
+        path = std::filesystem::temp_directory_path() / ("ingle-book-" + std::to_string(getpid()));
+        std::filesystem::create_directories(path);
+    }
+    ~Folder() {
+        std::error_code ignored;
+        std::filesystem::remove_all(path, ignored);
+    }
+    Result run(std::vector<std::string> words) const {
+        words.insert(words.begin(), {"ingle", "--state", path.string()});
+        std::vector<char*> argv;
+        for (auto& word : words) argv.push_back(word.data());
+        std::ostringstream out;
+        cli::Context context{path, out};
+        int const status = cli::run_program(static_cast<int>(argv.size()), argv.data(), context);
+        return {status, out.str()};
+    }
+    std::string logbook() const { return (path / "logbook.db").string(); }
+    std::filesystem::path path;
+};
+
+// Three readings of 80, 81 and 82 degC without calibration; then the probe is calibrated to read two kelvin
+// more, reads 80 again, and is calibrated a second time: by then ice reads 1 and steam 99.
+void two_calibrations(Folder const& folder) {
+    logbook::WriterOptions options;
+    options.path = folder.logbook(), options.boot_id = "boot-a", options.started = Instant(Span(1000));
+    options.clock = {1'790'000'000'000, true};
+    options.probes = {{"stock", "simulated", "of=stockpot", {}}, {"trout", "simulated", "of=tub", {}}};
+    logbook::Writer writer(options, {});
+    writer.resume();
+    auto const read = [&](int probe, std::int64_t ms, double raw) {
+        Recorded r;
+        r.probe = probe, r.at = Instant(Span(ms)), r.raw = r.celsius = raw;
+        writer.record(r);
+    };
+    for (int i = 0; i < 3; ++i) read(0, 2000 + 1000 * i, 80 + i);
+    read(1, 2000, 4);
+    writer.calibrated(Instant(Span(6000)), 0, {{{80}, {82}}});
+    read(0, 7000, 80);
+    writer.calibrated(Instant(Span(8000)), 0, {{{1}, {0}}, {{99}, {100}}});
+    read(0, 9000, 50);
+    REQUIRE(writer.flush(Span(5000)));
+}
+
+// The numbers of one column, in order; rows without one are left out.
+std::vector<double> column(std::string const& csv, std::string const& name) {
+    std::istringstream lines(csv);
+    std::string line, cell;
+    std::vector<double> values;
+    int wanted = -1;
+    while (std::getline(lines, line)) {
+        if (line.empty() || line[0] == '#') continue;
+        std::istringstream cells(line);
+        for (int i = 0; std::getline(cells, cell, ','); ++i) {
+            if (wanted < 0 && cell.find(name) != std::string::npos) {
+                wanted = i;
+                break;
+            }
+            if (i == wanted && !cell.empty()) values.push_back(std::stod(cell));
+        }
+    }
+    return values;
+}
+
+}  // namespace
+
+TEST_CASE("an old cook is exported as it was, bare, or by the calibration that is now set") {
+    Folder const folder;
+    two_calibrations(folder);
+    std::string const span = "2026-09-21T00:00:00Z to 2026-09-23T00:00:00Z";
+    auto const as_it_was = folder.run({"export", "stock", span, "--unit", "degC"});
+    INFO(as_it_was.out);
+    REQUIRE(as_it_was.status == 0);
+    CHECK(column(as_it_was.out, "stock") == std::vector<double>{80, 81, 82, 82, 50});
+    auto const raw = folder.run({"export", "stock", span, "--unit", "degC", "--raw"});
+    CHECK(column(raw.out, "stock") == std::vector<double>{80, 81, 82, 80, 50});
+    // Through (1, 0) and (99, 100): (reads - 1) * 100 / 98.
+    auto const anew = column(
+        folder.run({"export", "stock", "trout", span, "--unit", "degC", "--recalculate"}).out, "stock");
+    std::vector<double> const reads{80, 81, 82, 80, 50};
+    REQUIRE(anew.size() == reads.size());
+    for (std::size_t i = 0; i < reads.size(); ++i)
+        CHECK_THAT(anew[i], WithinAbs((reads[i] - 1) * 100 / 98, 0.01));
+    auto const other = folder.run({"export", "trout", span, "--unit", "degC", "--recalculate"});
+    CHECK(column(other.out, "trout") == std::vector<double>{4});
+}
+
+TEST_CASE("the doctor looks into the logbook itself") {
+    Folder const folder;
+    two_calibrations(folder);
+    auto const sound = folder.run({"doctor"}).out;
+    CHECK_THAT(sound, INGLE_CONTAINS("every page is sound"));
+    CHECK_THAT(sound, INGLE_CONTAINS("are free, enough for"));
+    {  // field case D4: 4 KiB in the middle of the file are overwritten
+        auto const size = std::filesystem::file_size(folder.logbook());
+        std::fstream file(folder.logbook(), std::ios::in | std::ios::out | std::ios::binary);
+        file.seekp(static_cast<std::streamoff>(size / 2 / 4096 * 4096));
+        file << std::string(4096, '\x5a');
+    }
+    auto const damaged = folder.run({"doctor"});
+    CHECK(damaged.status == 1);
+    CHECK_THAT(damaged.out, INGLE_CONTAINS("ILL"));
+    CHECK_THAT(damaged.out, INGLE_CONTAINS("the file is damaged"));
+    CHECK_THAT(damaged.out, INGLE_CONTAINS("moves the damaged file aside"));
+}
