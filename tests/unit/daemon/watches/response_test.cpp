@@ -128,6 +128,8 @@ TEST_CASE("the advice: direction, amount, and the measure of the cook's own last
     drift = {
         .level = 205, .slope = 0.6 / 60, .target = 200, .room = 20, .time_constant_s = 600, .turn_k = {}};
     CHECK(advice(VesselKind::oven, drift, words) == "Set it lower by about 11.0 degC.");
+    drift.slope *= 10;  // the walls are still cold: no setting cures that
+    CHECK(advice(VesselKind::oven, drift, words) == "Set it lower by about 15.0 degC.");
     drift = {
         .level = 100, .slope = 0.6 / 60, .target = 95, .room = 20, .time_constant_s = 1200, .turn_k = {}};
     CHECK(advice(VesselKind::smoker, drift, words) == "Close the vent a quarter.");

@@ -104,6 +104,9 @@ TEST_CASE("A10: grounded tips meet in one pan: an event that names both, doubt, 
     CHECK(run.kitchen().view().probes[1].quality == Quality::good);
     CHECK(run.alarms("above-band").empty());
     CHECK(run.alarms("below-band").empty());
+    CHECK(run.alarms("boil-over-risk").empty());
+    CHECK(run.alarms("boiling").empty());
+    CHECK(run.alarms("leaving-band").empty());
 }
 
 // field case A11
@@ -338,6 +341,7 @@ TEST_CASE("food that goes into a pot is not a ladle of water") {
         CHECK(count(run, "food-added") == 0);
         CHECK(count(run, "topped-up") == 1);
     }
+    CHECK(run.alarms("heat-lost").empty());  // the flame is as it was
     CHECK(run.alarms("below-band").empty());
 }
 
