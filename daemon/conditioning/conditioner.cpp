@@ -18,7 +18,6 @@ constexpr double first_noise = 0.1;                       // K: a guess until it
 constexpr int most_shared = 60;
 constexpr double far_step = 5;                         // K: it went somewhere else
 constexpr double sqrt12 = 3.4641016151377544;          // step / sqrt(12): sd of rounding to steps
-constexpr double too_many_lost = 0.2;                  // share in 5 min that makes the rest doubtful
 constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false one in some hours at 1 Hz
 constexpr double clip_innovation = 4;                  // one wild sample alone is no change
 constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
@@ -244,7 +243,7 @@ void Conditioner::refresh(Instant now) {
     signal_.noise = noise_.sd();
     signal_.step = resolution_.step();
     signal_.fault_rate = fault_rate_.share(now);
-    if (doubted_ || signal_.fault_rate > too_many_lost) signal_.doubtful = true;
+    if (doubted_) signal_.doubtful = true;
     signal_.cycle = cycle_.cycle(now);
 }
 

@@ -26,6 +26,10 @@ namespace ingle {
 // A value older than this is not judged by any more: three readings missed, and never less than 5 s.
 Span stale_after(Span every);
 
+// A probe that loses more of its readings than this in 5 min is shown as doubtful. The values that come
+// through are watched all the same: a loose wire must not hide a pot that boils over.
+constexpr double too_many_lost = 0.2;
+
 class Conditioner {
 public:
     Conditioner(Settings const& settings, int probe);

@@ -8,7 +8,7 @@ namespace {
 
 Quality quality_of(Signal const& signal) {
     if (!signal.fresh) return Quality::faulty;
-    return signal.doubtful ? Quality::doubtful : Quality::good;
+    return signal.doubtful || signal.fault_rate > too_many_lost ? Quality::doubtful : Quality::good;
 }
 
 std::string phase_word(VesselState const& state, VesselKind kind, Signal const* medium) {

@@ -128,6 +128,18 @@ Scenario lid_on(std::uint64_t seed) {
 Scenario boil(std::uint64_t seed) {
     return boils(seed, "flame-too-high", 1500, false);
 }
+// A loose wire must not hide it.
+Scenario lossy_boil(std::uint64_t seed) {
+    auto out = lid_on(seed);
+    out.kind = "lossy-boil";
+    Chance chance(seed * 32452843);
+    for (std::size_t s = 1200; s < out.readings[0].size(); ++s)
+        if (chance.happens(0.3))
+            out.readings[0][s] =
+                Reading::faulty(second(static_cast<double>(s)), FaultKind::garbled, "unreadable");
+    return out;
+}
+
 Scenario fast_rise(std::uint64_t seed) {
     return boils(seed, "fast-rise", 2000, true);
 }
@@ -265,6 +277,7 @@ std::vector<Kind> pot_kinds() {
             {"falling-burner", "at 1 h the flame is set for 74 to 79 degC: the pot leaves its band downward",
              falling_burner},
             {"lid-on", "at 40 min the lid goes on and the flame up a little: it boils", lid_on},
+            {"lossy-boil", "the same, and from 20 min on the probe loses three readings in ten", lossy_boil},
             {"flame-too-high", "at 40 min the flame goes up by 1.4 to 2 kW: it boils", boil},
             {"fast-rise", "at 40 min lid and 1.8 to 2.6 kW more: it boils within minutes", fast_rise},
             {"boiled-dry", "0.6 to 1.1 kg of liquid boil away; limit: boiling point + 6 K", boiled_dry},

@@ -16,6 +16,21 @@ int count(Run const& run, std::string_view event) {
 
 }  // namespace
 
+// field cases A2, F2
+TEST_CASE("A2, F2: a probe that loses every third reading still tells that the pot is about to boil over") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    auto const pot = probe_of(Series{{0, 86}, {20, 86}, {28.57, 98}, {30, 99.5}, {33, 99.9}});
+    run.probe("p", [pot](double s, Instant at) -> std::optional<Reading> {
+        if (static_cast<int>(s) % 3 == 0)
+            return Reading::faulty(at, FaultKind::short_to_ground, "short to ground");
+        return pot(s, at);
+    });
+    run.until(25);
+    CHECK(run.alarms("probe-unreliable").size() == 1);
+    CHECK(run.alarms("boil-over-risk").size() == 1);
+    CHECK(run.kitchen().view().probes[0].quality == Quality::doubtful);
+}
+
 // field case A5
 TEST_CASE("A5: swapped twice: the reading drifts away from another one, and no calibration cures that") {
     auto settings = one_vessel(VesselKind::pot, {{75, 90}});
