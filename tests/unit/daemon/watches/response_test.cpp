@@ -1,6 +1,7 @@
 // What leaving-band learns of a vessel and says with it. The vessel of these tests is the exact solution of a
 // first-order lag (time constant known), so that what is learnt can be held against it.
 #include <cmath>
+#include <functional>
 
 #include "daemon/watches/leaving_band/advice.hpp"
 #include "daemon/watches/leaving_band/response.hpp"
@@ -91,6 +92,28 @@ TEST_CASE("a correction that already works is not told again, a creep that level
         CHECK(run.alarms("leaving-band")[0].raised < 49);
         CHECK(run.alarms("above-band").size() == 1);
     }
+}
+
+TEST_CASE(
+    "a turn works if the slope that is left ends before the limit, and not if it only fades by itself") {
+    // Five minutes at 0.8 K/min, and then the slope that is given, one step of the learner at a time.
+    auto const works = [](std::function<double(double)> const& slope_after, double gap, bool upward) {
+        ResponseLearner learner(VesselKind::pot);
+        double level = 85;
+        for (int s = 0; s <= 390; s += ResponseLearner::every_s) {
+            double const slope = (s < 300 ? 0.8 : slope_after((s - 300) / 60.0)) / 60;
+            level += slope * ResponseLearner::every_s;
+            learner.step(Instant(from_seconds(s)), level, slope, 0.0005);
+        }
+        return learner.working(slope_after(1.5) / 60, 0.0005, gap, upward);
+    };
+    auto const turned_down = [](double minute) { return 0.8 - 0.4 * minute; };  // 0.2 K/min are left: 0.05 K
+    CHECK(works(turned_down, 1.0, true));
+    CHECK_FALSE(works(turned_down, 0.02, true));
+    CHECK_FALSE(works([](double) { return 0.8; }, 3.0, true));                        // nobody turned
+    CHECK_FALSE(works([](double m) { return 0.8 * std::exp(-m / 15); }, 3.0, true));  // by itself
+    CHECK(works([](double m) { return 0.8 - 0.8 * m; }, 0.1, true));                  // turned round
+    CHECK_FALSE(works([](double m) { return 0.8 - 0.8 * m; }, 0.1, false));  // and is off to the other side
 }
 
 TEST_CASE("no turn is learnt from a steady pot, nor from noise") {
