@@ -12,7 +12,9 @@ Steadiness steadiness(std::span<Sample const> samples, double window_s, Temperat
     };
     Steadiness out;
     if (!samples.empty()) {
-        auto const from = samples.back().at_s - window_s;
+        auto from = samples.back().at_s - window_s;
+        if (samples.size() >= fewest_samples)  // a slow probe takes longer
+            from = std::min(from, samples[samples.size() - fewest_samples].at_s);
         auto const first = std::ranges::lower_bound(samples, from, {}, &Sample::at_s);
         samples = samples.subspan(static_cast<std::size_t>(first - samples.begin()));
     }

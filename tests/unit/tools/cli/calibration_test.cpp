@@ -45,6 +45,14 @@ TEST_CASE("an ice bath counts when it is steady: 3.6 and still falling is not") 
     CHECK(steadiness(line(0.1, 0, 100, 0.05), steady_for_s).why_not == "steady for 100 s so far");
     CHECK(steadiness({}, steady_for_s).why_not == "no reading yet");
     CHECK_THAT(steadiness(line(40, 0, 600, 1.0), steady_for_s).why_not, INGLE_CONTAINS("restless"));
+    // One reading a minute: five of them are waited for, however short the time asked for.
+    std::vector<Sample> slow;
+    for (int minute = 0; minute < 5; ++minute) {
+        CHECK_FALSE(steadiness(slow, 5).steady);
+        slow.push_back({minute * 60.0, 20.0});
+    }
+    CHECK(steadiness(slow, 5).steady);
+    CHECK(steadiness(slow, 5).count == 5);
     // Only the last three minutes count: the way there does not matter.
     auto arrived = line(20, -10, 120);
     for (auto sample : line(0.25, 0, 200)) arrived.push_back({sample.at_s + 121, sample.celsius});
