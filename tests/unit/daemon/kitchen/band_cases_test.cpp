@@ -131,6 +131,21 @@ TEST_CASE("A1, A3: a broken or shorted wire is told once, within a minute, and a
     }
 }
 
+// field case A21
+TEST_CASE("A21: a broken wire that reads a perfectly legal 150 is the probe's fault, not a hot fridge") {
+    auto settings = one_vessel(VesselKind::fridge, {{1, 5}});
+    settings.probes[0].plausible = std::pair{Temperature{-10}, Temperature{40}};
+    Run run(settings);
+    run.probe("p", probe_of([](double m) { return std::optional(m < 60 ? 4.0 : 150.0); }));
+    run.until(90);
+    REQUIRE(run.alarms("probe-implausible").size() == 1);
+    CHECK(run.raised().size() == 1);
+    auto const view = run.kitchen().view();
+    CHECK_FALSE(view.probes[0].fresh);
+    CHECK_THAT(view.probes[0].celsius.value(), WithinAbs(4.0, 0.5));
+    CHECK_THAT(view.probes[0].fault.value().reason, INGLE_CONTAINS("not plausible"));
+}
+
 TEST_CASE("far outside the band is told as such") {
     Run run(one_vessel(VesselKind::pot, {{80, 86}}));
     run.probe("p", probe_of(Series{{0, 83}, {10, 83}, {14, 87}, {30, 87}, {40, 93}, {60, 93}}));

@@ -216,6 +216,8 @@ TEST_CASE("published answers are taken, published exceptions and broken frames a
 TEST_CASE("signs, scales, units and fault values are as the kitchen file says (B13, A21)") {
     CHECK_THAT(tenths(ask_once("01 04 02 FF FF B8 80")), WithinAbs(-0.1, 1e-9));
     CHECK_THAT(tenths(ask_once("01 04 02 FF 4C F9 35")), WithinAbs(-18.0, 1e-9));
+    // A21: no fault bit tells this one from a temperature; the probe's plausible range does, in the core.
+    CHECK_THAT(tenths(ask_once("01 04 02 05 DC BB F9")), WithinAbs(150.0, 1e-9));
     RegisterMeaning meaning;
     meaning.scale = 0.1;
     meaning.fault_values = {32767, -32768};
