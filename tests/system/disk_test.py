@@ -65,11 +65,11 @@ class Scene:
 
     def _play(self):
         while self.playing:
-            self.instrument.send(f"{self.celsius:.2f},40.00\n")
+            self.instrument.send(f"{self.celsius:.2f},40.00,65.00\n")
             time.sleep(0.1)
 
     def vessel(self):
-        return self.kitchen.json("now")["vessels"][0]
+        return next(v for v in self.kitchen.json("now")["vessels"] if v["name"] == "stockpot")
 
     def told(self, alarm, kind="raised"):
         """Notices of that alarm; several troubles at once are one notice with a line for each."""

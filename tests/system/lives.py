@@ -34,6 +34,20 @@ channel = "2"
 unit = "degC"
 every = "100 ms"
 
+[[probe]]
+name = "oven-air"
+driver = "serial-line"
+port = "{port}"
+channel = "3"
+unit = "degC"
+every = "100 ms"
+
+[[vessel]]
+name = "oven"
+kind = "oven"
+medium = "oven-air"
+band = ["60 degC", "70 degC"]
+
 [[vessel]]
 name = "stockpot"
 kind = "pot"
@@ -64,7 +78,7 @@ class Lives:
         self.kitchen = kitchen_class(KITCHEN.format(port=self.instrument.path, http=self.hook.port), folder)
         self.end, self.chance = end, random.Random(seed)
         self.notes = []  # acknowledged: the command said that it was done before the life ended
-        self.bands = {(60, 70)}  # what the band may be now
+        self.bands = {(60, 70)}  # what the oven's band may be now
         self.cook, self.may_have_ended = None, False
         self.worst_loss, self.commands, self.unanswered = 0.0, 0, 0
         self.playing = True
@@ -75,7 +89,7 @@ class Lives:
         while self.playing:
             second = time.monotonic() - began
             # Inside the band, then above it, then inside: an alarm and its end, again and again.
-            self.instrument.send(f"{65 + (9 if second % 7 > 3 else 0) + 0.01 * (int(second * 10) % 50):.2f},{40 + second / 60:.2f}\n")
+            self.instrument.send(f"{65 + (9 if second % 7 > 3 else 0) + 0.01 * (int(second * 10) % 50):.2f},{40 + second / 60:.2f},65.00\n")
             time.sleep(0.1)
 
     def _done(self, *words):
@@ -92,7 +106,7 @@ class Lives:
 
     def _hold(self):
         low = self.chance.randint(56, 61)
-        if self._done("hold", "stockpot", f"{low} degC", f"{low + 10} degC"):
+        if self._done("hold", "oven", f"{low} degC", f"{low + 10} degC"):
             self.bands = {(low, low + 10)}
         else:
             self.bands.add((low, low + 10))
@@ -114,7 +128,7 @@ class Lives:
         if answer.returncode != 0:
             return  # it is gone already; the next life will tell
         now = json.loads(answer.stdout)
-        dish, band = now["dishes"][0], now["vessels"][0]["band"]
+        dish, band = now["dishes"][0], next(v["band"] for v in now["vessels"] if v["name"] == "oven")
         if self.cook is not None and not self.may_have_ended:
             assert dish["begun"] and dish["cook"] == self.cook, f"{what}: the cook did not go on: {dish}"
         self.cook, self.may_have_ended = (dish["cook"] if dish["begun"] else None), False
@@ -132,7 +146,6 @@ class Lives:
             step = 0
             while self.kitchen.alive() and time.monotonic() < latest:
                 step += 1
-                # A new band is a warm-up first, and raises nothing: most lives keep theirs.
                 if number % 4 == 1 and step % 3 == 2:
                     self._hold()
                 elif self.cook is None or (number % 7 == 6 and step == 3):
@@ -141,7 +154,7 @@ class Lives:
                     self._note(f"{what}, step {step}")
                 time.sleep(self.chance.uniform(0, 0.2))
             self.end(self.kitchen, "now")
-        ended_ms = time.time() * 1000
+        ended_ms = getattr(self.kitchen, "ended_ms", time.time() * 1000)
         newest = self.kitchen.sql("SELECT max(boot_ms + offset_ms) FROM reading JOIN boot ON boot.id = reading.boot")[0][0]
         if long:
             assert newest is not None, f"{what}: nothing was recorded"
@@ -179,12 +192,13 @@ class Lives:
         self.kitchen.stop()
         self.check_file()
         self.check_readings()
-        # Whatever was to be told was told in the end, though perhaps by a later life; and there was much of it.
+        # Whatever was to be told was told in the end, though perhaps by a later life.
         outbox = [identity for (identity,) in self.kitchen.sql("SELECT id FROM outbox")]
         missing = [identity for identity in outbox if identity not in set(self.hook.keys)]
         assert not missing, f"in the outbox, but never told: {missing}"
         alarms = self.kitchen.sql("SELECT count(*) FROM alarm WHERE change = 'raised'")[0][0]
-        assert alarms > lives / 10 and len(outbox) > lives / 20, f"only {alarms} alarms and {len(outbox)} notices"
+        # The alarm that comes and goes all the time is raised once and then counted in spells.
+        assert alarms > 0 and len(outbox) > 0, f"only {alarms} alarms and {len(outbox)} notices"
         assert len(self.notes) > lives / 2, f"only {len(self.notes)} notes were acknowledged"
         print(f"  {lives} lives: {self.commands} commands, {self.unanswered} of them cut short; {len(self.notes)} notes, {alarms} alarms,"
               f" {len(outbox)} notices, none lost; readings lost at the end of a long life: at most {self.worst_loss:.1f} s", flush=True)
