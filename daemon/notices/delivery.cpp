@@ -62,6 +62,15 @@ public:
         changed_.notify_one();
     }
 
+    void try_now() {
+        {
+            std::lock_guard const lock(mutex_);
+            not_before_ = {};
+            failures_ = 0;
+        }
+        changed_.notify_one();
+    }
+
     ChannelState state() const {
         std::lock_guard const lock(mutex_);
         return {channel_.name, channel_.kind, trouble_, static_cast<std::int64_t>(queue_.size()),
@@ -107,7 +116,8 @@ private:
             } else if (queue_.empty()) {
                 changed_.wait(lock, stop, [&] { return !queue_.empty() || !tests_.empty(); });
             } else {
-                changed_.wait_until(lock, stop, not_before_, [&] { return !tests_.empty(); });
+                changed_.wait_until(lock, stop, not_before_,
+                                    [&] { return !tests_.empty() || Clock::now() >= not_before_; });
             }
         }
     }
@@ -226,6 +236,10 @@ void Delivery::test(std::size_t channel, Notice notice, OnTested reply) {
         reply(Attempt::give_up("there is no such channel"));
     else
         lanes_[channel]->test(std::move(notice), std::move(reply));
+}
+
+void Delivery::clock_was_set() {
+    for (auto const& lane : lanes_) lane->try_now();
 }
 
 std::vector<Delivery::ChannelState> Delivery::channels() const {

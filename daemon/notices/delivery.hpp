@@ -68,6 +68,9 @@ public:
     void resume();  // takes up what the outbox holds; once, before the first send
     void send(std::size_t channel, Notice notice);
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
+    // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not
+    // yet valid are now.
+    void clock_was_set();
     std::vector<ChannelState> channels() const;
     std::vector<Waiting> waiting() const;
     void stop();  // breaks off attempts in flight; what is not delivered stays in the outbox. Idempotent

@@ -1,6 +1,9 @@
 #include "daemon/notices/transfer.hpp"
 
 #include <algorithm>
+#include <chrono>
+
+#include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
 namespace {
@@ -64,7 +67,11 @@ std::string Transfer::reason(CURLcode code) const {
     if (code == CURLE_OPERATION_TIMEDOUT)
         return who + " did not answer within " + std::to_string(attempt_limit.count()) + " s";
     if (code == CURLE_ABORTED_BY_CALLBACK) return "broken off because the daemon stops";
-    return who + ": " + curl_easy_strerror(code);
+    auto const what = who + ": " + curl_easy_strerror(code);
+    if (code != CURLE_PEER_FAILED_VERIFICATION) return what;
+    auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+    return what + ". This board believes that it is " + iso_time(now).substr(0, 16) +
+           "Z: if that is wrong, its clock is not set yet, and it is tried again as soon as it is";
 }
 
 std::string redacted(std::string_view url) {

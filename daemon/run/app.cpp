@@ -189,6 +189,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (auto const anchor = look_at_clock()) {
             writer->anchor(now, *anchor);
             core->command(now, *anchor);
+            notices->clock_was_set();
         }
         core->advance(now - settle);
         if (++ticks % remember_every_ticks == 0) core->remember(now);

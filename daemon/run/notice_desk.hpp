@@ -35,6 +35,7 @@ public:
     void resume(std::vector<logbook::OutboxRow> const& rows);  // once, before the first tell
     void tell(Tell const& tell, std::optional<ClockAnchor> const& clock);
     void test(std::string const& channel, Reply<Outcome> reply);
+    void clock_was_set() { delivery_->clock_was_set(); }
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;
     void stop();

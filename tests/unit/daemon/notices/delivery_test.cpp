@@ -4,6 +4,7 @@
 #include <fstream>
 
 #include "daemon/notices/buzzer/beeps.hpp"
+#include "daemon/notices/transfer.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/notices/support.hpp"
 
@@ -116,6 +117,27 @@ TEST_CASE("404 is a mistake in the configuration: told at once, and good again w
     delivery.send(0, notice("b"));
     CHECK(within(5s, [&] { return troubles.all().size() == 2; }));
     CHECK(delivery.channels()[0].trouble.empty());
+}
+
+// field case C8
+TEST_CASE(
+    "C8: what failed while the clock was wrong is tried at once when it is set, and the reason says so") {
+    HttpReceiver receiver({"500"});
+    MemoryOutbox outbox;
+    Delivery delivery(one(webhook(receiver.url())), outbox, {}, {600s, 600s, 3600s, 3600s, 3, 500});
+    delivery.send(0, notice("a"));
+    REQUIRE(within(5s, [&] { return outbox.count("failed") == 1; }));
+    CHECK(delivery.channels()[0].pending == 1);  // queued, and the next try is ten minutes away
+    delivery.clock_was_set();
+    CHECK(within(5s, [&] { return outbox.count("sent") == 1; }));
+    CHECK(receiver.requests().size() == 2);
+
+    // Certificates are checked whatever the clock says; the board's own idea of the time goes with the
+    // reason.
+    Transfer const transfer("https://hall.example/notice", {});
+    auto const reason = transfer.reason(CURLE_PEER_FAILED_VERIFICATION);
+    CHECK_THAT(reason, INGLE_CONTAINS("hall.example") && INGLE_CONTAINS("its clock is not set yet"));
+    CHECK_THAT(transfer.reason(CURLE_COULDNT_CONNECT), !INGLE_CONTAINS("clock"));
 }
 
 TEST_CASE("429 with Retry-After is waited for, nothing is dropped, order is kept (E10)") {
