@@ -55,7 +55,7 @@ table{font-size:.85rem}th,td{padding-right:.5rem}}
 @media print{:root{--ground:#fff;--ink:#000;--quiet:#333;--rule:#999;--grid:#ddd;--band:#e8f0e8;--edge:#667;
 --hatch:#aaa;--c0:#0b5a8f;--c1:#b8480b;--c2:#00694f;--c3:#7a3a68;--box:#fff}
 @page{margin:14mm}html{font-size:9pt}body{max-width:none;padding:0}h2{margin-top:1.2rem}svg.wide{display:block;max-height:80mm}
-svg.narrow{display:none}h2,h3{break-after:avoid}tr,.caution,svg{break-inside:avoid}.scroll{overflow:visible}.d{max-width:none}
+svg.narrow{display:none}h2,h3{break-after:avoid}tr.detail{break-before:avoid}tr,.caution,svg{break-inside:avoid}.scroll{overflow:visible}.d{max-width:none}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}}
 )css";
 

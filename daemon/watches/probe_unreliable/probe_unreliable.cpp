@@ -46,8 +46,8 @@ public:
             finding.truth = Truth::present;
             finding.value = signal.fault_rate;
             finding.text = now.probe->name + " loses " +
-                           std::to_string(std::lround(signal.fault_rate * 100)) +
-                           " of 100 readings (" + reason_ + ")";
+                           std::to_string(std::lround(signal.fault_rate * 100)) + " of 100 readings (" +
+                           reason_ + ")";
             if (lowest_) finding.text += ", since it read " + words_.at(*lowest_);
             finding.text += ". Its other readings are used.";
         }

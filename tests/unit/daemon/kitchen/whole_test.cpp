@@ -170,6 +170,21 @@ TEST_CASE("nonsense is refused in a sentence") {
     run.kitchen().take(-1, Reading::good(run.now(), 5), effects);
 }
 
+TEST_CASE("a contact that does not change is not called silent") {
+    auto settings = one_vessel(VesselKind::smoker, {});
+    settings.probes.push_back(settings.probes[0]);
+    settings.probes[1].name = "lid";
+    settings.vessels[0].door = 1;
+    Run with_driver(settings);
+    with_driver.until(20);
+    CHECK(with_driver.alarms("probe-silent", "lid").size() == 1);
+    settings.probes[1].driver = "gpio-switch";
+    Run with_contact(settings);
+    with_contact.until(20);
+    CHECK(with_contact.alarms("probe-silent", "lid").empty());
+    CHECK(with_contact.alarms("probe-silent").size() == 1);  // the medium, which nobody reads here
+}
+
 TEST_CASE("an event of the kitchen as a whole is told") {
     Run run(one_vessel(VesselKind::pot, {}));
     run.tell(DriverEvent{-1, "reload-refused", "why"});
