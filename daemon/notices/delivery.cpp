@@ -116,8 +116,9 @@ private:
             } else if (queue_.empty()) {
                 changed_.wait(lock, stop, [&] { return !queue_.empty() || !tests_.empty(); });
             } else {
-                changed_.wait_until(lock, stop, not_before_,
-                                    [&] { return !tests_.empty() || Clock::now() >= not_before_; });
+                auto const until = not_before_;  // the wait itself reads its end without our lock
+                changed_.wait_until(lock, stop, until,
+                                    [&] { return !tests_.empty() || not_before_ < until; });
             }
         }
     }

@@ -67,7 +67,7 @@ std::string Transfer::reason(CURLcode code) const {
     if (code == CURLE_OPERATION_TIMEDOUT)
         return who + " did not answer within " + std::to_string(attempt_limit.count()) + " s";
     if (code == CURLE_ABORTED_BY_CALLBACK) return "broken off because the daemon stops";
-    auto const what = who + ": " + curl_easy_strerror(code);
+    auto what = who + ": " + curl_easy_strerror(code);
     if (code != CURLE_PEER_FAILED_VERIFICATION) return what;
     auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
     return what + ". This board believes that it is " + iso_time(now).substr(0, 16) +
