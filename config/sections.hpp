@@ -33,12 +33,6 @@ void check_band(Band band, VesselKind kind, Where const& where, std::string cons
 void check_cooling_rule(Reader& reader, std::string const& rule);
 std::string both_units(Temperature t);  // "185 degF (85 degC)"
 
-template <class Entry>
-int number_of(std::vector<Entry> const& entries, std::string_view name) {
-    auto const found = std::ranges::find(entries, name, &Entry::name);
-    return found == entries.end() ? -1 : static_cast<int>(found - entries.begin());
-}
-
 // What to write instead of a name that does not exist.
 template <class Entry>
 std::string instead_of(std::string_view name, std::vector<Entry> const& entries, std::string_view what) {

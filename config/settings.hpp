@@ -1,6 +1,7 @@
 // What a kitchen file and its plan files say, as plain structs in SI units. Made by config/load, read by all.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -35,6 +36,12 @@ struct CalibrationPoint {
 };
 
 enum class VesselKind { pot, bath, smoker, oven, fridge, hot_box, room };
+constexpr bool holds_liquid(VesselKind kind) {
+    return kind == VesselKind::pot || kind == VesselKind::bath;
+}
+constexpr bool is_cold(VesselKind kind) {  // nobody heats it
+    return kind == VesselKind::fridge || kind == VesselKind::room;
+}
 enum class Shape { slab, cylinder, sphere };
 enum class Priority { low, medium, high };
 
@@ -45,6 +52,7 @@ struct ProbeSettings {
         plausible;                              // else from its job, see daemon/conditioning
     std::vector<CalibrationPoint> calibration;  // 0, 1 or 2 points
     FreeKeys options;                           // the driver's own keys
+    bool contact = false;                       // a switch: it speaks only when it changes. Set by wiring
     Where where;
 };
 
@@ -132,5 +140,12 @@ struct Settings {
     std::vector<PlanSettings> plans;
     ServeSettings serve;
 };
+
+// The place of the entry of this name, from 0; -1: there is none.
+template <class Entry>
+int number_of(std::vector<Entry> const& entries, std::string_view name) {
+    auto const found = std::ranges::find(entries, name, &Entry::name);
+    return found == entries.end() ? -1 : static_cast<int>(found - entries.begin());
+}
 
 }  // namespace ingle

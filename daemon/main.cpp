@@ -81,6 +81,7 @@ std::optional<ingle::Settings> read_kitchen(fs::path const& kitchen,
     for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
     for (auto const& error : errors) complain(error.text());
     if (!errors.empty()) return std::nullopt;
+    mark_contacts(loaded.settings);
     if (zone_exists(loaded.settings.zone)) return std::move(loaded.settings);
     complain(kitchen.string() + ": kitchen.zone: there is no time zone \"" + loaded.settings.zone +
              "\" on this machine, write a name such as \"Europe/Berlin\" (Debian's package tzdata)");

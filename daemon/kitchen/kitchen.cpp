@@ -73,8 +73,7 @@ Kitchen::Impl::Impl(Settings s, Instant start)
         state.falls.resize(state.probes.size());
     }
     for (int p = 0; p < static_cast<int>(probes.size()); ++p) {
-        // A contact speaks only when it changes: its silence is no fault.
-        if (settings.probes[static_cast<std::size_t>(p)].driver == "gpio-switch") continue;
+        if (settings.probes[static_cast<std::size_t>(p)].contact) continue;  // its silence is no fault
         for (auto const* info : watches()) {
             auto watch = info->for_probe ? info->for_probe(settings, p) : nullptr;
             if (watch) probes[static_cast<std::size_t>(p)].watches.push_back({info, std::move(watch)});

@@ -79,6 +79,7 @@ void Kitchen::Impl::step_probes(Effects& out) {
         situation.number = static_cast<int>(p);
         situation.signal = &signals[p];
         situation.signals = signals;
+        situation.probes = settings.probes;
         situation.companions = &state.companions;
         situation.is_core = state.is_core;
         if (state.vessel >= 0) {

@@ -18,18 +18,8 @@ struct Reached {
 Reached reached(VesselKind kind) {
     using std::chrono::minutes;
     using std::chrono::seconds;
-    bool const liquid = kind == VesselKind::pot || kind == VesselKind::bath;
+    bool const liquid = holds_liquid(kind);
     return liquid ? Reached{0.12, seconds(0), minutes(3)} : Reached{0.25, minutes(3), minutes(10)};
-}
-
-// A door that has shut: how long the way back took is for the other watches to learn from.
-void note_door(VesselState& vessel, Event const& event) {
-    if (event.name != "door-closed") return;
-    for (auto const& [key, value] : event.numbers) {
-        if (key != "recovery_s" || value <= 0) continue;
-        vessel.recovery_s = value;
-        ++vessel.doors;
-    }
 }
 
 }  // namespace
@@ -160,16 +150,18 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.forecasts.clear();
             watched.advice.clear();
             watched.response.reset();
+            watched.door_recovery_s.reset();
             watched.silence_band = false;
             running.watch->step(situation, watched);
             for (auto& finding : watched.findings) {
-                bool const air = finding.type->name == "above-band" || finding.type->name == "below-band";
-                if (air && finding.truth == Truth::present) finding.text += inside(number);
+                if (finding.type->tells_inside && finding.truth == Truth::present)
+                    finding.text += inside(number);
                 judge({SubjectKind::vessel, number}, std::move(finding), state.probes);
             }
-            for (auto& event : watched.events) {
-                note_door(state, event);
-                out.push_back(std::move(event));
+            for (auto& event : watched.events) out.push_back(std::move(event));
+            if (watched.door_recovery_s) {
+                state.recovery_s = *watched.door_recovery_s;
+                ++state.doors;
             }
             if (watched.response) state.response = *watched.response;
             for (auto& forecast : watched.forecasts) tell_forecast(state, std::move(forecast), out);

@@ -13,7 +13,7 @@ Quality quality_of(Signal const& signal) {
 
 std::string phase_word(VesselState const& state, VesselKind kind, Signal const* medium) {
     if (!medium || !medium->fresh) return "no reading";
-    bool const liquid = kind == VesselKind::pot || kind == VesselKind::bath;
+    bool const liquid = holds_liquid(kind);
     if (state.door_switch_open.value_or(false)) return "door open";
     bool const known_shut = state.door_switch_open.has_value();
     if (state.band_silenced) return liquid || known_shut ? "coming back" : "door open";

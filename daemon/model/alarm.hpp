@@ -22,6 +22,7 @@ struct AlarmType {
     // While one of these is active for the same subject (or for a probe that the subject is judged by), this
     // alarm is suppressed: its cause is already told.
     std::span<std::string_view const> suppressed_by{};
+    bool tells_inside = false;      // its text goes on with how warm the dishes inside the vessel are
     bool good_news = false;         // core-target: told, never escalated
     bool value_is_celsius = false;  // Finding::value is a temperature: the all-clear says the furthest one
 };

@@ -33,7 +33,7 @@ struct VesselView {
     std::optional<Band> band;
     std::string phase;  // "no band", "warming up" or "cooling down" (not reached yet), "in band", "in band,
                         // settling", "above band", "below band", "no reading", "door open", "coming back"
-                        // (cold liquid went in)
+                        // (something cold went in, or the door is shut again)
     std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
     std::string advice;                // which way to turn, or ""
     double boiling_c = 100;            // of its liquid, here and now

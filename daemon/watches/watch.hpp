@@ -89,7 +89,8 @@ struct ProbeSituation {
     ProbeSettings const* probe = nullptr;
     int number = 0;
     Signal const* signal = nullptr;
-    std::span<Signal const> signals;
+    std::span<Signal const> signals;               // of all probes, by number
+    std::span<ProbeSettings const> probes;         // the same
     std::vector<int> const* companions = nullptr;  // probes in the same medium
     VesselSettings const* vessel = nullptr;        // the vessel whose medium it is, if any
     double boiling_c = 100;
@@ -102,6 +103,7 @@ struct WatchOutput {
     std::vector<Forecast> forecasts;
     std::string advice;                      // which way to turn
     std::optional<VesselResponse> response;  // of the vessel, as far as it is learnt
+    std::optional<double> door_recovery_s;   // a door was shut, and the way back took so long
     std::vector<int> doubted;                // probes whose values are doubtful in the second that follows
     bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
 };

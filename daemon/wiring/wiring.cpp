@@ -90,6 +90,13 @@ std::vector<ConfigError> wiring_problems(Settings const& settings) {
     return errors;
 }
 
+void mark_contacts(Settings& settings) {
+    for (auto& probe : settings.probes) {
+        auto const* driver = find_driver(probe.driver);
+        probe.contact = driver && driver->contact;
+    }
+}
+
 std::vector<ProbeGroup> group_probes(Settings const& settings) {
     std::vector<ProbeGroup> groups;
     std::map<std::string, std::size_t> by_key;

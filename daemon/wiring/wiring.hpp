@@ -15,6 +15,9 @@ Options to_options(FreeKeys const& keys);
 // Everything that is wrong with the drivers' own keys: file, line, key, what would be right.
 std::vector<ConfigError> wiring_problems(Settings const& settings);
 
+// Which probes are switches: their drivers know.
+void mark_contacts(Settings& settings);
+
 struct ProbeGroup {  // probes that share one driver object
     DriverInfo const* driver = nullptr;
     std::vector<ProbeWiring> probes;

@@ -91,6 +91,7 @@ struct DriverInfo {
     // The devices that this driver could read now; null: it cannot search. May read them, and so take a
     // second each; opens no port and takes no line. `root` stands in for "/" in tests. Any thread.
     std::vector<Found> (*find)(std::string const& root) = nullptr;
+    bool contact = false;  // it tells a switch, and no temperature
 };
 
 }  // namespace ingle

@@ -34,6 +34,7 @@ Fault file_fault(std::string const& path, int error);
 struct DeviceFolder {
     std::string path, folder, name;  // name: the text of its file `name`
     std::string label;
+    std::string full_name() const { return owner.empty() ? name : name + "@" + owner; }
     std::string owner;  // the bus device that it belongs to, such as "spi0.1"; "" if there is none
 };
 std::vector<DeviceFolder> device_folders(std::string const& parent, std::string_view prefix);

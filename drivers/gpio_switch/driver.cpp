@@ -71,6 +71,9 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> pro
 
 extern DriverInfo const gpio_switch_driver;
 DriverInfo const gpio_switch_driver{
-    "gpio-switch", "a lid or door switch, or an acknowledge button, on a GPIO line", options, shared, make};
+    "gpio-switch", "a lid or door switch, or an acknowledge button, on a GPIO line",
+    options,       shared,
+    make,          nullptr,
+    true};
 
 }  // namespace ingle

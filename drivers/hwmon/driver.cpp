@@ -57,7 +57,7 @@ std::vector<Found> find(std::string const& root) {
             if (!file.starts_with("temp") || !file.ends_with(end)) continue;
             auto const channel = file.substr(0, file.size() - end.size());
             auto const label = read_text(folder.path + "/" + channel + "_label").text;
-            auto const name = folder.owner.empty() ? folder.name : folder.name + "@" + folder.owner;
+            auto const name = folder.full_name();
             HwmonDevice device(root + "/sys", folder.folder, channel);
             found.push_back({"chip " + name + ", " + channel + (label.empty() ? "" : " (" + label + ")") +
                                  value_now(device),

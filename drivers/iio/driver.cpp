@@ -91,7 +91,7 @@ std::vector<Found> find(std::string const& root) {
             for (std::string_view const end : {"_input", "_raw"})
                 if (file.starts_with("in_temp") && file.ends_with(end))
                     channels.insert(file.substr(3, file.size() - 3 - end.size()));
-        auto const name = folder.owner.empty() ? folder.name : folder.name + "@" + folder.owner;
+        auto const name = folder.full_name();
         for (auto const& channel : channels) {
             IioDevice device(root + "/sys", folder.folder, channel, {});
             found.push_back(

@@ -252,6 +252,8 @@ def a_gpio_chip_unplugged_while_its_lines_are_held(check):
 
 
 def it_stops_at_once(check):
+    about_lid = [alarm for alarm in daemon.now()["alarms"] if alarm["subject"] == "lid"]
+    check.equal("a lid that does not move is not called silent", about_lid, [])
     began = time.monotonic()
     daemon.process.send_signal(signal.SIGTERM)
     check.equal("its exit status", daemon.process.wait(20), 0)

@@ -9,50 +9,8 @@ import threading
 import time
 from datetime import datetime, timezone
 
-from kitchen_rig import BUILD, Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import BUILD, POT_KITCHEN, Instrument, Kitchen, Webhook, main, wait_for
 
-KITCHEN = """
-[kitchen]
-name = "village hall"
-units = "degC"
-altitude = "0 m"
-{zone}
-
-[[probe]]
-name = "stock"
-driver = "serial-line"
-port = "{port}"
-channel = "1"
-unit = "degC"
-every = "100 ms"
-
-[[probe]]
-name = "core"
-driver = "serial-line"
-port = "{port}"
-channel = "2"
-unit = "degC"
-every = "100 ms"
-
-[[vessel]]
-name = "stockpot"
-kind = "pot"
-medium = "stock"
-band = ["60 degC", "70 degC"]
-on-delay = "0 s"
-off-delay = "0 s"
-
-[[dish]]
-name = "roll"
-vessel = "stockpot"
-core = "core"
-food = "ground-poultry"
-
-[[channel]]
-name = "phone"
-kind = "webhook"
-url = "http://127.0.0.1:{http}/notice"
-"""
 LIBRARY = sorted(glob.glob("/usr/lib/*/faketime/libfaketimeMT.so.1"))
 
 
@@ -89,8 +47,8 @@ class ClockKitchen:
     def __init__(self, start, zone=""):
         self.hook, folder = Webhook(), tempfile.mkdtemp(prefix="ingle-test-")
         self.instrument, self.clock, self.playing = Instrument(folder), SteppedClock(folder), True
-        self.kitchen = Kitchen(KITCHEN.format(port=self.instrument.path, http=self.hook.port,
-                                              zone=f'zone = "{zone}"' if zone else ""), folder)
+        self.kitchen = Kitchen(POT_KITCHEN.format(port=self.instrument.path, http=self.hook.port,
+                                                  zone=f'zone = "{zone}"' if zone else ""), folder)
         self.zone = {"TZ": zone} if zone else {}
         self.clock.set(start)
         threading.Thread(target=self._play, daemon=True).start()

@@ -21,6 +21,51 @@ INGLED, INGLE = BUILD / "daemon/ingled", BUILD / "tools/ingle"
 SOURCE = Path(__file__).resolve().parent.parent.parent
 
 
+# A pot with a roll in it, on one serial line; `zone`: a line of the kitchen's, or nothing.
+POT_KITCHEN = """
+[kitchen]
+name = "village hall"
+units = "degC"
+altitude = "0 m"
+{zone}
+
+[[probe]]
+name = "stock"
+driver = "serial-line"
+port = "{port}"
+channel = "1"
+unit = "degC"
+every = "100 ms"
+
+[[probe]]
+name = "core"
+driver = "serial-line"
+port = "{port}"
+channel = "2"
+unit = "degC"
+every = "100 ms"
+
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "stock"
+band = ["60 degC", "70 degC"]
+on-delay = "0 s"
+off-delay = "0 s"
+
+[[dish]]
+name = "roll"
+vessel = "stockpot"
+core = "core"
+food = "ground-poultry"
+
+[[channel]]
+name = "phone"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/notice"
+"""
+
+
 def wait_for(what, limit, condition):
     """Waits until condition() is true; fails with a sentence after `limit` seconds."""
     end = time.monotonic() + limit

@@ -7,33 +7,13 @@ import tempfile
 import threading
 import time
 
-from kitchen_rig import Instrument, Kitchen, Webhook, wait_for
+from kitchen_rig import POT_KITCHEN, Instrument, Kitchen, Webhook, wait_for
 
 COMMIT_INTERVAL = 10  # s: the bound that the README states
 LONG = os.environ.get("INGLE_LONG") == "1"
 
-KITCHEN = """
-[kitchen]
-name = "village hall"
-units = "degC"
-altitude = "0 m"
-
-[[probe]]
-name = "stock"
-driver = "serial-line"
-port = "{port}"
-channel = "1"
-unit = "degC"
-every = "100 ms"
-
-[[probe]]
-name = "core"
-driver = "serial-line"
-port = "{port}"
-channel = "2"
-unit = "degC"
-every = "100 ms"
-
+# Beside the pot a vessel of its own for the commands, so that they do not silence the pot's alarm.
+KITCHEN = POT_KITCHEN.replace("{zone}", "") + """
 [[probe]]
 name = "oven-air"
 driver = "serial-line"
@@ -47,25 +27,6 @@ name = "oven"
 kind = "oven"
 medium = "oven-air"
 band = ["60 degC", "70 degC"]
-
-[[vessel]]
-name = "stockpot"
-kind = "pot"
-medium = "stock"
-band = ["60 degC", "70 degC"]
-on-delay = "0 s"
-off-delay = "0 s"
-
-[[dish]]
-name = "roll"
-vessel = "stockpot"
-core = "core"
-food = "ground-poultry"
-
-[[channel]]
-name = "phone"
-kind = "webhook"
-url = "http://127.0.0.1:{http}/notice"
 """
 
 

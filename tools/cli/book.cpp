@@ -12,6 +12,8 @@
 namespace ingle::cli {
 namespace {
 
+constexpr auto hold_lookback = std::chrono::hours(24 * 7);
+
 std::string path_of(Context const& context, std::string const& file) {
     std::filesystem::path const path = file.empty() ? context.logbook() : std::filesystem::path(file);
     if (file.empty()) {
@@ -70,6 +72,26 @@ bool choose(Selection& selection, std::vector<logbook::ProbeRow> const& probes, 
 
 WallTime wall_now() {
     return std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+}
+
+std::optional<double> number_in(logbook::EventRow const& event, std::string_view key) {
+    for (auto const& [name, value] : event.numbers)
+        if (name == key) return value;
+    return std::nullopt;
+}
+
+std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window) {
+    std::vector<RecordedHold> holds;
+    for (auto const& event : book.reader().events({window.from - hold_lookback, window.to}, "note")) {
+        if (event.subject_kind != "vessel") continue;
+        auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
+        if (low && high)
+            holds.push_back({event.subject, event.at.wall, Band{{*low}, {*high}}});
+        else if (number_in(event, "held"))
+            holds.push_back({event.subject, event.at.wall, std::nullopt});
+    }
+    book.check();
+    return holds;
 }
 
 Book::Book(Context const& context, std::string const& file) : reader_(path_of(context, file)) {

@@ -41,6 +41,17 @@ private:
 
 WallTime wall_now();
 
+// A number of an event, by its name.
+std::optional<double> number_in(logbook::EventRow const& event, std::string_view key);
+
+// What people held vessels at, oldest first: also those of the week before the window, which may still hold.
+struct RecordedHold {
+    std::string vessel;
+    WallTime at;
+    std::optional<Band> band;  // empty: held no more
+};
+std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window);
+
 struct Selection {  // what the words of a command line mean
     std::vector<std::string> probes;
     std::string span_text;

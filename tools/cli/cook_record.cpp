@@ -11,16 +11,8 @@
 namespace ingle::cli {
 namespace {
 
-constexpr auto hold_lookback = std::chrono::hours(24 * 7);
-
 double seconds_from(WallTime began, WallTime at) {
     return seconds(at - began);
-}
-
-std::optional<double> number(logbook::EventRow const& event, std::string_view key) {
-    for (auto const& [name, value] : event.numbers)
-        if (name == key) return value;
-    return std::nullopt;
 }
 
 // "goose-roll: poach in stockpot, until ..." names its stage.
@@ -92,17 +84,17 @@ private:
             if (event.subject != row_.dish) continue;
             CookStage stage;
             stage.name = stage_name(event.text);
-            stage.vessel = vessel(static_cast<int>(number(event, "vessel").value_or(record_.dish.vessel)));
+            stage.vessel = vessel(static_cast<int>(number_in(event, "vessel").value_or(record_.dish.vessel)));
             stage.began = since_began(event.at.wall);
             stage.ended = record_.length_s;
-            auto const low = number(event, "low_c"), high = number(event, "high_c");
+            auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
             if (low && high) stage.band = Band{{*low}, {*high}};
-            stage.until_core_c = number(event, "until_core_c");
-            stage.until_s = number(event, "until_s");
-            stage.until_log10 = number(event, "until_log10");
-            stage.at_least_s = number(event, "at_least_s");
-            stage.at_most_s = number(event, "at_most_s");
-            stage.core_most_c = number(event, "core_most_c");
+            stage.until_core_c = number_in(event, "until_core_c");
+            stage.until_s = number_in(event, "until_s");
+            stage.until_log10 = number_in(event, "until_log10");
+            stage.at_least_s = number_in(event, "at_least_s");
+            stage.at_most_s = number_in(event, "at_most_s");
+            stage.core_most_c = number_in(event, "core_most_c");
             record_.stages.push_back(std::move(stage));
         }
         book_.check();
@@ -124,16 +116,11 @@ private:
     }
 
     void read_holds() {
-        for (auto const& event : book_.reader().events({window_.from - hold_lookback, window_.to}, "note")) {
-            auto const known = std::ranges::find(record_.vessels, event.subject, &CookVessel::name);
-            if (known == record_.vessels.end()) continue;
-            auto const low = number(event, "low_c"), high = number(event, "high_c");
-            if (low && high)
-                known->changes.push_back({since_began(event.at.wall), Band{{*low}, {*high}}});
-            else if (number(event, "held"))
-                known->changes.push_back({since_began(event.at.wall), std::nullopt});
+        for (auto& hold : holds_until_end_of(book_, window_)) {
+            auto const known = std::ranges::find(record_.vessels, hold.vessel, &CookVessel::name);
+            if (known != record_.vessels.end())
+                known->changes.push_back({since_began(hold.at), std::move(hold.band)});
         }
-        book_.check();
     }
 
     void read_series() {

@@ -62,17 +62,20 @@ std::string set_calibration(std::vector<CalibrationPoint>& points, std::string_v
     return {};
 }
 
-// Another band of a vessel is meant for the whole cook, whatever a plan's stages say.
+// Another band of a vessel is meant for the whole cook, whatever a plan's stages say. A dish in another
+// vessel may follow the same plan, which stays as it is for that one.
 void for_all_stages(Settings& settings, int vessel) {
-    for (auto const& dish : settings.dishes)
-        for (auto& plan : settings.plans) {
-            if (plan.name != dish.plan) continue;
-            for (auto& stage : plan.stages) {
-                int const where = stage.vessel < 0 ? dish.vessel : stage.vessel;
-                if (where == vessel && stage.band)
-                    stage.band = settings.vessels[static_cast<std::size_t>(vessel)].band;
-            }
-        }
+    for (auto& dish : settings.dishes) {
+        int const number = number_of(settings.plans, dish.plan);
+        if (number < 0) continue;
+        auto tried = settings.plans[static_cast<std::size_t>(number)];
+        for (auto& stage : tried.stages)
+            if (stage.band && (stage.vessel < 0 ? dish.vessel : stage.vessel) == vessel)
+                stage.band = settings.vessels[static_cast<std::size_t>(vessel)].band;
+        tried.name += " for " + dish.name;
+        dish.plan = tried.name;
+        settings.plans.push_back(std::move(tried));
+    }
 }
 
 }  // namespace

@@ -12,20 +12,6 @@
 namespace ingle::cli {
 namespace {
 
-constexpr auto hold_lookback = std::chrono::hours(24 * 7);
-
-template <class Entry>
-int place_of(std::vector<Entry> const& entries, std::string const& name) {
-    auto const found = std::ranges::find(entries, name, &Entry::name);
-    return found == entries.end() ? -1 : static_cast<int>(found - entries.begin());
-}
-
-std::optional<double> number(logbook::EventRow const& event, std::string_view key) {
-    for (auto const& [name, value] : event.numbers)
-        if (name == key) return value;
-    return std::nullopt;
-}
-
 class CookSource {
 public:
     CookSource(Context const& context, std::string const& logbook, std::string const& what)
@@ -50,7 +36,7 @@ private:
 
     void calibrate(Settings& settings) {
         for (auto const& row : cook_.book->reader().probes()) {
-            int const probe = place_of(settings.probes, row.name);
+            int const probe = number_of(settings.probes, row.name);
             if (probe < 0) continue;
             for (auto const& calibration : row.calibrations) {
                 if (calibration.since.wall >= window_.to) break;
@@ -78,12 +64,11 @@ private:
             names.erase(names.begin() + static_cast<std::ptrdiff_t>(i));
             histories.erase(histories.begin() + static_cast<std::ptrdiff_t>(i));
         }
-        auto const notes = cook_.book->reader().events(window_, "no such event");
         cook_.book->check();
         if (names.empty()) throw Failure("nothing was recorded of " + cook_.title, no);
         ExportRows rows(names, Scale::celsius, false);
         auto text = rows.header();
-        text += rows.piece(histories, notes, {window_.from, window_.to});
+        text += rows.piece(histories, {}, {window_.from, window_.to});
         source_.recording = parse_recording(text).recording;
     }
 
@@ -91,7 +76,7 @@ private:
         for (auto const& other : cook_.book->reader().cooks()) {
             bool const meanwhile =
                 other.began.wall < window_.to && (!other.ended || other.ended->wall > window_.from);
-            int const dish = place_of(settings.dishes, other.dish);
+            int const dish = number_of(settings.dishes, other.dish);
             if (!meanwhile || dish < 0) continue;
             source_.commands.push_back({since_start(other.began.wall), Begin{dish}});
             if (other.ended && other.ended->wall < window_.to)
@@ -101,17 +86,9 @@ private:
     }
 
     void hold_vessels(Settings const& settings) {
-        for (auto const& event :
-             cook_.book->reader().events({window_.from - hold_lookback, window_.to}, "note")) {
-            int const vessel = place_of(settings.vessels, event.subject);
-            if (vessel < 0 || event.subject_kind != "vessel") continue;
-            auto const low = number(event, "low_c"), high = number(event, "high_c");
-            if (low && high)
-                source_.commands.push_back({since_start(event.at.wall), Hold{vessel, Band{{*low}, {*high}}}});
-            else if (number(event, "held"))
-                source_.commands.push_back({since_start(event.at.wall), Hold{vessel, std::nullopt}});
-        }
-        cook_.book->check();
+        for (auto const& hold : holds_until_end_of(*cook_.book, window_))
+            if (int const vessel = number_of(settings.vessels, hold.vessel); vessel >= 0)
+                source_.commands.push_back({since_start(hold.at), Hold{vessel, hold.band}});
     }
 
     FoundCook cook_;
@@ -131,7 +108,7 @@ ReplaySource replay_source(Context const& context, std::string const& what, std:
     else
         source = CookSource(context, logbook, what).take(settings);
     for (auto const& name : begin) {
-        int const dish = place_of(settings.dishes, name);
+        int const dish = number_of(settings.dishes, name);
         if (dish < 0) throw Failure("the kitchen file has no dish \"" + name + "\"", wrong_usage);
         source.commands.insert(source.commands.begin(), {Span(0), Begin{dish}});
     }

@@ -102,7 +102,7 @@ private:
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
     auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
-    bool const liquid = vessel.kind == VesselKind::pot || vessel.kind == VesselKind::bath;
+    bool const liquid = holds_liquid(vessel.kind);
     if (!liquid || vessel.medium < 0) return nullptr;
     return std::make_unique<Additions>(settings.units);
 }

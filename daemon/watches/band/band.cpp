@@ -15,8 +15,11 @@ constexpr std::string_view above_causes[] = {"boil-over-risk",  "boiling",      
                                              "probe-displaced", "probe-reversed", "probe-stuck"};
 constexpr std::string_view below_causes[] = {"heat-lost", "probe-displaced", "probe-reversed", "probe-stuck"};
 constexpr AlarmType types[] = {
-    {.name = "above-band", .priority = Priority::medium, .suppressed_by = above_causes},
-    {.name = "below-band", .priority = Priority::medium, .suppressed_by = below_causes}};
+    {.name = "above-band", .priority = Priority::medium, .suppressed_by = above_causes, .tells_inside = true},
+    {.name = "below-band",
+     .priority = Priority::medium,
+     .suppressed_by = below_causes,
+     .tells_inside = true}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 constexpr double near_for_s = 3600;

@@ -72,7 +72,7 @@ private:
 // For each further probe of a pot or bath, beside the first; air differs from place to place.
 std::unique_ptr<ProbeWatch> make(Settings const& settings, int probe) {
     for (auto const& vessel : settings.vessels) {
-        bool const liquid = vessel.kind == VesselKind::pot || vessel.kind == VesselKind::bath;
+        bool const liquid = holds_liquid(vessel.kind);
         bool const further = std::find(vessel.more.begin(), vessel.more.end(), probe) != vessel.more.end();
         if (liquid && further && vessel.medium >= 0)
             return std::make_unique<Disagreement>(settings, vessel.medium);

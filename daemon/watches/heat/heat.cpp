@@ -27,7 +27,7 @@ struct Fall {
 };
 Fall fall_of(VesselKind kind) {
     // A pot of litres has no wind and no door: less is enough. A smoker's gusts cost it some 5 K.
-    if (kind == VesselKind::pot || kind == VesselKind::bath) return {3.0, 0.04, -0.4 / 60, 210};
+    if (holds_liquid(kind)) return {3.0, 0.04, -0.4 / 60, 210};
     return {8.0, 0.09, -0.3 / 60, 240};
 }
 
@@ -45,8 +45,8 @@ public:
         bool const fresh = now.medium && now.medium->fresh;
         auto const celsius = fresh ? std::optional(now.medium->celsius) : std::nullopt;
         double const room = now.room_c.value_or(20);
-        bool const liquid = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
-        bool const cold = kind_ == VesselKind::fridge || kind_ == VesselKind::room;
+        bool const liquid = holds_liquid(kind_);
+        bool const cold = is_cold(kind_);
         if (now.dish_inside && !dish_inside_) dish_in_at_ = now.now;
         dish_inside_ = now.dish_inside;
 
@@ -79,7 +79,7 @@ private:
 
     void tell(Opening::Change const& change, VesselSituation const& now, WatchOutput& out) {
         auto const& name = now.vessel->name;
-        bool const cold = kind_ == VesselKind::fridge || kind_ == VesselKind::room;
+        bool const cold = is_cold(kind_);
         std::string const went = cold ? "warmed by " : "fell by ";
         Subject const subject{SubjectKind::vessel, now.number};
         if (change.closed) {
@@ -92,6 +92,7 @@ private:
             event.numbers = {{"depth_c", change.depth_k},
                              {"open_s", seconds(change.length)},
                              {"recovery_s", seconds(change.recovery)}};
+            if (change.recovery > Span(0)) out.door_recovery_s = seconds(change.recovery);
             out.events.push_back(std::move(event));
         }
         if (change.opened) {
@@ -172,7 +173,7 @@ private:
         }
         finding.value = level;
         if (touches_ && now.now - opening_.since() < touching_at_most) finding.priority = Priority::low;
-        bool const pot = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
+        bool const pot = holds_liquid(kind_);
         double const slope = followed_.slope();
         finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
                        words_.by(reference_ - level) + " lower than before, " + words_.moving(slope);
@@ -188,7 +189,7 @@ private:
     bool falls(VesselSituation const& now, double level, double room) {
         if (++seconds_ % looked_every_s != 0) return false;  // it looks far back, and minutes are enough
         // Something cold has just gone into the pot: what it costs is not the flame's doing.
-        bool const liquid = kind_ == VesselKind::pot || kind_ == VesselKind::bath;
+        bool const liquid = holds_liquid(kind_);
         if (liquid && now.band_silenced) return false;
         // In the upper half of its band it was only turned down.
         if (now.band && level > 0.5 * (now.band->low.celsius + now.band->high.celsius)) return false;

@@ -12,19 +12,15 @@ constexpr Span afterwards = std::chrono::minutes(15);    // the walls are still 
 constexpr double back_share = 0.75;                      // of the depth regained: it is over
 constexpr double again_share = 0.3;  // of the depth regained, and it falls again: opened again
 
-bool cold(VesselKind kind) {
-    return kind == VesselKind::fridge || kind == VesselKind::room;
-}
-
 }  // namespace
 
 // An opened door costs a chamber several percent of its height above the room within seconds; a fire that
 // goes out takes minutes for the same. A fridge's air warms by a degree in half a minute, without its
 // compressor by a third of a degree in a minute. Our own judgement, held against the scenario bench.
 Opening::Opening(VesselKind kind)
-    : manner_(cold(kind) ? Manner{30, 0.8, 0.03, 0.03, std::chrono::hours(3)}
-                         : Manner{15, 5, 0.06, 0.3, std::chrono::hours(6)}),
-      sign_(cold(kind) ? -1 : 1) {}
+    : manner_(is_cold(kind) ? Manner{30, 0.8, 0.03, 0.03, std::chrono::hours(3)}
+                            : Manner{15, 5, 0.06, 0.3, std::chrono::hours(6)}),
+      sign_(is_cold(kind) ? -1 : 1) {}
 
 bool Opening::silences(Instant now) const {
     if (sign_ < 0) return false;  // a fridge's alarm waits longer than its door does

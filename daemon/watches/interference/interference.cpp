@@ -24,10 +24,6 @@ constexpr Span others_seen_after =
 
 class Interference final : public ProbeWatch {
 public:
-    explicit Interference(Settings const& settings) {
-        for (auto const& probe : settings.probes) names_.push_back(probe.name);
-    }
-
     void step(ProbeSituation const& now, WatchOutput& out) override {
         arrival(now, out);
         rhythm(now, out);
@@ -81,7 +77,8 @@ private:
             other_ = other.probe;
             Event event{now.now, "interference", {SubjectKind::probe, now.number}, "", {}};
             event.text =
-                now.probe->name + " became noisy when " + names_[static_cast<std::size_t>(other.probe)] +
+                now.probe->name + " became noisy when " +
+                now.probes[static_cast<std::size_t>(other.probe)].name +
                 " changed: their tips may be touching the same metal. Until it is quiet again both are "
                 "doubtful.";
             event.numbers = {{"other_probe", static_cast<double>(other.probe)}};
@@ -121,7 +118,7 @@ private:
         for (std::size_t p = 0; p < at_once_.size(); ++p) {
             if (2 * at_once_[p] < count_) continue;
             if (static_cast<int>(p) < now.number) return;  // that one says it for both
-            others += " and " + names_[p];
+            others += " and " + now.probes[p].name;
         }
         Event event{now.now, "periodic-interference", {SubjectKind::probe, now.number}, "", {}};
         event.text =
@@ -150,7 +147,6 @@ private:
         return middle;
     }
 
-    std::vector<std::string> names_;
     std::array<Instant, troubles> recent_{};
     std::size_t next_ = 0;
     bool lost_ = false;
@@ -164,8 +160,8 @@ private:
     std::optional<Instant> look_at_, said_;
 };
 
-std::unique_ptr<ProbeWatch> make(Settings const& settings, int) {
-    return std::make_unique<Interference>(settings);
+std::unique_ptr<ProbeWatch> make(Settings const&, int) {
+    return std::make_unique<Interference>();
 }
 
 }  // namespace

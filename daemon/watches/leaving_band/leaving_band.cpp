@@ -98,7 +98,7 @@ public:
 
 private:
     void learn(VesselSituation const& now) {
-        if (kind_ == VesselKind::fridge || kind_ == VesselKind::room) return;  // nobody turns a compressor
+        if (is_cold(kind_)) return;  // nobody turns a compressor
         if (now.doors != doors_ && now.recovery_s > 0) learner_.door(now.recovery_s);
         doors_ = now.doors;
         if (!now.medium->fresh || !followed_.settled(now.now, usual_evidence) || now.band_silenced ||

@@ -36,10 +36,6 @@ double least_bend_of(VesselKind kind) {
     return 1.0 / 60;
 }
 
-bool liquid(VesselKind kind) {
-    return kind == VesselKind::pot || kind == VesselKind::bath;
-}
-
 }  // namespace
 
 double usual_time_constant(VesselKind kind) {
@@ -76,7 +72,7 @@ std::optional<double> ResponseLearner::Newest::median() const {
 ResponseLearner::ResponseLearner(VesselKind kind)
     : usual_s_(usual_time_constant(kind)),
       least_bend_(least_bend_of(kind)),
-      least_way_(liquid(kind) ? 0.8 : 2.5) {}
+      least_way_(holds_liquid(kind) ? 0.8 : 2.5) {}
 
 void ResponseLearner::interrupt() {
     count_ = 0;

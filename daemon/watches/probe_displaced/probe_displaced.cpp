@@ -85,7 +85,7 @@ std::unique_ptr<ProbeWatch> make(Settings const& settings, int probe) {
         }
     }
     for (auto const& vessel : settings.vessels) {
-        bool const liquid = vessel.kind == VesselKind::pot || vessel.kind == VesselKind::bath;
+        bool const liquid = holds_liquid(vessel.kind);
         if (liquid && (is(vessel.medium) || std::any_of(vessel.more.begin(), vessel.more.end(), is))) {
             return std::make_unique<ProbeDisplaced>(settings.units, false);
         }

@@ -178,7 +178,7 @@ TEST_CASE("a contact that does not change is not called silent") {
     Run with_driver(settings);
     with_driver.until(20);
     CHECK(with_driver.alarms("probe-silent", "lid").size() == 1);
-    settings.probes[1].driver = "gpio-switch";
+    settings.probes[1].contact = true;
     Run with_contact(settings);
     with_contact.until(20);
     CHECK(with_contact.alarms("probe-silent", "lid").empty());

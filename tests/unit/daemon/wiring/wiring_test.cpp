@@ -1,5 +1,7 @@
 #include "daemon/wiring/wiring.hpp"
 
+#include "drivers/api/registry.hpp"
+
 #include "tests/support/catch.hpp"
 
 using namespace ingle;
@@ -53,4 +55,14 @@ TEST_CASE("an unknown driver names the ones there are") {
     REQUIRE(errors.size() == 1);
     CHECK_THAT(errors[0].text(), INGLE_CONTAINS("serial-line"));
     CHECK(group_probes(settings).empty());
+}
+
+TEST_CASE("a probe that is a switch is marked as one, by its driver's word") {
+    Settings settings;
+    settings.probes = {serial("stock", "/dev/a", "T1"), serial("lid", "/dev/a", "T2")};
+    settings.probes[0].contact = true;  // an earlier file had it so
+    settings.probes[1].driver = "gpio-switch";
+    mark_contacts(settings);
+    CHECK_FALSE(settings.probes[0].contact);
+    CHECK(settings.probes[1].contact == (find_driver("gpio-switch") != nullptr));
 }
