@@ -116,10 +116,9 @@ private:
     }
 
     void read_holds() {
-        for (auto& hold : holds_until_end_of(book_, window_)) {
+        for (auto const& hold : holds_until_end_of(book_, window_)) {
             auto const known = std::ranges::find(record_.vessels, hold.vessel, &CookVessel::name);
-            if (known != record_.vessels.end())
-                known->changes.push_back({since_began(hold.at), std::move(hold.band)});
+            if (known != record_.vessels.end()) known->changes.push_back({since_began(hold.at), hold.band});
         }
     }
 
