@@ -2,6 +2,7 @@
 """The daemon under a clock that is really stepped (libfaketime; only wall time is moved): readings keep their spacing
 and their order, each step is recorded, no alarm is invented, and what is printed says what it must."""
 import glob
+import json
 import os
 import random
 import tempfile
@@ -11,6 +12,7 @@ from datetime import datetime, timezone
 
 from kitchen_rig import BUILD, POT_KITCHEN, Instrument, Kitchen, Webhook, main, wait_for
 
+LONG = os.environ.get("INGLE_LONG") == "1"
 LIBRARY = sorted(glob.glob("/usr/lib/*/faketime/libfaketimeMT.so.1"))
 
 
@@ -44,11 +46,14 @@ class SteppedClock:
 
 
 class ClockKitchen:
-    def __init__(self, start, zone=""):
-        self.hook, folder = Webhook(), tempfile.mkdtemp(prefix="ingle-test-")
+    def __init__(self, start, zone="", secure=False):
+        folder = tempfile.mkdtemp(prefix="ingle-test-")
+        self.hook, self.celsius = Webhook(folder if secure else None), 65
         self.instrument, self.clock, self.playing = Instrument(folder), SteppedClock(folder), True
-        self.kitchen = Kitchen(POT_KITCHEN.format(port=self.instrument.path, http=self.hook.port,
-                                                  zone=f'zone = "{zone}"' if zone else ""), folder)
+        text = POT_KITCHEN.format(port=self.instrument.path, http=self.hook.port, zone=f'zone = "{zone}"' if zone else "")
+        if secure:
+            text = text.replace("http://127.0.0.1", "https://localhost") + f'certificates = "{self.hook.certificates}"\n'
+        self.kitchen = Kitchen(text, folder)
         self.zone = {"TZ": zone} if zone else {}
         self.clock.set(start)
         threading.Thread(target=self._play, daemon=True).start()
@@ -56,7 +61,7 @@ class ClockKitchen:
     def _play(self):
         chance = random.Random(4)
         while self.playing:
-            self.instrument.send(f"{65 + chance.uniform(-0.3, 0.3):.2f},40.00\n")
+            self.instrument.send(f"{self.celsius + chance.uniform(-0.3, 0.3):.2f},40.00\n")
             time.sleep(0.1)
 
     def start(self):
@@ -70,7 +75,6 @@ class ClockKitchen:
         self.playing = False
 
     def moved(self):
-        import json
         return [json.loads(numbers)["moved_s"] for (numbers,) in
                 self.kitchen.sql("SELECT numbers FROM event WHERE name = 'clock-set' ORDER BY id")]
 
@@ -185,5 +189,26 @@ def a_restart_dates_before_the_last_row():  # field case C2
     assert len(gaps) == 1, f"one gap is wanted, and there are {gaps}"
 
 
+def no_secure_connection_until_the_clock_is_right():  # field case C8
+    # "boot in 2019, ... above limit, webhook https; time sync after 6 min"
+    kitchen = ClockKitchen(utc("2019-01-01T00:00:00"), secure=True)
+    kitchen.start()
+    wait_for("the pot in its band", 30, lambda: kitchen.kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    kitchen.celsius = 74
+    def channel():
+        return kitchen.kitchen.json("now")["daemon"]["channels"][0]
+
+    wait_for("a try that fails", 20, lambda: "its clock is not set yet" in (channel()["trouble"] or ""))
+    kitchen.live(360 if LONG else 20)
+    assert not kitchen.hook.bodies, "the certificate was not looked at"
+    assert channel()["pending"] >= 1, channel()
+    kitchen.clock.set(time.time())
+    wait_for("the notice that waited", 5, lambda: [b for b in kitchen.hook.bodies if b["alarm"] == "above-band"])
+    wait_for("the channel well again", 5, lambda: not channel()["trouble"] and channel()["pending"] == 0)
+    kitchen.stop()
+    raised = kitchen.kitchen.sql("SELECT count(*) FROM alarm WHERE name = 'above-band' AND change = 'raised'")
+    assert raised == [(1,)], raised
+
+
 main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
-      a_restart_dates_before_the_last_row])
+      a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right])

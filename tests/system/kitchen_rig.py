@@ -8,6 +8,7 @@ import pty
 import queue
 import signal
 import sqlite3
+import ssl
 import subprocess
 import sys
 import tempfile
@@ -108,9 +109,9 @@ class Instrument:
 
 
 class Webhook:
-    """A real HTTP server that keeps every body it was given."""
+    """A real HTTP server that keeps every body it was given; with a folder, an HTTPS one that signs for itself there."""
 
-    def __init__(self):
+    def __init__(self, folder=None):
         self.bodies, self.keys, outer = [], [], self
 
         class Handler(http.server.BaseHTTPRequestHandler):
@@ -126,7 +127,20 @@ class Webhook:
 
         self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
         self.port = self.server.server_address[1]
+        self.certificates = folder and self._secure(Path(folder))
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def _secure(self, folder):
+        """The certificate begins to be valid now, as one that was made this year does."""
+        key, certificates = folder / "server.key", folder / "server.pem"
+        subprocess.run(["openssl", "req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:prime256v1", "-nodes", "-keyout", key, "-out",
+                        certificates, "-days", "30", "-subj", "/CN=localhost", "-addext", "subjectAltName=DNS:localhost"],
+                       check=True, capture_output=True)
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(certificates, key)
+        # The handshake is the connection's own thread's work: one that fails must not hold up the others.
+        self.server.socket = context.wrap_socket(self.server.socket, server_side=True, do_handshake_on_connect=False)
+        return certificates
 
 
 class MailServer:

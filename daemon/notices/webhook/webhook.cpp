@@ -10,15 +10,25 @@ namespace {
 constexpr OptionInfo options[] = {
     {"url", OptionKind::text, true, "", {}, 0, 0, "where to post, http:// or https://"},
     {"token", OptionKind::text, false, "", {}, 0, 0, "sent as Authorization: Bearer"},
+    {"certificates",
+     OptionKind::text,
+     false,
+     "",
+     {},
+     0,
+     0,
+     "for a server of your own: the file (PEM) of the certificates to trust in place of the system's"},
 };
 
 class Webhook : public Notifier {
 public:
-    Webhook(std::string url, std::string token) : url_(std::move(url)), token_(std::move(token)) {}
+    Webhook(std::string url, std::string token, std::string certificates)
+        : url_(std::move(url)), token_(std::move(token)), certificates_(std::move(certificates)) {}
 
     Attempt deliver(Notice const& notice, std::stop_token stop) override {
         auto const body = to_json(notice);
         Transfer transfer(url_, stop);
+        if (!certificates_.empty()) transfer.set(CURLOPT_CAINFO, certificates_.c_str());
         transfer.set(CURLOPT_POSTFIELDSIZE, static_cast<long>(body.size()));
         transfer.set(CURLOPT_POSTFIELDS, body.c_str());
         transfer.add_line(CURLOPT_HTTPHEADER, "Content-Type: application/json");
@@ -37,14 +47,18 @@ public:
     }
 
 private:
-    std::string url_, token_;
+    std::string url_, token_, certificates_;
 };
 
-std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const& state) {
     auto url = text_of(keys, "url");
     if (!url.starts_with("http://") && !url.starts_with("https://"))
         throw std::runtime_error("url must begin with http:// or https://");
-    return std::make_unique<Webhook>(std::move(url), text_of(keys, "token"));
+    auto certificates = text_of(keys, "certificates");
+    if (!certificates.empty()) certificates = (state / certificates).string();
+    if (!certificates.empty() && !std::filesystem::is_regular_file(certificates))
+        throw std::runtime_error("there is no file of certificates " + certificates);
+    return std::make_unique<Webhook>(std::move(url), text_of(keys, "token"), std::move(certificates));
 }
 
 }  // namespace

@@ -13,6 +13,7 @@
 #include "shim_vfs.hpp"
 #include "support.hpp"
 #include "tests/support/catch.hpp"
+#include "tests/support/long_form.hpp"
 #include "told.hpp"
 
 using namespace ingle;
@@ -20,11 +21,6 @@ using namespace ingle::logbook;
 using namespace ingle::logbook::testing;
 
 namespace {
-
-bool long_form() {
-    auto const* wish = std::getenv("INGLE_LONG");
-    return wish && *wish == '1';
-}
 
 WriterOptions four_probes(std::string path) {
     auto options = options_for(std::move(path));
@@ -296,7 +292,7 @@ TEST_CASE("D9: another program holds the lock for 20 s: no reading is lost, and 
     REQUIRE(other.open(options.path, SQLITE_OPEN_READWRITE));
     other.run("BEGIN IMMEDIATE");
     REQUIRE(other.ok());
-    int const locked_ms = long_form() ? 20'000 : 2000;
+    int const locked_ms = test::long_form() ? 20'000 : 2000;
     for (int i = 0; i < 100; ++i) {
         writer.record(good(0, 2000 + 1000 * i, 85));
         std::this_thread::sleep_for(std::chrono::milliseconds(locked_ms / 100));

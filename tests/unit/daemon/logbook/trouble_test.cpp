@@ -232,6 +232,7 @@ TEST_CASE("one entry that the file refuses takes nothing else with it") {
 TEST_CASE("D1, D3: a full or read-only disk is told once, and what waited is written afterwards") {
     auto const fault = GENERATE(ShimVfs::Fault::full, ShimVfs::Fault::read_only, ShimVfs::Fault::io_error);
     auto const bound = GENERATE(std::size_t{1'000'000}, std::size_t{50});
+    constexpr int away_s = 20 * 60;  // "freed 20 min later"
     Scratch dir;
     auto const path = dir / "logbook.db";
     ShimVfs vfs("full");
@@ -244,13 +245,13 @@ TEST_CASE("D1, D3: a full or read-only disk is told once, and what waited is wri
         for (int i = 0; i < 30; ++i) writer.record(good(0, 2000 + 1000 * i, 85));
         REQUIRE(writer.flush(Span(5000)));
         vfs.fail(fault, 1, INT64_MAX);
-        for (int i = 30; i < 130; ++i) writer.record(good(0, 2000 + 1000 * i, 85));
-        auto const alarm = writer.record(raised(1, 132'000));
+        for (int i = 30; i < 30 + away_s; ++i) writer.record(good(0, 2000 + 1000 * i, 85));
+        auto const alarm = writer.record(raised(1, 1'232'000));
         CHECK_FALSE(writer.flush(Span(50)));
         CHECK(writer.durable() < alarm);
         REQUIRE(writer.trouble());
         CHECK_THAT(writer.trouble()->text, INGLE_CONTAINS("logbook.db"));
-        CHECK(writer.counts().waiting == std::min<std::size_t>(bound, 100));
+        CHECK(writer.counts().waiting == std::min<std::size_t>(bound, away_s));
         vfs.fail(ShimVfs::Fault::none, 0);
         REQUIRE(writer.flush(Span(5000)));
         CHECK_FALSE(writer.trouble());
@@ -260,16 +261,16 @@ TEST_CASE("D1, D3: a full or read-only disk is told once, and what waited is wri
     CHECK(told.lines.size() <= 3);  // not one a try
     auto const& recovered = told.recoveries[0];
     auto const points = Reader(path).history({"stock", everything(), Span(0), false}).points;
-    if (bound > 100) {
+    if (bound > away_s) {
         CHECK(recovered.lost == 0);
-        CHECK(points.size() == 130);
-    } else {  // the oldest 50 of the 100, to the second
-        CHECK(recovered.lost == 50);
+        CHECK(points.size() == 30 + away_s);
+    } else {  // all but the newest 50, to the second
+        CHECK(recovered.lost == away_s - 50);
         REQUIRE(recovered.span);
         CHECK(recovered.span->first == Instant(Span(32'000)));
-        CHECK(recovered.span->second == Instant(Span(81'000)));
+        CHECK(recovered.span->second == Instant(Span(1'181'000)));
         CHECK(points.size() == 80);
-        CHECK_THAT(recovered.text, INGLE_CONTAINS("50 readings over 49 s were lost"));
+        CHECK_THAT(recovered.text, INGLE_CONTAINS("1150 readings over 1149 s were lost"));
     }
     CHECK(Reader(path).alarms(everything()).size() == 1);
 }

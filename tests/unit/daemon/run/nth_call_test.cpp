@@ -9,6 +9,7 @@
 #include "config/load.hpp"
 #include "daemon/run/core.hpp"
 #include "tests/support/catch.hpp"
+#include "tests/support/long_form.hpp"
 #include "tests/unit/daemon/logbook/shim_vfs.hpp"
 #include "tests/unit/daemon/logbook/support.hpp"
 
@@ -150,8 +151,7 @@ TEST_CASE("whichever call of SQLite fails, once or for good: alarms go on, and w
 
     auto const fault = GENERATE(Failing::io_error, Failing::full, Failing::read_only, Failing::busy);
     bool const for_good = GENERATE(false, true);
-    auto const* wish = std::getenv("INGLE_LONG");
-    bool const all = (fault == Failing::io_error && !for_good) || (wish && *wish == '1');
+    bool const all = (fault == Failing::io_error && !for_good) || test::long_form();
     int const stride = all ? 1 : 3;  // the others fail where that one does: every third will do
     int hits = 0, in_trouble = 0;
     // No two lives make quite the same calls, and a full disk lets the reading ones pass.

@@ -9,6 +9,7 @@
 
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
+#include "tests/support/long_form.hpp"
 #include "tests/support/pty.hpp"
 
 namespace ingle {
@@ -103,15 +104,15 @@ TEST_CASE(
     first.reset();
     std::filesystem::remove(link);
     auto const before = cpu_seconds();
-    bench.run_for(800ms);
+    bench.run_for(7s);
     CHECK(cpu_seconds() - before <
-          0.4);  // a spinning loop takes all of the 0.8 s; the bench itself polls every 5 ms
+          3.5);  // a spinning loop takes all of it; the bench itself polls every 5 ms
     REQUIRE(bench.last_fault(0));
     CHECK(bench.last_fault(0)->kind == FaultKind::absent);
     CHECK(bench.last_fault(1)->kind == FaultKind::absent);
     auto const faults = bench.readings[0].size() - 2;
-    CHECK(faults >= 3);
-    CHECK(faults <= 8);
+    CHECK(faults >= 30);
+    CHECK(faults <= 70);
     CHECK(bench.good(0).size() == 2);
     CHECK(bench.log.size() <= 3);  // told when it changes, not at every attempt
     Pty second;
@@ -162,13 +163,13 @@ TEST_CASE("absent at the start; appears later (B16)") {
     DriverBench bench;
     TempFolder folder;
     auto const driver = started(bench, folder / "nothing-here");
-    bench.run_for(500ms);
+    bench.run_for(test::long_form() ? 4min : 500ms);
     REQUIRE(bench.last_fault(0));
     CHECK(bench.last_fault(0)->kind == FaultKind::absent);
     CHECK_THAT(bench.last_fault(0)->reason, INGLE_CONTAINS("nothing-here"));
     Pty device;
     relink(device.path(), folder / "nothing-here");
-    REQUIRE(bench.run_until([&] { return bench.logged("open again"); }, 6000ms));
+    REQUIRE(bench.run_until([&] { return bench.logged("open again"); }, 10s));
     device.send("\nP1=88.5\nP1=88.5\n");
     CHECK(bench.run_until([&] { return bench.good(0).size() == 2; }));
     driver->stop();
@@ -189,7 +190,7 @@ TEST_CASE("somebody else holds the port: quiet at first, then free (B10)") {
     int const other = ::open(device.path().c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC);
     REQUIRE(::flock(other, LOCK_EX) == 0);
     auto const driver = started(bench, device.path());
-    bench.run_for(600ms);
+    bench.run_for(12s);
     CHECK(bench.readings.empty());
     CHECK(bench.log.empty());
     ::close(other);
