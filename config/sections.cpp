@@ -1,6 +1,7 @@
 #include "config/sections.hpp"
 
 #include <array>
+#include <filesystem>
 
 namespace ingle {
 namespace {
@@ -25,6 +26,11 @@ constexpr std::array place_keys{Words("port"),     Words("host"),    Words("addr
 constexpr double least_gain = 0.97, most_gain = 1.03;
 constexpr double least_span_k = 50;  // between two calibration points, or their errors make the gain
 constexpr double most_offset_k = 5;  // more is the wrong bath or the wrong probe
+
+bool zone_exists(std::string const& zone) {
+    return zone.empty() || (!zone.starts_with('/') && zone.find("..") == std::string::npos &&
+                            std::filesystem::is_regular_file("/usr/share/zoneinfo/" + zone));
+}
 
 void read_serve(Node const& table, Loaded& loaded) {
     auto& serve = loaded.settings.serve;
@@ -180,6 +186,10 @@ void read_kitchen(Node const& document, Loaded& loaded) {
                          "the station pressure, from 450 hPa to 1100 hPa");
         settings.logbook = reader.text("logbook").value_or(settings.logbook);
         settings.zone = reader.text("zone").value_or("");
+        if (!zone_exists(settings.zone))
+            reader.wrong("zone",
+                         "is " + in_quotes(settings.zone) + ", which this machine has no time zone of",
+                         "write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
         settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
         check_cooling_rule(reader, settings.cooling_rule);
         if (node->table()) reader.refuse_the_rest();

@@ -18,9 +18,9 @@
 #include <sstream>
 #include <utility>
 
-#include "config/load.hpp"
-#include "daemon/notices/notifier.hpp"
+#include "config/settings.hpp"
 #include "daemon/run/app.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
 #include "daemon/wiring/wiring.hpp"
 
 namespace {
@@ -41,11 +41,6 @@ int lock_state(fs::path const& folder) {
     int const fd = open((folder / "ingled.lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644);
     if (fd < 0) return -1;
     return flock(fd, LOCK_EX | LOCK_NB) == 0 ? fd : -1;
-}
-
-bool zone_exists(std::string const& zone) {
-    return zone.empty() || (!zone.starts_with('/') && zone.find("..") == std::string::npos &&
-                            fs::is_regular_file("/usr/share/zoneinfo/" + zone));
 }
 
 // Every time that is printed is in the kitchen's own zone. Only while no other thread runs.
@@ -72,20 +67,12 @@ void handle_signals(bool now) {
 // The kitchen file with all that can be wrong with it, told to `complain`; empty: it cannot be used.
 std::optional<ingle::Settings> read_kitchen(fs::path const& kitchen,
                                             std::function<void(std::string const&)> const& complain) {
-    auto loaded = ingle::load_kitchen(kitchen, {kitchen.parent_path() / "../plans"});
-    auto errors = loaded.errors;
-    if (errors.empty()) {
-        errors = ingle::wiring_problems(loaded.settings);
-        for (auto& problem : ingle::channel_problems(loaded.settings)) errors.push_back(std::move(problem));
-    }
+    auto loaded = ingle::load_kitchen_for_use(kitchen);
     for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
-    for (auto const& error : errors) complain(error.text());
-    if (!errors.empty()) return std::nullopt;
+    for (auto const& error : loaded.errors) complain(error.text());
+    if (!loaded.errors.empty()) return std::nullopt;
     mark_contacts(loaded.settings);
-    if (zone_exists(loaded.settings.zone)) return std::move(loaded.settings);
-    complain(kitchen.string() + ": kitchen.zone: there is no time zone \"" + loaded.settings.zone +
-             "\" on this machine, write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
-    return std::nullopt;
+    return std::move(loaded.settings);
 }
 
 // One life of the daemon on one set of settings; returns the next set if a changed file ended it.

@@ -2,6 +2,7 @@
 """The disk under the daemon fills up, or another program holds the logbook, while an alarm is on: alarms and notices go
 on, readings wait, it is said once, and what waited is written when there is room again. The disk is a small tmpfs in a mount
 namespace of its own (root or unprivileged user namespaces; where there are neither, the test says so and fails)."""
+import atexit
 import os
 import sqlite3
 import subprocess
@@ -20,6 +21,8 @@ def own_mounts():
     if os.environ.get("INGLE_OWN_MOUNTS"):
         return
     words = ["unshare", "--mount"] if os.geteuid() == 0 else ["unshare", "--mount", "--map-root-user", "--user"]
+    if subprocess.run(words + ["true"], capture_output=True).returncode != 0:
+        words += ["--propagation", "unchanged"]  # in a chroot there is no root mount that could be made private
     done = subprocess.run(words + [sys.executable, *sys.argv], env={**os.environ, "INGLE_OWN_MOUNTS": "1"})
     sys.exit(done.returncode)
 
@@ -29,6 +32,7 @@ class SmallDisk:
         self.path = Path(folder) / "state"
         self.path.mkdir()
         self.mount("-t", "tmpfs", "-o", f"size={size},mode=0755", "tmpfs", self.path)
+        atexit.register(subprocess.run, ["umount", "--lazy", str(self.path)])
 
     def mount(self, *words):
         subprocess.run(["mount", *map(str, words)], check=True)

@@ -4,9 +4,8 @@
 #include <ostream>
 
 #include "daemon/model/alarm.hpp"
-#include "daemon/wiring/wiring.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/client.hpp"
-#include "tools/cli/files.hpp"
 #include "tools/cli/text.hpp"
 
 namespace ingle::cli {
@@ -85,12 +84,8 @@ void print_dishes(std::ostream& out, Settings const& settings) {
 }
 
 int check(Context& context, std::string const& file, bool json) {
-    auto loaded = load_kitchen_and_plans(file);
-    auto errors = loaded.errors;
-    // A file that cannot be read at all has no probes to look at.
-    for (auto& error : wiring_problems(loaded.settings)) errors.push_back(std::move(error));
-    std::ranges::stable_sort(errors, {},
-                             [](ConfigError const& e) { return std::pair(e.where.file, e.where.line); });
+    auto const loaded = load_kitchen_for_use(file);
+    auto const& errors = loaded.errors;
     if (json) {
         Json answer{{"right", errors.empty()}, {"errors", Json::array()}, {"warnings", Json::array()}};
         for (auto const& error : errors) answer["errors"].push_back(mistake_json(error));

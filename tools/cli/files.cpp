@@ -5,6 +5,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/command.hpp"
 
 namespace ingle::cli {
@@ -19,10 +20,6 @@ std::string read_file(std::filesystem::path const& path) {
     if (in) text << in.rdbuf();
     if (!in) throw Failure("cannot read " + path.string() + ": " + std::strerror(errno), wrong_usage);
     return std::move(text).str();
-}
-
-Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
-    return load_kitchen(file, {file.parent_path() / "../plans"});
 }
 
 Recording read_recording(std::filesystem::path const& path) {

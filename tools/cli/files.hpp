@@ -10,8 +10,6 @@
 namespace ingle::cli {
 
 std::string read_file(std::filesystem::path const& path);
-// Plans are looked up where the daemon does: beside the kitchen file, in plans/ there and in ../plans.
-Loaded load_kitchen_and_plans(std::filesystem::path const& file);
 // Each throws Failure (wrong usage) with every mistake, one a line.
 Recording read_recording(std::filesystem::path const& path);
 Settings read_kitchen(std::filesystem::path const& path);  // the drivers' own keys are not looked at

@@ -4,6 +4,7 @@
 #include <ostream>
 
 #include "daemon/conditioning/calibrate.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
 #include "daemon/wiring/wiring.hpp"
 #include "drivers/thermocouple/chip_words.hpp"
 #include "tools/cli/book.hpp"

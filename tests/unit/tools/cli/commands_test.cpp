@@ -249,6 +249,16 @@ TEST_CASE("check echoes both units, and lists every mistake") {
     CHECK(wrong.status == 2);
     CHECK(wrong.json()["right"] == false);
     CHECK(wrong.json()["errors"].size() >= 3);
+    // What only a channel or this machine knows is told too: the daemon would not start.
+    auto const unknown =
+        run(folder.path,
+            {"check", folder.file("zone.toml", std::string("[kitchen]\nzone = \"Europe/Nowhere\"\n") +
+                                                   "[[channel]]\nname = \"phone\"\nkind = "
+                                                   "\"webhook\"\nulr = \"http://127.0.0.1/\"\n")});
+    CHECK(unknown.status == 2);
+    CHECK_THAT(unknown.out, INGLE_CONTAINS("zone.toml:2:8: kitchen.zone: is \"Europe/Nowhere\", which"));
+    CHECK_THAT(unknown.out, INGLE_CONTAINS("channel.phone.ulr: unknown key, did you mean \"url\"?"));
+    CHECK_THAT(unknown.out, INGLE_CONTAINS("channel.phone.url: is missing"));
 }
 
 TEST_CASE("replay: JSON lines in time order, a summary last, the same bytes twice") {

@@ -1,0 +1,19 @@
+// The kitchen file as the daemon and the CLI use it: with its plans, and with everything that only the
+// drivers and the channels know to be wrong.
+#pragma once
+
+#include <filesystem>
+#include <vector>
+
+#include "config/load.hpp"
+
+namespace ingle {
+
+// Plans are looked up beside the kitchen file, in plans/ there and in ../plans.
+Loaded load_kitchen_and_plans(std::filesystem::path const& file);
+
+// The same, and errors also for the keys of drivers and channels; all of them at once, in the order of
+// the file.
+Loaded load_kitchen_for_use(std::filesystem::path const& file);
+
+}  // namespace ingle
