@@ -1,10 +1,12 @@
 #!/usr/bin/env python3
 """Inside the rig's machine: the drivers' bit-banging against the kernel's own drivers on the same emulated chips,
-what they say when something is wrong with the wires, and that the rig catches careless bit-banging."""
+what they say when something is wrong with the wires, and that the rig catches careless bit-banging; then the sensors
+that the kernel reads for us."""
 import glob
 import sys
 import time
 
+import guest_sensors
 from guest_parts import (COUNTERS, LINES, MAX31855, MAX31856, MAX6675, NOTHING, Checks, Drivers, ask, read, tell,
                          wait_for)
 
@@ -351,7 +353,8 @@ TESTS = [a_max31855_reads_the_same_through_lines_and_kernel, a_max6675_reads_the
          words_that_no_chip_sends_are_no_temperature, chips_on_the_same_lines_do_not_mix,
          an_empty_socket_is_no_temperature, lines_that_are_not_to_be_had_are_named,
          a_line_that_cannot_be_read_is_a_fault_and_comes_back, a_chip_is_left_its_time_to_convert,
-         careless_bit_banging_is_caught, the_kernel_s_spidev_reads_every_chip, frames_a_second]
+         careless_bit_banging_is_caught, the_kernel_s_spidev_reads_every_chip, frames_a_second,
+         *guest_sensors.TESTS]
 
 if __name__ == "__main__":
     checks = Checks()

@@ -60,7 +60,7 @@ def daemon(kernel, initramfs):
     return machine
 
 
-BOOTS = {"chips": (chips, 13), "daemon": (daemon, 10)}  # and how many checks its result must have
+BOOTS = {"chips": (chips, 16), "daemon": (daemon, 7)}  # and how many checks its result must have
 
 
 def judge(name, machine, least):
