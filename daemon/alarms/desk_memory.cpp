@@ -141,7 +141,10 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         for (std::size_t c = 0; c < record.spoken.size(); ++c) {
             std::string const told = key + "told." + teller_.channels()[c].name + ".";
             auto const when = memory.instant(told + "at");
-            if (!when) continue;
+            if (!when) {
+                if (alarm.active) teller_.untold_since(c, *since);
+                continue;
+            }
             record.spoken[c] = {
                 true, *when, priority_from(memory.text(told + "priority")).value_or(alarm.priority),
                 static_cast<int>(memory.integer(told + "repeats").value_or(0)), get(memory, told + "again")};

@@ -85,6 +85,11 @@ bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effect
     return said;
 }
 
+void Teller::untold_since(std::size_t channel, Instant raised) {
+    auto& since = gathering_[channel].since;
+    since = since ? std::min(*since, raised) : raised;
+}
+
 void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines,
                  Names const& names, Effects& out) {
     if (lines.empty()) return;

@@ -35,6 +35,10 @@ public:
     // in the records what was said. True if something was said.
     bool step(Instant now, AlarmRecords& records, Names const& names, Effects& out);
 
+    // After a restart: what was raised then and is not told yet has been gathered since then. Else a daemon
+    // that dies every few seconds would never tell anything.
+    void untold_since(std::size_t channel, Instant raised);
+
     std::vector<ChannelSettings> const& channels() const { return channels_; }
 
 private:

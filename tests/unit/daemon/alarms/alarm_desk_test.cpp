@@ -176,6 +176,19 @@ TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotte
     CHECK(tells[1].alarms[0].subject == smoker);
 }
 
+TEST_CASE("a daemon that dies every two seconds still tells what it saw, once") {
+    Bench b;
+    b.run(2, one(above, pot, true, 88));
+    CHECK(b.tells().empty());  // still being gathered
+    Bench second = b.restarted();
+    second.run(second.now + 2, one(above, pot, true, 88));
+    REQUIRE(second.tells("raised").size() == 1);
+    CHECK(second.tells("raised")[0].alarms[0].id == 1);
+    Bench third = second.restarted();
+    third.run(third.now + 60, one(above, pot, true, 88));
+    CHECK(third.tells().empty());
+}
+
 TEST_CASE("E9: no data after a restart is no recovery") {
     Bench b;
     b.run(60, one(above, pot, true, 88));
