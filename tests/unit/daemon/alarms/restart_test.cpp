@@ -1,0 +1,76 @@
+// What an alarm desk remembers over a restart (case E9 from the field, with its input).
+#include "daemon/alarms/alarm_desk.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/alarms/desk_bench.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+Subject const pot = vessel(0), smoker = vessel(1), fridge = vessel(2);
+
+std::vector<Judged> one(AlarmType const& type, Subject subject, bool present, double value = 0) {
+    return {judged(type, subject, present, value)};
+}
+
+}  // namespace
+
+TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotten") {
+    Bench b;
+    b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
+    REQUIRE(b.tells().size() == 1);
+    Bench next = b.restarted();
+    // (a) the pot still is, (b) the smoker became normal while down, (c) the fridge broke a limit while down
+    next.run(next.now + 120,
+             {judged(above, pot, true, 88), judged(below, smoker, false), judged(above, fridge, true, 9)});
+    auto const tells = next.tells();
+    REQUIRE(tells.size() == 2);
+    CHECK(tells[0].kind == "raised");
+    REQUIRE(tells[0].alarms.size() == 1);
+    CHECK(tells[0].alarms[0].subject == fridge);
+    CHECK(tells[0].alarms[0].id == 3);  // numbers go on
+    CHECK(tells[1].kind == "cleared");
+    REQUIRE(tells[1].alarms.size() == 1);
+    CHECK(tells[1].alarms[0].subject == smoker);
+}
+
+TEST_CASE("a daemon that dies every two seconds still tells what it saw, once") {
+    Bench b;
+    b.run(2, one(above, pot, true, 88));
+    CHECK(b.tells().empty());  // still being gathered
+    Bench second = b.restarted();
+    second.run(second.now + 2, one(above, pot, true, 88));
+    REQUIRE(second.tells("raised").size() == 1);
+    CHECK(second.tells("raised")[0].alarms[0].id == 1);
+    Bench third = second.restarted();
+    third.run(third.now + 60, one(above, pot, true, 88));
+    CHECK(third.tells().empty());
+}
+
+TEST_CASE("E9: no data after a restart is no recovery") {
+    Bench b;
+    b.run(60, one(above, pot, true, 88));
+    Bench next = b.restarted();
+    next.run(next.now + 3600, {});  // the probe has not spoken yet
+    CHECK(next.desk.active("above-band", pot));
+    next.run(next.now + 3600, {unknown(above, pot)});
+    CHECK(next.desk.active("above-band", pot));
+    CHECK(next.tells("cleared").empty());
+}
+
+TEST_CASE("the memory names subjects and channels: a changed kitchen file does not mix them up") {
+    Bench b;
+    b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
+    Settings changed = village_hall();
+    changed.vessels = {changed.vessels[2], changed.vessels[0]};  // the smoker went, the pot moved
+    Bench next(changed);
+    Memory memory;
+    b.desk.remember(memory);
+    next.desk.recall(at(500), memory, next.effects);
+    REQUIRE(next.desk.open().size() == 1);
+    CHECK(next.desk.open()[0].subject == vessel(1));
+    REQUIRE(next.effects.size() == 1);
+    CHECK(std::get<Event>(next.effects[0]).name == "alarm-dropped");
+    CHECK(std::get<Event>(next.effects[0]).at == at(500));
+}
