@@ -19,18 +19,6 @@ std::optional<std::string> contents(std::filesystem::path const& file) {
     return std::string(std::istreambuf_iterator<char>(in), {});
 }
 
-void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_file) {
-    std::ranges::stable_sort(errors, [&](ConfigError const& a, ConfigError const& b) {
-        auto const place = [&](ConfigError const& e) {
-            return std::tuple(e.where.file != first_file, e.where.file, e.where.line, e.where.column);
-        };
-        return place(a) < place(b);
-    });
-    // Two dishes on one plan find the same mistake in it.
-    auto const same = [](ConfigError const& a, ConfigError const& b) { return a.text() == b.text(); };
-    errors.erase(std::unique(errors.begin(), errors.end(), same), errors.end());
-}
-
 // Everything but the plans, which a caller reads from where it knows them.
 Loaded read_document(std::string_view text, std::string const& file) {
     Loaded loaded;
@@ -65,6 +53,18 @@ std::optional<std::filesystem::path> find_plan(std::string const& plan, std::fil
 }
 
 }  // namespace
+
+void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_file) {
+    std::ranges::stable_sort(errors, [&](ConfigError const& a, ConfigError const& b) {
+        auto const place = [&](ConfigError const& e) {
+            return std::tuple(e.where.file != first_file, e.where.file, e.where.line, e.where.column);
+        };
+        return place(a) < place(b);
+    });
+    // Two dishes on one plan find the same mistake in it.
+    auto const same = [](ConfigError const& a, ConfigError const& b) { return a.text() == b.text(); };
+    errors.erase(std::unique(errors.begin(), errors.end(), same), errors.end());
+}
 
 std::string ConfigError::text() const {
     std::string out = where.file;

@@ -24,6 +24,9 @@ struct Loaded {
     std::vector<ConfigError> warnings;  // loadable, but worth a look (a bare ttyUSB number)
 };
 
+// In the order of the files, `first_file` first; what is said twice is said once.
+void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_file);
+
 // Reads a kitchen file and the plans that it names (looked up beside it, then in `plan_folders`).
 Loaded load_kitchen(std::filesystem::path const& file,
                     std::vector<std::filesystem::path> const& plan_folders = {});

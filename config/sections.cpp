@@ -28,8 +28,9 @@ constexpr double least_span_k = 50;  // between two calibration points, or their
 constexpr double most_offset_k = 5;  // more is the wrong bath or the wrong probe
 
 bool zone_exists(std::string const& zone) {
+    std::error_code unreadable;  // a name that is no file name at all: there is none
     return zone.empty() || (!zone.starts_with('/') && zone.find("..") == std::string::npos &&
-                            std::filesystem::is_regular_file("/usr/share/zoneinfo/" + zone));
+                            std::filesystem::is_regular_file("/usr/share/zoneinfo/" + zone, unreadable));
 }
 
 void read_serve(Node const& table, Loaded& loaded) {
@@ -188,7 +189,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         settings.zone = reader.text("zone").value_or("");
         if (!zone_exists(settings.zone))
             reader.wrong("zone",
-                         "is " + in_quotes(settings.zone) + ", which this machine has no time zone of",
+                         "is " + in_quotes(settings.zone) + ", and this machine knows no such time zone",
                          "write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
         settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
         check_cooling_rule(reader, settings.cooling_rule);

@@ -1,7 +1,5 @@
 #include "daemon/wiring/kitchen_file.hpp"
 
-#include <algorithm>
-#include <tuple>
 #include <utility>
 
 #include "daemon/notices/notifier.hpp"
@@ -18,9 +16,7 @@ Loaded load_kitchen_for_use(std::filesystem::path const& file) {
     auto const& settings = loaded.settings;
     for (auto& error : wiring_problems(settings)) loaded.errors.push_back(std::move(error));
     for (auto& error : channel_problems(settings)) loaded.errors.push_back(std::move(error));
-    std::ranges::stable_sort(loaded.errors, {}, [](ConfigError const& e) {
-        return std::tuple(e.where.file, e.where.line, e.where.column);
-    });
+    sort_by_place(loaded.errors, settings.file);
     return loaded;
 }
 

@@ -10,9 +10,8 @@ import threading
 import time
 from datetime import datetime, timezone
 
-from kitchen_rig import BUILD, POT_KITCHEN, Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import BUILD, LONG, POT_KITCHEN, Instrument, Kitchen, Webhook, main, wait_for
 
-LONG = os.environ.get("INGLE_LONG") == "1"
 LIBRARY = sorted(glob.glob("/usr/lib/*/faketime/libfaketimeMT.so.1"))
 
 
@@ -195,6 +194,7 @@ def no_secure_connection_until_the_clock_is_right():  # field case C8
     kitchen.start()
     wait_for("the pot in its band", 30, lambda: kitchen.kitchen.json("now")["vessels"][0]["phase"] == "in band")
     kitchen.celsius = 74
+
     def channel():
         return kitchen.kitchen.json("now")["daemon"]["channels"][0]
 

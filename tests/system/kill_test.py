@@ -3,8 +3,8 @@
 interval of readings is, and the cook goes on."""
 import signal
 
-from kitchen_rig import Kitchen, main
-from lives import LONG, Lives
+from kitchen_rig import LONG, Kitchen, main
+from lives import Lives
 
 
 def kills_lose_nothing():  # field cases D5, D6

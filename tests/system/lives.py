@@ -1,7 +1,6 @@
 """Many short lives of one kitchen: readings, alarms, notices and commands are under way when each of them ends, and
 the next one must know everything that was acknowledged. For the tests of kill -9 and of power cuts."""
 import json
-import os
 import random
 import tempfile
 import threading
@@ -10,7 +9,6 @@ import time
 from kitchen_rig import POT_KITCHEN, Instrument, Kitchen, Webhook, wait_for
 
 COMMIT_INTERVAL = 10  # s: the bound that the README states
-LONG = os.environ.get("INGLE_LONG") == "1"
 
 # Beside the pot a vessel of its own for the commands, so that they do not silence the pot's alarm.
 KITCHEN = POT_KITCHEN.replace("{zone}", "") + """
@@ -71,8 +69,8 @@ class Lives:
         began = time.monotonic()
         while self.playing:
             second = time.monotonic() - began
-            # Inside the band, then above it, then inside: an alarm and its end, again and again.
             pans = ",".join("74" if (second - TURN * pan) % (TURN * PANS) < HOT and second > TURN else "65" for pan in range(PANS))
+            # The pot: inside the band, then above it, then inside, again and again.
             self.instrument.send(f"{65 + (9 if second % 7 > 3 else 0) + 0.01 * (int(second * 10) % 50):.2f},{40 + second / 60:.2f},65.00,{pans}\n")
             time.sleep(0.1)
 

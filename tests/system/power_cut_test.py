@@ -8,8 +8,8 @@ import shutil
 import time
 from pathlib import Path
 
-from kitchen_rig import BUILD, Kitchen, main
-from lives import LONG, Lives
+from kitchen_rig import BUILD, LONG, Kitchen, main
+from lives import Lives
 
 DAEMON = BUILD / "tests/system/cut_daemon"
 

@@ -8,16 +8,6 @@
 using namespace ingle;
 using namespace ingle::test;
 
-namespace {
-
-Subject const pot = vessel(0), smoker = vessel(1), fridge = vessel(2);
-
-std::vector<Judged> one(AlarmType const& type, Subject subject, bool present, double value = 0) {
-    return {judged(type, subject, present, value)};
-}
-
-}  // namespace
-
 TEST_CASE("on-delay and off-delay, and the states between") {
     Bench b;
     Judged j = judged(above, pot, true, 88);

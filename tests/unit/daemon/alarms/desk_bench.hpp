@@ -46,6 +46,8 @@ inline Subject dish(int n) {
     return {SubjectKind::dish, n};
 }
 
+inline Subject const pot = vessel(0), smoker = vessel(1), fridge = vessel(2);
+
 inline Instant at(double s) {
     return Instant(from_seconds(s));
 }
@@ -60,6 +62,9 @@ inline Finding finding(AlarmType const& type, Truth truth, double value = 0, std
 }
 inline Judged judged(AlarmType const& type, Subject subject, bool present, double value = 0) {
     return {subject, finding(type, present ? Truth::present : Truth::absent, value)};
+}
+inline std::vector<Judged> one(AlarmType const& type, Subject subject, bool present, double value = 0) {
+    return {judged(type, subject, present, value)};
 }
 inline Judged unknown(AlarmType const& type, Subject subject) {
     return {subject, finding(type, Truth::unknown)};

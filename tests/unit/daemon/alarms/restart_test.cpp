@@ -6,16 +6,6 @@
 using namespace ingle;
 using namespace ingle::test;
 
-namespace {
-
-Subject const pot = vessel(0), smoker = vessel(1), fridge = vessel(2);
-
-std::vector<Judged> one(AlarmType const& type, Subject subject, bool present, double value = 0) {
-    return {judged(type, subject, present, value)};
-}
-
-}  // namespace
-
 TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotten") {
     Bench b;
     b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});

@@ -5,12 +5,6 @@
 using namespace ingle;
 using namespace ingle::test;
 
-namespace {
-
-Subject const pot = vessel(0);
-
-}  // namespace
-
 TEST_CASE("what went back while it was suppressed is no news when the suppression ends") {
     Bench b;
     Judged cold = judged(below, pot, true, 78);

@@ -248,6 +248,16 @@ TEST_CASE("a command gets JSON on its input and a scrubbed environment, without 
     CHECK(std::chrono::steady_clock::now() - begin < 2s);
 }
 
+TEST_CASE("a webhook's file of certificates is looked for at the start, in the state folder") {
+    auto const made = [](std::string const& file) {
+        return channel("phone", "webhook",
+                       {{"url", {"https://localhost/", {}}}, {"certificates", {file, {}}}}, "/nowhere");
+    };
+    CHECK_THROWS_WITH(made("server.pem"), "there is no file of certificates /nowhere/server.pem");
+    CHECK_THROWS_WITH(made("/"), "there is no file of certificates /");
+    CHECK_NOTHROW(made("/proc/self/exe"));  // what is in it, the first transfer tells
+}
+
 TEST_CASE("a channel's own keys are checked") {
     Settings settings;
     settings.channels.push_back(

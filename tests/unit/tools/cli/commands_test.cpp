@@ -256,9 +256,13 @@ TEST_CASE("check echoes both units, and lists every mistake") {
                                                    "[[channel]]\nname = \"phone\"\nkind = "
                                                    "\"webhook\"\nulr = \"http://127.0.0.1/\"\n")});
     CHECK(unknown.status == 2);
-    CHECK_THAT(unknown.out, INGLE_CONTAINS("zone.toml:2:8: kitchen.zone: is \"Europe/Nowhere\", which"));
+    CHECK_THAT(unknown.out,
+               INGLE_CONTAINS("zone.toml:2:8: kitchen.zone: is \"Europe/Nowhere\", and this machine"));
     CHECK_THAT(unknown.out, INGLE_CONTAINS("channel.phone.ulr: unknown key, did you mean \"url\"?"));
     CHECK_THAT(unknown.out, INGLE_CONTAINS("channel.phone.url: is missing"));
+    auto const endless = "[kitchen]\nzone = \"" + std::string(300, 'a') + "\"\n";
+    CHECK_THAT(run(folder.path, {"check", folder.file("endless.toml", endless)}).out,
+               INGLE_CONTAINS("knows no such time zone"));
 }
 
 TEST_CASE("replay: JSON lines in time order, a summary last, the same bytes twice") {
