@@ -68,6 +68,16 @@ private:
     std::string text_;
 };
 
+std::string verdict_list(std::vector<Verdict> const& verdicts) {
+    std::string list;
+    for (auto const& one : verdicts) {
+        Line line;
+        line.text("rule", one.rule).text("answer", one.answer).text("text", one.text);
+        list += (list.empty() ? "" : ",") + line.text("source", one.source).done();
+    }
+    return "[" + list + "]";
+}
+
 Line begin_line(Instant start, Instant at, std::string_view kind) {
     Line line;
     line.number("t", seconds(at - start), (at - start).count() % 1000 == 0 ? 1 : 3).text("kind", kind);
@@ -148,7 +158,9 @@ std::string summary_line(Settings const& settings, Instant start, Instant end, R
         one.number("peak_core_c", s.peak_core_c, 3)
             .number("lethality_log10", s.lethality_log10, 3)
             .number("danger_zone_s", s.danger_zone_s, 0)
-            .text("cooling", s.cooling);
+            .number("danger_zone_possible_s", s.danger_zone_possible_s, 0)
+            .text("cooling", s.cooling)
+            .raw("verdicts", verdict_list(s.verdicts));
         dishes.raw(settings.dishes[d].name, one.done());
     }
     return begin_line(start, end, "summary")

@@ -116,8 +116,12 @@ RunSummary Kitchen::summary() const {
             auto const food = dish.ledger->summary();
             sum.peak_core_c = food.peak_core_c;
             sum.lethality_log10 = food.lethality_log10;
-            if (food.peak_core_c) sum.danger_zone_s = food.danger_s;
+            if (food.peak_core_c) {
+                sum.danger_zone_s = food.danger_s;
+                sum.danger_zone_possible_s = food.danger_possible_s;
+            }
             sum.cooling = std::string(to_word(food.cooling));
+            sum.verdicts = dish.ledger->verdicts();
         }
         run.dishes.push_back(std::move(sum));
     }

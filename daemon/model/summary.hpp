@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "daemon/model/view.hpp"
+
 namespace ingle {
 
 struct VesselSummary {
@@ -18,8 +20,10 @@ struct DishSummary {
     bool begun = false;  // ever, in this run
     std::optional<double> peak_core_c;
     std::optional<double> lethality_log10;
-    std::optional<double> danger_zone_s;
-    std::string cooling = "unknown";  // "met", "missed", "not-applicable", "unknown"
+    std::optional<double> danger_zone_s;           // measured
+    std::optional<double> danger_zone_possible_s;  // measured, and what the gaps allow
+    std::string cooling = "unknown";               // "met", "missed", "not-applicable", "unknown"
+    std::vector<Verdict> verdicts;                 // as they stand at the end of the run
 };
 
 struct RunSummary {
