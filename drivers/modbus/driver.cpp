@@ -59,10 +59,10 @@ public:
     Polled read(std::size_t probe) override {
         auto const& wanted = registers_[probe];
         auto& silence = silences_[wanted.unit];
-        if (!alone_ && silence.missed >= missed_before_rest && BootClock::now() < silence.ask_at)
+        if (!alone_ && silence.missed > 0 && BootClock::now() < silence.ask_at)
             return {Reading::faulty(BootClock::now(), FaultKind::no_reply,
                                     "unit " + std::to_string(wanted.unit) +
-                                        " does not answer; it is asked again every 10 s"),
+                                        " does not answer; it is asked again within 10 s"),
                     {},
                     {}};
         auto answer =
@@ -70,7 +70,8 @@ public:
         auto const now = BootClock::now();
         auto const* const wrong = std::get_if<Fault>(&answer);
         silence.missed = wrong && wrong->kind == FaultKind::no_reply ? silence.missed + 1 : 0;
-        silence.ask_at = now + rest;
+        silence.ask_at =
+            now + (silence.missed < missed_before_rest ? Span(ModbusLine::longest_answer_ms) : rest);
         if (auto* fault = std::get_if<Fault>(&answer))
             return {Reading{now, std::move(*fault), {}, {}, false}, {}, {}};
         auto const& words = std::get<std::vector<std::uint16_t>>(answer);
@@ -78,6 +79,8 @@ public:
         for (auto const word : words) raw = (raw << 16) | word;
         return {Reading{now, decode_registers(words, wanted.meaning), {}, raw, false}, {}, {}};
     }
+
+    Span longest_wait() const override { return Span(ModbusLine::longest_read_ms + 500); }
 
 private:
     struct Silence {

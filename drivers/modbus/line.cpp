@@ -8,6 +8,7 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <chrono>
 #include <system_error>
@@ -17,6 +18,8 @@
 #include "drivers/bus/tty_names.hpp"
 
 namespace ingle {
+
+using Clock = std::chrono::steady_clock;
 
 struct ModbusLine::Context {
     modbus_t* handle = nullptr;
@@ -71,14 +74,42 @@ bool ModbusLine::open(Fault& why) {
     return true;
 }
 
-// What still comes now answers a question that nobody waits for any more.
-void ModbusLine::leave_alone(int length_ms) {
-    using Clock = std::chrono::steady_clock;
-    auto const end = Clock::now() + std::chrono::milliseconds(length_ms);
+// After a broken answer the rest of it goes by.
+void ModbusLine::rest() const {
+    auto const end = Clock::now() + std::chrono::milliseconds(rest_ms);
     while (Clock::now() < end) {
-        std::this_thread::sleep_for(std::chrono::milliseconds(50));
+        std::this_thread::sleep_for(std::chrono::milliseconds(rest_ms / 2));
         modbus_flush(context_->handle);
     }
+}
+
+bool ModbusLine::quiet_for(int length_ms) {
+    auto const end = Clock::now() + std::chrono::milliseconds(length_ms);
+    for (;;) {
+        auto const left = std::chrono::duration_cast<std::chrono::milliseconds>(end - Clock::now()).count();
+        if (left <= 0) return true;
+        if (!context_) {
+            std::this_thread::sleep_for(std::chrono::milliseconds(left));
+            continue;
+        }
+        pollfd line{modbus_get_socket(context_->handle), POLLIN, 0};
+        if (::poll(&line, 1, static_cast<int>(left)) <= 0) continue;
+        if (modbus_flush(context_->handle) > 0) {
+            for (auto& [unit, since] : in_doubt_) since = Clock::now();
+            return false;
+        }
+        close();  // readable, and nothing to read: the other end has hung up
+    }
+}
+
+bool ModbusLine::wait_for_quiet(int unit) {
+    auto const patience = Clock::now() + std::chrono::milliseconds(2 * longest_answer_ms);
+    while (Clock::now() < patience) {
+        auto const end = in_doubt_.at(unit) + std::chrono::milliseconds(longest_answer_ms);
+        auto const left = std::chrono::duration_cast<std::chrono::milliseconds>(end - Clock::now());
+        if (quiet_for(static_cast<int>(left.count()))) return true;
+    }
+    return false;
 }
 
 Fault ModbusLine::fault_of(int error, int unit) const {
@@ -105,6 +136,9 @@ Fault ModbusLine::fault_of(int error, int unit) const {
 
 std::variant<std::vector<std::uint16_t>, Fault> ModbusLine::read(int unit, int function, int first,
                                                                  int count) {
+    bool const doubted = in_doubt_.contains(unit);
+    if (doubted && !wait_for_quiet(unit))
+        return Fault{FaultKind::garbled, "the line does not fall silent: something talks on it unasked"};
     Fault why;
     if (!context_ && !open(why)) return why;
     auto* const handle = context_->handle;
@@ -113,15 +147,25 @@ std::variant<std::vector<std::uint16_t>, Fault> ModbusLine::read(int unit, int f
     errno = modbus_set_slave(handle, unit) == 0 ? 0 : errno;
     int const got = function == 4 ? modbus_read_input_registers(handle, first, count, registers.data())
                                   : modbus_read_registers(handle, first, count, registers.data());
-    if (got == count) return registers;
-    int const error = got < 0 ? errno : EMBMDATA;
-    why = fault_of(error, unit);
+    int const error = got == count ? 0 : got < 0 ? errno : EMBMDATA;
     bool const refused = error > MODBUS_ENOBASE && error < EMBBADCRC;
+    if (error == 0 || refused) {
+        // The first answer after a time-out may be the one that was missed then: its own would follow.
+        if (doubted && !quiet_for(longest_answer_ms))
+            return Fault{FaultKind::no_reply, "unit " + std::to_string(unit) +
+                                                  " answers too late: its answers cannot be told apart"};
+        in_doubt_.erase(unit);
+        if (error == 0) return registers;
+        return fault_of(error, unit);
+    }
+    why = fault_of(error, unit);
     bool const talking = error >= MODBUS_ENOBASE || error == ETIMEDOUT;
-    if (!talking || (!refused && place_.port.empty()))
-        close();  // on TCP a late answer dies with its connection
-    else if (!refused)
-        leave_alone(error == ETIMEDOUT ? late_answer_ms : rest_ms);
+    bool const not_its_answer = error == EMBBADSLAVE || error == EMBBADDATA || error == EMBMDATA;
+    if (doubted || error == ETIMEDOUT || not_its_answer) in_doubt_[unit] = Clock::now();
+    if (!talking || place_.port.empty())
+        close();  // and with it a TCP connection's late answers, but not those of a gateway's line
+    else if (error != ETIMEDOUT)
+        rest();
     return why;
 }
 

@@ -1,8 +1,10 @@
-// One Modbus line, RTU on a serial port or TCP: asks one unit at a time and takes only its answer. Blocks for
-// at most the time-outs below; device threads only.
+// One Modbus line, RTU on a serial port or TCP: asks one unit at a time and takes only its answer, of which
+// an RTU answer says nothing but the unit. Blocks for at most the time-outs below; device threads only.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <string>
 #include <variant>
@@ -23,8 +25,11 @@ struct ModbusPlace {
 class ModbusLine {
 public:
     static constexpr int answer_ms = 500;  // longest seen of slow transmitters is some 300 ms
-    static constexpr int late_answer_ms =
-        1000;  // after a time-out the line is left alone this long, and emptied
+    // No answer takes longer than this, a busy gateway's included. After a time-out the line must be quiet
+    // for as long, or the answer to one question is taken for that to the next, and to every later one.
+    static constexpr int longest_answer_ms = 2000;
+    // The longest that one read may block: waiting for quiet, the answer, and quiet after it.
+    static constexpr int longest_read_ms = 3 * longest_answer_ms + answer_ms;
 
     static constexpr int rest_ms = 100;  // after a broken answer: until the rest of it has gone by
 
@@ -37,10 +42,15 @@ private:
     struct Context;
     bool open(Fault& why);
     void close();
-    void leave_alone(int length_ms);
+    void rest() const;
+    bool wait_for_quiet(int unit);  // false: something talks on without being asked
+    bool quiet_for(int length_ms);  // false: something came; it is thrown away
     Fault fault_of(int error, int unit) const;
     ModbusPlace place_;
     std::unique_ptr<Context> context_;
+    // Units that did not answer a question in time, and when it was given up or something came late: what
+    // they say next may still be that answer. An answer says which unit it is from, so the others go on.
+    std::map<int, std::chrono::steady_clock::time_point> in_doubt_;
 };
 
 }  // namespace ingle

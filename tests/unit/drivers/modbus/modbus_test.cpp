@@ -267,27 +267,6 @@ TEST_CASE("after a stray byte the next question is in step again (B12)") {
     CHECK_THAT(tenths(line.read(1, 4, 0, 1)), WithinAbs(95.0, 1e-9));
 }
 
-TEST_CASE("a late answer is never taken for the next one") {
-    std::atomic<int> asked{0};
-    std::atomic<Peer*> other{nullptr};
-    std::thread late;
-    Peer peer([&](std::string const&) -> std::string {
-        if (++asked > 1) return bytes_of("01 04 02 00 29 78 EE");
-        late = std::thread([&] {
-            std::this_thread::sleep_for(900ms);  // long after the time-out
-            other.load()->send(bytes_of("01 04 02 03 B6 38 76"));
-        });
-        return "";
-    });
-    other = &peer;
-    ModbusLine line(on(peer.path()));
-    CHECK(std::holds_alternative<Fault>(line.read(1, 4, 0, 1)));
-    auto const next = line.read(1, 4, 1, 1);
-    late.join();
-    if (std::holds_alternative<Fault>(next)) FAIL(std::get<Fault>(next).reason);
-    CHECK(std::get<std::vector<std::uint16_t>>(next).at(0) == 0x0029);
-}
-
 TEST_CASE("an independent Modbus server agrees, over TCP") {
     auto const port = std::to_string(free_port());
     Server const server("tcp", port);
