@@ -42,6 +42,8 @@ constexpr bool holds_liquid(VesselKind kind) {
 constexpr bool is_cold(VesselKind kind) {  // nobody heats it
     return kind == VesselKind::fridge || kind == VesselKind::room;
 }
+// What a pot or a bath holds: only water (stock, milk, brine) stands still at a boiling point of its own.
+enum class Liquid { water, syrup, fat };
 enum class Shape { slab, cylinder, sphere };
 enum class Priority { low, medium, high };
 
@@ -66,6 +68,7 @@ struct VesselSettings {
     std::optional<TemperatureDifference> deadband;
     std::optional<Duration> on_delay, off_delay, look_ahead, reach_within;
     Fraction salt{0};
+    Liquid liquid = Liquid::water;  // of a pot or a bath
     Where where;
 };
 

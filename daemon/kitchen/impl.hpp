@@ -49,6 +49,7 @@ struct VesselState {
     int side = 0;                                     // of the band while warming up: -1 below, +1 above
     std::optional<Instant> inside_since, well_since;  // while warming up
     double boiling_c = 100;
+    std::optional<double> boils_at;  // degC, seen
     std::optional<bool> door_switch_open;
     bool band_silenced = false;
     int doors = 0;          // openings that it has come back from

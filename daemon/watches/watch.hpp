@@ -75,7 +75,8 @@ struct VesselSituation {
     std::optional<Band> band;
     BandPhase phase = BandPhase::none;
     Instant band_since{};
-    double boiling_c = 100;                // local boiling point of its liquid
+    double boiling_c = 100;                // boiling point of its liquid, from height, pressure and salt
+    std::optional<double> boils_at;        // degC: the boiling plateau that was seen in it
     std::optional<double> room_c;          // a room probe's value, if there is one
     std::optional<bool> door_switch_open;  // a real switch
     bool dish_inside = false;              // a begun dish is in it
@@ -103,6 +104,7 @@ struct WatchOutput {
     std::vector<Forecast> forecasts;
     std::string advice;                      // which way to turn
     std::optional<VesselResponse> response;  // of the vessel, as far as it is learnt
+    std::optional<double> boils_at;          // degC: its boiling plateau, as long as one is known
     std::optional<double> door_recovery_s;   // a door was shut, and the way back took so long
     std::vector<int> doubted;                // probes whose values are doubtful in the second that follows
     bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
