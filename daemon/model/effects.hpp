@@ -64,7 +64,8 @@ struct Forecast {
     Subject subject;
     std::optional<double> eta_s, low_s, high_s;  // seconds from `at`
     double confidence = 0.8;
-    std::string why;  // where there is no honest estimate, or what it rests on
+    std::string why;    // where there is no honest estimate, or what it rests on
+    int direction = 0;  // +1: true only while the readings do not fall; -1: not rise; 0: either
 };
 
 // One message for one channel. Several alarms of one burst share a message.

@@ -12,6 +12,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/model/alarm.hpp"
+#include "daemon/model/bounds.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
 #include "daemon/model/response.hpp"
@@ -34,8 +35,11 @@ struct Signal {
     std::optional<Fault> fault;           // the present fault
     std::optional<Instant> silent_since;  // since when there is no good value
     bool doubtful = false;
-    double level = 0;                                               // filtered, degC
-    double slope = 0;                                               // K/s
+    double level = 0;     // filtered, degC; within `bounds`
+    double slope = 0;     // K/s; within `bounds`, 0 until settled
+    Bounds bounds{};      // of what may be told of it
+    bool settled = true;  // its trend is the medium's: no step, no gap and no slow probe on its way lately
+    Span every{};         // between its readings, as learnt
     double level_variance = 1, covariance = 0, slope_variance = 1;  // of the level-and-trend filter
     double noise = 0.1;                                             // sd of the probe's own noise, K
     double step = 0;                                                // resolution seen, K
@@ -96,6 +100,8 @@ struct ProbeSituation {
     VesselSettings const* vessel = nullptr;        // the vessel whose medium it is, if any
     double boiling_c = 100;
     bool is_core = false;
+    bool in_use = true;            // its vessel is held, or a dish is in it
+    std::optional<double> room_c;  // a room probe's value, if there is one
 };
 
 struct WatchOutput {
@@ -107,6 +113,7 @@ struct WatchOutput {
     std::optional<double> boils_at;          // degC: its boiling plateau, as long as one is known
     std::optional<double> door_recovery_s;   // a door was shut, and the way back took so long
     std::vector<int> doubted;                // probes whose values are doubtful in the second that follows
+    bool seems_open = false;                 // fell as when a door is opened, and has not turned back yet
     bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
 };
 
