@@ -43,10 +43,13 @@ struct OutOfService {
     bool out = true;
     std::string by;
 };
-// wall = boot time + offset. `certain` false: the board has not learnt the time yet.
+// wall = boot time + offset. `certain` false: the board has not learnt the time yet. `proven`: a time service
+// or the board's own battery clock vouches for it; a board without either starts with its last saved time,
+// which looks sensible and is too early.
 struct ClockAnchor {
     std::int64_t offset_ms = 0;
     bool certain = false;
+    bool proven = certain;
 };
 struct Switch {
     int vessel = -1;
