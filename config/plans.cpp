@@ -94,6 +94,7 @@ struct Join {
 PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors) {
     PlanSettings plan;
     plan.file = file;
+    plan.text = text;
     auto const before = errors.size();
     auto const document = parse_document(text, file, errors);
     plan.where = document.where;

@@ -106,6 +106,7 @@ struct StageSettings {
 
 struct PlanSettings {
     std::string name, file;
+    std::string text;  // of the plan file: what a cook that began with it goes on by
     std::vector<StageSettings> stages;
     // Vessel names of stages, resolved when a dish uses the plan; parallel to `stages`, "" = the dish's.
     std::vector<std::string> stage_vessels;
