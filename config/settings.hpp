@@ -74,10 +74,11 @@ struct VesselSettings {
 
 struct DishSettings {
     std::string name;
-    int vessel = -1;              // vessel number
-    int core = -1;                // probe number; -1 = none
-    std::vector<int> more_cores;  // further probes in the same dish; the worst one decides
-    std::string food;             // a food class of daemon/food; "" = not said
+    int vessel = -1;                       // vessel number
+    int core = -1;                         // probe number; -1 = none
+    std::vector<int> more_cores;           // further probes in the same dish; the worst one decides
+    std::string food;                      // a food class of daemon/food; "" = not said
+    std::vector<std::string> preparation;  // what was done to it: words of daemon/food/hazards
     std::optional<Shape> shape;
     std::optional<Length> thickness;
     std::optional<Mass> mass;

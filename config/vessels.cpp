@@ -25,6 +25,10 @@ constexpr std::array food_classes{Words("ground-poultry"), Words("whole-poultry"
                                   Words("egg-dish"),       Words("stuffed"),       Words("stock"),
                                   Words("vegetable"),      Words("leftover")};
 
+constexpr std::array preparations{
+    Words("ground"),  Words("stuffed"),       Words("injected"),  Words("tenderised"), Words("cured"),
+    Words("nitrite"), Words("vacuum-packed"), Words("under-fat"), Words("served-raw"), Words("frozen")};
+
 constexpr double saturated_brine = 0.27;  // sodium chloride by mass, at kitchen temperatures
 
 std::array<std::string_view, kinds.size()> kind_words() {
@@ -55,6 +59,15 @@ void check_size(Reader& reader, DishSettings const& dish) {
         reader.wrong("thickness", "is no thickness of a dish", "from 1 mm to 1 m");
     if (dish.mass && (dish.mass->kilograms < 0.001 || dish.mass->kilograms > 300))
         reader.wrong("mass", "is no mass of a dish", "from 1 g to 300 kg");
+}
+
+// What was done to the food before it came here: the hazards that are named depend on it.
+std::vector<std::string> read_preparation(Reader& reader) {
+    auto words = reader.texts("preparation");
+    for (auto const& word : words)
+        if (std::ranges::find(preparations, word) == preparations.end())
+            reader.wrong("preparation", in_quotes(word) + " is not known", "write " + listed(preparations));
+    return words;
 }
 
 void check_probes(Reader& reader, DishSettings const& dish, Settings const& settings) {
@@ -136,6 +149,7 @@ void read_dishes(Node::List const& tables, Loaded& loaded) {
         dish.more_cores = references(reader, "more-cores", settings.probes, "probe");
         check_probes(reader, dish, settings);
         dish.food = reader.word("food", food_classes).value_or("");
+        dish.preparation = read_preparation(reader);
         if (auto const shape = reader.word("shape", shapes))
             dish.shape = *shape == "slab"       ? Shape::slab
                          : *shape == "cylinder" ? Shape::cylinder

@@ -89,6 +89,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
             record.text = finding.text;
             record.priority = finding.priority.value_or(finding.type->priority);
             record.value = finding.value;
+            record.action = finding.action;
             if (record.alarm.active && record.absent_since) ++record.alarm.spells;
             if (!record.present_since) record.present_since = now;
             record.absent_since.reset();
@@ -122,6 +123,7 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
             alarm.worst = record.value;
         bool const news = record.text != alarm.text;
         alarm.text = record.text;
+        alarm.action = record.action;
         if (record.priority > alarm.priority)
             worsen(now, record, out);
         else if (news && record.updated_at && now - *record.updated_at >= update_every)
@@ -155,6 +157,7 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     }
     alarm.active = true;
     alarm.text = record.text;
+    alarm.action = record.action;
     alarm.muted_by = cause_of(record, records_);
     settle(now, record);
     bool const muted =

@@ -61,6 +61,7 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "name", names_.of(alarm.subject));
         memory.put(key + "priority", std::string(to_word(alarm.priority)));
         memory.put(key + "text", alarm.text);
+        memory.put(key + "action", std::string(to_word(alarm.action)));
         memory.put(key + "since", alarm.since);
         put(memory, key + "cleared", alarm.cleared);
         put(memory, key + "acknowledged", alarm.acknowledged);
@@ -123,6 +124,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         last_id_ = std::max(last_id_, alarm.id);
         alarm.priority = priority_from(memory.text(key + "priority")).value_or((*type)->priority);
         alarm.text = memory.text(key + "text").value_or("");
+        alarm.action = action_from(memory.text(key + "action").value_or("")).value_or(Action::none);
         alarm.since = *since;
         alarm.cleared = memory.instant(key + "cleared");
         alarm.acknowledged = memory.instant(key + "acknowledged");
@@ -134,6 +136,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         alarm.spells = static_cast<int>(memory.integer(key + "spells").value_or(1));
         alarm.active = get(memory, key + "active");
         record.text = alarm.text;
+        record.action = alarm.action;
         record.priority = alarm.priority;
         record.shown = get(memory, key + "shown");
         record.announced = get(memory, key + "announced");

@@ -26,6 +26,7 @@ struct AlarmRecord {
     std::string text;  // of the newest present finding
     Priority priority{};
     double value = 0;
+    Action action = Action::none;
     Span on_delay{0}, off_delay{0};
     std::vector<int> probes;  // that the subject is judged by
     std::string design_mute;  // muted by its watch's own situation: "door-opened"

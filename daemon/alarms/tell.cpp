@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/model/view.hpp"
+
 namespace ingle {
 
 namespace {
@@ -123,6 +125,13 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
 }
 
 std::string Teller::words(Instant now, std::vector<Line> const& lines, Names const& names) const {
+    bool const about_food =
+        std::ranges::any_of(lines, [](Line const& l) { return l.record->alarm.type->judges_food; });
+    auto text = sentences(now, lines, names);
+    return about_food ? text + "\n" + std::string(food_safety_caution) : text;
+}
+
+std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names const& names) const {
     if (lines.size() == 1) return line(now, lines.front(), names);
     bool const one_kind = std::all_of(lines.begin(), lines.end(), [&](Line const& l) {
         return l.record->alarm.type == lines.front().record->alarm.type &&

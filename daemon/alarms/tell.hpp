@@ -54,6 +54,7 @@ private:
     void say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines, Names const& names,
              Effects& out);
     std::string words(Instant now, std::vector<Line> const& lines, Names const& names) const;
+    std::string sentences(Instant now, std::vector<Line> const& lines, Names const& names) const;
     std::string line(Instant now, Line const& line, Names const& names) const;
 
     TemperatureUnit units_;

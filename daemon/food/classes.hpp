@@ -37,12 +37,6 @@ struct FoodClass {
     std::string_view caution{};  // shown beside every verdict, or ""
 };
 
-// Shown wherever verdicts are.
-constexpr std::string_view food_safety_caution =
-    "Facts by published rules, not a licence: local codes and licensed practice come first, and what no "
-    "probe saw "
-    "is not known.";
-
 std::span<FoodClass const> food_classes();
 FoodClass const* food_class(std::string_view name);  // nullptr if there is none
 

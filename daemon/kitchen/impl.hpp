@@ -103,6 +103,9 @@ struct Kitchen::Impl {
     void refuse(Subject about, std::string sentence, Effects& out);
     bool known(Subject subject) const;
 
+    // orders.cpp
+    void settle_orders();  // of this tick's findings
+
     void judge(Subject subject, Finding finding, std::span<int const> probes, std::string_view muted_by = {});
 
     Settings settings;

@@ -126,6 +126,7 @@ void Kitchen::Impl::tick(Effects& out) {
         }
         judge({}, std::move(finding), {});
     }
+    settle_orders();
     desk.step(now, judged, out);
     bool const cooking =
         std::any_of(dishes.begin(), dishes.end(), [](auto const& dish) { return dish.cook.begun(); });

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "daemon/model/alarm.hpp"
+#include "daemon/model/view.hpp"
 
 namespace ingle {
 namespace {
@@ -114,6 +115,8 @@ std::optional<std::string> replay_line(Settings const& settings, Instant start, 
             .text("state", raised ? "raised" : "cleared")
             .text("priority", to_word(change->alarm.priority));
         if (!change->alarm.muted_by.empty()) line.text("muted_by", change->alarm.muted_by);
+        if (raised && change->alarm.action != Action::none)
+            line.text("action", to_word(change->alarm.action));
         return line.text("text", change->alarm.text).done();
     }
     if (auto const* event = std::get_if<Event>(&effect)) {
@@ -138,6 +141,7 @@ std::optional<std::string> replay_line(Settings const& settings, Instant start, 
 
 std::string summary_line(Settings const& settings, Instant start, Instant end, RunSummary const& summary) {
     Line vessels, dishes;
+    bool begun = false;
     for (std::size_t v = 0; v < summary.vessels.size(); ++v) {
         auto const& s = summary.vessels[v];
         Line one;
@@ -154,6 +158,7 @@ std::string summary_line(Settings const& settings, Instant start, Instant end, R
     for (std::size_t d = 0; d < summary.dishes.size(); ++d) {
         auto const& s = summary.dishes[d];
         if (!s.begun) continue;
+        begun = true;
         Line one;
         one.number("peak_core_c", s.peak_core_c, 3)
             .number("lethality_log10", s.lethality_log10, 3)
@@ -163,10 +168,10 @@ std::string summary_line(Settings const& settings, Instant start, Instant end, R
             .raw("verdicts", verdict_list(s.verdicts));
         dishes.raw(settings.dishes[d].name, one.done());
     }
-    return begin_line(start, end, "summary")
-        .raw("vessels", vessels.done())
-        .raw("dishes", dishes.done())
-        .done();
+    auto line = begin_line(start, end, "summary");
+    line.raw("vessels", vessels.done()).raw("dishes", dishes.done());
+    if (begun) line.text("caution", food_safety_caution);
+    return line.done();
 }
 
 }  // namespace ingle

@@ -13,6 +13,14 @@
 
 namespace ingle {
 
+// What an alarm asks of the cook (IEC 62682: operator action), so that two of them can be held against each
+// other. Of a vessel and what is in it: raise_heat and lower_heat, of whatever warms or cools it.
+enum class Action { none, raise_heat, lower_heat, chill, reheat, discard };
+// One undoes the other: warmer and colder, or anything but `none` beside `discard`.
+bool opposed(Action a, Action b);
+std::string_view to_word(Action action);                   // "raise-heat"
+std::optional<Action> action_from(std::string_view word);  // the inverse; empty: no such word
+
 // A kind of alarm, declared beside the watch that raises it; lives as long as the program.
 struct AlarmType {
     std::string_view name;  // "leaving-band": the contract's word
@@ -24,6 +32,7 @@ struct AlarmType {
     std::span<std::string_view const> suppressed_by{};
     bool tells_inside = false;      // its text goes on with how warm the dishes inside the vessel are
     bool good_news = false;         // core-target: told, never escalated
+    bool judges_food = false;       // by a published rule: its notice ends with food_safety_caution
     bool value_is_celsius = false;  // Finding::value is a temperature: the all-clear says the furthest one
 };
 
@@ -50,9 +59,10 @@ struct Alarm {
     std::optional<Instant> acknowledged;
     std::string acknowledged_by;
     std::optional<Instant> shelved_until;
-    std::string muted_by;  // name of the alarm that suppresses it; "" = none
-    double worst = 0;      // the furthest value of this spell, degC (or what the watch says)
-    int spells = 1;        // raises folded into this one (chattering)
+    std::string muted_by;          // name of the alarm that suppresses it; "" = none
+    double worst = 0;              // the furthest value of this spell, degC (or what the watch says)
+    int spells = 1;                // raises folded into this one (chattering)
+    Action action = Action::none;  // that `text` asks for
 };
 
 std::string_view to_word(AlarmState state);

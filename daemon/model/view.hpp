@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/model/alarm.hpp"
@@ -39,6 +40,11 @@ struct VesselView {
     double boiling_c = 100;            // of its liquid, here and now
     VesselResponse response{};         // to more or less heat, as far as it is learnt
 };
+
+// Shown wherever verdicts are.
+constexpr std::string_view food_safety_caution =
+    "Facts by published rules, not a licence: local codes and licensed practice come first, and what no "
+    "probe saw is not known.";
 
 struct Verdict {         // one statement about safety, with the rule it comes from
     std::string rule;    // "cooling", "lethality", "danger-zone", "hot-hold", "cold-hold", "core-target"

@@ -66,6 +66,10 @@ struct Finding {
     std::optional<Priority> priority;         // else the type's
     double value = 0;                         // for `worst`
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
+    // What the cook is to do: a sentence that ends the text, and the way it turns. Both are dropped where an
+    // alarm of the same dish or its vessel that weighs more asks for the opposite.
+    std::string order;
+    Action action = Action::none;
 };
 
 enum class BandPhase { none, warming_up, held };  // held: the band was reached once since it was set

@@ -115,6 +115,7 @@ Json dish_json(DishView const& dish, View const& view) {
     json["peak_c"] = number(dish.peak_c);
     json["target_c"] = number(dish.target_c);
     json["forecast"] = forecast(dish.forecast, view.at);
+    json["caution"] = dish.verdicts.empty() ? Json(nullptr) : Json(food_safety_caution);
     json["verdicts"] = Json::array();
     for (auto const& verdict : dish.verdicts) {
         json["verdicts"].push_back({{"rule", verdict.rule},

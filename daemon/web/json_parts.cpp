@@ -123,6 +123,7 @@ Json alarm(Alarm const& alarm, std::string const& subject, Instant now,
     json["shelved_until"] = alarm.shelved_until ? wall(*alarm.shelved_until, offset_ms) : Json(nullptr);
     json["shelved_for_s"] = alarm.shelved_until ? number(seconds(*alarm.shelved_until - now)) : Json(nullptr);
     json["muted_by"] = alarm.muted_by.empty() ? Json(nullptr) : Json(alarm.muted_by);
+    json["action"] = alarm.action == Action::none ? Json(nullptr) : Json(to_word(alarm.action));
     json["worst"] = number(alarm.worst);
     json["spells"] = alarm.spells;
     json["good_news"] = alarm.type && alarm.type->good_news;

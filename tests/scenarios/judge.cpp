@@ -6,6 +6,7 @@
 #include <set>
 
 #include "daemon/kitchen/kitchen.hpp"
+#include "tests/support/orders.hpp"
 
 namespace ingle::scenarios {
 namespace {
@@ -149,6 +150,8 @@ Run run_core(Scenario const& scenario) {
                 kitchen.take(static_cast<int>(probe), *reading, effects);
         kitchen.advance(second(s), effects);
         take_effects();
+        if (s % 60 == 0)
+            for (auto& pair : test::opposing(kitchen.view())) run.opposed.insert(std::move(pair));
     }
     return run;
 }
@@ -198,6 +201,7 @@ void Score::add(Score const& o) {
     doors_found += o.doors_found, doors_invented += o.doors_invented;
     truly_outside += o.truly_outside, quiet_words += o.quiet_words, events += o.events,
         events_found += o.events_found;
+    opposed += o.opposed;
     events_invented += o.events_invented, corrections += o.corrections, nagged += o.nagged;
     leads_s.insert(leads_s.end(), o.leads_s.begin(), o.leads_s.end());
     boil_leads_s.insert(boil_leads_s.end(), o.boil_leads_s.begin(), o.boil_leads_s.end());
@@ -213,6 +217,10 @@ Score judge(Scenario const& scenario, Run const& run) {
     };
     auto const at = [](double s) { return std::to_string(static_cast<long>(s)) + " s"; };
 
+    for (auto const& pair : run.opposed) {
+        ++score.opposed;
+        offence("opposite orders at once: " + pair);
+    }
     for (auto const& hazard : truth.hazards) {
         ++score.hazards;
         auto const tells = [&](Told const& told) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <map>
+#include <set>
 #include <string>
 #include <utility>
 #include <vector>
@@ -23,6 +24,7 @@ struct Run {
     std::vector<Told> alarms;
     std::vector<DoorTold> doors;
     std::vector<std::pair<double, std::string>> events;  // of those that a scenario can ask for
+    std::set<std::string> opposed;                       // alarms that ordered opposite things at once
 };
 
 Run run_core(Scenario const& scenario);                        // through daemon/kitchen
@@ -38,6 +40,7 @@ struct Score {
     int doors = 0, doors_found = 0, doors_invented = 0;
     int events = 0, events_found = 0, events_invented = 0;
     int corrections = 0, nagged = 0;    // leaving-band raised anew although the heat was turned
+    int opposed = 0;                    // pairs of alarms that ordered opposite things at once
     int after = 0;                      // medium or high alarms after the hazard that nothing explains
     std::vector<double> leads_s;        // of leaving-band where the exit took longer than 5 min
     std::vector<double> boil_leads_s;   // of boil-over-risk where the rise took longer than 2 min

@@ -75,6 +75,7 @@ std::vector<Goal> goals(Score const& s) {
          s.events_found >= 0.95 * s.events},
         {"and invented " + std::to_string(s.events_invented) + ", under 2 %",
          s.events_invented < 0.02 * s.events || s.events_invented == 0},
+        {"no two alarms order opposite things: " + std::to_string(s.opposed) + " pairs did", s.opposed == 0},
         {"a correction that works is not told again: " + std::to_string(s.nagged) + " of " +
              std::to_string(s.corrections) + ", at most 5 %",
          s.nagged <= 0.05 * s.corrections}};

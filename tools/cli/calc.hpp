@@ -6,6 +6,7 @@
 
 #include "config/quantity.hpp"
 #include "daemon/food/classes.hpp"
+#include "daemon/model/view.hpp"
 #include "tools/cli/client.hpp"
 
 namespace ingle::cli {

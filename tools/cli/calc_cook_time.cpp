@@ -39,14 +39,15 @@ int cook(Context& context, Options const& given) {
                     {"low_s", json_number(time.low_s)},
                     {"high_s", json_number(time.high_s)},
                     {"target_c", target.celsius},
-                    {"why", time.why}};
+                    {"why", time.why},
+                    {"caution", food_safety_caution}};
     auto sentence = time.why;
     if (time.seconds) {
         sentence = "about " + length_text(*time.seconds) + " (" + length_text(*time.low_s) + " to " +
                    length_text(*time.high_s) + ") to a core of " + show(target, TemperatureUnit::fahrenheit) +
                    " = " + show(target, TemperatureUnit::celsius) + "\n" + time.why;
     }
-    answer(context, given.json, data, sentence);
+    answer(context, given.json, data, sentence + "\n" + std::string(food_safety_caution));
     return time.seconds ? done : no;
 }
 

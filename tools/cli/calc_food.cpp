@@ -47,7 +47,8 @@ int lethality(Context& context, Options const& given) {
               {"danger_zone_possible_s", result.danger_possible_s},
               {"peak_c", json_number(result.peak_c)},
               {"why", result.why},
-              {"caution", result.caution}};
+              {"conditions", result.caution},
+              {"caution", food_safety_caution}};
     data["row"] = nullptr;
     if (result.row) {
         data["row"] = {{"degrees_f", result.row->fahrenheit},
@@ -62,7 +63,7 @@ int lethality(Context& context, Options const& given) {
     }
     sentence += result.why;
     if (!result.caution.empty()) sentence += "\n" + std::string(result.caution);
-    return answer(context, given.json, data, sentence + "\nLocal codes and licensed practice come first.");
+    return answer(context, given.json, data, sentence + "\n" + std::string(food_safety_caution));
 }
 
 int cooling(Context& context, Options const& given) {
@@ -75,11 +76,14 @@ int cooling(Context& context, Options const& given) {
     auto const series = series_of(given);
     auto const result = cooling_of(series, *rule);
     auto const why = cooling_sentence(result, TemperatureUnit::fahrenheit);
-    Json data{
-        {"cooling", to_word(result.answer)}, {"rule", rule->word}, {"source", rule->source}, {"why", why}};
+    Json data{{"cooling", to_word(result.answer)},
+              {"rule", rule->word},
+              {"source", rule->source},
+              {"why", why},
+              {"caution", food_safety_caution}};
     return answer(context, given.json, data,
                   "cooling: " + std::string(to_word(result.answer)) + ", by " + std::string(rule->source) +
-                      "\n" + why + "\nLocal codes and licensed practice come first.");
+                      "\n" + why + "\n" + std::string(food_safety_caution));
 }
 
 }  // namespace

@@ -121,7 +121,7 @@ std::string verdicts_text(Json const& dish, std::size_t width, bool brief) {
 
 std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width,
                         bool brief) {
-    std::string out;
+    std::string out, caution;  // the same for all, said once
     for (auto const& dish : list(now, "dishes")) {
         bool const begun = dish.value("begun", false);
         auto line = "  " + word(dish, "name");
@@ -147,7 +147,9 @@ std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, s
         if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
         add_line(out, forecast_text(dish.value("forecast", Json()), older_s), width);
         out += verdicts_text(dish, width, brief);
+        if (!word(dish, "caution").empty()) caution = word(dish, "caution");
     }
+    if (!caution.empty()) out += wrapped(caution, width, "  ") + "\n";
     return out;
 }
 

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "daemon/kitchen/replay_lines.hpp"
+#include "daemon/model/view.hpp"
 #include "tools/cli/client.hpp"
 #include "tools/cli/files.hpp"
 #include "tools/cli/replay_source.hpp"
@@ -61,7 +62,8 @@ int print_json(Context& context, Settings const& settings, Recording const& reco
     return done;
 }
 
-void print_summary(std::ostream& out, Settings const& settings, RunSummary const& summary) {
+void print_summary(std::ostream& out, std::size_t width, Settings const& settings,
+                   RunSummary const& summary) {
     Table vessels;
     vessels.row({"vessel", "in band", "above", "below", "no data", "min", "mean", "max"});
     for (std::size_t v = 0; v < summary.vessels.size(); ++v) {
@@ -80,6 +82,8 @@ void print_summary(std::ostream& out, Settings const& settings, RunSummary const
         if (s.danger_zone_s) out << ", in the danger zone " << length_text(*s.danger_zone_s);
         out << ", cooling " << s.cooling << "\n";
     }
+    if (std::ranges::any_of(summary.dishes, &DishSummary::begun))
+        out << wrapped(std::string(food_safety_caution), width, "  ") << "\n";
 }
 
 int print_text(Context& context, Settings const& settings, Recording const& recording,
@@ -102,7 +106,7 @@ int print_text(Context& context, Settings const& settings, Recording const& reco
                         << subject_name(settings, event->subject) << "  " << event->text << "\n";
         }
     });
-    print_summary(context.out, settings, end.summary);
+    print_summary(context.out, width, settings, end.summary);
     return done;
 }
 

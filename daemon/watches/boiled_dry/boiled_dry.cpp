@@ -46,9 +46,11 @@ public:
             if (dry_) {
                 finding.truth = Truth::present;
                 finding.value = level;
+                finding.action = Action::lower_heat;
                 finding.text = now.vessel->name + " boiled at " + words_.at(*plateau_.level()) +
                                " and is at " + words_.at(level) + ", " + words_.moving(now.medium->slope) +
-                               ": it may be running dry. Turn off the heat and look.";
+                               ": it may be running dry.";
+                finding.order = "Turn off the heat and look.";
             }
         } else {
             finding.truth = Truth::unknown;

@@ -108,8 +108,9 @@ private:
                 now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
             risk.text +=
                 gap > 0 ? "boils in " + Words::about(std::max(eta, 10.0)) : std::string("is about to boil");
-            risk.text += " (here at " + words_.at(boil) + "). Turn the heat well down, or take the lid off.";
-            out.advice = "Turn the heat well down, or take the lid off.";
+            risk.action = Action::lower_heat;
+            risk.text += " (here at " + words_.at(boil) + ").";
+            risk.order = out.advice = "Turn the heat well down, or take the lid off.";
         }
         if (at_risk_ || (!wanted && slope > least_slope && eta < 1800 && now.band)) {
             Forecast forecast;
@@ -125,9 +126,10 @@ private:
         if (boiling_) {
             boils.truth = Truth::present;
             boils.value = level;
+            boils.action = Action::lower_heat;
             boils.text = now.vessel->name + " boils at " + words_.at(level) + " though it is to be held at " +
-                         words_.band(now.band->low.celsius, now.band->high.celsius) +
-                         ". Turn the heat well down.";
+                         words_.band(now.band->low.celsius, now.band->high.celsius) + ".";
+            boils.order = "Turn the heat well down.";
         }
     }
 

@@ -34,6 +34,11 @@ double kelvin_of_whole_heat(VesselKind kind, double level, double room) {
     return std::min(above, open);
 }
 
+Action advised(VesselKind kind, bool rising) {
+    if (kind == VesselKind::room || (kind == VesselKind::fridge && rising)) return Action::none;
+    return rising ? Action::lower_heat : Action::raise_heat;
+}
+
 std::string advice(VesselKind kind, Drift const& drift, Words const& words) {
     bool const rising = drift.slope > 0;
     double const rest = drift.level + drift.slope * drift.time_constant_s;

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "config/settings.hpp"
+#include "daemon/model/alarm.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
@@ -23,6 +24,9 @@ struct Drift {
 // height above the room; an open pot loses far more with each kelvin, by evaporation (within some 18 K it
 // loses twice as much at 85 degC, within 8 K near the boil: our own balance of evaporation and radiation).
 std::string advice(VesselKind kind, Drift const& drift, Words const& words);
+
+// The way that sentence turns: `none` where it only says where to look.
+Action advised(VesselKind kind, bool rising);
 
 // Whole heat moves the balance by this much, K; for tests.
 double kelvin_of_whole_heat(VesselKind kind, double level, double room);

@@ -209,14 +209,15 @@ private:
         finding.text = now.vessel->name + " is at " + words_.at(p.level) + ", " + words_.moving(p.slope) +
                        ", and leaves its band (" + words_.band(low, high) + ") at the " +
                        (side > 0 ? "top" : "bottom");
-        finding.text += when.eta_s ? " in " + Words::about(*when.eta_s) + ". " : " soon. ";
+        finding.text += when.eta_s ? " in " + Words::about(*when.eta_s) + "." : " soon.";
         if (usual_.beyond() != 0 && usual_.beyond() == side) {
             auto const& usual = *usual_.usual();
-            finding.text += "It usually turns at " + words_.at(side > 0 ? usual.high : usual.low) + ". ";
+            finding.text += " It usually turns at " + words_.at(side > 0 ? usual.high : usual.low) + ".";
         } else if (usual_.one_way() != 0) {
-            finding.text += "It has not turned for " + Words::in(UsualCycle::one_way_for) + ". ";
+            finding.text += " It has not turned for " + Words::in(UsualCycle::one_way_for) + ".";
         }
-        finding.text += out.advice;
+        finding.order = out.advice;
+        finding.action = advised(kind_, p.slope > 0);
         return Truth::present;
     }
 
