@@ -1,9 +1,15 @@
+#include <algorithm>
+#include <array>
+
 #include "config/sections.hpp"
 
 namespace ingle {
 namespace {
 
 constexpr double most_lethality = 20;  // log10; published tables end at 7
+constexpr double no_cooked_core_c = 15;
+constexpr std::array<std::string_view, 8> does_words{"cook",      "brine", "chill", "hot-hold",
+                                                     "cold-hold", "rest",  "thaw",  "reheat"};
 
 Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigError>& errors) {
     Until until;
@@ -36,6 +42,8 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
     StageSettings stage;
     stage.where = table.where;
     stage.name = read_name(reader);
+    if (auto const does = reader.word("does", does_words))
+        stage.does = static_cast<Does>(std::ranges::find(does_words, *does) - does_words.begin());
     vessel = reader.text("vessel").value_or("");
     if (auto const band = reader.range("band")) stage.band = Band{band->first, band->second};
     stage.until = read_until(reader, prefix, errors);
@@ -65,6 +73,26 @@ struct Join {
     Loaded& loaded;
     DishSettings const& dish;
 
+    // The default is `cook`, which is not what is done in a fridge, a room or a hot box, nor to a cold core.
+    void ask_what_it_does(PlanSettings const& plan, StageSettings const& stage,
+                          VesselSettings const& vessel) const {
+        char const* right = nullptr;
+        if (vessel.kind == VesselKind::fridge)
+            right = "write does = \"chill\", \"cold-hold\", \"brine\" or \"thaw\"";
+        else if (vessel.kind == VesselKind::hot_box)
+            right = "write does = \"hot-hold\" or \"reheat\"";
+        else if (vessel.kind == VesselKind::room)
+            right = "write does = \"rest\", \"chill\" or \"thaw\"";
+        else if (stage.until.core && stage.until.core->celsius <= no_cooked_core_c)
+            right = "write does = \"chill\" or \"thaw\"";
+        if (!right) return;
+        loaded.warnings.push_back({stage.where, "stage." + stage.name + ".does",
+                                   "is missing: the food rules for stage " + in_quotes(stage.name) +
+                                       " of the plan " + in_quotes(plan.name) + " in " +
+                                       in_quotes(vessel.name) + " depend on it",
+                                   right});
+    }
+
     void wrong(Where const& where, std::string const& key, std::string what, std::string right) const {
         loaded.errors.push_back({where, key, std::move(what), std::move(right)});
     }
@@ -79,8 +107,10 @@ struct Join {
                   which + " waits for a lethality, which needs a core probe and a food class",
                   "give the dish core and food");
         int const number = stage.vessel >= 0 ? stage.vessel : dish.vessel;
-        if (number < 0 || !stage.band) return;
+        if (number < 0) return;
         auto const& vessel = loaded.settings.vessels[static_cast<std::size_t>(number)];
+        if (!stage.does) ask_what_it_does(plan, stage, vessel);
+        if (!stage.band) return;
         auto const key = "stage." + stage.name + ".band";
         check_band(*stage.band, vessel.kind, stage.where, key, loaded.errors);
         if (vessel.deadband && *vessel.deadband >= stage.band->high - stage.band->low)
@@ -90,6 +120,10 @@ struct Join {
 };
 
 }  // namespace
+
+std::string_view to_word(Does does) {
+    return does_words[static_cast<std::size_t>(does)];
+}
 
 PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors) {
     PlanSettings plan;

@@ -6,6 +6,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -44,6 +45,9 @@ constexpr bool is_cold(VesselKind kind) {  // nobody heats it
 }
 // What a pot or a bath holds: only water (stock, milk, brine) stands still at a boiling point of its own.
 enum class Liquid { water, syrup, fat };
+// What a stage does to the food; the food's rules depend on it. The order is that of recorded events.
+enum class Does { cook, brine, chill, hot_hold, cold_hold, rest, thaw, reheat };
+std::string_view to_word(Does does);  // "hot-hold"
 enum class Shape { slab, cylinder, sphere };
 enum class Priority { low, medium, high };
 
@@ -97,7 +101,8 @@ struct Until {  // all that are set must hold
 
 struct StageSettings {
     std::string name;
-    int vessel = -1;  // -1 = the dish's vessel
+    std::optional<Does> does;  // empty = not said: see daemon/food/phase
+    int vessel = -1;           // -1 = the dish's vessel
     std::optional<Band> band;
     Until until;
     std::optional<Duration> at_least, at_most;

@@ -50,7 +50,10 @@ Cook::Cook(Settings const& settings, int dish)
     if (dish_.core >= 0) probes_.push_back(dish_.core);
     probes_.insert(probes_.end(), dish_.more_cores.begin(), dish_.more_cores.end());
     for (auto const& probe : settings.probes) probe_names_.push_back(probe.name);
-    for (auto const& vessel : settings.vessels) vessel_names_.push_back(vessel.name);
+    for (auto const& vessel : settings.vessels) {
+        vessel_names_.push_back(vessel.name);
+        vessel_kinds_.push_back(vessel.kind);
+    }
     for (auto const& plan : settings.plans) {
         if (dish_.plan.empty() || plan.name != dish_.plan) continue;
         stages_ = plan.stages;
@@ -91,6 +94,14 @@ std::string_view Cook::stage_name() const {
 int Cook::vessel() const {
     if (!begun_) return dish_.vessel;
     return stages_[std::min(stage_, stages_.size() - 1)].vessel;
+}
+
+FoodPhase Cook::phase() const {
+    int const number = vessel();
+    auto const where =
+        number < 0 ? std::nullopt : std::optional(vessel_kinds_[static_cast<std::size_t>(number)]);
+    auto const* s = stage();
+    return s ? food_phase(s->does, where, s->until.core) : food_phase({}, where);
 }
 
 std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
@@ -154,6 +165,7 @@ void Cook::open_stage(Instant at, CookOutput& out) {
         return t ? std::optional(t->celsius) : std::nullopt;
     };
     add("stage", static_cast<double>(stage_ + 1));
+    if (s->does) add("does", static_cast<double>(*s->does));
     if (s->vessel >= 0) add("vessel", s->vessel);
     if (s->band) add("low_c", s->band->low.celsius), add("high_c", s->band->high.celsius);
     add("until_core_c", in_celsius(s->until.core));

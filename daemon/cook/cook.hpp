@@ -11,6 +11,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/cook/core_estimate.hpp"
+#include "daemon/food/phase.hpp"
 #include "daemon/watches/watch.hpp"
 
 namespace ingle {
@@ -48,7 +49,8 @@ public:
     Instant stage_began_at() const { return stage_began_; }
     StageSettings const* stage() const;  // nullptr: not begun, or every stage is done
     std::string_view stage_name() const;
-    int vessel() const;  // where the food is now; the last one once all is done
+    int vessel() const;       // where the food is now; the last one once all is done
+    FoodPhase phase() const;  // what it goes through there
     // The plan itself says what the core must reach, in one of its stages; else the class's target is the
     // food ledger's to tell.
     bool plan_has_target() const { return plan_has_target_; }
@@ -73,6 +75,7 @@ private:
     Subject subject_;
     std::vector<int> probes_;  // the dish's cores, the first one leading
     std::vector<std::string> probe_names_, vessel_names_;
+    std::vector<VesselKind> vessel_kinds_;
     std::vector<StageSettings> stages_;
     TemperatureUnit unit_{};
     bool plan_has_target_ = false;

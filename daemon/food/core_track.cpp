@@ -11,11 +11,6 @@ constexpr double unknown_length_s = 10 * 365 * 86400.0;
 
 }  // namespace
 
-bool is_cold_phase(FoodPhase phase) {
-    return phase == FoodPhase::brining || phase == FoodPhase::chilling || phase == FoodPhase::cold_holding ||
-           phase == FoodPhase::waiting;
-}
-
 double fastest_core(std::optional<Length> thickness, FoodPhase phase) {
     if (!thickness || thickness->metres <= 0) return fastest_core_k_per_s;
     double const radius = thickness->metres / 2, difference = is_cold_phase(phase) ? 60 : 230;
@@ -37,7 +32,7 @@ void CoreTrack::phase(double t, FoodPhase phase) {
         hot.begin(t, known);
     else
         hot.stop();
-    if (phase == FoodPhase::cold_holding || phase == FoodPhase::brining)
+    if (is_held_cold(phase))
         cold.begin(t, known);
     else if (phase == FoodPhase::chilling)
         cold.begin(t, known, true);
@@ -47,7 +42,7 @@ void CoreTrack::phase(double t, FoodPhase phase) {
 
 Care CoreTrack::care(FoodPhase phase) const {
     if (cooling.under_way() || (phase == FoodPhase::chilling && !cold.reached())) return Care::cooled;
-    return phase == FoodPhase::cooking ? Care::heated : Care::none;
+    return is_heated(phase) ? Care::heated : Care::none;
 }
 
 void CoreTrack::lose_track() {

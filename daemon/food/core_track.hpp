@@ -65,6 +65,5 @@ private:
 // A core of this thickness cannot move faster than this, K/s: the steepest of the sphere's series solution,
 // 5.9 a dT / R^2, with a = 1.5e-7 m2/s and the largest difference from the medium that the phase allows.
 double fastest_core(std::optional<Length> thickness, FoodPhase phase);
-bool is_cold_phase(FoodPhase phase);  // nothing heats the food
 
 }  // namespace ingle

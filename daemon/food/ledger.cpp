@@ -1,7 +1,6 @@
 #include "daemon/food/ledger.hpp"
 
 #include <algorithm>
-#include <array>
 
 #include "daemon/food/ledger_impl.hpp"
 
@@ -10,45 +9,7 @@ namespace {
 
 constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
 
-struct PhaseWord {
-    std::string_view stem;
-    FoodPhase phase;
-};
-// Beginnings of the words people call a stage by.
-constexpr std::array phase_words{
-    PhaseWord{"brin", FoodPhase::brining},      PhaseWord{"cure", FoodPhase::brining},
-    PhaseWord{"curing", FoodPhase::brining},    PhaseWord{"marinat", FoodPhase::brining},
-    PhaseWord{"soak", FoodPhase::brining},      PhaseWord{"thaw", FoodPhase::brining},
-    PhaseWord{"chill", FoodPhase::chilling},    PhaseWord{"cool", FoodPhase::chilling},
-    PhaseWord{"ice-bath", FoodPhase::chilling}, PhaseWord{"rest", FoodPhase::resting},
-    PhaseWord{"wait", FoodPhase::waiting},      PhaseWord{"store", FoodPhase::cold_holding},
-    PhaseWord{"keep", FoodPhase::hot_holding},  PhaseWord{"hold", FoodPhase::hot_holding},
-};
-
 }  // namespace
-
-FoodPhase food_phase(std::string_view stage, VesselKind where) {
-    for (auto const& word : phase_words) {
-        if (!stage.starts_with(word.stem)) continue;
-        if (word.phase == FoodPhase::hot_holding && where == VesselKind::fridge)
-            return FoodPhase::cold_holding;
-        return word.phase;
-    }
-    switch (where) {
-        case VesselKind::fridge:
-            return FoodPhase::cold_holding;
-        case VesselKind::hot_box:
-            return FoodPhase::hot_holding;
-        case VesselKind::room:
-            return FoodPhase::waiting;
-        case VesselKind::pot:
-        case VesselKind::bath:
-        case VesselKind::smoker:
-        case VesselKind::oven:
-            break;
-    }
-    return FoodPhase::cooking;
-}
 
 FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     : settings(std::move(given)),
@@ -71,8 +32,7 @@ StepContext FoodLedger::Impl::context() const {
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {
-    bool const coldest =
-        phase == FoodPhase::cooking || phase == FoodPhase::hot_holding || phase == FoodPhase::resting;
+    bool const coldest = (heats_core(phase) && phase != FoodPhase::thawing) || phase == FoodPhase::resting;
     CoreTrack const* found = nullptr;
     for (auto const& core : cores)
         if (core.seen() && (!found || (core.last_c() < found->last_c()) == coldest)) found = &core;
@@ -197,7 +157,7 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
         in.medium_hot.begin(in.since(at), in.medium_c);
     else
         in.medium_hot.stop();
-    if (phase == FoodPhase::cold_holding || phase == FoodPhase::brining)
+    if (is_held_cold(phase))
         in.medium_cold.begin(in.since(at), in.medium_c);
     else
         in.medium_cold.stop();
@@ -322,7 +282,7 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
     in.now = memory.number(prefix + "now").value_or(0);
     auto const phase = memory.integer(prefix + "phase").value_or(0);
-    if (phase >= 0 && phase <= static_cast<int>(FoodPhase::cold_holding))
+    if (phase >= 0 && phase <= static_cast<int>(FoodPhase::reheating))
         in.phase = static_cast<FoodPhase>(phase);
     in.phase_since = memory.number(prefix + "phase-since").value_or(0);
     in.phase_told = true;

@@ -11,6 +11,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/food/cooling.hpp"
+#include "daemon/food/phase.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
 #include "daemon/model/view.hpp"
@@ -19,11 +20,6 @@
 namespace ingle {
 
 enum class Holds { no, yes, unknown };
-
-// What the dish is going through, so that the right limits are judged.
-enum class FoodPhase { waiting, brining, cooking, resting, chilling, hot_holding, cold_holding };
-// From a plan stage's name ("brine", "smoke", "chill", "rest", "hold", ...) and the vessel it happens in.
-FoodPhase food_phase(std::string_view stage, VesselKind where);
 
 struct LedgerSettings {
     DishSettings dish;                       // class, cooling rule, number of cores

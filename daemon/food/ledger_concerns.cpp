@@ -49,7 +49,7 @@ FoodConcern FoodLedger::Impl::danger_concern() const {
     auto const possible = [](double measured, double possibly) {
         return possibly > measured + 1 ? " (counting what was not read at its worst)" : "";
     };
-    if (phase != FoodPhase::cooking) {
+    if (!is_heated(phase)) {
         double const idle = danger.idle_possible_s();
         if (idle <= zone.most_s) return none(alarm);
         return yes(alarm, c,
@@ -139,7 +139,7 @@ FoodConcern FoodLedger::Impl::hot_concern() const {
 FoodConcern FoodLedger::Impl::cold_concern() const {
     constexpr std::string_view alarm = "cold-hold";
     bool const chilling = phase == FoodPhase::chilling;
-    if (!chilling && phase != FoodPhase::cold_holding && phase != FoodPhase::brining) return none(alarm);
+    if (!chilling && !is_held_cold(phase)) return none(alarm);
     auto const* core = deciding();
     bool const by_core = core != nullptr;
     if (chilling && !by_core) return none(alarm);  // the air of a room that chills says nothing

@@ -73,7 +73,7 @@ Verdict FoodLedger::Impl::core_target() const {
     auto const held = std::ranges::min(cores, {}, &CoreTrack::at_class_target_s).at_class_target_s();
     bool const met = target_met();
     // Still on its way up, it has missed nothing yet: then the answer is how far it came.
-    bool const rising = phase == FoodPhase::cooking && least->last_c() > least->peak_c() - 3;
+    bool const rising = is_heated(phase) && least->last_c() > least->peak_c() - 3;
     v.answer = met ? "met" : rising ? celsius(least->peak_c()) : "missed";
     if (!met && least->gap_s(now, context()) > 0) v.answer = "unknown";
     v.text = asked + " Measured: up to " + celsius(least->peak_c()) + ", " + span(held) + " at or above " +
@@ -254,8 +254,7 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     }
     Verdict v{hot ? "hot-hold" : "cold-hold", "unknown", "", text(limits.front().source)};
     if (!worst) {
-        bool const asked = hot ? phase == FoodPhase::hot_holding
-                               : phase == FoodPhase::cold_holding || phase == FoodPhase::brining;
+        bool const asked = hot ? phase == FoodPhase::hot_holding : is_held_cold(phase);
         if (!asked) return std::nullopt;
         v.text = "Not known: neither the core nor what is around it was read while it was held.";
         return v;

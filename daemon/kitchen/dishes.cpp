@@ -63,13 +63,10 @@ void Kitchen::Impl::stage_changed(int number) {
         settle_band(v);
     }
     if (dish.ledger && dish.cook.begun()) {
-        auto const vessel = dish.cook.vessel();
-        auto const kind =
-            vessel < 0 ? VesselKind::room : settings.vessels[static_cast<std::size_t>(vessel)].kind;
-        auto const phase = food_phase(dish.cook.stage_name(), kind);
+        auto const phase = dish.cook.phase();
         auto const* stage = dish.cook.stage();
         std::optional<double> target, limit;
-        if (stage && stage->until.core && phase == FoodPhase::cooking) target = stage->until.core->celsius;
+        if (stage && stage->until.core && is_heated(phase)) target = stage->until.core->celsius;
         if (stage && stage->core_most) limit = stage->core_most->celsius;
         dish.fed = std::max(dish.fed, now);
         dish.ledger->stage(dish.fed, phase, target, limit);
@@ -136,10 +133,9 @@ void Kitchen::Impl::step_dishes(Effects& out) {
         if (vessel >= 0) {
             int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
             if (medium >= 0) situation.medium = &signals[static_cast<std::size_t>(medium)];
-            auto const phase =
-                food_phase(dish.cook.stage_name(), settings.vessels[static_cast<std::size_t>(vessel)].kind);
+            auto const phase = dish.cook.phase();
             auto const* food = food_class(settings.dishes[static_cast<std::size_t>(d)].food);
-            if (food && phase == FoodPhase::cooking && !food->targets.empty()) {
+            if (food && is_heated(phase) && !food->targets.empty()) {
                 situation.class_target = food->targets[0].celsius();
             }
         }

@@ -24,11 +24,16 @@ std::string stage_name_at(std::vector<CookStage> const& stages, double t) {
 
 FoodPhase phase_at(CookRecord const& record, double t) {
     auto const kind = [&](int vessel) {
-        return vessel < 0 ? VesselKind::room : record.vessels[static_cast<std::size_t>(vessel)].kind;
+        return vessel < 0 ? std::optional<VesselKind>()
+                          : record.vessels[static_cast<std::size_t>(vessel)].kind;
     };
-    if (auto const* stage = stage_at(record.stages, t)) return food_phase(stage->name, kind(stage->vessel));
+    if (auto const* stage = stage_at(record.stages, t)) {
+        auto const until_core =
+            stage->until_core_c ? std::optional(Temperature{*stage->until_core_c}) : std::nullopt;
+        return food_phase(stage->does, kind(stage->vessel), until_core);
+    }
     if (record.stages.empty() || t < record.stages.front().began) return FoodPhase::waiting;
-    return food_phase("done", kind(record.stages.back().vessel));
+    return food_phase({}, kind(record.stages.back().vessel));
 }
 
 std::vector<Step> plain_steps(CookSeries const& series) {

@@ -138,7 +138,7 @@ FoodSpells held_wrong(CookRecord const& record, std::vector<Step> const& steps) 
         FoodSpells part;
         if (phase == FoodPhase::hot_holding)
             part = spells_between({step}, -far, hot - rounding_k, record.stages);
-        else if (phase == FoodPhase::cold_holding || phase == FoodPhase::brining)
+        else if (is_held_cold(phase))
             part = spells_between({step}, cold + rounding_k, far, record.stages);
         for (auto& one : part.measured) {
             auto* last = all.measured.empty() ? nullptr : &all.measured.back();

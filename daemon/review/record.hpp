@@ -43,7 +43,8 @@ struct CookVessel {
 
 struct CookStage {
     std::string name;
-    int vessel = -1;  // of CookRecord::vessels
+    std::optional<Does> does;  // empty = not said by the plan, or there was none
+    int vessel = -1;           // of CookRecord::vessels
     double began = 0, ended = 0;
     bool over = false;
     std::optional<Band> band;

@@ -37,7 +37,7 @@ void change_stage(FoodLedger& ledger, CookRecord const& record, std::size_t i, d
     std::optional<double> target, limit;
     if (i < record.stages.size()) {
         auto const& stage = record.stages[i];
-        if (phase == FoodPhase::cooking) target = stage.until_core_c;
+        if (is_heated(phase)) target = stage.until_core_c;
         limit = stage.core_most_c;
     }
     ledger.stage(at(t), phase, target, limit);

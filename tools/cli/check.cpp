@@ -3,6 +3,7 @@
 #include <memory>
 #include <ostream>
 
+#include "daemon/food/phase.hpp"
 #include "daemon/model/alarm.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/client.hpp"
@@ -60,6 +61,14 @@ void print_vessels(std::ostream& out, Settings const& settings) {
     out << table.text("");
 }
 
+std::string what_it_does(Settings const& settings, DishSettings const& dish, StageSettings const& stage) {
+    if (stage.does) return std::string(to_word(*stage.does));
+    int const vessel = stage.vessel >= 0 ? stage.vessel : dish.vessel;
+    auto const where =
+        vessel < 0 ? std::nullopt : std::optional(settings.vessels[static_cast<std::size_t>(vessel)].kind);
+    return std::string(to_word(food_phase({}, where, stage.until.core))) + ", not said";
+}
+
 void print_dishes(std::ostream& out, Settings const& settings) {
     Table table;
     for (auto const& dish : settings.dishes) {
@@ -68,8 +77,8 @@ void print_dishes(std::ostream& out, Settings const& settings) {
         if (found != settings.plans.end()) {
             plan += ":";
             for (auto const& stage : found->stages) {
-                plan += " " + stage.name;
-                if (stage.band) plan += " (" + both(*stage.band) + ")";
+                plan += " " + stage.name + " (" + what_it_does(settings, dish, stage) + ")";
+                if (stage.band) plan += " at " + both(*stage.band);
                 if (stage.until.core) plan += " until core " + both(*stage.until.core);
                 if (stage.until.time) plan += " for " + show(*stage.until.time);
                 plan += ",";

@@ -11,6 +11,8 @@
 namespace ingle::cli {
 namespace {
 
+constexpr int last_does = static_cast<int>(Does::reheat);
+
 double seconds_from(WallTime began, WallTime at) {
     return seconds(at - began);
 }
@@ -84,6 +86,8 @@ private:
             if (event.subject != row_.dish) continue;
             CookStage stage;
             stage.name = stage_name(event.text);
+            if (auto const does = number_in(event, "does"); does && *does >= 0 && *does <= last_does)
+                stage.does = static_cast<Does>(static_cast<int>(*does));
             stage.vessel = vessel(static_cast<int>(number_in(event, "vessel").value_or(record_.dish.vessel)));
             stage.began = since_began(event.at.wall);
             stage.ended = record_.length_s;

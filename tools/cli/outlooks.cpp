@@ -16,6 +16,7 @@ PlanSettings plan_of(CookRecord const& record, Settings const& settings) {
     for (auto const& recorded : record.stages) {
         StageSettings stage;
         stage.name = recorded.name;
+        stage.does = recorded.does;
         if (recorded.vessel >= 0) {
             auto const& name = record.vessels[static_cast<std::size_t>(recorded.vessel)].name;
             auto const found = std::ranges::find(settings.vessels, name, &VesselSettings::name);

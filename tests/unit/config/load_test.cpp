@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "config/sections.hpp"
 #include "tests/support/catch.hpp"
 
 using namespace ingle;
@@ -196,6 +197,35 @@ TEST_CASE("plans are found beside the kitchen file, in plans/, in the given fold
     CHECK_THAT(loaded.errors[1].text(), INGLE_CONTAINS("rest.toml:5:1: stage.one.hihg: unknown key"));
     CHECK(load("smoke").errors.size() == 1);
     CHECK(load_kitchen(root / "none.toml").errors.size() == 1);
+}
+
+TEST_CASE("what a stage does is a word of the plan, asked for where the food's rules depend on it") {
+    std::vector<ConfigError> errors;
+    auto const stage = [&](std::string const& more) {
+        errors.clear();
+        return read_plan("name = \"p\"\n[[stage]]\nname = \"hold\"\n" + more, "p.toml", errors);
+    };
+    CHECK(stage("does = \"hot-hold\"\n").stages[0].does == Does::hot_hold);
+    CHECK(errors.empty());
+    CHECK_FALSE(stage("").stages[0].does);  // never from its name
+    stage("does = \"hold\"\n");
+    REQUIRE(errors.size() == 1);
+    CHECK_THAT(errors[0].text(), INGLE_CONTAINS("p.toml:4:8: stage.hold.does: \"hold\""));
+    CHECK_THAT(errors[0].text(), INGLE_CONTAINS("\"hot-hold\""));
+
+    auto const warned = [&](std::string kind, std::string const& more) {
+        auto text = std::string(sound);
+        text.replace(text.find("kind = \"pot\""), 12, "kind = \"" + kind + "\"");
+        text.replace(text.find("shape ="), 7, "plan = \"p\"\nshape =");
+        auto const loaded = parse_kitchen(text, "k.toml", {stage(more)});
+        return loaded.warnings.empty() ? std::string() : loaded.warnings[0].text();
+    };
+    CHECK(warned("pot", "until = { core = \"165 degF\" }\n").empty());
+    CHECK_THAT(warned("pot", "until = { core = \"41 degF\" }\n"), INGLE_CONTAINS("write does = \"chill\""));
+    CHECK_THAT(warned("fridge", ""),
+               INGLE_CONTAINS("p.toml:2:1: stage.hold.does: is missing") && INGLE_CONTAINS("\"cold-hold\""));
+    CHECK_THAT(warned("hot-box", ""), INGLE_CONTAINS("\"hot-hold\""));
+    CHECK(warned("fridge", "does = \"brine\"\n").empty());
 }
 
 TEST_CASE("the kitchens that come with Ingle load without a word") {

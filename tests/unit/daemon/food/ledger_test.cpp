@@ -256,11 +256,24 @@ TEST_CASE("hot holding") {
     feed(ledger, Curve{{{0, 70}, {60, 62}, {120, 54}, {150, 62}}}, 7230, 9000);
     CHECK(concern(ledger, "hot-hold").truth == Holds::no);
     CHECK(verdict(ledger, "hot-hold").answer == "missed");
-    CHECK(food_phase("hold", VesselKind::fridge) == FoodPhase::cold_holding);
-    CHECK(food_phase("hold", VesselKind::hot_box) == FoodPhase::hot_holding);
-    CHECK(food_phase("brine", VesselKind::fridge) == FoodPhase::brining);
-    CHECK(food_phase("smoke", VesselKind::smoker) == FoodPhase::cooking);
-    CHECK(food_phase("chill", VesselKind::fridge) == FoodPhase::chilling);
+}
+
+TEST_CASE("what a stage does says what the food goes through; where it is not said, the vessel does") {
+    CHECK(food_phase(Does::brine, VesselKind::fridge) == FoodPhase::brining);
+    CHECK(food_phase(Does::hot_hold, VesselKind::oven) == FoodPhase::hot_holding);
+    CHECK(food_phase(Does::chill, VesselKind::pot) == FoodPhase::chilling);
+    CHECK(food_phase(Does::reheat, VesselKind::hot_box) == FoodPhase::reheating);
+    CHECK(food_phase({}, VesselKind::fridge) == FoodPhase::cold_holding);
+    CHECK(food_phase({}, VesselKind::fridge, Temperature{5}) == FoodPhase::chilling);
+    CHECK(food_phase({}, VesselKind::hot_box) == FoodPhase::hot_holding);
+    CHECK(food_phase({}, VesselKind::smoker) == FoodPhase::cooking);
+    CHECK(food_phase({}, VesselKind::pot, Temperature{74}) == FoodPhase::cooking);
+    CHECK(food_phase({}, VesselKind::bath, Temperature{5}) == FoodPhase::chilling);
+    CHECK(food_phase({}, VesselKind::room) == FoodPhase::waiting);
+    CHECK(food_phase({}, {}) == FoodPhase::waiting);
+    CHECK(heats_core(FoodPhase::thawing));
+    CHECK_FALSE(heats_core(FoodPhase::chilling));
+    CHECK(to_word(FoodPhase::hot_holding) == "hot-hold");
 }
 
 TEST_CASE("a restart changes nothing but the time that nobody looked") {

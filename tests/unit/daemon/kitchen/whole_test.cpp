@@ -26,6 +26,7 @@ Settings busy_kitchen() {
     plan.stages[0].band = Band{{82.2}, {87.8}};
     plan.stages[0].until.core = Temperature{73.9};
     plan.stages[1].name = "chill";
+    plan.stages[1].does = Does::chill;
     plan.stages[1].vessel = 1;
     plan.stages[1].at_most = Duration{3600};
     plan.stage_vessels = {"", "fridge"};
