@@ -135,6 +135,8 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                 out.push_back(
                     Event{std::min(note.when.value_or(now), now), "note", note.about, note.text, {}});
             },
+            [&](StartTimer const&) { refuse({}, "there are no timers yet", out); },
+            [&](StopTimer const&) { refuse({}, "there are no timers yet", out); },
             [&](Acknowledge const& acknowledge) { desk.command(now, acknowledge, out); },
             [&](Shelve const& shelve) { desk.command(now, shelve, out); },
             [&](OutOfService const& service) {
