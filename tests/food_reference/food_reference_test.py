@@ -1,0 +1,112 @@
+#!/usr/bin/env python3
+"""Random recordings with known truth: what Ingle says of the food against an independent reference of the rules.
+
+    food_reference_test.py [--count N] [--first SEED] [--jobs N] [--keep FOLDER] [--show N] [--no-does]
+
+Never "met" or reached where the reference or the truth says missed or unknown; where Ingle is more cautious it
+says why. The counts are printed. Seeds below 1,000,000 are for development; the gate uses those above."""
+import argparse
+import collections
+import multiprocessing
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+import compare
+import ingle_runs
+import recordings
+import verdicts
+
+GATE = 1_000_000
+REVIEW_EVERY = 20  # import, review and the calculators for one recording in so many
+
+
+def judged(job):
+    """(seed, kind, findings, refusal) of one recording."""
+    seed, options = job
+    r = recordings.random_recording(seed)
+    with tempfile.TemporaryDirectory() as folder:
+        ingle_runs.write(folder, r, with_does=not options.no_does)
+        try:
+            said = ingle_runs.replay(folder)
+            found = list(compare.compare(r, said))
+            if seed % REVIEW_EVERY == 0:
+                found += list(elsewhere(folder, r, said))
+        except ingle_runs.Refused as refusal:
+            return seed, r.kind, [], str(refusal)
+        if options.keep and any(f.kind in ("beyond", "unexplained") for f in found):
+            shutil.copytree(folder, Path(options.keep) / str(seed), dirs_exist_ok=True)
+            (Path(options.keep) / str(seed) / "truth.txt").write_text("\n".join(
+                [r.kind, *r.done_to_it, *(str(s) for s in r.stages), *(str(f) for f in found)]) + "\n")
+    return seed, r.kind, found, ""
+
+
+def elsewhere(folder, r, said):
+    """Review says what replay says; the calculators never say more than the readings bear out."""
+    for rule, (answer, text) in ingle_runs.review(folder).items():
+        here = said.verdicts.get(rule, ("nothing", ""))[0]
+        yield compare.Finding(r.seed, "review " + rule, "agree" if answer == here else "beyond", answer, here, text)
+    if not r.has_core:
+        return
+    refs = compare.References(r, only_probe=True)
+    word = r.cooling_rule or "food-code"
+    try:
+        answer = ingle_runs.calc_cooling(folder, word)
+        yield compare.finding(refs, "calc cooling", answer["cooling"], lambda d: verdicts.cooling(d, word, "cured-ham"),
+                              answer["why"])
+        if r.food:
+            answer = ingle_runs.calc_lethality(folder, r.food)
+            for f in compare.lethality(r, refs, answer["log10"], answer["why"]):
+                f.rule = "calc " + f.rule
+                yield f
+    except ingle_runs.Refused as refusal:
+        yield compare.Finding(r.seed, "calc", "cautious", "refused", "", str(refusal)[-60:])
+
+
+def main():
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--count", type=int, default=400)
+    parser.add_argument("--first", type=int, default=GATE)
+    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--keep")
+    parser.add_argument("--show", type=int, default=25)
+    parser.add_argument("--no-does", action="store_true")
+    options = parser.parse_args()
+    jobs = [(seed, options) for seed in range(options.first, options.first + options.count)]
+    with multiprocessing.Pool(options.jobs) as pool:
+        results = list(pool.imap_unordered(judged, jobs, chunksize=4))
+    return report(sorted(results, key=lambda result: result[0]), options)
+
+
+def report(results, options):
+    rules_seen, reasons, faults, refused = {}, collections.Counter(), [], []
+    for seed, kind, found, refusal in results:
+        if refusal:
+            refused.append((seed, kind, refusal))
+        for f in found:
+            rules_seen.setdefault(f.rule, collections.Counter())[f.kind] += 1
+            rules_seen[f.rule][f"{f.ingle} where the reference says {f.reference}"] += f.kind == "cautious"
+            if f.kind == "cautious":
+                reasons[f"{f.rule}: {f.why or 'both say that it is not met'}"] += 1
+            if f.kind in ("beyond", "unexplained"):
+                faults.append((f, kind))
+    kinds = ("agree", "cautious", "unexplained", "beyond")
+    print(f"{len(results)} recordings\n{'rule':26}" + "".join(f"{k:>13}" for k in kinds))
+    for rule, counts in sorted(rules_seen.items()):
+        print(f"{rule:26}" + "".join(f"{counts[k]:>13}" for k in kinds))
+    print("\nmore cautious than the reference, by reason:")
+    for reason, count in sorted(reasons.items()):
+        print(f"  {count:6}  {reason}")
+    for seed, kind, refusal in refused[:options.show]:
+        print(f"refused: seed {seed} ({kind}): {refusal}")
+    for f, kind in faults[:options.show]:
+        print(f"{f.kind}: seed {f.seed} ({kind}), {f.rule}: Ingle says {f.ingle}; reference: {f.reference}. {f.why[:160]}")
+    bad = {f.seed for f, _ in faults}
+    print(f"\n{len(results) - len(bad) - len(refused)} of {len(results)} recordings agree; "
+          f"{len(bad)} do not; {len(refused)} refused")
+    return 1 if bad or refused else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

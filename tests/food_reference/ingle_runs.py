@@ -1,0 +1,70 @@
+"""What Ingle says of a recording: replay, import and review, and the calculators, each as built."""
+import json
+import os
+import subprocess
+from pathlib import Path
+
+import recordings
+
+INGLE = Path(os.environ["INGLE_BUILD"]) / "tools/ingle"
+ENVIRONMENT = {**os.environ, "TZ": "UTC", "LC_ALL": "C.UTF-8"}
+
+
+class Refused(Exception):
+    """Ingle would not run it: a wrong configuration, by its own words."""
+
+
+def write(folder, r, keep=lambda t: True, with_does=True):
+    """The recording, its kitchen and its plan in an empty folder."""
+    folder = Path(folder)
+    (folder / "plans").mkdir(parents=True, exist_ok=True)
+    (folder / "x.csv").write_text(recordings.csv_text(r, keep))
+    (folder / "x.toml").write_text(recordings.kitchen_text(r))
+    (folder / "plans/supper.toml").write_text(recordings.plan_text(r, with_does))
+
+
+def run(*words):
+    done = subprocess.run([INGLE, *words], capture_output=True, text=True, env=ENVIRONMENT, timeout=120)
+    if done.returncode != 0:
+        raise Refused(f"{' '.join(str(w) for w in words[:2])}: {done.returncode}: {done.stderr.strip()[:300]}")
+    return done.stdout
+
+
+class Said:
+    """Of the dish `d`: its summary, its verdicts {rule: (answer, text)}, and its alarms and events in order."""
+
+    def __init__(self, lines):
+        self.lines = [json.loads(line) for line in lines.splitlines()]
+        self.dish = self.lines[-1]["dishes"]["d"]
+        self.verdicts = {v["rule"]: (v["answer"], v["text"]) for v in reversed(self.dish.get("verdicts", []))}
+
+    def raised(self, *names):
+        return [line for line in self.lines if line["kind"] == "alarm" and line["state"] == "raised"
+                and line["subject"] == "d" and line["alarm"] in names]
+
+    def events(self, name):
+        return [line for line in self.lines if line["kind"] == "event" and line["event"] == name
+                and line["subject"] == "d"]
+
+
+def replay(folder):
+    folder = Path(folder)
+    return Said(run("replay", folder / "x.csv", "--kitchen", folder / "x.toml", "--begin", "d", "--json"))
+
+
+def review(folder):
+    """The verdicts of the same recording as a cook in the logbook: {rule: (answer, text)}."""
+    folder = Path(folder)
+    state = ("--state", folder / "state")
+    run(*state, "import", folder / "x.csv", "--as", "x", "--kitchen", folder / "x.toml", "--begin", "d", "--at",
+        "2026-11-21 10:00")
+    page = json.loads(run(*state, "review", "x", "--json"))
+    return {v["rule"]: (v["answer"], v["text"]) for v in reversed(page["verdicts"])}
+
+
+def calc_cooling(folder, rule):
+    return json.loads(run("calc", "cooling", Path(folder) / "x.csv", "--probe", "core", "--rule", rule, "--json"))
+
+
+def calc_lethality(folder, food):
+    return json.loads(run("calc", "lethality", Path(folder) / "x.csv", "--probe", "core", "--food", food, "--json"))
