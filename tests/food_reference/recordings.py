@@ -67,6 +67,12 @@ class Recording:
     def true_core(self, t):
         return self.truth[min(len(self.truth) - 1, int(t / self.grid_s))]
 
+    def true_core_between(self, t):
+        """On the straight line between the grid's points."""
+        n, part = divmod(t / self.grid_s, 1)
+        a, b = (self.truth[min(len(self.truth) - 1, int(n) + k)] for k in (0, 1))
+        return a + (b - a) * part
+
 
 class Kitchen:
     """A dish of two layers, moved from vessel to vessel; it writes down its stages and its truth as it goes."""
@@ -96,7 +102,8 @@ class Kitchen:
         self.r.stages.append(Stage(f"{does}-{len(self.r.stages) + 1}", does, vessel, begin, self.now(), target_degf))
 
 
-def random_recording(seed):
+def random_recording(seed, plain=False, cadence=None):
+    """`plain`: nothing befalls its probe, which has no noise; `cadence`: seconds between its rows."""
     rng = random.Random(seed)
     r = Recording(seed)
     kinds = [cook, cook_and_chill, chill_warm, cook_chill_reheat, reheat, brine, hot_hold, cold_hold, cycles, bear]
@@ -110,7 +117,7 @@ def random_recording(seed):
         r.food = ""
     if rng.random() < 0.15:
         r.cooling_rule = rng.choice(["fsis-1", "fsis-3"])
-    sample(r, rng, kitchen)
+    sample(r, rng, kitchen, plain, cadence)
     if rng.random() < 0.5:
         r.thickness_m = 0.0  # the kitchen file does not say it
     return r
@@ -247,17 +254,21 @@ def bear(r, rng):
 
 
 # What the probe says, and what befalls it.
-def sample(r, rng, kitchen):
+def sample(r, rng, kitchen, plain, cadence):
     end = kitchen.now()
-    r.cadence = max(rng.choice(CADENCES), math.ceil(end / 9000))
-    jitter = rng.choice([0, 0, 0.1])
+    r.cadence = cadence or max(rng.choice(CADENCES), math.ceil(end / 9000))
+    jitter = 0 if plain else rng.choice([0, 0, 0.1])
     t = 0.0
     while t <= end:
         r.times.append(round(t, 1))
         t += r.cadence * (1 + rng.uniform(-jitter, jitter))
     for vessel, level in kitchen.vessels.items():
         if vessel != "counter" and rng.random() < 0.6:
-            r.media[vessel] = [round(level + rng.gauss(0, 0.3), 2) for _ in r.times]
+            r.media[vessel] = [round(level + (0 if plain else rng.gauss(0, 0.3)), 2) for _ in r.times]
+    if plain:
+        r.core = [round(r.true_core_between(t), 3) for t in r.times]
+        r.true_probe = [True] * len(r.times)
+        return
     if rng.random() < 0.04 and r.media:
         r.has_core = False
         r.done_to_it.append("no core probe")
@@ -328,7 +339,7 @@ def spoil(r, rng):
 def shown(r, value):
     if not isinstance(value, float):
         return value
-    return f"{value * 9 / 5 + 32:.2f}" if r.unit == "degF" else f"{value:.2f}"
+    return f"{value * 9 / 5 + 32:.3f}" if r.unit == "degF" else f"{value:.3f}"
 
 
 def csv_text(r, keep=lambda t: True):

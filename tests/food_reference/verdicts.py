@@ -10,6 +10,8 @@ import rules
 from rules import celsius
 
 ROUND_K = 0.02  # what the recording's decimals and a conversion may round away
+PRINTED_K = 0.25  # the texts print 57 degC beside 135 degF
+NOISE_K = 1.0   # a rise by less is noise
 NEVER = math.inf
 
 
@@ -120,7 +122,7 @@ def cooling(dish, word, food, only_cold=False):
     if rule.cure and food not in rules.CURED:
         return "unknown"
     top, last_limit = celsius(rule.from_degf), celsius(rule.stages[-1][0])
-    hot = [t for t, c in dish.readings if c >= top - 0.25]
+    hot = [t for t, c in dish.readings if c >= top - PRINTED_K]
     if not hot and only_cold and dish.lenient and dish.peak() < celsius(70):
         return "not-applicable"
     if not hot:
@@ -147,35 +149,36 @@ def never_hot(dish, top):
 
 
 def closed_at(dish, begin, limit):
-    """When the core had been at or below the last limit for an hour, as far as it was read; the end if never."""
+    """When the core had been at or below the last limit for an hour, as far as it was read (for the lenient ten
+    minutes do); the end if never. What warms it after that is no part of the cooling."""
+    long_enough = 600 if dish.lenient else rules.COLD_FOR_GOOD_S
     since = None
     for step in dish.steps:
         if step.t0 < begin:
             continue
-        if dish.bounds(step)[1] > limit + 1:
+        highest = dish.bounds(step)[1]
+        if highest > limit + (NOISE_K if dish.lenient else PRINTED_K):
             since = None
-        elif since is None:
-            since = step.t0
-        if since is not None and step.t1 - since >= rules.COLD_FOR_GOOD_S:
+        elif since is None and (highest <= limit + ROUND_K or step.c1 <= limit + ROUND_K):
+            since = step.t1 if step.c1 <= limit + ROUND_K else step.t0
+        if since is not None and step.t1 - since >= long_enough:
             return step.t1
     return dish.end
 
 
 def passages(dish, top, epoch):
     """(begin, until) of each time below the upper limit after `epoch`: begin is the last reading at it."""
-    found, begin, before = [], None, None
+    found, begin, hot_at, lowest = [], None, None, NEVER
     for t, c in dish.readings:
-        if t >= epoch:
-            if c >= top - 0.25:
-                if begin is not None:
-                    found.append((begin, t))
-                begin = None
-                before = (t, c)
-            elif begin is None and before is not None:
-                begin = before[0]
-        if t <= epoch and c >= top - 0.25:
-            before = (t, c)
-    if begin is not None:
+        if t < epoch and c < top - PRINTED_K:
+            continue
+        if c >= top - PRINTED_K:
+            if begin is not None and lowest < top - PRINTED_K - NOISE_K:
+                found.append((begin, t))
+            begin, hot_at, lowest = None, t, NEVER
+        elif hot_at is not None:
+            begin, lowest = hot_at, min(lowest, c)
+    if begin is not None and lowest < top - PRINTED_K - NOISE_K:
         found.append((begin, dish.end))
     return found
 
@@ -190,20 +193,22 @@ def passage(dish, rule, begin, until):
     early = first.t0 if first.gap else first.crossing(top) if first.c0 > top > first.c1 else first.t0
     late = first.t1 if first.gap else early
     over = closed_at(dish, begin, celsius(rule.stages[-1][0]))
-    again = until < dish.end or (steps[-1].c1 > top - 0.25)
+    again = until < dish.end or (steps[-1].c1 > top - PRINTED_K)
     answer = "met"
     for degf, most in rule.stages:
         limit = celsius(degf)
         above_surely = max((s.crossing(limit) if not s.gap and s.c1 <= limit < s.c0 else s.t1 if s.c1 > limit
-                            else s.t0 for s in steps if s.t0 < over and max(s.c0, s.c1) > limit), default=None)
+                            else s.t0 for s in steps if s.t0 < over and max(s.c0, s.c1) > limit + ROUND_K),
+                           default=None)
         above_maybe = max((s.crossing(limit) if not s.gap and s.c1 <= limit < s.c0 else s.t1
                            for s in steps if s.t0 < over and dish.bounds(s)[1] > limit + 0.5), default=above_surely)
         if above_surely is None:
             continue
         if above_surely - late > most + 60:
             return "missed"
-        is_below = steps[-1].c1 <= limit + ROUND_K or over < dish.end
-        if not is_below or above_maybe is None or above_maybe - early > most + 60:
+        is_below = steps[-1].c1 <= limit + NOISE_K or over < dish.end
+        was_below = any(s.c1 <= limit + ROUND_K for s in steps)
+        if not is_below or not was_below or above_maybe is None or above_maybe - early > most + 60:
             answer = "none" if again else "unknown"
     if dish.unread_last and over >= dish.end and not again and answer == "met":
         answer = "met" if dish.lenient else "unknown"
