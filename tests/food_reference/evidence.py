@@ -124,7 +124,7 @@ def filtered(readings, medium, thickness_m):
         return []
     chain = max(best, key=lambda b: b[0])
     rest = sum(p[-1][0] - p[0][0] for n, p in enumerate(pieces) if n not in chain[1])
-    if rest > 0.5 * chain[0]:
+    if rest > 0.2 * chain[0]:
         return []
     return [reading for n in chain[1] for reading in pieces[n]]
 

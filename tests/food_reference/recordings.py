@@ -318,7 +318,8 @@ def spoil(r, rng):
     """Gaps and faults, at the begin, in the middle, at the end; single spikes."""
     end = r.times[-1]
     for _ in range(rng.choice([0, 0, 1, 1, 2, 3])):
-        length = rng.choice([rng.uniform(1, 15) * 60, rng.uniform(15, 90) * 60, rng.uniform(1, 6) * HOUR])
+        length = min(rng.choice([rng.uniform(1, 15) * 60, rng.uniform(15, 90) * 60, rng.uniform(1, 6) * HOUR]),
+                     end * rng.choice([0.15, 0.4, 0.9]))
         where = rng.choice(["begin", "middle", "middle", "end"])
         a = 0.0 if where == "begin" else end - length if where == "end" else rng.uniform(0, end)
         word = rng.choice(["open", "short", "", "garbled"])

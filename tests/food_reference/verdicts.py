@@ -127,11 +127,12 @@ def cooling(dish, word, food, only_cold=False):
         return "not-applicable"
     if not hot:
         return "not-applicable" if never_hot(dish, top) else "unknown"
-    killed = [t for t, c in dish.readings if c >= celsius(165)]
-    epoch = killed[-1] if killed else hot[0]
-    answers = [passage(dish, rule, begin, until) for begin, until in passages(dish, top, epoch)]
-    if not answers:
+    every = passages(dish, top, hot[0])
+    if not every:
         return "not-applicable" if not dish.unread_last else "unknown"
+    killed = [t for t, c in dish.readings if c >= celsius(165) and t <= every[-1][0]]
+    epoch = killed[-1] if killed else hot[0]
+    answers = [passage(dish, rule, begin, until) for begin, until in every if begin >= epoch]
     closed = closed_at(dish, epoch, last_limit)
     zone = sum(s.seconds_above(last_limit + 1) - s.seconds_above(top) for s in dish.steps
                if s.t0 >= epoch and not s.gap and s.t1 <= closed)

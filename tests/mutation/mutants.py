@@ -1,0 +1,123 @@
+"""The mutants of C++ source: each number and each comparison, one at a time, all of them in one build.
+
+A number n becomes mutant(id, n, n'), a comparison `a < b` becomes `a < Mutant{id} > b`, which has the same
+precedence; the environment variable MUTANT says which one is alive. `constexpr` is taken off where the value is no
+longer one; lines that do not compile that way are left as they were and counted."""
+import re
+from dataclasses import dataclass
+
+HEADER = r"""#pragma once
+#include <cstdlib>
+#include <type_traits>
+#include <utility>
+namespace mutation {
+inline int alive() {
+    static int const id = [] { auto const* set = std::getenv("MUTANT"); return set ? std::atoi(set) : 0; }();
+    return id;
+}
+template <class T> inline T number(int id, T value, T other) { return alive() == id ? other : value; }
+template <int id, int op> struct Compare {};
+template <class T, int id, int op> struct Left { T const& value; };
+template <class T, int id, int op> Left<T, id, op> operator<(T const& a, Compare<id, op>) { return {a}; }
+template <class T, int id, int op> Left<T, id, op> operator==(T const& a, Compare<id, op>) { return {a}; }
+template <int op, class T, class U> bool holds(T const& a, U const& b, bool turned) {
+    if constexpr (op == 0) return turned ? a >= b : a < b;
+    if constexpr (op == 1) return turned ? a > b : a <= b;
+    if constexpr (op == 2) return turned ? a <= b : a > b;
+    if constexpr (op == 3) return turned ? a < b : a >= b;
+    if constexpr (op == 4) return turned ? a != b : a == b;
+    if constexpr (op == 5) return turned ? a == b : a != b;
+}
+template <class T, int id, int op, class U> bool operator>(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, alive() == id);
+}
+template <class T, int id, int op, class U> bool operator==(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, alive() == id);
+}
+}  // namespace mutation
+using mutation::operator<;
+using mutation::operator>;
+using mutation::operator==;
+"""
+OPERATORS = ["<", "<=", ">", ">=", "==", "!="]
+TURNED = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!=", "!=": "=="}
+TOKEN = re.compile(r"""
+    (?P<skip>//[^\n]*|/\*.*?\*/|R"\((?:.|\n)*?\)"|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])'|^[ \t]*\#[^\n]*
+             |static_assert\s*\([^;]*;|operator\s*[<>=!]+|<=>)
+  | (?P<compare>(?<=[ ])(?:<=|>=|==|!=|<|>)(?=[ ]))
+  | (?P<number>(?<![\w.])\d[\d']*(?:\.\d*)?(?:[eE][+-]?\d+)?(?![\w.]))
+  | (?P<constexpr>(?:(?:static|inline)[ ])?\bconstexpr\b)
+""", re.VERBOSE | re.MULTILINE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Mutant:
+    id: int
+    file: str
+    line: int
+    what: str  # "41 becomes 45.1", "< becomes >="
+    code: str
+
+
+def other_number(text):
+    plain = text.replace("'", "")
+    if re.fullmatch(r"\d+", plain):
+        value = int(plain)
+        return str(value + max(1, round(0.1 * value)))
+    value = float(plain)
+    return repr(value * 1.1 if value else 1.0)
+
+
+def is_function(rest):
+    """Of the declaration after `constexpr`: is it a function?"""
+    opening = re.search(r"[({=;]", rest)
+    return bool(opening) and opening.group() == "("
+
+
+def instrument(name, source, first_id, plain_lines):
+    """(instrumented source, mutants, numbers and comparisons left alone) of one file."""
+    out, mutants, left, end = [], [], 0, 0
+    lines = source.split("\n")
+    for match in TOKEN.finditer(source):
+        line = source.count("\n", 0, match.start()) + 1
+        if match.lastgroup == "skip":
+            continue
+        if line in plain_lines:
+            left += match.lastgroup != "constexpr"
+            continue
+        text, new = match.group(), None
+        if match.lastgroup == "constexpr":
+            if source[max(0, match.start() - 3):match.start()] == "if ":
+                continue
+            function = is_function(source[match.end():])
+            in_class = source[source.rfind("\n", 0, match.start()) + 1:match.start()].startswith("    ")
+            new = "inline" if function and not text.startswith("static") else \
+                "static" if function else \
+                "static inline const" if in_class and text.startswith("static") and is_member(lines, line) else \
+                "inline const" if text.startswith("inline") else "static const"
+        elif match.lastgroup == "number":
+            other = other_number(text)
+            code = f"::mutation::number({first_id + len(mutants)}, {text}, {other})"
+            new = code
+            mutants.append(Mutant(first_id + len(mutants), name, line, f"{text} becomes {other}",
+                                  lines[line - 1].strip()))
+        else:
+            op = OPERATORS.index(text)
+            inner = f"::mutation::Compare<{first_id + len(mutants)}, {op}>{{}}"
+            new = f"== {inner} ==" if op > 3 else f"< {inner} >"
+            mutants.append(Mutant(first_id + len(mutants), name, line, f"{text} becomes {TURNED[text]}",
+                                  lines[line - 1].strip()))
+        out += [source[end:match.start()], new]
+        end = match.end()
+    out.append(source[end:])
+    return "".join(out), mutants, left
+
+
+def is_member(lines, line):
+    """Is an indented line inside a class, and not inside a function?"""
+    for text in reversed(lines[:line - 1]):
+        if re.match(r"(class|struct)\b", text):
+            return True
+        if re.match(r"\S.*\)\s*(const\s*)?\{$", text):
+            return False
+    return False
