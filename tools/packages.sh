@@ -4,7 +4,7 @@ build_packages="g++ cmake ninja-build pkg-config ccache libboost-dev libspdlog-d
  libtomlplusplus-dev libcli11-dev nlohmann-json3-dev libcurl4-gnutls-dev libmodbus-dev libmosquitto-dev ca-certificates"
 test_packages="catch2 clang clang-format clang-tidy python3 python3-aiosmtpd python3-iapws python3-pymodbus
  python3-serial python3-serial-asyncio mosquitto git sqlite3 faketime
- qemu-system-x86 busybox-static cpio make libelf-dev"
+ systemd qemu-system-x86 busybox-static cpio make libelf-dev"
 
 say() { printf '== %s\n' "$*"; }
 die() { printf 'ingle: %s\n' "$*" >&2; exit 1; }

@@ -13,7 +13,7 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 WANTED = ["virtio_pci", "9pnet_virtio", "9p", "wire", "w1_therm", "maxim-thermocouple", "max31856", "i2c-stub",
-          "i2c-dev", "lm75", "uhci-hcd", "usbserial", "ftdi_sio"]
+          "i2c-dev", "lm75", "uhci-hcd", "usbserial", "ftdi_sio", "overlay"]
 FOLDERS = ["net/9p", "fs", "drivers/virtio", "drivers/spi", "drivers/iio", "drivers/w1", "drivers/hwmon", "drivers/i2c",
            "drivers/usb", "drivers/base", "drivers/input", "lib"]
 

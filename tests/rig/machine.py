@@ -14,11 +14,12 @@ from kernel import RigError
 
 class Machine:
     """Starts at once. `lines`: how many serial ports besides the console; the test's ends are `ports`. The end of
-    the USB serial adapter is `usb`."""
+    the USB serial adapter is `usb`. `system`: a folder that is laid over the host's files, and the machine is brought
+    up by the host's own systemd as process 1 (rig.target in that folder)."""
 
     ADAPTER = {"driver": "usb-serial", "chardev": "usb", "id": "adapter", "bus": "uhci.0", "serial": "RIG0001"}
 
-    def __init__(self, kernel, initramfs, script, share, build, lines=0, usb=False):
+    def __init__(self, kernel, initramfs, script, share, build, lines=0, usb=False, system=None):
         self.share = Path(share)
         self.share.mkdir(parents=True, exist_ok=True)
         for old in self.share.iterdir():
@@ -42,7 +43,8 @@ class Machine:
                       "-device", ",".join(f"{key}={value}" for key, value in self.ADAPTER.items())]
         words += ["-kernel", str(kernel.home / "vmlinux"), "-initrd", str(initramfs), "-append",
                   "console=ttyS0 quiet loglevel=4 panic=-1 oops=panic 8250.nr_uarts=4 "
-                  f"rig.python={sys.executable} rig.script={script} rig.share={self.share} rig.build={build}"]
+                  f"rig.python={sys.executable} rig.script={script} rig.share={self.share} rig.build={build}"
+                  + (f" rig.system={system} systemd.unit=rig.target systemd.log_target=console systemd.log_level=warning" if system else "")]
         self.began = time.monotonic()
         try:
             self.process = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
