@@ -22,6 +22,7 @@ struct Loaded {
     Settings settings;
     std::vector<ConfigError> errors;    // all of them; settings are usable only if empty
     std::vector<ConfigError> warnings;  // loadable, but worth a look (a bare ttyUSB number)
+    std::string text = {};              // of the kitchen file, where it was read from one
 };
 
 // In the order of the files, `first_file` first; what is said twice is said once.
@@ -30,6 +31,8 @@ void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_fi
 // Reads a kitchen file and the plans that it names (looked up beside it, then in `plan_folders`).
 Loaded load_kitchen(std::filesystem::path const& file,
                     std::vector<std::filesystem::path> const& plan_folders = {});
+// One plan file's text; `file` is only named in errors. Vessels are left as names.
+PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors);
 // The same from text that is already in memory; `file` is only named in errors, plans are not read from disk.
 Loaded parse_kitchen(std::string_view text, std::string const& file, std::vector<PlanSettings> plans = {});
 

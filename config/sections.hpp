@@ -20,7 +20,6 @@ void read_vessels(Node::List const& tables, Loaded& loaded);
 void read_dishes(Node::List const& tables, Loaded& loaded);
 void read_channels(Node::List const& tables, Loaded& loaded);
 
-PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors);
 // What a dish and its plan must have in common, once plans are known; fills in the vessels of stages.
 void join_plans(Loaded& loaded);
 

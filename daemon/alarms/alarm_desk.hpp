@@ -2,6 +2,7 @@
 // effects out. Owned by the kitchen. Pure: no I/O, no clock, no thread; the same calls give the same effects.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <set>
 #include <span>
@@ -54,6 +55,9 @@ public:
     // dropped, with the event "alarm-dropped".
     void remember(Memory& memory) const;
     void recall(Instant now, Memory const& memory, Effects& out);
+    void number_from(std::int64_t last) { last_id_ = std::max(last_id_, last); }  // at least
+    // Of alarms that both have: when they were raised and how long they are shelved, as `other` has it.
+    void correct_times(AlarmDesk const& other);
 
 private:
     void note(Instant now, Judged const& judged, AlarmRecord& record);

@@ -88,7 +88,7 @@ void AlarmDesk::remember(Memory& memory) const {
 }
 
 void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
-    last_id_ = memory.integer(last_key).value_or(0);
+    number_from(memory.integer(last_key).value_or(0));
     for (int n = 0;; ++n) {
         std::string const key = out_prefix + std::to_string(n) + ".";
         auto const kind = kind_from(memory.text(key + "kind"));
@@ -153,6 +153,16 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
                 static_cast<int>(memory.integer(told + "repeats").value_or(0)), get(memory, told + "again")};
         }
         settle(record.heard_since.value_or(*since), record);
+    }
+}
+
+void AlarmDesk::correct_times(AlarmDesk const& other) {
+    for (auto const& [place, right] : other.records_) {
+        auto const mine = records_.find(place);
+        if (mine == records_.end() || mine->second.alarm.id != right.alarm.id) continue;
+        auto& alarm = mine->second.alarm;
+        alarm.since = right.alarm.since;
+        if (alarm.shelved_until && right.alarm.shelved_until) alarm.shelved_until = right.alarm.shelved_until;
     }
 }
 

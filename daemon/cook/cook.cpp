@@ -54,28 +54,8 @@ Cook::Cook(Settings const& settings, int dish)
         vessel_names_.push_back(vessel.name);
         vessel_kinds_.push_back(vessel.kind);
     }
-    for (auto const& plan : settings.plans) {
-        if (dish_.plan.empty() || plan.name != dish_.plan) continue;
-        stages_ = plan.stages;
-        for (std::size_t i = 0; i < stages_.size(); ++i) {
-            if (i < plan.stage_vessels.size() && !plan.stage_vessels[i].empty()) {
-                auto const found =
-                    std::find(vessel_names_.begin(), vessel_names_.end(), plan.stage_vessels[i]);
-                if (found != vessel_names_.end())
-                    stages_[i].vessel = static_cast<int>(found - vessel_names_.begin());
-            }
-        }
-        break;
-    }
-    plan_has_target_ =
-        std::any_of(stages_.begin(), stages_.end(), [](auto const& s) { return s.until.core.has_value(); });
-    if (stages_.empty()) {
-        stages_.emplace_back();
-        stages_.back().name = "cook";
-    }
-    for (auto& stage : stages_) {
-        if (stage.vessel < 0) stage.vessel = dish_.vessel;
-    }
+    auto const plan = std::ranges::find(settings.plans, dish_.plan, &PlanSettings::name);
+    use(plan == settings.plans.end() || dish_.plan.empty() ? PlanSettings{} : *plan);
 }
 
 Event Cook::event(Instant at, std::string name, std::string text) const {
@@ -328,6 +308,7 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "stage", static_cast<std::int64_t>(stage_));
     memory.put(prefix + "stage-name", std::string(stage_name()));
     memory.put(prefix + "stage-began", stage_began_);
+    memory.put(prefix + "plan", plan_.text);
     if (target_) memory.put(prefix + "target", *target_);
     if (peak_) memory.put(prefix + "peak", *peak_);
     if (heating_) memory.put(prefix + "heating", std::int64_t{*heating_});
@@ -343,25 +324,14 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "core-past", estimate_.as_text());
 }
 
-void Cook::recall(Memory const& memory, std::string const& prefix) {
+std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     auto const flag = [&](char const* key) { return memory.integer(prefix + key).value_or(0) != 0; };
     number_ = memory.integer(prefix + "number").value_or(0);
     begun_ = flag("begun");
-    if (!begun_) return;
+    if (!begun_) return {};
     began_ = memory.instant(prefix + "began").value_or(Instant{});
     stage_began_ = memory.instant(prefix + "stage-began").value_or(began_);
-    // The plan file may have been edited meanwhile: a stage is found again by its name.
-    auto const place =
-        static_cast<std::size_t>(std::max<std::int64_t>(0, memory.integer(prefix + "stage").value_or(0)));
-    auto const name = memory.text(prefix + "stage-name").value_or("");
-    stage_ = stages_.size();
-    if (place < stages_.size() && stages_[place].name == name) {
-        stage_ = place;
-    } else if (name != "done") {
-        auto const found =
-            std::find_if(stages_.begin(), stages_.end(), [&](auto const& s) { return s.name == name; });
-        stage_ = static_cast<std::size_t>(found - stages_.begin());
-    }
+    auto told = find_stage(memory, prefix);
     target_ = memory.number(prefix + "target");
     if (auto const* s = stage(); s && s->until.core) target_ = s->until.core->celsius;
     peak_ = memory.number(prefix + "peak");
@@ -375,6 +345,7 @@ void Cook::recall(Memory const& memory, std::string const& prefix) {
     if (auto const first = memory.instant(prefix + "core-first")) {
         estimate_.from_text(memory.text(prefix + "core-past").value_or(""), *first);
     }
+    return told;
 }
 
 }  // namespace ingle

@@ -59,9 +59,12 @@ public:
     std::optional<double> peak() const { return peak_; }
 
     void remember(Memory& memory, std::string const& prefix) const;
-    void recall(Memory const& memory, std::string const& prefix);
+    // A sentence where the plan file was edited meanwhile: what the cook goes on by. Else "".
+    std::string recall(Memory const& memory, std::string const& prefix);
 
 private:
+    void use(PlanSettings const& plan);
+    std::string find_stage(Memory const& memory, std::string const& prefix);
     void open_stage(Instant at, CookOutput& out);
     // `next`: the stage after it, else the one that follows in the plan.
     void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
@@ -76,7 +79,8 @@ private:
     std::vector<int> probes_;  // the dish's cores, the first one leading
     std::vector<std::string> probe_names_, vessel_names_;
     std::vector<VesselKind> vessel_kinds_;
-    std::vector<StageSettings> stages_;
+    PlanSettings plan_;                  // that the stages are of, as its file had it
+    std::vector<StageSettings> stages_;  // with the vessels they happen in
     TemperatureUnit unit_{};
     bool plan_has_target_ = false;
 

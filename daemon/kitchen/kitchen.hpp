@@ -37,6 +37,11 @@ public:
     // boot; `off_since` is when the last run stopped (empty: not known, the clock was not certain).
     Memory remember() const;
     void recall(Memory const& memory, std::optional<Instant> off_since, Effects& out);
+    // Alarms and cooks are numbered on from these at least. Before `recall`.
+    void number_from(std::int64_t last_alarm, std::int64_t last_cook);
+    // This kitchen takes the place of `watching`, which was told the same since the start and knew less of
+    // what was before: its alarms go on as they stand, with the times that are right. `watching` is used up.
+    void continue_alarms_of(Kitchen& watching);
 
 private:
     struct Impl;

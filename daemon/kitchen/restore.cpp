@@ -25,6 +25,8 @@ void put_band(Memory& memory, std::string const& key, Band const& band) {
     memory.put(key + ".high", band.high.celsius);
 }
 
+constexpr Span shortest_gap = std::chrono::seconds(1);
+
 std::optional<Band> band_at(Memory const& memory, std::string const& key) {
     auto const low = memory.number(key + ".low"), high = memory.number(key + ".high");
     if (!low || !high || !(*low < *high)) return std::nullopt;
@@ -79,7 +81,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     auto& in = *impl_;
     bool const ran_before = !memory.all().empty();
     in.begin_run(out);
-    if (ran_before) {
+    if (ran_before && !(off_since && in.now - *off_since < shortest_gap)) {
         Event gap{in.now,
                   "gap",
                   {},
@@ -92,7 +94,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         }
         out.push_back(std::move(gap));
     }
-    in.last_cook = memory.integer("kitchen.last-cook").value_or(0);
+    in.last_cook = std::max(in.last_cook, memory.integer("kitchen.last-cook").value_or(0));
     if (auto const pascals = memory.number("kitchen.pressure")) in.measured_pressure = Pressure{*pascals};
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const prefix = "probe." + in.settings.probes[p].name + ".";
@@ -103,7 +105,9 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     for (int d = 0; d < static_cast<int>(in.dishes.size()); ++d) {
         auto& dish = in.dishes[static_cast<std::size_t>(d)];
         auto const prefix = "dish." + in.settings.dishes[static_cast<std::size_t>(d)].name + ".";
-        dish.cook.recall(memory, prefix + "cook.");
+        auto edited = dish.cook.recall(memory, prefix + "cook.");
+        if (!edited.empty())
+            out.push_back(Event{in.now, "plan-changed", {SubjectKind::dish, d}, std::move(edited), {}});
         if (!dish.cook.begun()) continue;
         in.begin_ledger(d, dish.cook.began_at());
         dish.ledger->recall(memory, prefix + "food.");
@@ -143,6 +147,17 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     }
     in.desk.recall(in.now, memory, out);
     in.changed(out);
+}
+
+void Kitchen::number_from(std::int64_t last_alarm, std::int64_t last_cook) {
+    impl_->desk.number_from(last_alarm);
+    impl_->last_cook = std::max(impl_->last_cook, last_cook);
+}
+
+void Kitchen::continue_alarms_of(Kitchen& watching) {
+    watching.impl_->desk.correct_times(impl_->desk);
+    impl_->desk = std::move(watching.impl_->desk);
+    impl_->memory_dirty = true;
 }
 
 }  // namespace ingle
