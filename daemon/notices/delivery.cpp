@@ -3,11 +3,14 @@
 #include <signal.h>
 
 #include <algorithm>
+#include <array>
 #include <condition_variable>
 #include <deque>
 #include <mutex>
 #include <random>
+#include <string_view>
 #include <thread>
+#include <utility>
 
 namespace ingle {
 namespace {
@@ -15,13 +18,40 @@ namespace {
 using Clock = std::chrono::steady_clock;
 using std::chrono::milliseconds;
 
-// What a receiver may ask us to wait at most: longer is a mistake of its clock.
-constexpr std::chrono::seconds longest_retry_after{3600};
+// However often an attempt fails, and whatever a receiver asks for (Retry-After), a notice of each priority
+// is tried again after this long.
+struct Level {
+    std::string_view priority;
+    milliseconds longest_pause;
+};
+constexpr Level levels[] = {{"high", std::chrono::minutes(1)},
+                            {"medium", std::chrono::minutes(5)},
+                            {"low", std::chrono::minutes(15)}};
+constexpr std::size_t level_count = std::size(levels);
+// A receiver that wants to be left alone for longer is told of at once.
+constexpr std::chrono::seconds long_retry_after{60};
+
+std::size_t level_of(Notice const& notice) {
+    auto const found = std::ranges::find(levels, notice.priority, &Level::priority);
+    return found == std::end(levels) ? level_count - 1 : static_cast<std::size_t>(found - levels);
+}
+
+bool same_subject(Notice const& a, Notice const& b) {
+    return a.alarm == b.alarm && a.subject == b.subject;
+}
+
+// `newer` says all that somebody needs who never got `older`: the newest state of the same alarm.
+bool makes_pointless(Notice const& newer, Notice const& older) {
+    auto const is = [](Notice const& notice, auto... kinds) { return ((notice.kind == kinds) || ...); };
+    return older.single && same_subject(newer, older) && is(newer, "raised", "reminder", "cleared") &&
+           is(older, "raised", "reminder", "cleared");
+}
 
 }  // namespace
 
-// One channel: its queue, its thread and its troubles. In order, so that an all-clear never overtakes its
-// alarm.
+// One channel: its queue, its thread and its troubles. What is of a higher priority goes first and does not
+// wait for what failed before it; of one alarm everything stays in order, so that an all-clear never
+// overtakes its alarm.
 class Delivery::Lane {
 public:
     Lane(Channel channel, Outbox& outbox, OnTrouble on_trouble, DeliveryTiming timing)
@@ -29,29 +59,39 @@ public:
           outbox_(outbox),
           on_trouble_(std::move(on_trouble)),
           timing_(timing),
+          trouble_(std::exchange(channel_.trouble, {})),
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
 
     void add(Notice notice, int attempts) {
-        Job dropped;
+        std::vector<std::pair<std::string, char const*>> dropped;  // id, why
         {
             std::lock_guard const lock(mutex_);
+            // A reminder of what never arrived is the first word of it.
+            for (auto job = queue_.begin(); job != queue_.end();) {
+                if (job->in_work || !makes_pointless(notice, job->notice)) {
+                    ++job;
+                    continue;
+                }
+                if (notice.kind == "reminder" && job->notice.kind == "raised") notice.kind = "raised";
+                dropped.emplace_back(job->notice.id, "a newer notice says it");
+                job = queue_.erase(job);
+            }
             Job job;
             job.notice = std::move(notice);
             job.attempts = attempts;
             job.since = Clock::now();
             queue_.push_back(std::move(job));
             if (queue_.size() > timing_.most_waiting) {
-                // The head may be under way; the one behind it is the oldest that is not.
-                dropped = std::move(queue_[1]);
-                queue_.erase(queue_.begin() + 1);
+                auto const oldest = std::ranges::find(queue_, false, &Job::in_work);
+                dropped.emplace_back(oldest->notice.id, "too many notices are waiting");
+                queue_.erase(oldest);
                 ++given_up_;
             }
         }
         changed_.notify_one();
-        if (!dropped.notice.id.empty())
-            outbox_.failed(name(), dropped.notice.id, "too many notices are waiting", true);
+        for (auto const& [id, why] : dropped) outbox_.failed(name(), id, why, true);
     }
 
     void test(Notice notice, OnTested reply) {
@@ -65,7 +105,7 @@ public:
     void try_now() {
         {
             std::lock_guard const lock(mutex_);
-            not_before_ = {};
+            hold_ = {};
             failures_ = 0;
         }
         changed_.notify_one();
@@ -80,7 +120,8 @@ public:
     void waiting(std::vector<Waiting>& out) const {
         std::lock_guard const lock(mutex_);
         for (auto const& job : queue_)
-            out.push_back({channel_.name, job.notice, job.attempts, job.since, not_before_, job.last_error});
+            out.push_back({channel_.name, job.notice, job.attempts, job.since, hold_[level_of(job.notice)],
+                           job.last_error});
     }
 
     void request_stop() { thread_.request_stop(); }
@@ -94,7 +135,27 @@ private:
         int attempts = 0;
         Clock::time_point since;
         std::string last_error;
+        bool in_work = false;  // an attempt is under way
     };
+
+    // With the lock: the oldest of the most urgent that may be tried now. An earlier one of the same alarm
+    // goes before it.
+    Job* next_job(Clock::time_point now) {
+        Job* best = nullptr;
+        for (auto& job : queue_)
+            if (hold_[level_of(job.notice)] <= now &&
+                (!best || level_of(job.notice) < level_of(best->notice)))
+                best = &job;
+        if (!best) return nullptr;
+        return &*std::ranges::find_if(queue_,
+                                      [&](Job const& job) { return same_subject(job.notice, best->notice); });
+    }
+
+    Clock::time_point next_try() const {  // with the lock
+        auto next = Clock::time_point::max();
+        for (auto const& job : queue_) next = std::min(next, hold_[level_of(job.notice)]);
+        return next;
+    }
 
     void run(std::stop_token stop) {
         // Signals are the main thread's; a receiver that closes early must not end us by SIGPIPE.
@@ -111,24 +172,25 @@ private:
                 reply(attempt);
                 lock.lock();
                 note(attempt, lock, attempt.outcome != Attempt::Outcome::delivered);
-            } else if (!queue_.empty() && Clock::now() >= not_before_) {
-                work(lock, stop);
+            } else if (auto* job = next_job(Clock::now())) {
+                work(*job, lock, stop);
             } else if (queue_.empty()) {
                 changed_.wait(lock, stop, [&] { return !queue_.empty() || !tests_.empty(); });
             } else {
-                auto const until = not_before_;  // the wait itself reads its end without our lock
-                changed_.wait_until(lock, stop, until,
-                                    [&] { return !tests_.empty() || not_before_ < until; });
+                auto const until = next_try();  // the wait itself reads its end without our lock
+                changed_.wait_until(lock, stop, until, [&] { return !tests_.empty() || next_try() < until; });
             }
         }
     }
 
-    void work(std::unique_lock<std::mutex>& lock, std::stop_token stop) {
-        auto notice = queue_.front().notice;
-        auto const age = Clock::now() - queue_.front().since;
+    void work(Job& job, std::unique_lock<std::mutex>& lock, std::stop_token stop) {
+        auto notice = job.notice;
+        auto const age = Clock::now() - job.since;
         notice.late = notice.late || age > timing_.late_after;
+        job.in_work = true;
         lock.unlock();
-        auto attempt = channel_.notifier->deliver(notice, stop);
+        bool const wanted = outbox_.is_pending(name(), notice.id);
+        auto attempt = wanted ? channel_.notifier->deliver(notice, stop) : Attempt::delivered();
         if (attempt.outcome == Attempt::Outcome::try_again && stop.stop_requested()) {
             lock.lock();
             return;  // broken off by us: it stays in the outbox as it was
@@ -138,36 +200,41 @@ private:
                                        show(Duration{std::chrono::duration<double>(age).count()}) + ": " +
                                        attempt.reason);
         bool const final = attempt.outcome == Attempt::Outcome::give_up;
-        if (attempt.outcome == Attempt::Outcome::delivered)
+        if (!wanted)
+            ;  // the settings before these delivered it
+        else if (attempt.outcome == Attempt::Outcome::delivered)
             outbox_.sent(name(), notice.id);
         else
             outbox_.failed(name(), notice.id, attempt.reason, final);
         lock.lock();
-        auto& job = queue_.front();
-        ++job.attempts;
-        job.last_error = attempt.reason;
-        bool const failing = final || job.attempts >= timing_.tell_after;
+        auto const found = std::ranges::find(queue_, true, &Job::in_work);
+        ++found->attempts;
+        found->last_error = attempt.reason;
+        found->in_work = false;
+        bool const failing = final || found->attempts >= timing_.tell_after || level_of(notice) == 0 ||
+                             attempt.retry_after.value_or(std::chrono::seconds(0)) > long_retry_after;
         if (attempt.outcome == Attempt::Outcome::try_again) {
-            not_before_ = Clock::now() + pause(attempt);
+            // Whatever is not more urgent than this one would fail as it did.
+            for (auto level = level_of(notice); level < level_count; ++level)
+                hold_[level] = std::max(hold_[level], Clock::now() + pause(attempt, level));
             ++failures_;
         } else {
-            (final ? given_up_ : delivered_) += 1;
-            queue_.pop_front();
+            (final ? given_up_ : delivered_) += wanted ? 1 : 0;
+            queue_.erase(found);
             failures_ = 0;
-            not_before_ = {};
+            hold_ = {};
         }
-        note(attempt, lock, failing);
+        if (wanted) note(attempt, lock, failing);
     }
 
     // Doubling, with up to a quarter more or less so that several senders do not come in step.
-    milliseconds pause(Attempt const& attempt) {
+    milliseconds pause(Attempt const& attempt, std::size_t level) {
         auto const doubled = timing_.first_pause * (std::int64_t{1} << std::min(failures_, 20));
         auto const base = std::min<milliseconds>(doubled, timing_.longest_pause);
         std::uniform_real_distribution<double> jitter(0.75, 1.25);
-        milliseconds const own(
-            static_cast<std::int64_t>(static_cast<double>(base.count()) * jitter(random_)));
-        if (!attempt.retry_after) return own;
-        return std::max<milliseconds>(own, std::min(*attempt.retry_after, longest_retry_after));
+        milliseconds own(static_cast<std::int64_t>(static_cast<double>(base.count()) * jitter(random_)));
+        if (attempt.retry_after) own = std::max<milliseconds>(own, *attempt.retry_after);
+        return std::min(own, levels[level].longest_pause);
     }
 
     // The channel's health, told when it changes. Called and left with the lock held.
@@ -195,7 +262,7 @@ private:
     std::condition_variable_any changed_;
     std::deque<Job> queue_;
     std::deque<std::pair<Notice, OnTested>> tests_;
-    Clock::time_point not_before_{};
+    std::array<Clock::time_point, level_count> hold_{};  // nothing of this level is tried before
     std::string trouble_;
     std::int64_t delivered_ = 0, given_up_ = 0;
     int failures_ = 0;

@@ -28,14 +28,16 @@ public:
     // An attempt failed; `final`: there will be no other.
     virtual void failed(std::string const& channel, std::string const& id, std::string const& reason,
                         bool final) = 0;
-    virtual std::vector<Pending> pending() = 0;  // oldest first
+    // False: it was delivered or given up meanwhile, by the delivery of the settings before.
+    virtual bool is_pending(std::string const& channel, std::string const& id) = 0;
+    virtual std::vector<Pending> pending() = 0;  // of earlier runs, oldest first
 };
 
 struct DeliveryTiming {
     std::chrono::milliseconds first_pause{2'000}, longest_pause{300'000};  // doubled from one to the other
     std::chrono::milliseconds patience{24 * 3'600'000};                    // then a notice is given up
     std::chrono::milliseconds late_after{120'000};                         // then it says that it is late
-    int tell_after = 3;              // failed attempts before the channel counts as failing
+    int tell_after = 3;  // failed attempts before the channel counts as failing; of a high alarm one suffices
     std::size_t most_waiting = 500;  // a channel's queue
 };
 
@@ -44,6 +46,7 @@ public:
     struct Channel {
         std::string name, kind;
         std::unique_ptr<Notifier> notifier;
+        std::string trouble = {};  // that it is already known to have
     };
     struct ChannelState {
         std::string name, kind, trouble;  // trouble "" = delivers
@@ -65,7 +68,7 @@ public:
     Delivery(Delivery const&) = delete;
     Delivery& operator=(Delivery const&) = delete;
 
-    void resume();  // takes up what the outbox holds; once, before the first send
+    void resume();  // takes up what the outbox holds of earlier runs; once
     void send(std::size_t channel, Notice notice);
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
     // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not

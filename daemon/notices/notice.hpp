@@ -15,6 +15,7 @@ struct Notice {
     std::optional<std::string> since, at;  // ISO 8601 with offset; empty: the wall time is not known
     bool late = false;                     // delivered long after `at`
     std::string text;                      // what the person reads; may have several lines
+    bool single = false;                   // about one alarm only; for the queue, not told
 };
 
 std::string to_json(Notice const& notice);                      // the body of the contract, one line

@@ -85,7 +85,9 @@ TEST_CASE("500, 500, 200: one id in every attempt, stored before and sent after 
     MemoryOutbox outbox;
     Troubles troubles;
     Delivery delivery(one(webhook(receiver.url())), outbox, troubles.hook(), quick);
-    delivery.send(0, notice("n7"));
+    auto seven = notice("n7");
+    seven.priority = "medium";  // the first failure of a high one is told
+    delivery.send(0, seven);
     REQUIRE(within(5s, [&] { return outbox.count("sent") == 1; }));
     auto const requests = receiver.requests();
     REQUIRE(requests.size() == 3);
@@ -155,6 +157,77 @@ TEST_CASE("429 with Retry-After is waited for, nothing is dropped, order is kept
     CHECK(sent == std::vector<std::string>{"sent phone a", "sent phone b", "sent phone c"});
 }
 
+namespace {
+
+Notice about_pot(char const* id, char const* kind, char const* priority) {
+    auto one = notice(id);
+    one.kind = kind, one.priority = priority;
+    one.alarm = "above-band", one.subject = "stockpot", one.single = true;
+    return one;
+}
+
+}  // namespace
+
+TEST_CASE("what a receiver asks for holds back nothing that is more urgent, and is a failure at once") {
+    HttpReceiver receiver({"429 Retry-After: 3600"});
+    MemoryOutbox outbox;
+    std::atomic<int> troubles = 0;
+    Delivery delivery(
+        one(webhook(receiver.url())), outbox,
+        [&](std::string const&, bool present, std::string const&) { troubles += present; }, quick);
+    auto low = notice("low");
+    low.priority = "low";
+    delivery.send(0, low);
+    REQUIRE(within(5s, [&] { return outbox.count("failed") == 1; }));
+    CHECK(within(2s, [&] { return troubles == 1; }));
+    // Even so it waits for minutes, and not for the hour that was asked for.
+    auto const waiting = delivery.waiting();
+    REQUIRE(waiting.size() == 1);
+    CHECK(waiting[0].next_try - std::chrono::steady_clock::now() <= 15min);
+    auto high = notice("high");
+    high.priority = "high";
+    delivery.send(0, high);
+    CHECK(within(5s, [&] { return outbox.count("sent phone high") == 1; }));
+    CHECK(within(5s, [&] { return outbox.count("sent phone low") == 1; }));  // it takes them again
+}
+
+TEST_CASE("the first try of a high alarm that fails is told of; of another one the third") {
+    HttpReceiver receiver({"500", "500", "500"});
+    MemoryOutbox outbox;
+    std::atomic<int> troubles = 0;
+    auto const priority = GENERATE("high", "medium");
+    Delivery delivery(
+        one(webhook(receiver.url())), outbox,
+        [&](std::string const&, bool present, std::string const&) {
+            if (present && troubles == 0) troubles = static_cast<int>(outbox.count("failed"));
+        },
+        quick);
+    delivery.send(0, about_pot("a", "raised", priority));
+    REQUIRE(within(8s, [&] { return outbox.count("sent") == 1; }));
+    CHECK(troubles == (std::string_view(priority) == "high" ? 1 : 3));
+}
+
+TEST_CASE("after an outage one message of an alarm is told, the newest") {
+    HttpReceiver receiver({"500"});
+    MemoryOutbox outbox;
+    Delivery delivery(one(webhook(receiver.url())), outbox, {}, {600s, 600s, 3600s, 3600s, 3, 500});
+    delivery.send(0, about_pot("raised", "raised", "medium"));
+    REQUIRE(within(5s, [&] { return outbox.count("failed") == 1; }));
+    delivery.send(0, about_pot("again", "reminder", "medium"));
+    REQUIRE(delivery.waiting().size() == 1);
+    CHECK(delivery.waiting()[0].notice.kind == "raised");  // the first word of it that arrives
+    auto other = about_pot("other", "raised", "medium");
+    other.subject = "smoker";
+    delivery.send(0, other);
+    delivery.send(0, about_pot("over", "cleared", "medium"));
+    delivery.clock_was_set();
+    REQUIRE(within(5s, [&] { return outbox.count("sent") == 2; }));
+    CHECK(outbox.count("sent phone over") == 1);
+    CHECK(outbox.count("sent phone other") == 1);
+    CHECK(receiver.requests().size() == 3);
+    CHECK(outbox.count("given up phone raised: a newer notice says it") == 1);
+}
+
 TEST_CASE("a mute receiver delays nobody else, is given up in 10 s, and stopping is prompt (E7)") {
     HttpReceiver mute({"mute"}), good({});
     MemoryOutbox outbox;
@@ -198,7 +271,9 @@ TEST_CASE("what the last run left is delivered, marked late; a closed port is tr
     CHECK(outbox.count("given up gone x") == 1);
 
     Delivery closed(one(webhook(url)), outbox, troubles.hook(), quick);
-    closed.send(0, notice("b"));
+    auto b = notice("b");
+    b.priority = "medium";
+    closed.send(0, b);
     REQUIRE(within(5s, [&] { return troubles.all().size() == 1; }));  // after the third attempt
     CHECK(outbox.count("failed phone b") >= 3);
     CHECK(closed.waiting().size() == 1);

@@ -101,6 +101,7 @@ public:
                 bool final) override {
         add((final ? "given up " : "failed ") + channel + " " + id + ": " + reason);
     }
+    bool is_pending(std::string const&, std::string const&) override { return true; }
     std::vector<Pending> pending() override { return left; }
     std::vector<std::string> told() const {
         std::lock_guard const lock(mutex_);
