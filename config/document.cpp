@@ -35,6 +35,20 @@ Node convert(toml::node const& from, std::string const& file) {
     return node;
 }
 
+// Each dot of a key is a table within a table, and those are read and freed by functions that call
+// themselves: as deep as a line of this length can go, any thread's stack suffices.
+constexpr std::size_t longest_line = 4096;
+
+int too_long_line(std::string_view text) {
+    int line = 1;
+    for (std::size_t begin = 0; begin < text.size(); ++line) {
+        auto const end = std::min(text.find('\n', begin), text.size());
+        if (end - begin > longest_line) return line;
+        begin = end + 1;
+    }
+    return 0;
+}
+
 }  // namespace
 
 Node const* Node::find(std::string_view name) const {
@@ -64,6 +78,16 @@ std::string_view kind_of(Node const& node) {
 }
 
 Node parse_document(std::string_view text, std::string const& file, std::vector<ConfigError>& errors) {
+    Node empty;
+    empty.value = Node::Table{};
+    empty.where = {file, 1, 1};
+    if (int const line = too_long_line(text); line > 0) {
+        errors.push_back({{file, line, 1},
+                          "syntax",
+                          "the line is longer than " + std::to_string(longest_line) + " characters",
+                          "break it into several"});
+        return empty;
+    }
     try {
         auto const table = toml::parse(text, file);
         auto node = convert(table, file);
@@ -72,9 +96,6 @@ Node parse_document(std::string_view text, std::string const& file, std::vector<
     } catch (toml::parse_error const& error) {
         errors.push_back({where_of(error.source(), file), "syntax", std::string(error.description()),
                           "a text in quotes, or a number with a point, after \"key =\""});
-        Node empty;
-        empty.value = Node::Table{};
-        empty.where = {file, 1, 1};
         return empty;
     }
 }

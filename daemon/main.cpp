@@ -1,7 +1,6 @@
 // ingled: arguments, the kitchen file, signals; the rest is daemon/run.
 #include <curl/curl.h>
 #include <fcntl.h>
-#include <spdlog/sinks/stdout_sinks.h>
 #include <spdlog/spdlog.h>
 #include <sys/file.h>
 #include <unistd.h>
@@ -11,30 +10,21 @@
 #include <cstdlib>
 #include <ctime>
 #include <filesystem>
-#include <fstream>
-#include <functional>
 #include <iostream>
+#include <memory>
 #include <optional>
-#include <sstream>
 #include <utility>
 
 #include "config/settings.hpp"
 #include "daemon/run/app.hpp"
+#include "daemon/run/log_sink.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
+#include "daemon/wiring/state_folder.hpp"
 #include "daemon/wiring/wiring.hpp"
 
 namespace {
 
 namespace fs = std::filesystem;
-
-fs::path default_state() {
-    for (auto const& [name, below] : {std::pair{"INGLE_STATE", ""},
-                                      {"STATE_DIRECTORY", ""},
-                                      {"XDG_STATE_HOME", "ingle"},
-                                      {"HOME", ".local/state/ingle"}})
-        if (char const* value = std::getenv(name); value && *value) return fs::path(value) / below;
-    return "/var/lib/ingle";
-}
 
 // Holds the state directory for this process; -1 if another one has it.
 int lock_state(fs::path const& folder) {
@@ -49,14 +39,8 @@ void use_zone(std::string const& zone) {
     tzset();
 }
 
-std::string text_of(fs::path const& file) {
-    std::ostringstream text;
-    text << std::ifstream(file).rdbuf();
-    return text.str();
-}
-
-// Signals wait while there is nobody to hear them: at the start, and between two sets of settings. Threads
-// that are made meanwhile never take them.
+// Signals wait while there is nobody to hear them, at the start and at the end. Threads that are made
+// meanwhile never take them.
 void handle_signals(bool now) {
     sigset_t set;
     sigemptyset(&set);
@@ -64,60 +48,134 @@ void handle_signals(bool now) {
     pthread_sigmask(now ? SIG_UNBLOCK : SIG_BLOCK, &set, nullptr);
 }
 
-// The kitchen file with all that can be wrong with it, told to `complain`; empty: it cannot be used.
-std::optional<ingle::Settings> read_kitchen(fs::path const& kitchen,
-                                            std::function<void(std::string const&)> const& complain) {
-    auto loaded = ingle::load_kitchen_for_use(kitchen);
-    for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
-    for (auto const& error : loaded.errors) complain(error.text());
-    if (!loaded.errors.empty()) return std::nullopt;
-    mark_contacts(loaded.settings);
-    return std::move(loaded.settings);
+struct KitchenFile {
+    std::optional<ingle::AppSettings> settings;  // empty: it cannot be used
+    std::string complaints;                      // all that is wrong with it
+};
+
+KitchenFile read_kitchen(fs::path const& kitchen, fs::path const& state) {
+    KitchenFile read;
+    try {
+        auto loaded = ingle::load_kitchen_for_use(kitchen);
+        for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
+        for (auto const& error : loaded.errors)
+            read.complaints += (read.complaints.empty() ? "" : "\n") + error.text();
+        if (!loaded.errors.empty()) return read;
+        mark_contacts(loaded.settings);
+        read.settings =
+            ingle::AppSettings{std::move(loaded.settings), std::move(loaded.text), state.string()};
+    } catch (std::exception const& failure) {
+        read.complaints = kitchen.string() + ": cannot be read: " + failure.what();
+    }
+    return read;
 }
 
-// One life of the daemon on one set of settings; returns the next set if a changed file ended it.
-std::optional<ingle::AppSettings> serve(ingle::AppSettings settings, fs::path const& kitchen,
-                                        ingle::ServiceManager& manager) {
-    std::optional<ingle::AppSettings> next;
-    use_zone(settings.kitchen.zone);
-    boost::asio::io_context io(1);
-    ingle::App app(io, settings, manager);
-    boost::asio::signal_set quit(io, SIGINT, SIGTERM), reload(io, SIGHUP);
-    quit.async_wait([&](auto const& failed, int) {
-        if (failed) return;
-        manager.stopping();
-        app.stop();
-    });
-    std::function<void()> const await_reload = [&] {
-        reload.async_wait([&](auto const& failed, int) {
+// The daemon from its first set of settings to its end. A changed kitchen file is read beside the watching;
+// the kitchen that it describes takes over within one turn of the thread, or the earlier one goes on.
+class Daemon {
+public:
+    Daemon(ingle::AppSettings settings, fs::path kitchen)
+        : kitchen_(std::move(kitchen)),
+          state_(settings.state_folder),
+          zone_(settings.kitchen.zone),
+          quit_(io_, SIGINT, SIGTERM),
+          reload_(io_, SIGHUP) {
+        use_zone(zone_);
+        app_ = std::make_unique<ingle::App>(io_, std::move(settings), manager_, background_);
+    }
+
+    int run() {
+        quit_.async_wait([this](auto const& failed, int) {
             if (failed) return;
-            std::string complaints;
-            auto read = read_kitchen(kitchen, [&](std::string const& sentence) {
-                spdlog::error("{}", sentence);
-                complaints += (complaints.empty() ? "" : "; ") + sentence;
-            });
-            if (read) {
-                next = ingle::AppSettings{std::move(*read), text_of(kitchen), settings.state_folder};
-                manager.reloading();
-                app.stop();
-                return;
-            }
-            app.tell("reload-refused",
-                     "The changed kitchen file has mistakes, the earlier one goes on: " + complaints);
+            manager_.stopping();
+            app_->stop();
+            io_.stop();
+        });
+        await_reload();
+        int status = 0;
+        try {
+            app_->start();
+            handle_signals(true);
+            io_.run();
+        } catch (std::exception const& failure) {
+            spdlog::critical("{}", failure.what());
+            status = 1;
+        }
+        handle_signals(false);
+        app_->stop();
+        // A card or a mail server that hangs does not keep the daemon from ending: what is not delivered is
+        // in the outbox.
+        if (!background_.wait(longest_end)) std::_Exit(status);
+        return status;
+    }
+
+private:
+    static constexpr ingle::Span longest_end{6000};
+
+    void await_reload() {
+        reload_.async_wait([this](auto const& failed, int) {
+            if (failed) return;
+            read_again_ = true;
+            manager_.reloading();
+            read();
             await_reload();
         });
-    };
-    await_reload();
-    app.start();
-    handle_signals(true);
-    io.run();
-    handle_signals(false);
-    return next;
-}
+    }
+
+    // One reading at a time: a signal that comes meanwhile is answered by another one after it.
+    void read() {
+        if (reading_ || !read_again_) return;
+        reading_ = true, read_again_ = false;
+        background_.run([this, kitchen = kitchen_, state = state_] {
+            auto file = std::make_shared<KitchenFile>(read_kitchen(kitchen, state));
+            boost::asio::post(io_, [this, file] {
+                reading_ = false;
+                take_up(std::move(*file));
+                read();
+            });
+        });
+    }
+
+    void take_up(KitchenFile file) {
+        if (!file.settings) return refuse("has mistakes", file.complaints);
+        if (!app_->knows_the_past())
+            return refuse("cannot be taken up", "the logbook is not open yet: reload once it is");
+        try {
+            auto const zone = file.settings->kitchen.zone;
+            auto next =
+                std::make_unique<ingle::App>(io_, std::move(*file.settings), manager_, background_, *app_);
+            next->take_over(*app_);
+            app_ = std::move(next);
+            if (zone != zone_) use_zone(zone_ = zone);
+            spdlog::info("{} was read again; going on with it", kitchen_.string());
+        } catch (std::exception const& failure) {
+            refuse("cannot be used", failure.what());
+        }
+    }
+
+    void refuse(std::string const& what, std::string const& why) {
+        spdlog::error("the changed kitchen file {}, the earlier one goes on: {}", what, why);
+        app_->tell("reload-refused",
+                   "The changed kitchen file " + what + ", the earlier one goes on: " + why);
+        manager_.ready("the earlier kitchen file goes on");
+    }
+
+    fs::path kitchen_, state_;
+    std::string zone_;
+    ingle::Background background_;
+    ingle::ServiceManager manager_;
+    boost::asio::io_context io_{1};
+    boost::asio::signal_set quit_, reload_;
+    std::unique_ptr<ingle::App> app_;
+    bool reading_ = false, read_again_ = false;
+};
 
 int run(fs::path const& kitchen, fs::path const& state) {
-    auto settings = read_kitchen(kitchen, [](std::string const& sentence) { std::cerr << sentence << '\n'; });
-    if (!settings) return 2;
+    auto file = read_kitchen(kitchen, state);
+    if (!file.settings) {
+        std::cerr << file.complaints << '\n';
+        return 2;
+    }
     std::error_code error;
     fs::create_directories(state, error);
     if (error || access(state.c_str(), W_OK) != 0) {
@@ -130,25 +188,7 @@ int run(fs::path const& kitchen, fs::path const& state) {
                   << "; stop it, or choose another --state\n";
         return 1;
     }
-    ingle::AppSettings current{std::move(*settings), text_of(kitchen), state.string()};
-    ingle::ServiceManager manager;
-    bool proven = false;  // `current` has run before
-    ingle::AppSettings earlier = current;
-    for (;;) {
-        try {
-            auto next = serve(current, kitchen, manager);
-            if (!next) return 0;
-            spdlog::info("{} was read again; going on with it", kitchen.string());
-            earlier = std::exchange(current, std::move(*next));
-            proven = true;
-        } catch (std::exception const& failure) {
-            if (!proven) throw;
-            spdlog::error("the changed kitchen file cannot be used, the earlier one goes on: {}",
-                          failure.what());
-            current = earlier;
-            proven = false;
-        }
-    }
+    return Daemon(std::move(*file.settings), kitchen).run();
 }
 
 }  // namespace
@@ -156,7 +196,7 @@ int run(fs::path const& kitchen, fs::path const& state) {
 int main(int argc, char* argv[]) {
     CLI::App options("Watches the temperatures of a kitchen.\nExample: ingled --kitchen kitchen.toml",
                      "ingled");
-    std::string kitchen, state = default_state().string();
+    std::string kitchen, state = ingle::default_state_folder().string();
     options.add_option("--kitchen", kitchen, "the kitchen file (TOML)")->required();
     options.add_option("--state", state, "folder of the logbook and the socket")->capture_default_str();
     options.set_version_flag("--version", INGLE_VERSION);
@@ -167,7 +207,8 @@ int main(int argc, char* argv[]) {
     }
     handle_signals(false);
     curl_global_init(CURL_GLOBAL_DEFAULT);  // before any thread
-    spdlog::set_default_logger(spdlog::stderr_logger_mt("ingled"));
+    std::signal(SIGPIPE, SIG_IGN);          // whoever read the log, or a connection, may be gone
+    spdlog::set_default_logger(ingle::make_log(STDERR_FILENO));
     spdlog::set_pattern("%Y-%m-%dT%H:%M:%S%z %l: %v");
     try {
         return run(kitchen, state);

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <deque>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -50,17 +51,25 @@ struct CookKept {
 };
 
 using Other =
-    std::variant<AlarmChanged, Event, Memory, Anchored, SlotMade, CookBegun, CookEnded, CookKept, OutboxRow>;
+    std::variant<AlarmChanged, Event, Anchored, SlotMade, CookBegun, CookEnded, CookKept, OutboxRow>;
 
 struct Batch {
     std::deque<ReadingItem> readings;
     std::deque<Reason> reasons;
     std::deque<Other> others;
-    std::uint64_t ticket = 0;  // of the newest thing in it
+    std::optional<Memory> memory;  // the newest only: each is the whole state
+    std::uint64_t ticket = 0;      // of the newest thing in it
     // How many at the front a commit that failed may have stored all the same.
     std::size_t tried_readings = 0, tried_reasons = 0, tried_others = 0;
 
-    bool empty() const { return readings.empty() && others.empty(); }
+    bool empty() const { return readings.empty() && others.empty() && !memory; }
+    void add(Batch&& newer) {
+        for (auto const& item : newer.readings) readings.push_back(item);
+        for (auto& reason : newer.reasons) reasons.push_back(std::move(reason));
+        for (auto& other : newer.others) others.push_back(std::move(other));
+        if (newer.memory) memory = std::move(newer.memory);
+        ticket = newer.ticket;
+    }
     void all_tried() {
         tried_readings = readings.size(), tried_reasons = reasons.size(), tried_others = others.size();
     }

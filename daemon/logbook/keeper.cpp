@@ -58,6 +58,7 @@ Resumed Keeper::start() {
         if (!busy_since_) break;
         resumed = {};
     }
+    state_read_ = resumed.recording;
     if (!store_.is_open())
         resumed.text = trouble_ ? trouble_->text : last_failure_;
     else if (!last_event_.empty())
@@ -80,17 +81,16 @@ bool Keeper::open(Resumed& resumed, Instant at) {
     if (failure->kind() != SQLITE_CORRUPT && failure->kind() != SQLITE_NOTADB)
         return failed(*failure, at), false;
     resumed = {};
-    rescue(failure->text, at);
-    if (!store_.is_open()) return false;
-    resumed.recording = true;
-    return true;
+    rescue(failure->text, at, resumed);
+    return store_.is_open();
 }
 
 bool Keeper::write(Batch& batch, Instant at) {
     if (store_.is_open() && file_replaced(at)) store_.close();
     if (!store_.is_open()) {
-        Resumed ignored;
-        if (!open(ignored, at)) return false;
+        Resumed resumed;
+        if (!open(resumed, at)) return false;
+        if (!std::exchange(state_read_, true)) late_ = std::move(resumed);
         store_.has_stored_it() ? batch.drop_tried() : batch.none_tried();
     }
     if (batch.empty() && !trouble_) return failing_ = false, true;
@@ -116,7 +116,8 @@ void Keeper::failed(Failure const& failure, Instant at) {
     last_failure_ = failure.text + remedy(failure.kind());
     next_try_ = Steady::now() + options_.retry_every;
     if (failure.kind() == SQLITE_CORRUPT || failure.kind() == SQLITE_NOTADB) {
-        rescue(failure.text, at);
+        Resumed older;  // than what the running kitchen knows
+        rescue(failure.text, at, older);
         return;
     }
     if (failure.kind() == SQLITE_BUSY || failure.kind() == SQLITE_LOCKED) {
@@ -148,15 +149,16 @@ void Keeper::recovered(Recovered r, Instant at) {
     if (callbacks_.recovered) callbacks_.recovered(r);
 }
 
-void Keeper::rescue(std::string const& what, Instant at) {
+void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
     store_.close();
     auto const moved = move_aside(options_.path);
     if (moved.empty())
         return tell(what + ", and it cannot be moved aside: check the directory's permissions", at);
     auto saved = salvage(moved, options_.vfs);
     saved.what = what;
-    Resumed fresh;
-    if (store_.open(fresh) && store_.adopt(saved, at.time_since_epoch().count())) {
+    Resumed empty;
+    // Opened twice: what was adopted is read as what any run left is.
+    if (store_.open(empty) && store_.adopt(saved, at.time_since_epoch().count()) && store_.open(resumed)) {
         failing_ = false;
         inode_ = inode_of(options_.path);
         say("logbook-damaged", "the logbook was damaged (" + what + "). It is kept as " + moved +

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <optional>
 #include <string>
+#include <utility>
 
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/logbook/store.hpp"
@@ -18,7 +19,9 @@ public:
     Keeper(WriterOptions const& options, Callbacks const& callbacks);
 
     Resumed start();
-    bool write(Batch& batch, Instant at);        // true: all of it is on disk
+    bool write(Batch& batch, Instant at);  // true: all of it is on disk
+    // What the last run left, where start() could not read it: once, after the write that opened the file.
+    std::optional<Resumed> take_late() { return std::exchange(late_, std::nullopt); }
     void tidy(std::int64_t newest, Instant at);  // sealing and the checks of each minute
     void finish(Instant at);
 
@@ -33,7 +36,7 @@ private:
     bool open(Resumed& resumed, Instant at);
     void failed(Failure const& failure, Instant at);
     void tell(std::string text, Instant at);
-    void rescue(std::string const& what, Instant at);
+    void rescue(std::string const& what, Instant at, Resumed& resumed);
     bool file_replaced(Instant at);
     void say(std::string const& name, std::string const& text);
     void log(std::string const& line);
@@ -42,7 +45,8 @@ private:
     WriterOptions const& options_;
     Callbacks const& callbacks_;
     Store store_;
-    bool failing_ = false, checked_ = false;
+    bool failing_ = false, checked_ = false, state_read_ = false;
+    std::optional<Resumed> late_;
     Steady::time_point next_try_{}, next_look_{}, next_seal_{}, last_log_{};
     std::size_t unlogged_ = 0;
     std::optional<Instant> busy_since_;

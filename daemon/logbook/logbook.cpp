@@ -5,7 +5,6 @@
 #include <chrono>
 #include <condition_variable>
 #include <fstream>
-#include <future>
 #include <map>
 #include <mutex>
 #include <thread>
@@ -66,7 +65,7 @@ struct Writer::Impl {
     }
 
     std::uint64_t wake(bool at_once) {  // with the lock
-        bool const first = queue.readings.size() + queue.others.size() == 1;
+        bool const first = queue.readings.size() + queue.others.size() + queue.memory.has_value() == 1;
         if (first) due = Steady::now() + options.commit_every;
         if (at_once) urgent = true;
         if (at_once || first) changed.notify_one();
@@ -107,6 +106,7 @@ struct Writer::Impl {
         dropped_begin[slot] = std::move(reason);  // none yet: the next one
     }
 
+    bool wait_for_turn();
     void work();
     void restore(Batch&& batch);
 
@@ -118,6 +118,8 @@ struct Writer::Impl {
     Batch queue;  // under the mutex, as are the next ones
     Steady::time_point due{};
     bool urgent = false, stopping = false, stopped = false;
+    bool waited_in_vain = false;  // for the file to open
+    bool state_known = false;     // what the last run left is in the core
     std::optional<Trouble> trouble;
     std::size_t lost = 0, lost_others = 0, in_work = 0;
     std::int64_t lost_from = 0, lost_to = 0, newest = 0;
@@ -139,21 +141,32 @@ struct Writer::Impl {
 void Writer::Impl::restore(Batch&& batch) {
     // What came in meanwhile is newer.
     std::lock_guard const lock(mutex);
-    for (auto& item : queue.readings) batch.readings.push_back(item);
-    for (auto& reason : queue.reasons) batch.reasons.push_back(std::move(reason));
-    for (auto& other : queue.others) batch.others.push_back(std::move(other));
-    batch.ticket = queue.ticket;
+    batch.add(std::move(queue));
     queue = std::move(batch);
     in_work = 0;
     make_room(0);
 }
 
+bool Writer::Impl::wait_for_turn() {
+    while (options.after.valid() && options.after.wait_for(Span(50)) != std::future_status::ready) {
+        std::lock_guard const lock(mutex);
+        if (stopping) return stopped = true, false;
+    }
+    return true;
+}
+
 void Writer::Impl::work() {
+    if (!wait_for_turn()) return promise.set_value({});
     {
         auto found = keeper.start();
-        std::lock_guard const lock(mutex);
-        trouble = keeper.trouble();
-        promise.set_value(std::move(found));
+        bool late = false;
+        {
+            std::lock_guard const lock(mutex);
+            trouble = keeper.trouble();
+            late = waited_in_vain && found.recording;
+            if (!late) promise.set_value(std::move(found));
+        }
+        if (late && callbacks.opened) callbacks.opened(std::move(found));
     }
     bool last_try = false;
     while (true) {
@@ -181,6 +194,7 @@ void Writer::Impl::work() {
         auto const ticket = batch.ticket;
         auto const at = BootClock::now();
         bool const written = keeper.write(batch, at);
+        if (auto late = keeper.take_late(); late && callbacks.opened) callbacks.opened(std::move(*late));
         if (!written) restore(std::move(batch));
         if (written && keeper.was_in_trouble()) {
             Recovered r;
@@ -228,12 +242,23 @@ Writer::~Writer() {
 Resumed Writer::resume(Span limit) {
     if (!impl_->resumed.valid()) return {};
     if (impl_->resumed.wait_for(limit) != std::future_status::ready) {
-        Resumed late;
-        late.text =
-            "the logbook " + impl_->options.path + " does not open in time: the card or disk is very slow";
-        return late;
+        std::lock_guard const lock(impl_->mutex);
+        if (impl_->resumed.wait_for(Span(0)) != std::future_status::ready) {
+            impl_->waited_in_vain = true;
+            Resumed late;
+            late.text = "the logbook " + impl_->options.path +
+                        " does not open in time: another program holds it, or the card or disk is very slow";
+            return late;
+        }
     }
-    return impl_->resumed.get();
+    auto found = impl_->resumed.get();
+    if (found.recording) taken_up();
+    return found;
+}
+
+void Writer::taken_up() {
+    std::lock_guard const lock(impl_->mutex);
+    impl_->state_known = true;
 }
 
 std::uint64_t Writer::record(Recorded const& r) {
@@ -292,7 +317,10 @@ std::uint64_t Writer::record(Event const& event) {
     return impl_->push(event);
 }
 std::uint64_t Writer::remember(Memory memory) {
-    return impl_->push(std::move(memory));
+    std::lock_guard const lock(impl_->mutex);
+    if (!impl_->state_known) return never_durable;
+    impl_->queue.memory = std::move(memory);
+    return impl_->wake(true);
 }
 std::uint64_t Writer::anchor(Instant at, ClockAnchor clock) {
     return impl_->push(Anchored{ms(at), clock});

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <future>
 #include <memory>
 #include <optional>
 #include <string>
@@ -43,6 +44,7 @@ struct WriterOptions {
     std::int64_t large_wal = 50LL << 20;  // bytes; a longer write-ahead file is told
     int keep_days = 0;                    // raw readings outside kept cooks; 0 = for ever. Roll-ups stay
     std::string vfs;                      // SQLite VFS, for tests; "" = the system's
+    std::shared_future<void> after;  // the file is opened when this is ready: another writer has closed it
 };
 
 // A message for one channel, kept until it is delivered. `id` is the sender's own and unique.
@@ -73,6 +75,32 @@ struct Recovered {
     std::string text;
 };
 
+// How the clock of the boot that something was written in lies to this one's.
+struct PastBoot {
+    bool this_one = false;
+    std::int64_t offset_ms = 0;  // wall = its time + offset
+    bool proven = false;         // that offset is right
+};
+
+// What the last run left behind, for Kitchen::recall and for the notices.
+struct Resumed {
+    bool recording = false;  // the file is open; otherwise `text` says why not, and it is tried again
+    Memory memory;           // its instants are of `memory_boot`
+    PastBoot memory_boot, off_boot;
+    std::optional<Instant> off_at;  // the last sign of life, in the time of `off_boot`; empty = none
+    std::int64_t offset_ms = 0;     // of this boot as the logbook takes it: never before the rows it has
+    std::vector<OutboxRow> pending;
+    std::int64_t last_alarm = 0, last_cook = 0;  // highest numbers ever used
+    std::string text;                            // trouble, or what was moved aside
+};
+
+// Seen from this boot, whose clock is `clock`. As long as nothing vouches for it, instants of another boot
+// are the latest that they can be, and how long nothing was watched is not known.
+Memory memory_in_this_boot(Resumed const& resumed, ClockAnchor const& clock);
+std::optional<Instant> off_since(Resumed const& resumed, ClockAnchor const& clock);
+// It will be known as soon as something vouches for this boot's clock.
+bool off_since_can_be_learnt(Resumed const& resumed, ClockAnchor const& clock);
+
 // Called on the writer's thread: post them on. `durable`: everything up to that ticket is on disk.
 struct Callbacks {
     std::function<void(Trouble const&)> trouble;
@@ -81,16 +109,8 @@ struct Callbacks {
         event;                                         // damage moved aside, low space
     std::function<void(std::string const& line)> log;  // at most one line a minute
     std::function<void(std::uint64_t ticket)> durable;
-};
-
-// What the last run left behind, for Kitchen::recall and for the notices.
-struct Resumed {
-    bool recording = false;  // the file is open; otherwise `text` says why not, and it is tried again
-    Memory memory;           // already shifted into this boot
-    std::optional<Instant> off_since;  // the last sign of life, in this boot's time; empty = not known
-    std::vector<OutboxRow> pending;
-    std::int64_t last_alarm = 0, last_cook = 0;  // highest numbers ever used
-    std::string text;                            // trouble, or what was moved aside
+    std::function<void(Resumed)>
+        opened;  // the file is open at last, after resume() had to say that it is not
 };
 
 struct Counts {
@@ -99,6 +119,8 @@ struct Counts {
     std::int64_t bytes = 0;  // of the file and its side files, as of the last minute
 };
 
+constexpr std::uint64_t never_durable = UINT64_MAX;  // the ticket of what was not taken
+
 class Writer {
 public:
     Writer(WriterOptions options, Callbacks callbacks);  // starts the thread; opens the file there
@@ -106,8 +128,11 @@ public:
     Writer(Writer const&) = delete;
     Writer& operator=(Writer const&) = delete;
 
-    // Waits for the file to be open, or for the reason why not. Once, before the core starts.
-    Resumed resume(Span limit = Span(10'000));
+    // Waits for the file to be open, or for the reason why not. Once, before the core starts. If it is not
+    // open, `opened` is called when it is, and whoever took that up says so with taken_up(). Until then
+    // nothing is remembered, for it would take the place of what the last run left.
+    Resumed resume(Span limit = Span(2'000));
+    void taken_up();
 
     // Each returns a ticket. Readings are written with the next commit; a fault that begins, and all the
     // others, cause one at once.
@@ -115,7 +140,8 @@ public:
     std::uint64_t record(AlarmChanged const& change);
     std::uint64_t record(
         Event const& event);  // "note" with a time in the past is placed in the boot of that time
-    std::uint64_t remember(Memory memory);  // the whole of it; what did not change is not written
+    // The whole of it; what did not change is not written, and what is not written yet it replaces.
+    std::uint64_t remember(Memory memory);
     std::uint64_t anchor(Instant at, ClockAnchor clock);
     std::uint64_t calibrated(Instant at, int probe, std::vector<CalibrationPoint> points);
     std::uint64_t cook_begun(CookBegun cook);
@@ -124,9 +150,11 @@ public:
     std::uint64_t put(OutboxRow row);                     // new, or changed by `id`
     void commit_now();
 
-    std::uint64_t durable() const;        // the newest ticket of which all before it is on disk, too
-    bool flush(Span limit);               // waits until everything so far is on disk; false: not in time
-    void stop(Span limit = Span(5'000));  // flushes, marks a clean end; idempotent
+    std::uint64_t durable() const;  // the newest ticket of which all before it is on disk, too
+    bool flush(Span limit);         // waits until everything so far is on disk; false: not in time
+    // Flushes, marks a clean end; idempotent. One that stopped before its turn came (`after`) leaves the file
+    // alone.
+    void stop(Span limit = Span(5'000));
     std::optional<Trouble> trouble() const;
     Counts counts() const;
 

@@ -45,7 +45,7 @@ Salvage salvage(std::string const& moved, std::string const& vfs) {
         "key='memory_boot')",
         [&](Statement& s) {
             out.memory_uid = s.text(0), out.memory_offset_ms = s.integer(1);
-            out.memory_certain = s.integer(2) != 0, out.memory_last_ms = s.integer(3);
+            out.memory_certain = s.small(2), out.memory_last_ms = s.integer(3);
         });
     each(
         "SELECT id, channel, kind, body, boot_ms, attempts, error FROM outbox WHERE state='pending' ORDER BY "

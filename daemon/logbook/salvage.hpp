@@ -17,7 +17,7 @@ struct Salvage {
     Memory memory;
     std::string memory_uid;  // boot that the memory's instants are of
     std::int64_t memory_offset_ms = 0, memory_last_ms = 0;
-    bool memory_certain = false;
+    int memory_certain = 0;  // as in table boot
     std::vector<OutboxRow> pending;
     std::int64_t last_alarm = 0, last_cook = 0;
 };

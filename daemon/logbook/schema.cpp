@@ -30,7 +30,7 @@ std::string code_at(std::string const& width, std::string const& bytes) {
 constexpr char const* first_tables = R"sql(
 CREATE TABLE boot(          -- wall time of a row = boot.offset_ms + its ms
   id INTEGER PRIMARY KEY, uid TEXT NOT NULL, offset_ms INTEGER NOT NULL,
-  certain INTEGER NOT NULL, -- 0: the board has not learnt the time in this boot
+  certain INTEGER NOT NULL, -- 0: the board has not learnt the time in this boot; 2: something vouches for it
   first_ms INTEGER NOT NULL, last_ms INTEGER NOT NULL);
 CREATE TABLE anchor(id INTEGER PRIMARY KEY, boot INTEGER NOT NULL, boot_ms INTEGER NOT NULL,
   wall_ms INTEGER NOT NULL, certain INTEGER NOT NULL);

@@ -1,5 +1,9 @@
 #include "daemon/logbook/store.hpp"
 
+#include <fcntl.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
 #include <algorithm>
 
 #include "daemon/logbook/json.hpp"
@@ -18,7 +22,39 @@ std::int64_t ms(Instant at) {
     return at.time_since_epoch().count();
 }
 
+// The logbook is its owner's and its group's: SQLite gives its side files the same mode.
+void keep_private(std::string const& path) {
+    constexpr mode_t mode = 0640;
+    struct stat found {};
+    if (stat(path.c_str(), &found) == 0) {
+        if (found.st_mode & 07) chmod(path.c_str(), found.st_mode & 0770);
+        return;
+    }
+    int const made = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+    if (made < 0) return;  // opening it says why
+    fchmod(made, mode);    // whatever the mask is
+    ::close(made);
+}
+
 }  // namespace
+
+Memory memory_in_this_boot(Resumed const& resumed, ClockAnchor const& clock) {
+    Memory memory = resumed.memory;
+    auto const here = clock.proven ? clock.offset_ms : resumed.offset_ms;
+    memory.shift_instants(Span(resumed.memory_boot.this_one ? 0 : resumed.memory_boot.offset_ms - here));
+    return memory;
+}
+
+std::optional<Instant> off_since(Resumed const& resumed, ClockAnchor const& clock) {
+    auto const& boot = resumed.off_boot;
+    if (!resumed.off_at || boot.this_one) return resumed.off_at;
+    if (!boot.proven || !clock.proven) return std::nullopt;
+    return *resumed.off_at + Span(boot.offset_ms - clock.offset_ms);
+}
+
+bool off_since_can_be_learnt(Resumed const& resumed, ClockAnchor const& clock) {
+    return resumed.off_at && !resumed.off_boot.this_one && resumed.off_boot.proven && !clock.proven;
+}
 
 Store::Store(WriterOptions const& options) : options_(options), clock_{ms(options.started), options.clock} {
     for (std::size_t i = 0; i < options.probes.size(); ++i)
@@ -28,6 +64,7 @@ Store::Store(WriterOptions const& options) : options_(options), clock_{ms(option
 
 bool Store::open(Resumed& resumed) {
     refused_.clear();
+    keep_private(options_.path);
     slots_.clear();
     tail_from_.reset();
     tail_readings_ = 0;
@@ -65,12 +102,12 @@ void Store::find_boot() {
     auto& known = db_.prepared("SELECT id, offset_ms, certain FROM boot WHERE uid=? ORDER BY id DESC LIMIT 1")
                       .with(options_.boot_id);
     if (known.step()) {
-        boot_ = known.integer(0), offset_ms_ = known.integer(1), certain_ = known.integer(2) != 0;
+        boot_ = known.integer(0), offset_ms_ = known.integer(1), certainty_ = known.small(2);
         known.reset();
         if (run_ == 0) put(Anchored(clock_));
     } else {
         boot_ = db_.number("SELECT coalesce(max(id),0)+1 FROM boot");
-        offset_ms_ = clock_.clock.offset_ms, certain_ = false;
+        offset_ms_ = clock_.clock.offset_ms, certainty_ = unknown;
         db_.prepared("INSERT INTO boot VALUES(?,?,?,0,?,?)")
             .with(boot_, options_.boot_id, offset_ms_, ms(options_.started), ms(options_.started))
             .run();
@@ -129,18 +166,19 @@ void Store::load(Resumed& resumed) {
     read_memory();
     for (auto const& [key, value] : stored_memory_) resumed.memory.put(key, value);
 
-    auto const shift_of = [&](std::int64_t boot) -> std::optional<std::pair<std::int64_t, bool>> {
-        if (boot == boot_) return std::pair{std::int64_t{0}, true};
+    auto const past = [&](std::int64_t boot) {
+        PastBoot found{boot == boot_, offset_ms_, certainty_ == proven};
         auto& row = db_.prepared("SELECT offset_ms, certain FROM boot WHERE id=?").with(boot);
-        if (!row.step()) return std::nullopt;
-        auto const shift = row.integer(0) - offset_ms_;
-        bool const sure = row.integer(1) != 0 && certain_;
+        if (row.step()) found.offset_ms = row.integer(0), found.proven = row.small(1) == proven;
         row.reset();
-        return std::pair{shift, sure};
+        return found;
     };
-    if (auto const shift = shift_of(memory_boot_)) resumed.memory.shift_instants(Span(shift->first));
-    if (auto const shift = before ? shift_of(before) : std::nullopt; shift && shift->second && run_ == 0)
-        resumed.off_since = Instant(Span(end_of_boot(before) + shift->first));
+    resumed.offset_ms = offset_ms_;
+    resumed.memory_boot = past(memory_boot_);
+    if (before && run_ == 0) {
+        resumed.off_boot = past(before);
+        resumed.off_at = Instant(Span(end_of_boot(before)));
+    }
 
     auto& out = db_.prepared(
                        "SELECT id, channel, kind, body, boot, boot_ms, attempts, error FROM outbox"
@@ -149,7 +187,7 @@ void Store::load(Resumed& resumed) {
     while (out.step()) {
         OutboxRow row{out.text(0),  out.text(1), out.text(2), out.text(3), Instant(Span(out.integer(5))),
                       out.small(6), "pending",   out.text(7), {}};
-        if (auto const shift = shift_of(out.integer(4))) row.at += Span(shift->first);
+        row.at += Span(past(out.integer(4)).offset_ms - offset_ms_);
         resumed.pending.push_back(std::move(row));
     }
     resumed.last_alarm =
@@ -178,13 +216,16 @@ Store::Place Store::place(std::int64_t at) {
     return found;
 }
 
-// The clock of one boot has one offset: the newest certain one, so that spacing is never bent. While the
-// board does not know the time, its rows come after those of the boot before: it cannot have been earlier.
-void Store::set_offset(std::int64_t offset_ms, bool certain) {
-    if (certain_ && !certain) return;
+// The clock of one boot has one offset: the newest of those best vouched for, so that spacing is never bent.
+// As long as nothing vouches for it, its rows come after those of the boot before: it cannot have been
+// earlier.
+void Store::set_offset(ClockAnchor const& clock) {
+    int const certainty = clock.proven ? proven : clock.certain ? believed : unknown;
+    if (certainty < certainty_) return;
+    auto offset_ms = clock.offset_ms;
     auto& before =
         db_.prepared("SELECT id, offset_ms FROM boot WHERE id<? ORDER BY id DESC LIMIT 1").with(boot_);
-    if (!certain && before.step()) {
+    if (certainty < proven && before.step()) {
         auto const id = before.integer(0), shift = before.integer(1);
         before.reset();
         auto const first =
@@ -192,24 +233,24 @@ void Store::set_offset(std::int64_t offset_ms, bool certain) {
         offset_ms = std::max(offset_ms, end_of_boot(id) + shift + 1 - first);
     }
     before.reset();
-    offset_ms_ = offset_ms, certain_ = certain;
-    db_.prepared("UPDATE boot SET offset_ms=?, certain=? WHERE id=?").with(offset_ms, certain, boot_).run();
-    if (certain) push_back_uncertain();
+    offset_ms_ = offset_ms, certainty_ = certainty;
+    db_.prepared("UPDATE boot SET offset_ms=?, certain=? WHERE id=?").with(offset_ms, certainty, boot_).run();
+    if (certainty == proven) push_back_unproven();
 }
 
-// Boots before this one that never learnt the time ended before it began.
-void Store::push_back_uncertain() {
+// Boots before this one whose time nothing vouched for ended before it began.
+void Store::push_back_unproven() {
     struct Boot {
         std::int64_t id = 0, offset_ms = 0, first_ms = 0;
-        bool certain = false;
+        int certainty = unknown;
     };
     std::vector<Boot> boots;
     auto& row =
         db_.prepared(
                "SELECT id, offset_ms, first_ms, certain FROM boot WHERE id<=? ORDER BY id DESC LIMIT 50")
             .with(boot_);
-    while (row.step()) boots.push_back({row.integer(0), row.integer(1), row.integer(2), row.integer(3) != 0});
-    for (std::size_t i = 1; i < boots.size() && !boots[i].certain; ++i) {
+    while (row.step()) boots.push_back({row.integer(0), row.integer(1), row.integer(2), row.small(3)});
+    for (std::size_t i = 1; i < boots.size() && boots[i].certainty < proven; ++i) {
         auto const latest = boots[i - 1].offset_ms + boots[i - 1].first_ms - 1 - end_of_boot(boots[i].id);
         if (boots[i].offset_ms <= latest) break;
         boots[i].offset_ms = latest;

@@ -56,6 +56,8 @@ private:
         std::int64_t boot = 0, ms = 0;
     };
 
+    enum Certainty { unknown, believed, proven };  // of a boot's offset, as the file has it
+
     using Newest = std::array<std::int64_t, 5>;  // rows of the tables that only grow by batches
     Newest newest_rows();
     void find_boot();
@@ -64,8 +66,8 @@ private:
     void read_memory();
     std::int64_t end_of_boot(std::int64_t boot);
     Place place(std::int64_t at);
-    void set_offset(std::int64_t offset_ms, bool certain);
-    void push_back_uncertain();
+    void set_offset(ClockAnchor const& clock);
+    void push_back_unproven();
 
     void write_readings(Batch const& batch);
     void begin_spell(Slot& slot, std::int64_t at, Fault const& fault);
@@ -93,7 +95,7 @@ private:
     std::string refused_;
     std::int64_t boot_ = 0, run_ = 0, offset_ms_ = 0;
     Anchored clock_;  // the best known of this boot
-    bool certain_ = false;
+    int certainty_ = unknown;
     std::map<std::uint16_t, SlotMade> made_;  // survives close()
     std::map<std::uint16_t, Slot> slots_;
     std::map<std::string, std::string, std::less<>> stored_memory_;

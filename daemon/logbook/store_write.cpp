@@ -97,6 +97,7 @@ bool Store::write(Batch const& batch) {
     auto const new_slot = [](Other const& other) { return std::holds_alternative<SlotMade>(other); };
     if (std::ranges::any_of(batch.others, new_slot)) find_calibrations(batch);
     for (auto const& other : batch.others) std::visit([this](auto const& o) { put(o); }, other);
+    if (batch.memory) put(*batch.memory);
     write_readings(batch);
     bool const complete = db_.ok();
     if (transaction.commit()) return true;
@@ -117,6 +118,7 @@ std::size_t Store::write_one_by_one(Batch const& batch) {
     };
     for (auto const& other : batch.others)
         attempt([&] { std::visit([this](auto const& o) { put(o); }, other); });
+    if (batch.memory) attempt([&] { put(*batch.memory); });
     attempt([&] { write_readings(batch); });
     return refused;
 }
@@ -278,8 +280,8 @@ void Store::put(Anchored const& anchor) {
     db_.prepared("INSERT INTO anchor(boot, boot_ms, wall_ms, certain) VALUES(?,?,?,?)")
         .with(boot_, anchor.at, anchor.at + anchor.clock.offset_ms, anchor.clock.certain)
         .run();
-    if (anchor.clock.certain || !clock_.clock.certain) clock_ = anchor;
-    set_offset(anchor.clock.offset_ms, anchor.clock.certain);
+    if (anchor.clock.proven || !clock_.clock.proven) clock_ = anchor;
+    set_offset(anchor.clock);
 }
 
 void Store::put(SlotMade const& made) {

@@ -3,6 +3,7 @@
 #include <spdlog/spdlog.h>
 
 #include <chrono>
+#include <future>
 #include <map>
 #include <stdexcept>
 
@@ -15,6 +16,7 @@
 #include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
+#include "daemon/wiring/state_folder.hpp"
 
 namespace ingle {
 namespace {
@@ -24,6 +26,10 @@ namespace {
 constexpr Span settle{250};
 // The durable state goes with every change at once; this is for what only grows, such as accumulated minutes.
 constexpr int remember_every_ticks = 60;
+// Of a logbook that is closed while another one goes on: its readings are kept in memory for a day.
+constexpr Span close_limit{86'400'000};
+constexpr Span catch_up_slice{20};
+constexpr Span patience_with_logbook{30'000};           // a slow card is no trouble before
 constexpr std::int64_t release_ms = 1'782'864'000'000;  // 2026-07-01: no clock that says earlier is right
 
 std::vector<logbook::ProbeIdentity> identities(Settings const& settings) {
@@ -55,35 +61,49 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     boost::asio::io_context& io;
     AppSettings given;
     Instant started = BootClock::now();
-    std::string logbook_path;
+    std::string logbook_file;
     WallClock clock{release_ms};
     std::unique_ptr<logbook::Writer> writer;
     std::unique_ptr<NoticeDesk> notices;
-    std::unique_ptr<Core> core;
     std::unique_ptr<Archive> archive;
+    std::promise<void> logbook_closed;  // the logbook is
+    std::shared_future<void> when_closed = logbook_closed.get_future().share();
+    std::unique_ptr<Core> core;
     std::unique_ptr<Probes> probes;
     std::unique_ptr<Host> host;
     std::unique_ptr<Server> server;
     ServiceManager& manager;
+    Background& background;
     boost::asio::basic_waitable_timer<BootClock> timer;
     std::map<std::string, std::string> failing_channels;
     Instant last_ping{};
     int ticks = 0;
-    bool stopped = false;
+    bool began = false, stopped = false, logbook_missed = false;
+    bool logbook_trouble_inherited = false;  // until the first commit
 
-    Impl(boost::asio::io_context& context, AppSettings settings, ServiceManager& service_manager)
-        : io(context), given(std::move(settings)), manager(service_manager), timer(context) {}
+    Impl(boost::asio::io_context& context, AppSettings settings, ServiceManager& service_manager,
+         Background& bg)
+        : io(context), given(std::move(settings)), manager(service_manager), background(bg), timer(context) {}
 
     Settings const& settings() const { return core ? core->settings() : given.kitchen; }
 
     void build() {
-        logbook_path = given.kitchen.logbook;
-        if (!logbook_path.starts_with('/')) logbook_path = given.state_folder + '/' + logbook_path;
-        auto const anchor = look_at_clock();
-        make_writer(anchor.value_or(ClockAnchor{}));
+        make_parts(nullptr);
         auto resumed = writer->resume();
         if (!resumed.text.empty()) spdlog::warn("{}", resumed.text);
+        notices->resume(resumed.pending);
+        auto const anchor = clock.anchor();
+        core->recall(std::move(resumed), anchor.value_or(ClockAnchor{}));
+        if (anchor) core->command(started, *anchor);
+        if (auto const refused = writer->trouble()) trouble("not-recording", true, refused->text);
+    }
 
+    void make_parts(Impl const* earlier) {
+        logbook_file = logbook_path(given.state_folder, given.kitchen.logbook).string();
+        if (earlier) clock = earlier->clock;
+        look_at_clock();
+        make_writer(earlier);
+        std::weak_ptr<Impl> const weak = weak_from_this();
         core = std::make_unique<Core>(
             given.kitchen, started, *writer,
             Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor()); },
@@ -92,24 +112,19 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                              }});
         notices = std::make_unique<NoticeDesk>(
             io, settings(), given.state_folder, *writer,
-            [this](std::string const& channel, bool present, std::string const& text) {
-                channel_trouble(channel, present, text);
-            });
-        notices->resume(resumed.pending);
-        core->recall(resumed);
-        if (anchor) core->command(started, *anchor);
-        if (!resumed.recording) trouble("not-recording", true, resumed.text);
-
-        archive = std::make_unique<Archive>(io, logbook_path);
+            [weak](std::string const& channel, bool present, std::string const& text) {
+                if (auto const self = weak.lock()) self->channel_trouble(channel, present, text);
+            },
+            earlier ? earlier->notices.get() : nullptr);
+        archive = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
-        host = std::make_unique<Host>(
-            Host::Parts{*core, *archive, *writer, *notices, *probes, logbook_path, started});
+        host = std::make_unique<Host>(Host::Parts{*core, *archive, *writer, *notices, *probes, started});
         make_server();
     }
 
-    void make_writer(ClockAnchor const& anchor) {
+    void make_writer(Impl const* earlier) {
         logbook::WriterOptions options;
-        options.path = logbook_path;
+        options.path = logbook_file;
         options.probes = identities(given.kitchen);
         options.vessels = names(given.kitchen.vessels);
         options.dishes = names(given.kitchen.dishes);
@@ -117,30 +132,51 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         options.zone = given.kitchen.zone;
         options.boot_id = boot_id();
         options.started = started;
-        options.clock = anchor;
+        options.clock = clock.anchor().value_or(ClockAnchor{});
+        if (earlier) options.after = earlier->when_closed;
         logbook::Callbacks callbacks;
-        auto const post = [this](auto what) { boost::asio::post(io, std::move(what)); };
-        callbacks.trouble = [=, this](logbook::Trouble const& t) {
-            post([=, this] { trouble("not-recording", true, t.text); });
-        };
-        callbacks.recovered = [=, this](logbook::Recovered const& r) {
-            post([=, this] {
-                if (host) host->lost(r.lost);
-                trouble("not-recording", false, r.text);
+        // On the writer's thread, which may outlive this.
+        auto const post = [&context = io, weak = weak_from_this()](auto what) {
+            boost::asio::post(context, [weak, what] {
+                if (auto const self = weak.lock(); self && !self->stopped) what(*self);
             });
         };
-        callbacks.event = [=, this](std::string const& name, std::string const& text) {
-            post([=, this] {
-                if (!stopped) core->command(BootClock::now(), DriverEvent{-1, name, text});
-            });
+        callbacks.trouble = [post](logbook::Trouble const& t) {
+            post([t](Impl& self) { self.trouble("not-recording", true, t.text); });
+        };
+        callbacks.recovered = [post](logbook::Recovered const& r) {
+            post([r](Impl& self) { self.trouble("not-recording", false, r.text); });
+        };
+        callbacks.event = [post](std::string const& name, std::string const& text) {
+            post([=](Impl& self) { self.core->command(BootClock::now(), DriverEvent{-1, name, text}); });
         };
         callbacks.log = [](std::string const& line) { spdlog::warn("logbook: {}", line); };
-        callbacks.durable = [=, this](std::uint64_t) {
-            post([this] {
-                if (host && !stopped) host->settle(BootClock::now());
+        callbacks.durable = [post](std::uint64_t) {
+            post([](Impl& self) {
+                if (std::exchange(self.logbook_trouble_inherited, false))
+                    self.trouble("not-recording", false, "recording again");
+                self.host->settle(BootClock::now());
             });
         };
+        callbacks.opened = [post](logbook::Resumed const& resumed) {
+            post([resumed](Impl& self) { self.logbook_opened(resumed); });
+        };
         writer = std::make_unique<logbook::Writer>(std::move(options), std::move(callbacks));
+    }
+
+    // Later than the core could wait for.
+    void logbook_opened(logbook::Resumed const& resumed) {
+        if (core->knows_the_past()) return;  // handed over: newer than what the file held
+        notices->resume(resumed.pending);
+        core->recall(resumed, clock.anchor().value_or(ClockAnchor{}));
+        if (!writer->trouble()) trouble("not-recording", false, "the logbook is open");
+        catch_up();
+    }
+
+    // A second kitchen gets the thread for a short while at a time, so that the first one goes on watching.
+    void catch_up() {
+        if (stopped || !core->catch_up(catch_up_slice)) return;
+        boost::asio::post(io, [self = shared_from_this()] { self->catch_up(); });
     }
 
     void make_server() {
@@ -153,6 +189,12 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void start() {
         server->start();
+        begin();
+    }
+
+    void begin() {
+        began = true;
+        keep_logbook_path(given.state_folder, logbook_file);
         probes->start();
         spdlog::info("{}: {} probes, {} vessels, state in {}", settings().name, settings().probes.size(),
                      settings().vessels.size(), given.state_folder);
@@ -161,17 +203,66 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         next_tick(last_ping);
     }
 
-    void stop() {
-        if (std::exchange(stopped, true)) return;
+    void take_over(Impl& earlier) {
+        earlier.server->stop();
+        try {
+            server->start();
+        } catch (...) {
+            earlier.make_server();
+            earlier.server->start();
+            throw;
+        }
+        earlier.stop_watching();
+        logbook::Resumed handed;
+        handed.recording = true;
+        handed.memory = earlier.core->state();
+        handed.memory_boot.this_one = handed.off_boot.this_one = true;
+        handed.off_at = BootClock::now();
+        notices->take_over();
+        core->recall(std::move(handed), clock.anchor().value_or(ClockAnchor{}));
+        if (clock.anchor()) core->command(BootClock::now(), *clock.anchor());
+        for (auto const& [channel, why] : earlier.failing_channels)
+            if (number_of(settings().channels, channel) >= 0) failing_channels[channel] = why;
+        if (!earlier.failing_channels.empty())
+            tell_channel_trouble("the channel that did not deliver is not there any more");
+        if (auto const why = earlier.writer->trouble()) {
+            logbook_trouble_inherited = true;
+            trouble("not-recording", true, why->text);
+        }
+        earlier.close(close_limit);
+        begin();
+    }
+
+    void stop_watching() {
         timer.cancel();
         probes->stop();
-        server->stop();
         core->advance(BootClock::now());
         core->remember(BootClock::now());
-        notices->stop();
-        writer->stop();
-        archive.reset();
-        io.stop();
+        stopped = true;
+    }
+
+    // What waits for a disk or a mail server ends on its own time: the logbook first, for the next one waits
+    // for it.
+    void close(Span limit) {
+        background.run([self = shared_from_this(), limit]() mutable {
+            self->writer->stop(limit);
+            self->logbook_closed.set_value();
+            self->notices->stop();
+            self->archive->stop();
+            // The rest goes on the io thread, after what the closed connections still have to do there.
+            boost::asio::post(self->io, [self] {
+                self->timer.expires_after(std::chrono::seconds(2));
+                self->timer.async_wait([self](boost::system::error_code) {});
+            });
+            self.reset();
+        });
+    }
+
+    void stop() {
+        if (stopped) return;
+        server->stop();
+        stop_watching();
+        close(began ? close_limit : Span(0));
     }
 
     // The next whole second of the core's grid, plus the settling time.
@@ -190,8 +281,13 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             writer->anchor(now, *anchor);
             core->command(now, *anchor);
             notices->clock_was_set();
+            catch_up();
         }
         core->advance(now - settle);
+        if (!core->knows_the_past() && now - started >= patience_with_logbook &&
+            !std::exchange(logbook_missed, true) && !writer->trouble())
+            trouble("not-recording", true,
+                    "the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
         if (manager.ping_every() && now - last_ping >= *manager.ping_every() - Span(1000) &&
@@ -204,7 +300,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     std::optional<ClockAnchor> look_at_clock() {
         auto const wall = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
-        return clock.look(BootClock::now(), wall, clock_synchronised());
+        return clock.look(BootClock::now(), wall, clock.proven() || clock_proven(wall));
     }
 
     void trouble(std::string const& alarm, bool present, std::string const& text) {
@@ -219,6 +315,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             failing_channels[channel] = text;
         else
             failing_channels.erase(channel);
+        tell_channel_trouble(text);
+    }
+    void tell_channel_trouble(std::string const& text) {
         std::string all;
         for (auto const& [name, why] : failing_channels) all += (all.empty() ? "" : "; ") + why;
         trouble("not-delivered", !all.empty(), all.empty() ? text : all);
@@ -230,8 +329,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->take(probe, reading);
     }
     void on_driver_event(int probe, std::string_view event, std::string text) override {
-        if (!stopped)
-            core->command(BootClock::now(), DriverEvent{probe, std::string(event), std::move(text)});
+        if (stopped) return;
+        if (event == "recording-ended" && probe >= 0) probes->has_ended(probe);
+        core->command(BootClock::now(), DriverEvent{probe, std::string(event), std::move(text)});
     }
     void on_switch(int probe, Instant at, bool closed) override {
         if (stopped) return;
@@ -240,9 +340,14 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 };
 
-App::App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager)
-    : impl_(std::make_shared<Impl>(io, std::move(settings), manager)) {
+App::App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager, Background& background)
+    : impl_(std::make_shared<Impl>(io, std::move(settings), manager, background)) {
     impl_->build();
+}
+App::App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager, Background& background,
+         App const& earlier)
+    : impl_(std::make_shared<Impl>(io, std::move(settings), manager, background)) {
+    impl_->make_parts(earlier.impl_.get());
 }
 App::~App() {
     impl_->stop();
@@ -250,8 +355,14 @@ App::~App() {
 void App::start() {
     impl_->start();
 }
+void App::take_over(App& earlier) {
+    impl_->take_over(*earlier.impl_);
+}
 void App::stop() {
     impl_->stop();
+}
+bool App::knows_the_past() const {
+    return impl_->core->knows_the_past();
 }
 void App::tell(std::string event, std::string text) {
     impl_->on_driver_event(-1, event, std::move(text));

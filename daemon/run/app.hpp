@@ -7,6 +7,7 @@
 #include <string>
 
 #include "config/settings.hpp"
+#include "daemon/run/background.hpp"
 #include "daemon/run/service_manager.hpp"
 #include "drivers/api/asio.hpp"
 
@@ -20,12 +21,20 @@ struct AppSettings {
 
 class App {
 public:
-    // Throws std::runtime_error with a sentence where it cannot start.
-    App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager);
+    // Throws std::runtime_error with a sentence where it cannot start. What hangs at the end of its life is
+    // left to `background`.
+    App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager, Background& background);
+    // With other settings, to take over from `earlier`, which goes on watching until then.
+    App(boost::asio::io_context& io, AppSettings settings, ServiceManager& manager, Background& background,
+        App const& earlier);
     ~App();
 
     void start();
-    void stop();                                     // idempotent; the io_context runs out of work soon after
+    // Takes over cooks, alarms, notices and the logbook within one turn of the thread; nothing that can hang
+    // is waited for. Throws where it cannot (a port that another program has): `earlier` goes on.
+    void take_over(App& earlier);
+    void stop();                                     // idempotent; what may hang ends in the background
+    bool knows_the_past() const;                     // what the logbook held; else nothing may take over
     void tell(std::string event, std::string text);  // an event of the kitchen, for the record
 
 private:

@@ -2,6 +2,7 @@
 // the writer. Owned by the app; asked and answered on the io thread.
 #pragma once
 
+#include <exception>
 #include <functional>
 #include <memory>
 #include <string>
@@ -15,12 +16,21 @@ class Archive {
 public:
     Archive(boost::asio::io_context& io, std::string path);
     ~Archive();
+    void stop();  // waits for a question that is being answered; idempotent
 
-    // Runs `question` on the archive's thread, then `answer` with its result on the io thread.
+    // Runs `question` on the archive's thread, then `answer` with its result on the io thread. Result: with
+    // an `error`.
     template <class Result>
     void ask(std::function<Result(logbook::Reader&)> question, std::function<void(Result)> answer) {
         boost::asio::post(thread_, [this, question = std::move(question), answer = std::move(answer)] {
-            auto result = std::make_shared<Result>(question(reader()));
+            auto result = std::make_shared<Result>();
+            try {
+                *result = question(reader());
+            } catch (
+                std::exception const& failure) {  // no memory for it: the kitchen is watched all the same
+                reader_.reset();
+                result->error = std::string("cannot be answered: ") + failure.what();
+            }
             boost::asio::post(io_, [answer, result] { answer(std::move(*result)); });
         });
     }

@@ -1,6 +1,5 @@
 #include "daemon/run/host.hpp"
 
-#include <filesystem>
 #include <utility>
 
 #include "daemon/run/outcome.hpp"
@@ -20,10 +19,11 @@ Status Host::status() {
     auto const trouble = parts_.writer.trouble();
     status.recording = !trouble;
     if (trouble) status.recording_trouble = trouble->text;
-    status.lost = lost_;
-    std::error_code ignored;
-    auto const bytes = std::filesystem::file_size(parts_.logbook_path, ignored);
-    status.logbook_bytes = ignored ? 0 : static_cast<std::int64_t>(bytes);
+    auto const counts = parts_.writer.counts();
+    status.waiting = static_cast<std::int64_t>(counts.waiting);
+    status.lost = static_cast<std::int64_t>(counts.lost);
+    status.committed = counts.last_commit;
+    status.logbook_bytes = counts.bytes;
     status.channels = parts_.notices.channels();
     for (int probe = 0; probe < static_cast<int>(settings().probes.size()); ++probe)
         status.probes.push_back({parts_.core.readings(probe), parts_.core.faults(probe),

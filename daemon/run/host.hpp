@@ -20,7 +20,6 @@ public:
         logbook::Writer& writer;
         NoticeDesk& notices;
         Probes& probes;
-        std::string logbook_path;
         Instant started;
     };
     explicit Host(Parts parts) : parts_(std::move(parts)) {}
@@ -40,7 +39,6 @@ public:
 
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.
     void settle(Instant now);
-    void lost(std::size_t readings) { lost_ += static_cast<std::int64_t>(readings); }
 
 private:
     void reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply);
@@ -54,7 +52,6 @@ private:
 
     Parts parts_;
     std::vector<Waiting> waiting_;
-    std::int64_t lost_ = 0;
 };
 
 }  // namespace ingle

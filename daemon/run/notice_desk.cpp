@@ -19,14 +19,19 @@ std::string random_word() {
     return word;
 }
 
-std::vector<Delivery::Channel> make_channels(Settings const& settings, std::string const& state_folder) {
+// `before`: what is known of the channels, from the settings before these.
+std::vector<Delivery::Channel> make_channels(Settings const& settings, std::string const& state_folder,
+                                             std::vector<Delivery::ChannelState> const& before) {
     std::vector<Delivery::Channel> channels;
     for (auto const& channel : settings.channels) {
         auto const* kind = find_notifier(channel.kind);
         if (!kind)
             throw std::runtime_error("channel " + channel.name + ": there is no kind \"" + channel.kind +
                                      "\"");
-        channels.push_back({channel.name, channel.kind, kind->make(channel.options, state_folder)});
+        auto const same = std::ranges::find_if(
+            before, [&](auto const& each) { return each.name == channel.name && each.kind == channel.kind; });
+        channels.push_back({channel.name, channel.kind, kind->make(channel.options, state_folder),
+                            same == before.end() ? std::string() : same->trouble});
     }
     return channels;
 }
@@ -36,11 +41,18 @@ std::vector<Delivery::Channel> make_channels(Settings const& settings, std::stri
 // The rows as they stand, so that each change writes the whole row. Its calls come from several threads.
 class NoticeDesk::Shelf : public Outbox {
 public:
-    explicit Shelf(logbook::Writer& writer) : writer_(writer) {}
+    explicit Shelf(logbook::Writer& writer) : writer_(&writer) {}
+
+    void write_to(logbook::Writer& writer) {
+        std::lock_guard const lock(mutex_);
+        writer_ = &writer;
+        taken_up_ = rows_;
+    }
 
     void take_up(std::vector<logbook::OutboxRow> const& rows) {
         std::lock_guard const lock(mutex_);
-        rows_ = rows;
+        rows_.insert(rows_.end(), rows.begin(), rows.end());
+        taken_up_ = rows;
     }
     void store(std::string const& channel, Notice const& notice) override {
         logbook::OutboxRow row;
@@ -50,7 +62,7 @@ public:
         row.body = to_json(notice);
         row.at = BootClock::now();
         std::lock_guard const lock(mutex_);
-        writer_.put(row);
+        writer_->put(row);
         rows_.push_back(std::move(row));
     }
     void sent(std::string const& channel, std::string const& id) override {
@@ -68,10 +80,14 @@ public:
             if (final) row.state = "failed";
         });
     }
+    bool is_pending(std::string const& channel, std::string const& id) override {
+        std::lock_guard const lock(mutex_);
+        return std::ranges::any_of(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
+    }
     std::vector<Pending> pending() override {
         std::lock_guard const lock(mutex_);
         std::vector<Pending> list;
-        for (auto const& row : rows_)
+        for (auto const& row : std::exchange(taken_up_, {}))
             if (auto notice = notice_from_json(row.body))
                 list.push_back({row.channel, std::move(*notice), row.attempts});
         return list;
@@ -86,13 +102,14 @@ private:
         if (row == rows_.end()) return;
         how(*row);
         if (row->state != "pending") row->done = BootClock::now();
-        writer_.put(*row);
+        writer_->put(*row);
         if (row->state != "pending") rows_.erase(row);
     }
 
-    logbook::Writer& writer_;
+    logbook::Writer* writer_;
     std::mutex mutex_;
-    std::vector<logbook::OutboxRow> rows_;  // pending ones only
+    std::vector<logbook::OutboxRow> rows_;      // pending ones only
+    std::vector<logbook::OutboxRow> taken_up_;  // of the last run, not handed to the channels yet
 };
 
 Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
@@ -101,6 +118,7 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
     notice.id = std::move(id);
     notice.kind = tell.kind;
     notice.text = tell.text;
+    notice.single = tell.alarms.size() == 1;
     auto const wall = [&](Instant at) {
         auto text = iso_time(at, clock);
         return text.empty() ? std::nullopt : std::optional(std::move(text));
@@ -117,10 +135,16 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
 }
 
 NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
-                       logbook::Writer& writer, OnTrouble on_trouble)
-    : io_(io), settings_(settings), shelf_(std::make_unique<Shelf>(writer)), run_(random_word()) {
+                       logbook::Writer& writer, OnTrouble on_trouble, NoticeDesk const* earlier)
+    : io_(io),
+      settings_(settings),
+      writer_(writer),
+      shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
+      failed_(earlier ? earlier->failed_ : std::set<std::string>()),
+      run_(random_word()) {
+    auto const before = earlier ? earlier->delivery_->channels() : std::vector<Delivery::ChannelState>();
     delivery_ =
-        std::make_unique<Delivery>(make_channels(settings, state_folder), *shelf_,
+        std::make_unique<Delivery>(make_channels(settings, state_folder, before), *shelf_,
                                    [&io, on_trouble = std::move(on_trouble)](
                                        std::string const& channel, bool present, std::string const& text) {
                                        boost::asio::post(io, [=] { on_trouble(channel, present, text); });
@@ -131,6 +155,11 @@ NoticeDesk::~NoticeDesk() {
     stop();
 }
 
+void NoticeDesk::take_over() {
+    shelf_->write_to(writer_);
+    delivery_->resume();
+}
+
 void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
     shelf_->take_up(rows);
     delivery_->resume();
@@ -138,8 +167,26 @@ void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
 
 void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock) {
     auto const channel = static_cast<std::size_t>(tell.channel);
-    if (channel >= settings_.channels.size()) return;
+    if (channel >= settings_.channels.size() || is_about_itself(tell, settings_.channels[channel].name))
+        return;
     delivery_->send(channel, notice_of(settings_, tell, clock, run_ + '-' + std::to_string(++last_)));
+}
+
+// A channel is not told that it did not deliver, nor reminded of it, nor that it does again: whoever reads it
+// there has what it did not deliver.
+bool NoticeDesk::is_about_itself(Tell const& tell, std::string const& channel) {
+    auto const about_channels = [](Alarm const& alarm) {
+        return alarm.type && alarm.type->name == "not-delivered";
+    };
+    if (tell.alarms.empty() || !std::ranges::all_of(tell.alarms, about_channels)) return false;
+    if (tell.kind == "raised") failed_.clear();
+    for (auto const& state : delivery_->channels())
+        if (!state.trouble.empty()) failed_.insert(state.name);
+    bool const itself = failed_.contains(channel);
+    bool const others_fail = std::ranges::any_of(delivery_->channels(), [&](auto const& state) {
+        return !state.trouble.empty() && state.name != channel;
+    });
+    return itself && !others_fail;
 }
 
 void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {

@@ -5,6 +5,7 @@
 #include <functional>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -28,11 +29,15 @@ public:
     using OnTrouble = std::function<void(std::string const& channel, bool present, std::string const& text)>;
 
     // Throws std::runtime_error with a sentence where a channel can never work.
+    // `earlier`: of the settings before these; its outbox is shared until take_over().
     NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
-               logbook::Writer& writer, OnTrouble on_trouble);
+               logbook::Writer& writer, OnTrouble on_trouble, NoticeDesk const* earlier = nullptr);
     ~NoticeDesk();
 
-    void resume(std::vector<logbook::OutboxRow> const& rows);  // once, before the first tell
+    // From now on this one delivers what waits, and what the earlier one still learns of an attempt under way
+    // is written to this one's logbook.
+    void take_over();
+    void resume(std::vector<logbook::OutboxRow> const& rows);  // what an earlier run left; once
     void tell(Tell const& tell, std::optional<ClockAnchor> const& clock);
     void test(std::string const& channel, Reply<Outcome> reply);
     void clock_was_set() { delivery_->clock_was_set(); }
@@ -42,12 +47,15 @@ public:
 
 private:
     class Shelf;  // the outbox over the logbook
+    bool is_about_itself(Tell const& tell, std::string const& channel);
 
     boost::asio::io_context& io_;
     Settings const& settings_;
-    std::unique_ptr<Shelf> shelf_;
+    logbook::Writer& writer_;
+    std::shared_ptr<Shelf> shelf_;
     std::unique_ptr<Delivery> delivery_;
-    std::string run_;  // makes the ids of this run unlike any other's
+    std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
+    std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;
 };
 

@@ -19,7 +19,8 @@ Probes::Probes(boost::asio::io_context& io, Settings const& settings, ReadingSin
     : settings_(settings),
       sink_(sink),
       trouble_(settings.probes.size()),
-      heard_(settings.probes.size(), BootClock::now()) {
+      heard_(settings.probes.size(), BootClock::now()),
+      ended_(settings.probes.size(), false) {
     auto const commons = std::make_shared<Commons>();
     for (auto& group : group_probes(settings)) {
         auto const probes = group.probes;
@@ -46,6 +47,7 @@ void Probes::stop() {
 
 bool Probes::all_heard(Instant now) const {
     for (std::size_t probe = 0; probe < heard_.size(); ++probe) {
+        if (settings_.probes[probe].contact || ended_[probe]) continue;
         auto const limit = std::max(quiet_least_s, quiet_periods * settings_.probes[probe].every.seconds);
         if (trouble_[probe].empty() && seconds(now - heard_[probe]) > limit) return false;
     }

@@ -22,9 +22,10 @@ public:
     void stop();
 
     // Every probe that should have been heard by now was heard: a reading, or a fault that its driver
-    // reports.
+    // reports. A contact speaks only when it changes, and a recording that has ended says nothing more.
     bool all_heard(Instant now) const;
     void heard(int probe, Instant at) { heard_[static_cast<std::size_t>(probe)] = at; }
+    void has_ended(int probe) { ended_[static_cast<std::size_t>(probe)] = true; }
     std::string const& trouble(int probe) const { return trouble_[static_cast<std::size_t>(probe)]; }
 
 private:
@@ -33,6 +34,7 @@ private:
     std::vector<std::shared_ptr<Driver>> drivers_;
     std::vector<std::string> trouble_;
     std::vector<Instant> heard_;
+    std::vector<bool> ended_;
 };
 
 }  // namespace ingle

@@ -16,16 +16,21 @@ public:
     explicit WallClock(std::int64_t build_ms) : build_ms_(build_ms) {}
 
     // Call once a second with both clocks read together. An anchor the first time, whenever the distance
-    // moved by more than a second, and when the time became certain.
-    std::optional<ClockAnchor> look(Instant boot, WallTime wall, bool synchronised);
+    // moved by more than a second, and when the time became certain or proven (and from then on it stays so).
+    std::optional<ClockAnchor> look(Instant boot, WallTime wall, bool proven);
     std::optional<ClockAnchor> const& anchor() const { return anchor_; }
+    bool proven() const { return anchor_ && anchor_->proven; }
 
 private:
     std::int64_t build_ms_;
     std::optional<ClockAnchor> anchor_;
 };
 
-bool clock_synchronised();  // the kernel's own word (adjtimex): set by a time service
-std::string boot_id();      // of this boot, from the kernel; "unknown" where it cannot be read
+// Whether anything vouches for the system's clock: the service manager's sign that it was synchronised
+// (/run/systemd/timesync/synchronized), the kernel's word that a time service keeps it (adjtimex, where the
+// service's filter lets it through), or the board's own battery clock that says the same time. No I/O that
+// can hang.
+bool clock_proven(WallTime wall);
+std::string boot_id();  // of this boot, from the kernel; "unknown" where it cannot be read
 
 }  // namespace ingle

@@ -20,12 +20,25 @@ def utc(text):
 
 
 class SteppedClock:
-    """The wall time of the daemon, and of it alone."""
+    """The wall time of the daemon, and of it alone, on a board without a battery clock (board.cpp)."""
 
     def __init__(self, folder):
         assert LIBRARY, "libfaketime is not here: install Debian's package faketime"
         self.file = os.path.join(folder, "clock")
-        self.offset = 0.0
+        self.boot, self.sign = os.path.join(folder, "boot_id"), os.path.join(folder, "synchronised")
+        self.offset, self.boots = 0.0, 0
+        self.boot_again()
+
+    def boot_again(self):
+        """What a time service said of the clock is gone with the boot."""
+        self.boots += 1
+        with open(self.boot, "w") as out:
+            out.write(f"boot-{self.boots}\n")
+        if os.path.exists(self.sign):
+            os.unlink(self.sign)
+
+    def synchronised(self):
+        open(self.sign, "w").close()
 
     def set(self, wall):
         self.offset = wall - time.time()
@@ -40,7 +53,7 @@ class SteppedClock:
         return time.time() + self.offset
 
     def environment(self):
-        return {"LD_PRELOAD": f"{BUILD}/tests/system/libkernel_timers.so {LIBRARY[0]}", "FAKETIME_TIMESTAMP_FILE": self.file, "FAKETIME_NO_CACHE": "1",
+        return {"LD_PRELOAD": f"{BUILD}/tests/system/libboard.so {LIBRARY[0]}", "BOARD_BOOT_ID": self.boot, "BOARD_SYNCHRONISED": self.sign, "FAKETIME_TIMESTAMP_FILE": self.file, "FAKETIME_NO_CACHE": "1",
                 "FAKETIME_DONT_FAKE_MONOTONIC": "1"}
 
 
@@ -210,5 +223,61 @@ def no_secure_connection_until_the_clock_is_right():  # field case C8
     assert raised == [(1,)], raised
 
 
+def a_power_cut_on_a_board_without_a_battery_clock():
+    """Off for 42 min with a saved time that is 30 min behind, off for 5 min with one that is 20 min ahead, then two cuts
+    with no time between them. Until something vouches for the clock an outage has no length, and then the true one."""
+    kitchen = ClockKitchen(utc("2026-11-26T10:00:00"))
+    kitchen.clock.synchronised()
+    kitchen.start()
+    kitchen.kitchen.cli("begin", "roll")
+    began = kitchen.clock.now()
+    kitchen.live(3)
+
+    def cut(off_min, wrong_min):
+        kitchen.kitchen.process.kill()
+        kitchen.kitchen.process.wait()
+        kitchen.clock.boot_again()
+        kitchen.clock.step(60 * (off_min + wrong_min))
+        kitchen.start()
+        kitchen.live(2)
+        told = gaps()
+        assert told[-1] is None, f"an outage that nobody can know was told as {told[-1]} s"
+        assert verdict("danger-zone") == "unknown", verdicts()
+
+    def learn(wrong_min):
+        kitchen.clock.step(-60 * wrong_min)
+        kitchen.clock.synchronised()
+
+    def gaps():
+        rows = kitchen.kitchen.sql("SELECT numbers FROM event WHERE name = 'gap' ORDER BY id")
+        return [json.loads(numbers)["length_s"] if numbers else None for (numbers,) in rows]
+
+    def verdicts():
+        return kitchen.kitchen.json("now")["dishes"][0]["verdicts"]
+
+    def verdict(rule):
+        return next(v["answer"] for v in verdicts() if v["rule"] == rule)
+
+    for off_min, wrong_min in (42, -30), (5, 20):
+        cut(off_min, wrong_min)
+        kitchen.live(600 if LONG else 3)
+        learn(wrong_min)
+        wait_for("the outage's length", 10, lambda: gaps()[-1] is not None)
+        assert abs(gaps()[-1] - 60 * off_min) < 15, gaps()
+        age = kitchen.kitchen.json("now")["dishes"][0]["began_age_s"]
+        assert abs(age - (kitchen.clock.now() - began)) < 5, f"the cook is {age} s old"
+        assert verdict("danger-zone") != "unknown", verdicts()
+    before = len(gaps())
+    cut(10, -8)
+    cut(10, -16)
+    learn(-18)
+    kitchen.live(3)
+    assert gaps()[before:] == [None, None], gaps()
+    assert verdict("danger-zone") == "unknown", verdicts()
+    assert kitchen.kitchen.json("now")["dishes"][0]["cook"] == 1
+    kitchen.stop()
+
+
 main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
-      a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right])
+      a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right,
+      a_power_cut_on_a_board_without_a_battery_clock])

@@ -1,12 +1,15 @@
 #!/usr/bin/env python3
 """The kitchen file is changed while the daemon watches (field case G7): a valid change is taken up on SIGHUP
 without losing the cook or the alarm, a broken one is refused with its reason and the earlier one goes on."""
+import fcntl
+import os
 import signal
 import socket
+import subprocess
 import threading
 import time
 
-from kitchen_rig import Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import BUILD, Instrument, Kitchen, Webhook, die_with_parent, main, wait_for
 
 KITCHEN = """
 [kitchen]
@@ -123,5 +126,131 @@ def many_signals_in_a_row_lose_nothing():
         said.append(manager.recv(4096).decode().splitlines()[0])
 
 
+PLAN = """
+name = "poaching"
+[[stage]]
+name = "{first}"
+band = ["60 degC", "70 degC"]
+[[stage]]
+name = "rest"
+"""
+
+
+def an_edited_plan_never_ends_a_cook():
+    kitchen = Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=9).replace('band = ["60 degC", "70 degC"]\n', "").replace(
+        'food = "ground-poultry"', 'food = "ground-poultry"\nplan = "poaching"'))
+    plan = kitchen.folder / "poaching.toml"
+    plan.write_text(PLAN.format(first="poach"))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("begin", "goose-roll")
+
+    def stage_after(text, reloads):
+        plan.write_text(text)
+        kitchen.process.send_signal(signal.SIGHUP)
+        told = wait_for("what became of the plan", 20, lambda: (lambda rows: rows if len(rows) == reloads else None)(
+            kitchen.sql("SELECT text FROM event WHERE name = 'plan-changed' ORDER BY id")))
+        now = kitchen.json("now")
+        assert now["vessels"][0]["band"], "its band is off"
+        return now["dishes"][0]["stage"], told[-1][0]
+
+    # Nothing but the name of the running stage has changed: it is that one.
+    stage, told = stage_after(PLAN.format(first="simmer"), 1)
+    assert stage == "simmer" and "changed plan" in told, (stage, told)
+    # Which stage is it now? The cook goes on by the plan it began with.
+    stage, told = stage_after('name = "poaching"\n[[stage]]\nname = "smoke"\n[[stage]]\nname = "bake"\n[[stage]]\nname = "cool"\n', 2)
+    assert stage == "simmer" and "the plan it began with" in told, (stage, told)
+    kitchen.cli("next", "goose-roll")
+    assert kitchen.json("now")["dishes"][0]["stage"] == "rest", "the plan it began with goes on to its rest"
+    feed.going = False
+    kitchen.stop()
+
+
+HANGING = """
+[[channel]]
+name = "{name}"
+kind = "webhook"
+url = "http://hangs.example/notice"
+least = "low"
+"""
+
+
+def a_resolver_that_hangs_leaves_nothing_unwatched():
+    """Over a reload readings go on within two seconds, alarms are told as ever, and the daemon stops in time."""
+    hook = Webhook()
+    kitchen = Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=hook.port).replace('on-delay', 'off-delay = "1 s"\non-delay') + HANGING.format(name="mute")
+    kitchen.file.write_text(text)
+    feed = Feed(instrument, 65)
+    kitchen.start(LD_PRELOAD=f"{BUILD}/tests/system/libboard.so")
+    wait_for("the band to be held", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    feed.celsius = 75
+    wait_for("the notice", 30, lambda: any(body["alarm"] == "above-band" for body in hook.bodies))
+    time.sleep(1)  # the other channel asks for its receiver's address
+    began = time.monotonic()
+    kitchen.file.write_text(text.replace('name = "village hall"', 'name = "barn"'))
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the changed file", 5, lambda: kitchen.json("now")["kitchen"] == "barn")
+    print(f"  taken up after {time.monotonic() - began:.1f} s")
+    feed.celsius = 65
+    wait_for("the all-clear", 30, lambda: any(body["kind"] == "cleared" for body in hook.bodies))
+    length = kitchen.stop(limit=20)
+    print(f"  stopped after {length:.1f} s")
+    assert length < 8 and kitchen.process.returncode == 0, f"{length} s, {kitchen.process.returncode}"
+    stamps = [at for (at,) in kitchen.sql("SELECT boot_ms FROM raw_reading ORDER BY boot_ms")]
+    widest = max(b - a for a, b in zip(stamps, stamps[1:]))
+    print(f"  at most {widest} ms between two readings")
+    assert widest < 2000, f"nothing was watched for {widest} ms"
+    assert kitchen.sql("SELECT count(*) FROM event WHERE name = 'gap'") == [(0,)]
+    feed.going = False
+
+
+def a_file_that_cannot_be_read_or_is_a_trap_is_refused():
+    kitchen = Kitchen(KITCHEN.format(port="/dev/null/none", http=9))
+    good = kitchen.file.read_text()
+    kitchen.start()
+
+    def refused(count, word):
+        kitchen.process.send_signal(signal.SIGHUP)
+        rows = wait_for("the refusal", 20, lambda: (lambda rows: rows if len(rows) == count else None)(
+            kitchen.sql("SELECT text FROM event WHERE name = 'reload-refused' ORDER BY id")))
+        assert word in rows[-1][0], rows[-1][0]
+        assert kitchen.alive() and kitchen.json("now")["kitchen"] == "village hall"
+
+    kitchen.file.unlink()
+    kitchen.file.symlink_to("/proc/self/mem")  # reading it is an I/O error
+    refused(1, "cannot be read")
+    kitchen.file.unlink()
+    kitchen.file.write_text(good + ".".join(["a"] * 25_000) + " = 1\n")
+    refused(2, f":{len(good.splitlines()) + 1}:")
+    kitchen.file.write_text("#" * 2_000_000)
+    refused(3, "cannot be read")
+    kitchen.stop()
+
+
+def a_log_that_nobody_reads_holds_up_nothing():
+    kitchen = Kitchen(KITCHEN.format(port="/dev/null/none", http=9))
+    read_end, write_end = os.pipe()
+    fcntl.fcntl(write_end, fcntl.F_SETPIPE_SZ, 4096)
+    kitchen.process = subprocess.Popen(kitchen.command(), stderr=write_end, preexec_fn=die_with_parent)
+    os.close(write_end)
+    wait_for("the daemon's first answer", 15, lambda: kitchen.cli("now", check=False).returncode == 0)
+    kitchen.file.write_text(kitchen.file.read_text().replace("altitude", "altitud"))
+    for count in range(40):  # each a line of some 200 bytes
+        kitchen.process.send_signal(signal.SIGHUP)
+        wait_for("the refusal", 10, lambda: kitchen.sql("SELECT count(*) FROM event WHERE name = 'reload-refused'")[0][0] > count)
+    assert kitchen.json("now")["kitchen"] == "village hall"
+    os.close(read_end)  # and now there is not even a reader
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the refusal", 10, lambda: kitchen.sql("SELECT count(*) FROM event WHERE name = 'reload-refused'")[0][0] > 40)
+    assert kitchen.alive()
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([a_valid_change_keeps_the_cook_and_the_alarm, many_signals_in_a_row_lose_nothing])
+    main([a_valid_change_keeps_the_cook_and_the_alarm, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
+          a_resolver_that_hangs_leaves_nothing_unwatched, a_file_that_cannot_be_read_or_is_a_trap_is_refused,
+          a_log_that_nobody_reads_holds_up_nothing])

@@ -78,6 +78,11 @@ Life live(Settings const& settings, std::string const& path, ShimVfs& disk, std:
         trouble.reset();
         life.recoveries.push_back(r);
     };
+    std::optional<logbook::Resumed> late;
+    callbacks.opened = [&](logbook::Resumed resumed) {
+        std::lock_guard const lock(mutex);
+        late = std::move(resumed);
+    };
     logbook::Writer writer(options, callbacks);
     auto const resumed = writer.resume();
     Instant now = options.started;
@@ -104,8 +109,17 @@ Life live(Settings const& settings, std::string const& path, ShimVfs& disk, std:
                            }
                        }
                }});
-    core.recall(resumed);
-    core.command(now, ClockAnchor{logbook::testing::midnight, true});
+    ClockAnchor const clock{logbook::testing::midnight, true};
+    core.recall(resumed, clock);
+    core.command(now, clock);
+    auto const follow_opening = [&] {
+        std::unique_lock lock(mutex);
+        auto opened = std::exchange(late, std::nullopt);
+        lock.unlock();
+        if (opened) core.recall(std::move(*opened), clock);
+        while (core.catch_up(Span(1000))) {
+        }
+    };
     bool said = false;
     auto const follow_trouble = [&] {
         std::lock_guard const lock(mutex);
@@ -120,11 +134,13 @@ Life live(Settings const& settings, std::string const& path, ShimVfs& disk, std:
         // The writer gets its turn at the same places in every life.
         for (int tries = 0; s % 5 == 4 && !writer.flush(Span(4)) && tries < 1000; ++tries)
             if (broken_for_good && disk.failed() > 0) break;
+        follow_opening();
         follow_trouble();
     }
     life.failed_calls = disk.failed();
     disk.fail(Failing::none, 0);  // repaired, if it was broken
     life.flushed = writer.flush(Span(20'000));
+    follow_opening();
     follow_trouble();
     now += Span(1000);
     core.advance(now);
@@ -199,7 +215,7 @@ TEST_CASE("a calibration made at run time is also what the next life's readings 
         logbook::Writer writer(options, {});
         auto const resumed = writer.resume();
         Core core(parsed.settings, options.started, writer, {[](Tell const&) {}, [](Effects const&) {}});
-        core.recall(resumed);
+        core.recall(resumed, ClockAnchor{logbook::testing::midnight, true});
         body(core);
         core.remember(options.started + Span(5000));
         REQUIRE(writer.flush(Span(5000)));

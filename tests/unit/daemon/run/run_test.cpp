@@ -9,6 +9,7 @@
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/outcome.hpp"
+#include "daemon/run/probes.hpp"
 #include "daemon/run/service_manager.hpp"
 #include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
@@ -68,6 +69,41 @@ TEST_CASE("a board that boots in 1970 does not know the time until it is told") 
     CHECK(learnt->certain);
     CHECK(iso_time(at(600), first).empty());
     CHECK_FALSE(iso_time(at(600), learnt).empty());
+}
+
+TEST_CASE("a sensible date is shown, but only a time service or a battery clock proves it") {
+    WallClock clock(1'000'000);
+    auto const saved = clock.look(at(10), wall(2'000'000), false);
+    REQUIRE(saved);
+    CHECK(saved->certain);
+    CHECK_FALSE(saved->proven);
+    auto const learnt = clock.look(at(600), wall(2'000'590), true);  // the same time, now vouched for
+    REQUIRE(learnt);
+    CHECK(learnt->proven);
+    CHECK_FALSE(clock.look(at(601), wall(2'000'591), false));  // and it stays so
+}
+
+TEST_CASE("neither a switch that does not change nor a recording that has ended keeps the watchdog waiting") {
+    auto settings = village();
+    for (auto const* name : {"lid", "tape", "stock"}) {
+        settings.probes.push_back({});
+        settings.probes.back().name = name;
+        settings.probes.back().driver = "none";
+    }
+    settings.probes[0].contact = true;
+    struct Nothing final : ReadingSink {
+        void on_reading(int, Reading) override {}
+        void on_driver_event(int, std::string_view, std::string) override {}
+        void on_switch(int, Instant, bool) override {}
+    } sink;
+    boost::asio::io_context io;
+    Probes probes(io, settings, sink, [](Severity, std::string const&) {});
+    auto const later = BootClock::now() + std::chrono::minutes(10);
+    CHECK_FALSE(probes.all_heard(later));
+    probes.has_ended(1);
+    CHECK_FALSE(probes.all_heard(later));
+    probes.heard(2, later);
+    CHECK(probes.all_heard(later));
 }
 
 TEST_CASE("a notice names the gravest alarm, and leaves out a time that nobody knows") {

@@ -1,0 +1,130 @@
+#include "daemon/run/catch_up.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace ingle {
+namespace {
+
+std::string key_of(Subject subject) {
+    return ' ' + std::to_string(static_cast<int>(subject.kind)) + '.' + std::to_string(subject.number);
+}
+
+std::string key_of(Alarm const& alarm) {
+    return ' ' + std::string(alarm.type ? alarm.type->name : "") + key_of(alarm.subject);
+}
+
+std::int64_t* alarm_number(Command& command) {
+    if (auto* shelve = std::get_if<Shelve>(&command)) return &shelve->alarm;
+    if (auto* acknowledge = std::get_if<Acknowledge>(&command))
+        return acknowledge->alarm ? &*acknowledge->alarm : nullptr;
+    return nullptr;
+}
+
+}  // namespace
+
+void Journal::took(int probe, Reading const& reading) {
+    inputs_.emplace_back(Taken{probe, reading});
+    ++readings_;
+}
+
+void Journal::was_commanded(Instant at, Command const& command, View const& view) {
+    Given given{at, command, nullptr, {}};
+    if (auto const* number = alarm_number(given.command)) {
+        auto const alarm = std::ranges::find(view.alarms, *number, &Alarm::id);
+        if (alarm != view.alarms.end()) given.type = alarm->type, given.subject = alarm->subject;
+    }
+    inputs_.emplace_back(std::move(given));
+}
+
+void Journal::passed(Instant now) {
+    if (inputs_.empty() || !std::holds_alternative<Instant>(inputs_.back()))
+        inputs_.emplace_back(now);
+    else
+        inputs_.back() = now;
+}
+
+void Journal::forget_oldest_readings() {
+    std::deque<Input> commands;
+    while (too_long()) {
+        auto& oldest = inputs_.front();
+        if (auto const* taken = std::get_if<Taken>(&oldest)) {
+            start_ = std::max(start_, taken->reading.at);
+            --readings_;
+        } else if (auto const* now = std::get_if<Instant>(&oldest)) {
+            start_ = std::max(start_, *now);
+        } else {
+            commands.push_back(std::move(oldest));
+        }
+        inputs_.pop_front();
+    }
+    inputs_.insert(inputs_.begin(), std::make_move_iterator(commands.begin()),
+                   std::make_move_iterator(commands.end()));
+}
+
+std::string Seen::key(Effect const& effect) {
+    if (auto const* change = std::get_if<AlarmChanged>(&effect))
+        return 'a' + std::to_string(change->at.time_since_epoch().count()) + key_of(change->alarm) + ' ' +
+               std::to_string(static_cast<int>(change->transition));
+    if (auto const* event = std::get_if<Event>(&effect))
+        return 'e' + std::to_string(event->at.time_since_epoch().count()) + ' ' + event->name +
+               key_of(event->subject);
+    if (auto const* tell = std::get_if<Tell>(&effect)) {
+        auto text = 't' + std::to_string(tell->channel) + ' ' + tell->kind;
+        for (auto const& alarm : tell->alarms) text += key_of(alarm);
+        return text;
+    }
+    return {};
+}
+
+void Seen::note(Effects const& effects) {
+    for (auto const& effect : effects)
+        if (auto text = key(effect); !text.empty()) keys_.insert(std::move(text));
+}
+
+void CatchUp::add(Effects const& effects) {
+    for (auto const& effect : effects) {
+        auto const* change = std::get_if<AlarmChanged>(&effect);
+        if ((change && change->transition != Transition::updated) || std::holds_alternative<Event>(effect) ||
+            std::holds_alternative<Tell>(effect))
+            effects_.push_back(effect);
+    }
+}
+
+bool CatchUp::step(Span budget, std::function<void(Instant)> const& after_command) {
+    auto const until = BootClock::now() + budget;
+    while (next_ < journal_.inputs_.size()) {
+        auto const& input = journal_.inputs_[next_++];
+        live(input);
+        if (auto const* given = std::get_if<Journal::Given>(&input); given && after_command)
+            after_command(given->at);
+        if (next_ % 16 == 0 && BootClock::now() >= until) break;
+    }
+    return next_ == journal_.inputs_.size();
+}
+
+void CatchUp::live(Journal::Input const& input) {
+    fresh_.clear();
+    if (auto const* now = std::get_if<Instant>(&input)) {
+        kitchen_.advance(*now, fresh_);
+    } else if (auto const* taken = std::get_if<Journal::Taken>(&input)) {
+        kitchen_.take(taken->probe, taken->reading, fresh_);
+    } else {
+        auto const& given = std::get<Journal::Given>(input);
+        auto command = given.command;
+        if (auto* number = alarm_number(command)) {
+            auto const alarms = kitchen_.view().alarms;
+            auto const alarm = std::ranges::find_if(alarms, [&](Alarm const& each) {
+                return each.type == given.type && each.subject == given.subject;
+            });
+            if (alarm != alarms.end()) *number = alarm->id;
+        }
+        kitchen_.command(given.at, command, fresh_);
+        for (auto const& effect : fresh_)
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused")
+                refused_.push_back(event->text);
+    }
+    add(fresh_);
+}
+
+}  // namespace ingle

@@ -1,0 +1,90 @@
+// A second kitchen that is brought to the present: what the core was told since the start is kept for as long
+// as something about the past is still unknown (the logbook does not open yet; how long the outage was). Once
+// it is known, a new kitchen begins with it, lives through the same readings and commands, and takes the
+// place of the first. io thread.
+#pragma once
+
+#include <deque>
+#include <functional>
+#include <optional>
+#include <set>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "daemon/kitchen/kitchen.hpp"
+
+namespace ingle {
+
+// What a kitchen was told since its start, in order.
+class Journal {
+public:
+    explicit Journal(Instant start) : start_(start) {}
+
+    void took(int probe, Reading const& reading);
+    void was_commanded(Instant at, Command const& command, View const& view);
+    void passed(Instant now);
+    // Whether there is more of it than is kept: some 20 MB, or 7 h of 8 probes.
+    bool too_long() const { return readings_ > most_readings; }
+    void forget_oldest_readings();  // down to what is kept: the start moves on, commands stay
+
+    Instant start() const { return start_; }
+    std::size_t size() const { return inputs_.size(); }
+
+private:
+    friend class CatchUp;
+    static constexpr std::size_t most_readings = 200'000;
+    struct Taken {
+        int probe = 0;
+        Reading reading;
+    };
+    struct Given {
+        Instant at{};
+        Command command;
+        // The alarm that it names: its number may be another one in the second kitchen.
+        AlarmType const* type = nullptr;
+        Subject subject;
+    };
+    using Input = std::variant<Taken, Given, Instant>;
+
+    Instant start_;
+    std::deque<Input> inputs_;
+    std::size_t readings_ = 0;
+};
+
+// The effects that somebody has seen, so that a second kitchen does not repeat them.
+class Seen {
+public:
+    void note(Effects const& effects);
+    bool knows(Effect const& effect) const { return keys_.contains(key(effect)); }
+    void clear() { keys_.clear(); }
+
+private:
+    static std::string key(Effect const& effect);  // "" for what does not last
+    std::set<std::string> keys_;
+};
+
+class CatchUp {
+public:
+    CatchUp(Settings const& settings, Journal& journal)
+        : kitchen_(settings, journal.start()), journal_(journal) {}
+
+    Kitchen& kitchen() { return kitchen_; }
+    void add(Effects const& effects);  // of what was done to the kitchen before the first step
+    // Lives through more of the journal, for about `budget`. True: it is in the present. `after_command` is
+    // called after each.
+    bool step(Span budget, std::function<void(Instant)> const& after_command = {});
+    Effects const& effects() const { return effects_; }                   // what lasts of them, in order
+    std::vector<std::string> const& refused() const { return refused_; }  // commands that it could not obey
+
+private:
+    void live(Journal::Input const& input);
+
+    Kitchen kitchen_;
+    Journal& journal_;
+    std::size_t next_ = 0;
+    Effects effects_, fresh_;
+    std::vector<std::string> refused_;
+};
+
+}  // namespace ingle

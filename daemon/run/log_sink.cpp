@@ -1,0 +1,56 @@
+#include "daemon/run/log_sink.hpp"
+
+#include <spdlog/logger.h>
+#include <spdlog/sinks/base_sink.h>
+#include <sys/poll.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <mutex>
+#include <string>
+#include <string_view>
+
+namespace ingle {
+namespace {
+
+// POSIX: a pipe that poll() calls writable takes so much at once.
+constexpr std::size_t longest_line = 4096;
+
+class NeverWaiting final : public spdlog::sinks::base_sink<std::mutex> {
+public:
+    explicit NeverWaiting(int descriptor) : descriptor_(descriptor) {}
+
+private:
+    void sink_it_(spdlog::details::log_msg const& message) override {
+        spdlog::memory_buf_t text;
+        formatter_->format(message, text);
+        std::string line(text.data(), text.size());
+        if (line.size() > longest_line) line.replace(longest_line - 4, std::string::npos, "...\n");
+        if (left_out_ > 0 &&
+            write_now(std::to_string(left_out_) + " lines were left out: nobody read them\n"))
+            left_out_ = 0;
+        if (!write_now(line)) ++left_out_;
+    }
+    void flush_() override {}
+
+    bool write_now(std::string_view line) {
+        auto const length = static_cast<ssize_t>(line.size());
+        auto const sent = send(descriptor_, line.data(), line.size(), MSG_DONTWAIT | MSG_NOSIGNAL);
+        if (sent >= 0 || errno != ENOTSOCK) return sent == length;
+        pollfd place{descriptor_, POLLOUT, 0};
+        if (poll(&place, 1, 0) != 1 || (place.revents & POLLOUT) == 0) return false;
+        return write(descriptor_, line.data(), line.size()) == length;
+    }
+
+    int descriptor_;
+    std::size_t left_out_ = 0;
+};
+
+}  // namespace
+
+std::shared_ptr<spdlog::logger> make_log(int descriptor) {
+    return std::make_shared<spdlog::logger>("ingled", std::make_shared<NeverWaiting>(descriptor));
+}
+
+}  // namespace ingle

@@ -1,0 +1,21 @@
+// Where the daemon keeps its state and where the command line looks for it: one answer for both.
+#pragma once
+
+#include <filesystem>
+#include <string>
+
+namespace ingle {
+
+// The first that is set of $INGLE_STATE, $STATE_DIRECTORY (the service manager's), $XDG_STATE_HOME/ingle and
+// $HOME/.local/state/ingle; else /var/lib/ingle.
+std::filesystem::path default_state_folder();
+
+// The logbook of a kitchen file ([kitchen] logbook), which is relative to the state folder.
+std::filesystem::path logbook_path(std::filesystem::path const& state, std::string const& logbook);
+
+// Where the logbook is, for programs that know the state folder alone: kept in its file "logbook.path" if it
+// is not the usual logbook.db. A failure to keep it is nothing to stop for.
+void keep_logbook_path(std::filesystem::path const& state, std::filesystem::path const& logbook);
+std::filesystem::path kept_logbook_path(std::filesystem::path const& state);
+
+}  // namespace ingle

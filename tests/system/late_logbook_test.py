@@ -1,0 +1,93 @@
+#!/usr/bin/env python3
+"""A logbook that opens late: another program holds it when the daemon starts. The kitchen is watched at once, and once
+the logbook opens every cook, hold and shelving of before is there, with what was done meanwhile."""
+import sqlite3
+import time
+
+from kitchen_rig import LONG, Instrument, Kitchen, Webhook, main, wait_for
+from reload_test import Feed
+
+KITCHEN = """
+[kitchen]
+name = "village hall"
+units = "degC"
+altitude = "0 m"
+
+[[probe]]
+name = "pot"
+driver = "serial-line"
+port = "{port}"
+unit = "degC"
+every = "200 ms"
+
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "pot"
+on-delay = "0 s"
+
+[[dish]]
+name = "goose-roll"
+vessel = "stockpot"
+food = "ground-poultry"
+
+[[dish]]
+name = "quince-tart"
+vessel = "stockpot"
+food = "egg-dish"
+
+[[channel]]
+name = "phone"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/notice"
+least = "low"
+"""
+
+
+def everything_of_before_is_taken_up():
+    hook = Webhook()
+    kitchen = Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("hold", "stockpot", "60 degC", "70 degC")
+    kitchen.cli("begin", "goose-roll")
+    wait_for("the band to be held", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    feed.celsius = 75
+    number = wait_for("the alarm", 30, lambda: [a["id"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "above-band"])[0]
+    kitchen.cli("shelve", str(number), "1 h")
+    kitchen.stop()
+
+    holder = sqlite3.connect(kitchen.state / "logbook.db", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    began = time.monotonic()
+    kitchen.start()
+    assert time.monotonic() - began < 8, "the kitchen was not watched while the logbook did not open"
+    wait_for("readings", 5, lambda: kitchen.json("now")["vessels"][0]["celsius"])
+    assert not kitchen.json("now")["dishes"][0]["begun"], "the logbook cannot have been read"
+    kitchen.cli("begin", "quince-tart")
+    time.sleep(60 if LONG else max(0.0, 13 - (time.monotonic() - began)))
+    holder.execute("ROLLBACK")
+    holder.close()
+    wait_for("what the logbook held", 20, lambda: kitchen.json("now")["dishes"][0]["begun"])
+    now = kitchen.json("now")
+    assert [d["cook"] for d in now["dishes"]] == [1, 2], now["dishes"]
+    assert now["vessels"][0]["band"], now["vessels"][0]
+    shelved = [a for a in now["alarms"] if a["id"] == number]
+    assert shelved and shelved[0]["state"] == "shelved", now["alarms"]
+    time.sleep(1)
+    kitchen.stop()
+    assert kitchen.sql("SELECT id, dish FROM cook WHERE ended_ms IS NULL ORDER BY id") == [(1, "goose-roll"), (2, "quince-tart")]
+    assert kitchen.sql("SELECT count(*) FROM event WHERE name = 'past-taken-up'") == [(1,)]
+    twice = kitchen.sql("SELECT alarm FROM (SELECT DISTINCT alarm, name, subject FROM alarm_change) GROUP BY alarm HAVING count(*) > 1")
+    assert not twice, f"one number for two alarms: {twice}"
+
+    kitchen.start()  # and it is all on disk
+    assert [d["cook"] for d in kitchen.json("now")["dishes"]] == [1, 2]
+    feed.going = False
+    kitchen.stop()
+
+
+if __name__ == "__main__":
+    main([everything_of_before_is_taken_up])
