@@ -90,7 +90,8 @@ std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
     number_ = number;
     began_ = at;
     stage_ = 0;
-    core_ = peak_ = std::nullopt;
+    core_ = peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
+    places_ = 0;
     reached_.reset();
     open_stage(at, out);
     return "";
@@ -116,7 +117,6 @@ std::string Cook::end(Instant at, CookOutput& out) {
 void Cook::open_stage(Instant at, CookOutput& out) {
     stage_began_ = at;
     out.stage_changed = true;
-    heating_.reset();
     there_since_.reset();
     told_disagreement_ = false;
     estimate_.clear();
@@ -172,53 +172,64 @@ void Cook::close_stage(Instant at, std::string_view why, CookOutput& out, std::o
 // The dish is judged by its worst core: the coldest on the way up, the warmest on the way down.
 void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     core_.reset();
-    std::optional<double> coldest, warmest;
-    int cold = -1, warm = -1;
-    bool doubtful = false;
-    for (int const probe : probes_) {
-        auto const& signal = now.signals[static_cast<std::size_t>(probe)];
-        if (!signal.fresh) continue;
-        doubtful = doubtful || signal.doubtful;
-        if (!coldest || signal.celsius < *coldest) coldest = signal.celsius, cold = probe;
-        if (!warmest || signal.celsius > *warmest) warmest = signal.celsius, warm = probe;
-    }
     if (!plan_has_target_ && !target_) target_ = now.class_target;
-    if (!coldest) {
-        there_since_.reset();
-        return;
+    bool const up = heats_core(phase());
+    std::optional<std::size_t> cold, warm;
+    bool doubtful = false;
+    auto const newest = [&](std::size_t place) { return now.cores[place]->newest_c; };
+    for (std::size_t i = 0; i < now.cores.size(); ++i) {
+        if (!now.cores[i]) continue;
+        doubtful = doubtful || now.cores[i]->doubtful;
+        if (!cold || newest(i) < newest(*cold)) cold = i;
+        if (!warm || newest(i) > newest(*warm)) warm = i;
     }
-    if (target_ && !heating_) heating_ = *coldest <= *target_;
-    bool const up = heating_.value_or(true);
-    core_ = up ? coldest : warmest;
-    if (!peak_ || *coldest > *peak_) {
-        if (!doubtful) peak_ = coldest;
+    if (!cold) return there_since_.reset();
+    auto const& deciding = *now.cores[up ? *cold : *warm];
+    core_ = deciding.newest_c;
+    std::int64_t places = 0;
+    for (auto const& one : now.cores) places += one ? one->places : 0;
+    if (places > places_) {  // what was read before was not the centre
+        places_ = places;
+        peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
+        estimate_.clear();
     }
+    double const certain = now.cores[*cold]->certain_c;
+    if (!doubtful && (!peak_ || certain > *peak_)) peak_ = certain;
+    coldest_seen_ = std::min(coldest_seen_.value_or(deciding.certain_c), deciding.certain_c);
+    warmest_seen_ = std::max(warmest_seen_.value_or(deciding.certain_c), deciding.certain_c);
     if (target_) {
-        bool const there = up ? *core_ >= *target_ : *core_ <= *target_;
-        if (!there || doubtful)
+        bool const there = up ? deciding.lowest_c >= *target_ : deciding.highest_c <= *target_;
+        if (!there || doubtful || !came_from_this_side())
             there_since_.reset();
         else if (!there_since_)
-            there_since_ = now.now;
-        Words const words(unit_);
-        disagreement_ = cold == warm || *warmest - *coldest < disagree_k
-                            ? ""
-                            : " " + probe_names_[static_cast<std::size_t>(warm)] + " reads " +
-                                  words.at(*warmest) + " and " +
-                                  probe_names_[static_cast<std::size_t>(cold)] + " " + words.at(*coldest) +
-                                  ": one of them may touch bone, fat or metal.";
-        bool const one_is_there = up ? *warmest >= *target_ : *coldest <= *target_;
-        if (one_is_there && !there && !disagreement_.empty() && !told_disagreement_) {
-            told_disagreement_ = true;
-            out.events.push_back(
-                event(now.now, "note", dish_.name + " is not done by its worst core." + disagreement_));
-        }
+            there_since_ = deciding.certain_t;
+        there_for_ = there_since_ ? from_seconds(deciding.newest_t - *there_since_) : Span(0);
+        tell_disagreement(now.now, newest(*cold), newest(*warm), probes_[*cold], probes_[*warm], there, out);
     }
     auto const medium = now.medium && now.medium->fresh ? std::optional(now.medium->level) : std::nullopt;
     estimate_.add(now.now, *core_, medium);
 }
 
+bool Cook::came_from_this_side() const {
+    return heats_core(phase()) ? *coldest_seen_ < *target_ : *warmest_seen_ > *target_;
+}
+
+void Cook::tell_disagreement(Instant at, double coldest, double warmest, int cold, int warm, bool there,
+                             CookOutput& out) {
+    Words const words(unit_);
+    disagreement_ = cold == warm || warmest - coldest < disagree_k
+                        ? ""
+                        : " " + probe_names_[static_cast<std::size_t>(warm)] + " reads " + words.at(warmest) +
+                              " and " + probe_names_[static_cast<std::size_t>(cold)] + " " +
+                              words.at(coldest) + ": one of them may touch bone, fat or metal.";
+    bool const one_is_there = heats_core(phase()) ? warmest >= *target_ : coldest <= *target_;
+    if (!one_is_there || there || disagreement_.empty() || told_disagreement_) return;
+    told_disagreement_ = true;
+    out.events.push_back(event(at, "note", dish_.name + " is not done by its worst core." + disagreement_));
+}
+
 bool Cook::stage_is_over(CookSituation const& now) {
-    if (target_ && !reached_ && there_since_ && now.now - *there_since_ >= agreement) {
+    if (target_ && !reached_ && there_since_ && there_for_ >= agreement) {
         reached_ = now.now;
         reached_target_ = *target_;
         reached_text_ =
@@ -288,7 +299,7 @@ void Cook::foretell(CookSituation const& now, CookOutput& out) {
     }
     if (foretold_ && now.now - *foretold_ < forecast_every) return;
     foretold_ = now.now;
-    outlook_ = estimate_.to(*target_, heating_.value_or(true), now.now);
+    outlook_ = estimate_.to(*target_, heats_core(phase()), now.now);
     Forecast forecast;
     forecast.at = now.now;
     forecast.what = "core-target";
@@ -311,8 +322,10 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "plan", plan_.text);
     if (target_) memory.put(prefix + "target", *target_);
     if (peak_) memory.put(prefix + "peak", *peak_);
-    if (heating_) memory.put(prefix + "heating", std::int64_t{*heating_});
-    if (there_since_) memory.put(prefix + "there-since", *there_since_);
+    if (coldest_seen_) memory.put(prefix + "coldest", *coldest_seen_);
+    if (warmest_seen_) memory.put(prefix + "warmest", *warmest_seen_);
+    memory.put(prefix + "places", places_);
+    if (there_since_) memory.put(prefix + "there-since-s", *there_since_);
     if (reached_) {
         memory.put(prefix + "reached", *reached_);
         memory.put(prefix + "reached-target", reached_target_);
@@ -335,8 +348,10 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     target_ = memory.number(prefix + "target");
     if (auto const* s = stage(); s && s->until.core) target_ = s->until.core->celsius;
     peak_ = memory.number(prefix + "peak");
-    if (memory.integer(prefix + "heating")) heating_ = flag("heating");
-    there_since_ = memory.instant(prefix + "there-since");
+    coldest_seen_ = memory.number(prefix + "coldest");
+    warmest_seen_ = memory.number(prefix + "warmest");
+    places_ = memory.integer(prefix + "places").value_or(0);
+    there_since_ = memory.number(prefix + "there-since-s");
     reached_ = memory.instant(prefix + "reached");
     reached_target_ = memory.number(prefix + "reached-target").value_or(0);
     reached_text_ = memory.text(prefix + "reached-text").value_or("");

@@ -11,6 +11,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/cook/core_estimate.hpp"
+#include "daemon/food/core_evidence.hpp"
 #include "daemon/food/phase.hpp"
 #include "daemon/watches/watch.hpp"
 
@@ -18,7 +19,8 @@ namespace ingle {
 
 struct CookSituation {
     Instant now{};
-    std::span<Signal const> signals;     // of every probe, by number
+    // Of each core of the dish, what counts of its readings; times in seconds since the cook began.
+    std::vector<std::optional<CoreEvidence::Present>> cores;
     Signal const* medium = nullptr;      // of the vessel that the stage happens in
     std::optional<double> lethality;     // credited log10 so far
     std::optional<double> class_target;  // the food class's core target, degC
@@ -69,6 +71,9 @@ private:
     // `next`: the stage after it, else the one that follows in the plan.
     void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
     void read_cores(CookSituation const& now, CookOutput& out);
+    bool came_from_this_side() const;
+    void tell_disagreement(Instant at, double coldest, double warmest, int cold, int warm, bool there,
+                           CookOutput& out);
     bool stage_is_over(CookSituation const& now);
     void judge(CookSituation const& now, CookOutput& out) const;
     void foretell(CookSituation const& now, CookOutput& out);
@@ -89,9 +94,13 @@ private:
     Instant began_{}, stage_began_{};
     std::size_t stage_ = 0;  // stages_.size(): every one is done
     std::optional<double> target_, core_, peak_;
-    std::optional<bool> heating_;         // toward the target; empty until the core was read in this stage
-    std::optional<Instant> there_since_;  // the deciding core has been at the target since
-    std::optional<Instant> reached_;      // when that was believed; kept until the next target
+    // Coldest and warmest that the deciding core was in this cook: a core that was never seen on this side of
+    // its target has not come to it.
+    std::optional<double> coldest_seen_, warmest_seen_;
+    std::int64_t places_ = 0;            // that its tips were moved to and counted from
+    std::optional<double> there_since_;  // s since the cook began: the deciding core is at the target since
+    Span there_for_{0};
+    std::optional<Instant> reached_;  // when that was believed; kept until the next target
     double reached_target_ = 0;
     std::string reached_text_;
     std::string disagreement_;

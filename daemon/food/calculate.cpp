@@ -4,9 +4,31 @@
 #include <cmath>
 
 #include "config/quantity.hpp"
+#include "daemon/food/core_evidence.hpp"
 #include "daemon/food/danger_zone.hpp"
 
 namespace ingle {
+
+std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase) {
+    std::vector<FoodSample> samples;
+    CoreEvidence evidence{std::nullopt};
+    for (auto const& sample : series) {
+        samples.push_back({sample.t_s, std::nullopt, false});
+        if (sample.celsius)
+            evidence.take(sample.t_s, *sample.celsius, false, phase, std::nullopt);
+        else
+            evidence.advance(sample.t_s);
+    }
+    for (auto const& judged : evidence.take_judged()) {
+        if (judged.doubt != CoreDoubt::none) continue;
+        auto const place = std::ranges::lower_bound(samples, judged.t, {}, &FoodSample::t_s);
+        if (judged.new_place)  // what was read before was not the centre
+            for (auto before = samples.begin(); before != place; ++before) before->celsius.reset();
+        place->celsius = judged.celsius;
+        place->after_gap = judged.after_move;
+    }
+    return samples;
+}
 
 SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const& food) {
     SeriesLethality all;
@@ -16,8 +38,11 @@ SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const
     DangerZone danger(danger_zones().front());
     for (auto const& sample : series)
         if (sample.celsius) all.peak_c = std::max(all.peak_c.value_or(*sample.celsius), *sample.celsius);
+    // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
+    bool below = food.targets.empty();
     for (auto const& step : steps_of(series)) {
-        sum.add(step);
+        below = below || step.c0 < food.targets.front().celsius() - rounding_k;
+        if (below) sum.add(step);
         danger.add(step, Care::none);
         if (step.gap) all.gap_s += step.length();
     }

@@ -4,12 +4,18 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "config/quantity.hpp"
 #include "daemon/food/cooling.hpp"
 #include "daemon/food/lethality.hpp"
+#include "daemon/food/phase.hpp"
 
 namespace ingle {
+
+// The readings that are the core's own, as the daemon judges them; the others are no reading. What the stage
+// does is not known of a recording: `phase` is what it is taken for.
+std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase);
 
 struct SeriesLethality {
     std::optional<double> log10;           // credited; empty: no model for this food, or no reading

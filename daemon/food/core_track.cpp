@@ -49,6 +49,20 @@ void CoreTrack::lose_track() {
     if (seen_) lost_ = broken_ = true;
 }
 
+void CoreTrack::void_heating() {
+    lethality = Lethality(*food_);
+    class_target_s_ = 0;
+    peak_ = stage_peak_ = -1000;
+    lowest_ = 1000;
+    cooling.lose_track();
+    recent.clear();
+    broken_ = true;
+}
+
+bool CoreTrack::began_below_target() const {
+    return food_->targets.empty() || lowest_ < food_->targets.front().celsius() - rounding_k;
+}
+
 void CoreTrack::take(double t, double c, StepContext const& context) {
     if (seen_ && t <= t_) return;
     if (!seen_) {
@@ -69,6 +83,7 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     broken_ = lost_ = false;
     t_ = t;
     c_ = c;
+    lowest_ = std::min(lowest_, c);
     peak_ = std::max(peak_, c);
     stage_peak_ = std::max(stage_peak_, c);
 }
@@ -86,19 +101,19 @@ void CoreTrack::add(Step step, StepContext const& context) {
         judged.t0 = step.t1 - unknown_length_s;
         cooling.lose_track();
     }
-    lethality.add(judged);
+    if (began_below_target()) lethality.add(judged);
     danger.add(judged, care(context.phase));
     hot.add(judged);
     cold.add(judged);
     cooling.add(step, credited && *credited >= food_->target_log10);
     if (cooling.running() && !was_running) growth.clear();
     if (cooling.running()) growth.add(judged);
-    if (!food_->targets.empty())
+    if (!food_->targets.empty() && began_below_target())
         class_target_s_ += seconds_at_or_above(step, food_->targets.front().celsius());
 }
 
 bool CoreTrack::blind(double now, StepContext const& context) const {
-    return !seen_ || lost_ || now - t_ > context.longest_s;
+    return !seen_ || lost_ || now - std::max(t_, heard_t_) > context.longest_s;
 }
 
 double CoreTrack::gap_s(double now, StepContext const& context) const {
@@ -124,7 +139,8 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(seen_);
     visit.flag(broken_);
     visit.flag(lost_);
-    for (double* n : {&t_, &c_, &peak_, &stage_peak_, &gap_s_, &class_target_s_}) visit.number(*n);
+    for (double* n : {&heard_t_, &lowest_, &t_, &c_, &peak_, &stage_peak_, &gap_s_, &class_target_s_})
+        visit.number(*n);
     lethality.fields(visit);
     danger.fields(visit);
     cooling.fields(visit);

@@ -28,6 +28,8 @@ public:
     void take(double t, double c, StepContext const& context);
     void phase(double t, FoodPhase phase);  // a stage began
     void break_here() { broken_ = true; }   // whatever comes next is after a gap
+    void heard(double t) { heard_t_ = t; }  // readings came until t; whether they count is not certain yet
+    void void_heating();                    // what was read so far was not the centre
     void lose_track();                      // after a gap of unknown length
 
     bool seen() const { return seen_; }
@@ -44,6 +46,9 @@ public:
     double at_class_target_s() const { return class_target_s_; }
     bool at_stage_target(double target_c) const { return stage_peak_ >= target_c - rounding_k; }
 
+    // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
+    bool began_below_target() const;
+
     Lethality lethality;
     DangerZone danger;
     CoolingClock cooling;
@@ -59,6 +64,7 @@ private:
 
     FoodClass const* food_;
     bool seen_ = false, broken_ = false, lost_ = false;
+    double heard_t_ = 0, lowest_ = 1000;
     double t_ = 0, c_ = 0, peak_ = -1000, stage_peak_ = -1000, gap_s_ = 0, class_target_s_ = 0;
 };
 

@@ -23,12 +23,39 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
         cooling_rule(settings.dish.cooling_rule.empty() ? settings.cooling_rule : settings.dish.cooling_rule);
     if (!rule) rule = &cooling_rules().front();
     auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
-    for (std::size_t i = 0; i < count; ++i) cores.emplace_back(*food, *rule);
+    for (std::size_t i = 0; i < count; ++i) {
+        cores.emplace_back(*food, *rule);
+        evidence.emplace_back(settings.dish.thickness);
+    }
+    changes.resize(count);
+    certain_phase.assign(count, phase);
 }
 
 StepContext FoodLedger::Impl::context() const {
     return {std::max(seconds(settings.longest_step), 1.0), fastest_core(settings.dish.thickness, phase),
             phase, stage_target_c};
+}
+
+void FoodLedger::Impl::reach(std::size_t core, double t) {
+    for (auto& to_come = changes[core]; !to_come.empty() && to_come.front().t <= t; to_come.pop_front()) {
+        certain_phase[core] = to_come.front().phase;
+        cores[core].phase(to_come.front().t, certain_phase[core]);
+    }
+}
+
+void FoodLedger::Impl::settle(std::size_t core) {
+    auto& track = cores[core];
+    for (auto const& reading : evidence[core].take_judged()) {
+        if (tell) tell(static_cast<int>(core), reading);
+        if (reading.doubt != CoreDoubt::none) continue;
+        reach(core, reading.t);
+        if (reading.new_place) track.void_heating();
+        if (reading.after_move) track.break_here();
+        auto now_context = context();
+        now_context.phase = certain_phase[core];
+        track.take(reading.t, reading.celsius, now_context);
+    }
+    if (auto const present = evidence[core].present()) track.heard(present->newest_t);
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {
@@ -96,7 +123,7 @@ bool FoodLedger::Impl::target_met() const {
     if (food->targets.empty() || cores.empty()) return false;
     auto const& target = food->targets.front();
     return std::ranges::all_of(cores, [&](CoreTrack const& core) {
-        return core.seen() && core.peak_c() >= target.celsius() - rounding_k &&
+        return core.seen() && core.began_below_target() && core.peak_c() >= target.celsius() - rounding_k &&
                core.at_class_target_s() + 1e-6 >= target.hold_s;
     });
 }
@@ -112,8 +139,28 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     auto& in = *impl_;
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size()) return;
-    if (in.since(at) < in.ignored_until) return;
-    in.cores[static_cast<std::size_t>(core)].take(in.since(at), celsius, in.context());
+    auto const place = static_cast<std::size_t>(core);
+    auto const around = in.fresh_medium() ? in.medium_c : std::nullopt;
+    in.evidence[place].take(in.since(at), celsius, quality == Quality::doubtful, in.phase, around);
+    in.settle(place);
+}
+
+std::optional<CoreEvidence::Present> FoodLedger::present(int core) const {
+    auto const& in = *impl_;
+    if (core < 0 || static_cast<std::size_t>(core) >= in.evidence.size()) return std::nullopt;
+    auto const place = static_cast<std::size_t>(core);
+    if (in.cores[place].blind(in.now, in.context())) return std::nullopt;
+    return in.evidence[place].present();
+}
+
+CoreDoubt FoodLedger::doubt(int core) const {
+    auto const place = static_cast<std::size_t>(core);
+    return core < 0 || place >= impl_->evidence.size() ? CoreDoubt::unsettled
+                                                       : impl_->evidence[place].doubt();
+}
+
+void FoodLedger::on_judged(std::function<void(int core, JudgedReading const&)> tell) {
+    impl_->tell = std::move(tell);
 }
 
 void FoodLedger::medium(Instant at, double celsius, Quality quality) {
@@ -131,14 +178,9 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     in.medium_t = t;
 }
 
-void FoodLedger::gap(Instant from, Instant to) {
-    (void)from;
-    for (auto& core : impl_->cores) core.break_here();
-    impl_->ignored_until = std::max(impl_->ignored_until, impl_->since(to));
-}
-
 void FoodLedger::gap_of_unknown_length(Instant now) {
     advance(now);
+    for (auto& one : impl_->evidence) one.restart();
     for (auto& core : impl_->cores) core.lose_track();
 }
 
@@ -152,7 +194,7 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
     in.phase = phase;
     in.phase_since = in.since(at);
     in.phase_told = true;
-    for (auto& core : in.cores) core.phase(in.since(at), phase);
+    for (auto& to_come : in.changes) to_come.push_back({in.since(at), phase});
     if (phase == FoodPhase::hot_holding)
         in.medium_hot.begin(in.since(at), in.medium_c);
     else
@@ -164,7 +206,13 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
 }
 
 void FoodLedger::advance(Instant now) {
-    impl_->now = std::max(impl_->now, impl_->since(now));
+    auto& in = *impl_;
+    in.now = std::max(in.now, in.since(now));
+    for (std::size_t i = 0; i < in.cores.size(); ++i) {
+        in.evidence[i].advance(in.now);
+        in.settle(i);
+        in.reach(i, in.now - CoreEvidence::hold_s);
+    }
 }
 
 std::vector<Verdict> FoodLedger::verdicts() const {
@@ -241,6 +289,10 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     auto copy = in.cores;
     for (auto& core : copy) core.fields(visit);
     memory.put(prefix + "cores", visit.text());
+    auto judges = FieldVisitor::writing();
+    auto evidence = in.evidence;
+    for (auto& one : evidence) one.fields(judges);
+    memory.put(prefix + "evidence", judges.text());
     auto medium = FieldVisitor::writing();
     auto hot = in.medium_hot, cold = in.medium_cold;
     hot.fields(medium);
@@ -253,6 +305,8 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "now", in.now);
     memory.put(prefix + "phase", static_cast<std::int64_t>(in.phase));
     memory.put(prefix + "phase-since", in.phase_since);
+    bool const to_come = std::ranges::any_of(in.changes, [](auto const& one) { return !one.empty(); });
+    memory.put(prefix + "phase-to-come", to_come ? 1.0 : 0.0);
     if (in.stage_target_c) memory.put(prefix + "target", *in.stage_target_c);
     if (in.core_limit_c) memory.put(prefix + "limit", *in.core_limit_c);
 }
@@ -268,6 +322,12 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     for (auto& core : read) core.fields(visit);
     // A damaged text is no text: the dish starts anew, unread, rather than with half of its sums.
     if (!visit.broken()) in.cores = std::move(read);
+    if (auto const text = memory.text(prefix + "evidence")) {
+        auto judges = FieldVisitor::reading(*text);
+        auto evidence = in.evidence;
+        for (auto& one : evidence) one.fields(judges);
+        if (!judges.broken()) in.evidence = std::move(evidence);
+    }
     if (auto const medium = memory.text(prefix + "medium")) {
         auto reading = FieldVisitor::reading(*medium);
         auto hot = in.medium_hot, cold = in.medium_cold;
@@ -286,6 +346,9 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
         in.phase = static_cast<FoodPhase>(phase);
     in.phase_since = memory.number(prefix + "phase-since").value_or(0);
     in.phase_told = true;
+    in.certain_phase.assign(in.cores.size(), in.phase);
+    if (memory.number(prefix + "phase-to-come").value_or(0) != 0)
+        for (auto& to_come : in.changes) to_come.push_back({in.phase_since, in.phase});
     in.stage_target_c = memory.number(prefix + "target");
     in.core_limit_c = memory.number(prefix + "limit");
 }

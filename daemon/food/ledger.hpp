@@ -3,6 +3,7 @@
 // run. It never says "safe": it says what was measured, what may have been, and by whose rule.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -11,6 +12,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/food/cooling.hpp"
+#include "daemon/food/core_evidence.hpp"
 #include "daemon/food/phase.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
@@ -59,13 +61,11 @@ public:
 
     // A reading of the dish's `core`-th core (0 = DishSettings::core, then more_cores in order), degC after
     // calibration. Rejected and faulty qualities are ignored (they leave a gap). Times must not go back.
+    // Only those that core_evidence.hpp takes for the core's own count, and half a minute after them.
     void take(Instant at, int core, double celsius, Quality quality);
     // Of the medium around the dish, degC: bounds what may have happened in a gap, and judges holding where
     // the dish has no core of its own.
     void medium(Instant at, double celsius, Quality quality);
-    // The core is not in the food from `from` to `to` (moved, lifted out): readings between do not count.
-    // A gap between readings needs no call: it is seen by itself.
-    void gap(Instant from, Instant to);
     // The time since the last reading is not known (the board was off and has no clock).
     void gap_of_unknown_length(Instant now);
     // A stage began. `core_limit_c`: its upper limit for the core (overshoot); `core_target_c`: what the plan
@@ -73,6 +73,12 @@ public:
     void stage(Instant at, FoodPhase phase, std::optional<double> core_target_c = {},
                std::optional<double> core_limit_c = {});
     void advance(Instant now);  // time passed, with or without readings
+
+    // The newest readings of a core that count; empty while none does. Times are seconds since `begun`.
+    std::optional<CoreEvidence::Present> present(int core) const;
+    CoreDoubt doubt(int core) const;  // why the newest does not
+    // Tells of every reading what it is taken for, as it becomes certain.
+    void on_judged(std::function<void(int core, JudgedReading const&)> tell);
 
     // As of the latest call above.
     std::vector<Verdict> verdicts() const;

@@ -2,6 +2,8 @@
 // and what the watches need (ledger_concerns.cpp).
 #pragma once
 
+#include <deque>
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -22,9 +24,20 @@ struct FoodLedger::Impl {
     FoodPhase phase = FoodPhase::waiting;
     double phase_since = 0;
     bool phase_told = false;
-    double ignored_until = -1;
     std::optional<double> stage_target_c, core_limit_c;
     std::vector<CoreTrack> cores;
+    std::vector<CoreEvidence> evidence;  // of each of them
+    // Readings are certain later than they come; what the food goes through waits for them.
+    struct Change {
+        double t = 0;
+        FoodPhase phase = FoodPhase::waiting;
+    };
+    std::vector<std::deque<Change>> changes;  // of each core, later than its certain readings
+    std::vector<FoodPhase> certain_phase;     // of each core, at its newest certain reading
+    std::function<void(int, JudgedReading const&)> tell;
+
+    void settle(std::size_t core);  // takes over what has become certain
+    void reach(std::size_t core, double t);
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;
     std::optional<double> medium_c;

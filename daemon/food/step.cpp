@@ -69,7 +69,7 @@ std::vector<Step> steps_of(std::span<FoodSample const> series) {
         if (!sample.celsius) continue;
         if (before && sample.t_s > before->t_s)
             steps.push_back({before->t_s, *before->celsius, sample.t_s, *sample.celsius,
-                             sample.t_s - before->t_s > longest + 1e-6});
+                             sample.after_gap || sample.t_s - before->t_s > longest + 1e-6});
         before = &sample;
     }
     return steps;

@@ -52,6 +52,7 @@ double possible_seconds_between(Step const& step, double low_c, double high_c);
 struct FoodSample {
     double t_s = 0;
     std::optional<double> celsius;
+    bool after_gap = false;  // between it and the one before lies a gap, however short
 };
 // Readings further apart than this are a gap: three times the recording's own rhythm, at least a minute.
 double longest_step_s(std::span<FoodSample const> series);

@@ -128,7 +128,6 @@ void Kitchen::Impl::step_dishes(Effects& out) {
         }
         CookSituation situation;
         situation.now = now;
-        situation.signals = signals;
         int const vessel = dish.cook.vessel();
         if (vessel >= 0) {
             int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
@@ -139,7 +138,11 @@ void Kitchen::Impl::step_dishes(Effects& out) {
                 situation.class_target = food->targets[0].celsius();
             }
         }
-        if (dish.ledger) situation.lethality = dish.ledger->lethality_log10();
+        if (dish.ledger) {
+            situation.lethality = dish.ledger->lethality_log10();
+            for (int c = 0; c < static_cast<int>(dish.probes.size()); ++c)
+                situation.cores.push_back(dish.ledger->present(c));
+        }
         CookOutput cooked;
         dish.cook.step(situation, cooked);
         absorb(d, cooked, out);

@@ -9,7 +9,6 @@
 
 #include "daemon/alarms/alarm_desk.hpp"
 #include "daemon/conditioning/conditioner.hpp"
-#include "daemon/conditioning/displaced.hpp"
 #include "daemon/cook/cook.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/ledger.hpp"
@@ -65,7 +64,6 @@ struct DishState {
     explicit DishState(Settings const& settings, int dish) : cook(settings, dish) {}
     Cook cook;
     std::vector<int> probes;           // its cores
-    std::vector<CoreFall> falls;       // of each of them
     std::optional<FoodLedger> ledger;  // of the newest run; kept after its end for the summary
     Instant fed{};                     // newest stamp the ledger was given
     std::optional<Forecast> forecast, cooling;

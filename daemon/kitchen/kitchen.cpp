@@ -70,7 +70,6 @@ Kitchen::Impl::Impl(Settings s, Instant start)
         if (dish.core >= 0) state.probes.push_back(dish.core);
         state.probes.insert(state.probes.end(), dish.more_cores.begin(), dish.more_cores.end());
         for (int const p : state.probes) probes[static_cast<std::size_t>(p)].is_core = true;
-        state.falls.resize(state.probes.size());
     }
     for (int p = 0; p < static_cast<int>(probes.size()); ++p) {
         if (settings.probes[static_cast<std::size_t>(p)].contact) continue;  // its silence is no fault

@@ -53,11 +53,7 @@ void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
             int const vessel = dish.cook.vessel();
             if (core != dish.probes.end()) {
                 auto const place = static_cast<std::size_t>(core - dish.probes.begin());
-                // A tip in the air says nothing of the food: it must neither heat it, nor cool it safely.
-                bool const displaced = dish.falls[place].too_fast(row->at, *row->celsius) ||
-                                       desk.active("probe-displaced", {SubjectKind::probe, row->probe});
-                dish.ledger->take(at, static_cast<int>(place), *row->celsius,
-                                  displaced ? Quality::rejected : row->quality);
+                dish.ledger->take(at, static_cast<int>(place), *row->celsius, row->quality);
             } else if (vessel >= 0 &&
                        settings.vessels[static_cast<std::size_t>(vessel)].medium == row->probe) {
                 dish.ledger->medium(at, *row->celsius, row->quality);

@@ -112,10 +112,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.begin_ledger(d, dish.cook.began_at());
         dish.ledger->recall(memory, prefix + "food.");
         dish.fed = in.now;
-        if (!off_since)
-            dish.ledger->gap_of_unknown_length(in.now);
-        else if (*off_since < in.now)
-            dish.ledger->gap(*off_since, in.now);
+        if (!off_since) dish.ledger->gap_of_unknown_length(in.now);
     }
     for (int v = 0; v < static_cast<int>(in.vessels.size()); ++v) {
         auto& vessel = in.vessels[static_cast<std::size_t>(v)];

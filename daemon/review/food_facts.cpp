@@ -217,7 +217,7 @@ std::vector<Step> core_steps(CookRecord const& record, CookSeries const& series)
     for (auto const& sample : series.samples) {
         if (before && sample.t > before->t) {
             Step step{before->t, before->celsius, sample.t, sample.celsius,
-                      sample.t - before->t > series.longest_step_s()};
+                      sample.after_move || sample.t - before->t > series.longest_step_s()};
             auto const phase = phase_at(record, sample.t);
             step.fastest = fastest_core(record.dish.thickness, phase);
             // Where nothing heats the food it cannot have been hotter than a hot day.
@@ -245,7 +245,8 @@ FoodSpells spells_between(std::vector<Step> const& steps, double low_c, double h
 
 FoodFacts food_facts(CookRecord const& record) {
     FoodFacts facts;
-    facts.verdicts = verdicts_of(record);
+    auto judged = judge_cook(record);
+    facts.verdicts = std::move(judged.verdicts);
     facts.food = record.dish.food;
     facts.hot_limit_c = hot_hold_limits().front().celsius();
     facts.cold_limit_c = cold_hold_limits().front().celsius();
@@ -265,7 +266,11 @@ FoodFacts food_facts(CookRecord const& record) {
         cooling_rule(record.dish.cooling_rule.empty() ? record.cooling_rule : record.dish.cooling_rule);
     if (!rule) rule = &cooling_rules().front();
     facts.cooling_rule = rule->summary;
-    for (auto const& core : record.cores) facts.cores.push_back(core_facts(record, core, *food, *rule));
+    for (std::size_t i = 0; i < judged.cores.size(); ++i) {
+        auto core = core_facts(record, judged.cores[i], *food, *rule);
+        core.not_its_own = static_cast<int>(record.cores[i].samples.size() - judged.cores[i].samples.size());
+        facts.cores.push_back(std::move(core));
+    }
     return facts;
 }
 

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/food/ledger.hpp"
 #include "daemon/food/lethality.hpp"
 #include "daemon/model/view.hpp"
 #include "daemon/review/record.hpp"
@@ -64,6 +65,7 @@ struct CoolingRow {
 struct CoreFacts {
     std::string probe;
     bool seen = false;
+    int not_its_own = 0;  // readings that were left out: the tip was moved, in the air or in the liquid
     CookSample peak;
     std::optional<Crossing> reached;    // the class's target, first time
     FoodSpells at_target;               // at or above the class's target
@@ -93,8 +95,14 @@ struct FoodFacts {
 
 FoodFacts food_facts(CookRecord const& record);
 
-// The verdicts alone, by the ledger that the daemon runs.
-std::vector<Verdict> verdicts_of(CookRecord const& record);
+// The verdicts, by the ledger that the daemon runs, and of each core the readings that it took for the core's
+// own.
+struct JudgedCook {
+    std::vector<Verdict> verdicts;
+    std::vector<CookSeries> cores;
+    FoodSummary summary;
+};
+JudgedCook judge_cook(CookRecord const& record);
 
 // Spells of the steps between two levels (either may be infinite), cut at the stages' ends.
 // The way of a core from reading to reading, gaps with what may have happened in them at the fastest.

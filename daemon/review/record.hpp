@@ -15,12 +15,13 @@ namespace ingle {
 struct CookSample {
     double t = 0, celsius = 0;
     bool doubtful = false;
+    bool after_move = false;  // readings before it were not the core's: a gap lies there
 };
 struct CookFault {
     double from = 0, to = 0;
     std::string reason;
 };
-struct CookSeries {  // accepted readings in order; what was rejected or read of a tip in the air is left out
+struct CookSeries {  // accepted readings in order; what was rejected is left out
     std::string probe;
     double every_s = 1;
     std::vector<CookSample> samples;

@@ -45,7 +45,7 @@ void change_stage(FoodLedger& ledger, CookRecord const& record, std::size_t i, d
 
 }  // namespace
 
-std::vector<Verdict> verdicts_of(CookRecord const& record) {
+JudgedCook judge_cook(CookRecord const& record) {
     LedgerSettings settings;
     settings.dish = record.dish;
     // The cores are those that were recorded, by place.
@@ -59,6 +59,14 @@ std::vector<Verdict> verdicts_of(CookRecord const& record) {
     for (auto const& core : record.cores) longest = std::max(longest, core.longest_step_s());
     settings.longest_step = from_seconds(longest);
     FoodLedger ledger(std::move(settings), at(0));
+    JudgedCook judged;
+    judged.cores = record.cores;
+    for (auto& core : judged.cores) core.samples.clear();
+    ledger.on_judged([&](int core, JudgedReading const& reading) {
+        if (reading.doubt == CoreDoubt::none)
+            judged.cores[static_cast<std::size_t>(core)].samples.push_back(
+                {reading.t, reading.celsius, reading.doubtful, reading.after_move});
+    });
 
     std::vector<Item> items;
     for (std::size_t i = 0; i < record.stages.size(); ++i)
@@ -87,7 +95,9 @@ std::vector<Verdict> verdicts_of(CookRecord const& record) {
         }
     }
     ledger.advance(at(record.length_s));
-    return ledger.verdicts();
+    judged.verdicts = ledger.verdicts();
+    judged.summary = ledger.summary();
+    return judged;
 }
 
 }  // namespace ingle

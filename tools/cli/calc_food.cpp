@@ -1,6 +1,7 @@
 // ingle calc lethality, cooling: of one probe of a recording.
 #include <memory>
 
+#include "daemon/conditioning/conditioner.hpp"
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/calc.hpp"
@@ -15,6 +16,35 @@ struct Options {
     bool json = false;
 };
 
+// The column as the daemon would take it: what is not plausible, and spikes, are no reading.
+std::vector<FoodSample> conditioned(Recording const& recording, int column) {
+    ProbeSettings probe;
+    probe.name = recording.columns[static_cast<std::size_t>(column)].name;
+    if (recording.rows() > 1)
+        probe.every = Duration{seconds(recording.times.back() - recording.times.front()) /
+                               static_cast<double>(recording.rows() - 1)};
+    Conditioner conditioner(0, probe, ProbeJob::core);
+    Instant const start{};
+    Effects rows;
+    for (std::size_t row = 0; row < recording.rows(); ++row) {
+        auto const& cell = recording.row(row)[static_cast<std::size_t>(column)];
+        Instant const at = start + recording.times[row];
+        if (auto const* celsius = std::get_if<double>(&cell))
+            conditioner.take(Reading::good(at, *celsius), rows);
+        else if (auto const* fault = std::get_if<FaultKind>(&cell))
+            conditioner.take(Reading::faulty(at, *fault, ""), rows);
+    }
+    conditioner.advance(start + recording.times.back() + from_seconds(10 * probe.every.seconds), rows);
+    std::vector<FoodSample> series;
+    for (auto const& effect : rows) {
+        auto const* row = std::get_if<Recorded>(&effect);
+        if (!row) continue;
+        bool const counts = row->quality == Quality::good || row->quality == Quality::doubtful;
+        series.push_back({seconds(row->at - start), counts ? row->celsius : std::nullopt, false});
+    }
+    return series;
+}
+
 std::vector<FoodSample> series_of(Options const& given) {
     auto const recording = read_recording(given.recording);
     int const column = recording.column(given.probe);
@@ -23,14 +53,7 @@ std::vector<FoodSample> series_of(Options const& given) {
         for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
         throw Failure("the recording has no probe \"" + given.probe + "\"; it has " + known, wrong_usage);
     }
-    std::vector<FoodSample> series;
-    for (std::size_t row = 0; row < recording.rows(); ++row) {
-        auto const& cell = recording.row(row)[static_cast<std::size_t>(column)];
-        FoodSample sample{seconds(recording.times[row]), {}};
-        if (auto const* celsius = std::get_if<double>(&cell)) sample.celsius = *celsius;
-        series.push_back(sample);
-    }
-    return series;
+    return core_samples(conditioned(recording, column), FoodPhase::cooking);
 }
 
 int lethality(Context& context, Options const& given) {

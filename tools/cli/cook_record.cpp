@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/conditioning/displaced.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/imports.hpp"
 #include "tools/cli/outlooks.hpp"
@@ -40,7 +39,6 @@ public:
         read_series();
         read_events();
         read_alarms();
-        drop_readings_in_the_air();
         recompute_outlooks(settings_, record_);
         return std::move(record_);
     }
@@ -195,27 +193,6 @@ private:
                                       row.transition, row.priority, row.text, row.by});
         }
         book_.check();
-    }
-
-    // A tip in the air says nothing of the food: the same rule by which the daemon leaves such readings out.
-    void drop_readings_in_the_air() {
-        for (auto& core : record_.cores) {
-            std::vector<std::pair<double, double>> out;
-            for (auto const& step : record_.alarms) {
-                if (step.name != "probe-displaced" || step.subject != core.probe) continue;
-                if (step.transition == "raised")
-                    out.emplace_back(step.t, record_.length_s + 1);
-                else if (step.transition == "cleared" && !out.empty())
-                    out.back().second = step.t;
-            }
-            CoreFall fall;
-            std::erase_if(core.samples, [&](CookSample const& sample) {
-                bool const falls = fall.too_fast(Instant(from_seconds(sample.t)), sample.celsius);
-                return falls || std::ranges::any_of(out, [&](auto const& span) {
-                           return sample.t >= span.first && sample.t < span.second;
-                       });
-            });
-        }
     }
 
     Book& book_;

@@ -1,0 +1,319 @@
+#include "daemon/food/core_evidence.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "daemon/food/core_track.hpp"
+
+namespace ingle {
+namespace {
+
+// Common practice, no source, unless something else is said. Noise and resolution of a whole-degree
+// instrument, and what a core may gather over its own slope before it has moved too fast.
+constexpr double noise_k = 2, surge_k = 6, slope_share = 2;
+constexpr double wild_s = 10;       // a shorter excursion is a wild reading, not a moved probe
+constexpr double looked_back_s = 300, spacing_s = 5;  // at the certain ones
+constexpr double settle_s = 60;     // slow for so long, and it is looked at again
+constexpr double settled_k = 1, settled_k_per_s = 0.02, settled_most_k = 6;
+constexpr double near_k = 3;        // of the last level, after a move
+// How fast a joint of 10 cm is taken to drift while its probe is elsewhere; thinner food goes with the square.
+constexpr double joint_drift_k_per_s = 10.0 / 3600, joint_m = 0.1;
+constexpr double other_place_s = 600, other_place_k = 1;
+constexpr double longest_run_s = 900;
+constexpr double ramp_apart_s = 45, ramp_evenness = 0.5;
+constexpr std::size_t ramp_readings = 3;
+constexpr double hot_medium_c = 45, hot_equal_share = 0.1, room_c = 20, hot_equal_k = 2.5, cold_equal_k = 0.5;
+// Water boils at 100 degC and no pressure of the air or salt of a brine adds more than a few kelvin.
+constexpr double hottest_core_c = 104;
+constexpr double drifting_k_per_s = 0.5 / 600;
+
+bool equal_to_medium(double c, double medium, FoodPhase phase) {
+    double const tolerance = medium <= hot_medium_c ? cold_equal_k
+                             : is_heated(phase)     ? hot_equal_share * (medium - room_c)
+                                                    : hot_equal_k;
+    return std::abs(c - medium) <= tolerance;
+}
+
+}  // namespace
+
+std::string_view to_word(CoreDoubt doubt) {
+    switch (doubt) {
+        case CoreDoubt::none:
+            return "counts";
+        case CoreDoubt::moved:
+            return "moved";
+        case CoreDoubt::at_medium:
+            return "at-medium";
+        case CoreDoubt::unsettled:
+            return "unsettled";
+        case CoreDoubt::above_boiling:
+            break;
+    }
+    return "above-boiling";
+}
+
+CoreEvidence::CoreEvidence(std::optional<Length> thickness)
+    : fastest_(fastest_core(thickness, FoodPhase::cooking)), drift_(joint_drift_k_per_s) {
+    if (thickness && thickness->metres > 0 && thickness->metres < joint_m)
+        drift_ = std::min(fastest_, drift_ * (joint_m / thickness->metres) * (joint_m / thickness->metres));
+}
+
+double CoreEvidence::allowed(double apart_s, double slope) const {
+    return noise_k + std::min(fastest_ * apart_s, surge_k + slope_share * std::abs(slope) * apart_s);
+}
+
+double CoreEvidence::slope_now() const {
+    auto const& last = pending_.empty() ? past_.back() : pending_.back();
+    auto const& first = past_.empty() ? pending_.front() : past_.front();
+    return last.t - first.t < settle_s ? 0 : (last.c - first.c) / (last.t - first.t);
+}
+
+double CoreEvidence::run_slope() const {
+    double const span = run_.back().t - run_.front().t;
+    return span <= 0 ? 0 : (run_.back().c - run_.front().c) / span;
+}
+
+bool CoreEvidence::follows(Point const& point) const {
+    if (point.c > hottest_core_c) return false;
+    double const slope = slope_now();
+    auto const fits = [&](Point const& before) {
+        return std::abs(point.c - before.c) <= allowed(point.t - before.t, slope);
+    };
+    return std::ranges::all_of(past_, fits) && std::ranges::all_of(pending_, fits);
+}
+
+void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase,
+                        std::optional<double> medium_c) {
+    release(t - hold_s);
+    Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase)};
+    if (state_ != State::following) return look_again(point, phase);
+    if (!follows(point)) return suspect(point);
+    refuse_run(CoreDoubt::moved);
+    follow(point);
+}
+
+void CoreEvidence::follow(Point const& point) {
+    doubt_ = CoreDoubt::none;
+    pending_.push_back(point);
+}
+
+// One wild reading is not a moved probe; a second one that is as far away, or ten seconds of it, is. At one
+// reading in some minutes a quick core looks like a step, but it goes on as it began.
+void CoreEvidence::suspect(Point const& point) {
+    doubt_ = point.c > hottest_core_c ? CoreDoubt::above_boiling : CoreDoubt::moved;
+    run_.push_back(point);
+    if (may_be_ramp()) {
+        if (run_.size() < ramp_readings) return;
+        for (auto const& one : std::exchange(run_, {})) follow(one);
+        return;
+    }
+    auto const& before = pending_.empty() ? past_.back() : pending_.back();
+    bool const sparse = point.t - before.t > wild_s && run_.size() > 1;
+    if (point.t - run_.front().t >= wild_s || sparse) leave();
+}
+
+bool CoreEvidence::may_be_ramp() const {
+    double slowest = 1e9, quickest = 0, way = 0;
+    auto before = pending_.empty() ? past_.back() : pending_.back();
+    for (auto const& point : run_) {
+        double const apart = point.t - before.t, rate = (point.c - before.c) / apart;
+        if (apart < ramp_apart_s || point.c > hottest_core_c || rate * way < 0) return false;
+        way = rate;
+        slowest = std::min(slowest, std::abs(rate));
+        quickest = std::max(quickest, std::abs(rate));
+        before = point;
+    }
+    return quickest <= fastest_ && slowest >= ramp_evenness * quickest;
+}
+
+void CoreEvidence::leave() {
+    // The half minute before it was seen to move is not believed either.
+    auto const& last = past_.empty() ? pending_.front() : past_.back();
+    anchor_ = Anchor{last.t, last.c, 0, last.at_medium};
+    if (!past_.empty() && last.t - past_.front().t >= settle_s)
+        anchor_->slope = (last.c - past_.front().c) / (last.t - past_.front().t);
+    for (auto const& one : pending_) refuse(one, CoreDoubt::moved);
+    pending_.clear();
+    past_.clear();
+    auto const newest = run_.back();
+    run_.pop_back();
+    refuse_run(CoreDoubt::moved);
+    run_.push_back(newest);
+    state_ = State::away;
+}
+
+bool CoreEvidence::settled() const {
+    return run_.size() > 1 && run_.back().t - run_.front().t >= settle_s;
+}
+
+void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
+    if (point.c > hottest_core_c) {
+        refuse_run(CoreDoubt::moved);
+        return refuse(point, CoreDoubt::above_boiling);
+    }
+    double const rate = std::max(settled_k_per_s, anchor_ ? 1.5 * std::abs(anchor_->slope) : 0.0);
+    auto const slow = [&](Point const& before) {
+        double const apart = point.t - before.t;
+        return std::abs(point.c - before.c) <= settled_k + std::min(rate * apart, settled_most_k);
+    };
+    auto const why = state_ == State::away ? CoreDoubt::moved : CoreDoubt::unsettled;
+    if (!run_.empty() && (!slow(run_.back()) || !slow(run_[run_.size() / 2]) ||
+                          run_.back().at_medium != point.at_medium))
+        refuse_run(run_.back().at_medium ? CoreDoubt::at_medium : why);
+    run_.push_back(point);
+    doubt_ = point.at_medium ? CoreDoubt::at_medium : why;
+    while (point.t - run_.front().t > longest_run_s) {
+        refuse(run_.front(), run_.front().at_medium ? CoreDoubt::at_medium : why);
+        run_.pop_front();
+    }
+    if (!settled()) return;
+    if (state_ == State::starting) {
+        if (!point.at_medium) accept_run(false);
+    } else if (could_be(*anchor_) || (earlier_ && could_be(*earlier_))) {
+        accept_run(false);
+    } else if (other_place(*anchor_, phase)) {
+        accept_run(true);
+    }
+}
+
+// Near enough to where it was, given the time: it went on as before, or drifted as slowly as a joint does.
+bool CoreEvidence::could_be(Anchor const& anchor) const {
+    auto const& now = run_.back();
+    if (now.at_medium && !anchor.at_medium) return false;
+    double const elapsed = now.t - anchor.t, moved = now.c - anchor.c;
+    double reach = near_k + drift_ * elapsed;
+    if (anchor.slope * moved > 0) {
+        double const goes_on = std::clamp(run_slope() / anchor.slope, 0.0, 1.0);
+        reach += 1.5 * std::abs(anchor.slope) * goes_on * elapsed;
+    }
+    return std::abs(moved) <= reach;
+}
+
+// Pushed to a place that is further from done, which moves as food does: that is the core, and what was read
+// before was not. (A place that is nearer to done is no core: it may be the air or the liquid.)
+bool CoreEvidence::other_place(Anchor const& anchor, FoodPhase phase) const {
+    auto const& now = run_.back();
+    if (now.at_medium || now.t - run_.front().t < other_place_s) return false;
+    double const way = heats_core(phase) ? 1 : -1;
+    double const drift = way * (now.c - run_.front().c);
+    return way * (now.c - anchor.c) < 0 && drift >= other_place_k;
+}
+
+void CoreEvidence::accept_run(bool new_place) {
+    bool const moved = state_ == State::away;
+    break_next_ = break_next_ || moved;
+    new_place_next_ = new_place_next_ || new_place;
+    if (new_place)
+        earlier_ = anchor_ && std::abs(anchor_->slope) >= drifting_k_per_s ? anchor_ : std::nullopt;
+    anchor_.reset();
+    state_ = State::following;
+    // A tip takes a while to come to where it is: what came first still had some way to go.
+    double const from = moved ? run_.back().t - hold_s : run_.front().t;
+    for (; run_.front().t < from; run_.pop_front()) refuse(run_.front(), CoreDoubt::moved);
+    pending_.insert(pending_.end(), run_.begin(), run_.end());
+    run_.clear();
+    doubt_ = CoreDoubt::none;
+    release(pending_.back().t - hold_s);
+}
+
+void CoreEvidence::release(double until) {
+    if (state_ != State::following || !run_.empty()) return;
+    while (!pending_.empty() && pending_.front().t <= until + 1e-6) {
+        auto const point = pending_.front();
+        pending_.pop_front();
+        judged_.push_back(
+            {point.t, point.c, point.doubtful, CoreDoubt::none, break_next_, new_place_next_});
+        places_ += new_place_next_;
+        break_next_ = new_place_next_ = false;
+        // The newest moves along until it is a spacing away from the one before it.
+        if (past_.size() > 1 && point.t - past_[past_.size() - 2].t < spacing_s) past_.pop_back();
+        past_.push_back(point);
+        while (past_.size() > 1 && point.t - past_.front().t > looked_back_s) past_.pop_front();
+    }
+}
+
+void CoreEvidence::refuse(Point const& point, CoreDoubt why) {
+    judged_.push_back({point.t, point.c, point.doubtful, why});
+}
+
+void CoreEvidence::refuse_run(CoreDoubt why) {
+    for (auto const& one : run_) refuse(one, one.c > hottest_core_c ? CoreDoubt::above_boiling : why);
+    run_.clear();
+}
+
+void CoreEvidence::advance(double t) {
+    release(t - hold_s);
+}
+
+void CoreEvidence::restart() {
+    for (auto const& one : pending_) refuse(one, CoreDoubt::unsettled);
+    pending_.clear();
+    refuse_run(CoreDoubt::unsettled);
+    past_.clear();
+    anchor_.reset();
+    earlier_.reset();
+    state_ = State::starting;
+    doubt_ = CoreDoubt::unsettled;
+    break_next_ = true;
+}
+
+std::vector<JudgedReading> CoreEvidence::take_judged() {
+    return std::exchange(judged_, {});
+}
+
+std::optional<CoreEvidence::Present> CoreEvidence::present() const {
+    if (state_ != State::following || (past_.empty() && pending_.empty())) return std::nullopt;
+    if (past_.empty()) return std::nullopt;  // nothing is certain yet
+    Present now;
+    auto const& certain = past_.back();
+    now.certain_t = now.newest_t = certain.t;
+    now.certain_c = now.newest_c = now.lowest_c = now.highest_c = certain.c;
+    now.doubtful = certain.doubtful;
+    now.places = places_;
+    for (auto const& one : pending_) {
+        now.newest_t = one.t;
+        now.newest_c = one.c;
+        now.lowest_c = std::min(now.lowest_c, one.c);
+        now.highest_c = std::max(now.highest_c, one.c);
+        now.doubtful = now.doubtful || one.doubtful;
+    }
+    return now;
+}
+
+// Pending readings and runs are not kept: after a restart they are a short gap.
+void CoreEvidence::fields(FieldVisitor& visit) {
+    auto const point = [&](Point& one) {
+        visit.number(one.t);
+        visit.number(one.c);
+        visit.flag(one.at_medium);
+    };
+    auto const anchor = [&](std::optional<Anchor>& one) {
+        bool there = one.has_value();
+        visit.flag(there);
+        Anchor read = one.value_or(Anchor{});
+        for (double* n : {&read.t, &read.c, &read.slope}) visit.number(*n);
+        visit.flag(read.at_medium);
+        if (there) one = read;
+    };
+    bool known = !past_.empty();
+    Point first = known ? past_.front() : Point{}, last = known ? past_.back() : Point{};
+    visit.choice(state_);
+    visit.flag(known);
+    point(first);
+    point(last);
+    anchor(anchor_);
+    anchor(earlier_);
+    visit.flag(break_next_);
+    visit.flag(new_place_next_);
+    visit.choice(places_);
+    if (!past_.empty() || !pending_.empty()) return;  // it was writing
+    if (known && state_ == State::following) past_ = {first, last};
+    if (!known && state_ == State::following) state_ = State::starting;
+    if (state_ == State::away && !anchor_) state_ = State::starting;
+    doubt_ = state_ == State::following ? CoreDoubt::none
+             : state_ == State::away    ? CoreDoubt::moved
+                                        : CoreDoubt::unsettled;
+}
+
+}  // namespace ingle

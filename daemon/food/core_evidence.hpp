@@ -1,0 +1,107 @@
+// Which readings of a core probe are the core's own. A core moves slowly and smoothly; a tip that is pulled
+// out, dropped into the liquid or pushed somewhere else does not. What moved too fast counts for nothing until
+// the tip is slow again where the core could be by then. Stage, ledger, forecast, review and calculators see a
+// core only through this judge. Owned by the ledger, one per core probe; pure; bounded memory.
+#pragma once
+
+#include <deque>
+#include <optional>
+#include <string_view>
+#include <vector>
+
+#include "config/quantity.hpp"
+#include "daemon/food/phase.hpp"
+#include "daemon/food/state.hpp"
+
+namespace ingle {
+
+// Why a reading is not the core's own.
+enum class CoreDoubt {
+    none,
+    moved,        // faster than a core, or settled where the core cannot be
+    at_medium,    // as warm as the air or the liquid around the food, from the start
+    unsettled,    // too few readings, or moving, since the start or since it was moved
+    above_boiling  // no food that holds water gets so hot
+};
+std::string_view to_word(CoreDoubt doubt);
+
+struct JudgedReading {
+    double t = 0, celsius = 0;  // s, degC
+    bool doubtful = false;      // as conditioning has it
+    CoreDoubt doubt = CoreDoubt::none;
+    bool after_move = false;  // the first one that counts after readings that did not: a gap lies before it
+    bool new_place = false;   // and it is not where the tip was before: what was credited there is void
+};
+
+class CoreEvidence {
+public:
+    static constexpr double hold_s = 30;  // until a reading is certain
+
+    explicit CoreEvidence(std::optional<Length> thickness);
+
+    // One reading, s and degC; times must not go back. `medium_c`: of the medium, if it is measured now.
+    void take(double t, double celsius, bool doubtful, FoodPhase phase, std::optional<double> medium_c);
+    void advance(double t);
+    void restart();  // an unknown time has passed
+
+    // What has become certain since the last call, in time order. A reading is certain half a minute after
+    // it, when nothing that came since contradicts it.
+    std::vector<JudgedReading> take_judged();
+
+    // The newest readings that count so far, certain or not; empty while none counts.
+    struct Present {
+        double certain_t = 0, certain_c = 0;  // the newest certain one
+        double newest_t = 0, newest_c = 0;
+        double lowest_c = 0, highest_c = 0;  // of the certain one and all newer ones
+        bool doubtful = false;               // any of them
+        int places = 0;                      // how often it was moved to another place that counts
+    };
+    std::optional<Present> present() const;
+    CoreDoubt doubt() const { return doubt_; }  // of the newest reading
+
+    void fields(FieldVisitor& visit);
+
+private:
+    struct Point {
+        double t = 0, c = 0;
+        bool doubtful = false, at_medium = false;
+    };
+    // Where the tip was when it last counted, and how fast it moved there, K/s.
+    struct Anchor {
+        double t = 0, c = 0, slope = 0;
+        bool at_medium = false;
+    };
+    enum class State { starting, following, away };
+
+    double allowed(double apart_s, double slope) const;
+    bool follows(Point const& point) const;
+    void follow(Point const& point);
+    void suspect(Point const& point);
+    void leave();
+    void look_again(Point const& point, FoodPhase phase);
+    bool settled() const;
+    bool may_be_ramp() const;
+    bool could_be(Anchor const& anchor) const;
+    bool other_place(Anchor const& anchor, FoodPhase phase) const;
+    void accept_run(bool new_place);
+    void refuse(Point const& point, CoreDoubt why);
+    void refuse_run(CoreDoubt why);
+    void release(double until);
+    double slope_now() const;
+    double run_slope() const;
+
+    double fastest_;      // K/s, no core moves faster
+    double drift_;        // K/s, how far from its last level it is looked for after it was moved
+    State state_ = State::starting;
+    CoreDoubt doubt_ = CoreDoubt::unsettled;
+    std::deque<Point> past_;        // certain ones of the last minutes, thinned out; the newest is kept
+    std::deque<Point> pending_;     // they count, unless the next half minute contradicts them
+    std::deque<Point> run_;         // following: too far from the rest; else since it was slow
+    std::optional<Anchor> anchor_;  // while it is away
+    std::optional<Anchor> earlier_;  // the place before the present one
+    bool break_next_ = false, new_place_next_ = false;
+    int places_ = 0;
+    std::vector<JudgedReading> judged_;
+};
+
+}  // namespace ingle
