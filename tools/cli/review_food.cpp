@@ -92,7 +92,12 @@ private:
     void add_core(Doc& doc, CoreFacts const& core) const {
         auto& section = doc.section("to redo it by hand: " + core.probe);
         if (!core.seen) {
-            section.say("This core was never read, so nothing is known of it.");
+            section.say(
+                core.not_its_own > 0
+                    ? "Of " + std::to_string(core.not_its_own) +
+                          " readings none is the core's own: "
+                          "the tip was in the air or in the liquid, or moved. Nothing is known of the core."
+                    : "This core was never read, so nothing is known of it.");
             return;
         }
         section.say(
@@ -100,6 +105,12 @@ private:
             "(L - T1) / (T2 - T1). Readings further apart than " +
             length_text(core.longest_step_s) + " leave a gap, which counts for nothing good. Highest: " +
             shown(core.peak.celsius) + " at " + clock_.at(core.peak.t) + ".");
+        if (core.not_its_own > 0)
+            section.say(
+                std::to_string(core.not_its_own) +
+                " readings do not count: they moved faster than a core can, or came where the core "
+                "cannot have been yet, so the tip was out of its place; or they came in the last half "
+                "minute, which nothing later confirms.");
         if (food_.target_c)
             add_spells(
                 section, core.at_target,

@@ -66,7 +66,7 @@ Json json_of(FoodSpells const& spells) {
 }
 
 Json json_of(CoreFacts const& core) {
-    Json json{{"probe", core.probe}, {"seen", core.seen}};
+    Json json{{"probe", core.probe}, {"seen", core.seen}, {"not_its_own", core.not_its_own}};
     if (!core.seen) return json;
     json["peak"] = {{"t", core.peak.t}, {"celsius", core.peak.celsius}};
     json["reached"] = core.reached ? json_of(*core.reached) : Json(nullptr);

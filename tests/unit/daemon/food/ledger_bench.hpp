@@ -41,6 +41,7 @@ struct Curve {  // straight lines through minutes and degC
 inline void feed(FoodLedger& ledger, Curve const& curve, double from, double to, double every = 30,
                  int core = 0) {
     for (double t = from; t <= to + 1e-9; t += every) ledger.take(at(t), core, curve(t), Quality::good);
+    ledger.advance(at(to + CoreEvidence::hold_s));  // what was read is certain
 }
 
 inline FoodConcern concern(FoodLedger const& ledger, std::string_view alarm) {
