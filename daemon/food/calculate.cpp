@@ -9,7 +9,8 @@
 
 namespace ingle {
 
-std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase) {
+std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
+                                     FoodClass const* food) {
     std::vector<FoodSample> samples;
     CoreEvidence evidence{std::nullopt};
     for (auto const& sample : series) {
@@ -27,6 +28,11 @@ std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPha
         place->celsius = judged.celsius;
         place->after_gap = judged.after_move;
     }
+    if (!food || food->targets.empty()) return samples;
+    for (auto& sample : samples) {
+        if (sample.celsius && *sample.celsius < food->targets.front().celsius() - rounding_k) break;
+        sample.celsius.reset();
+    }
     return samples;
 }
 
@@ -38,11 +44,8 @@ SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const
     DangerZone danger(danger_zones().front());
     for (auto const& sample : series)
         if (sample.celsius) all.peak_c = std::max(all.peak_c.value_or(*sample.celsius), *sample.celsius);
-    // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
-    bool below = food.targets.empty();
     for (auto const& step : steps_of(series)) {
-        below = below || step.c0 < food.targets.front().celsius() - rounding_k;
-        if (below) sum.add(step);
+        sum.add(step);
         danger.add(step, Care::none);
         if (step.gap) all.gap_s += step.length();
     }

@@ -12,12 +12,14 @@ namespace {
 // Common practice, no source, unless something else is said. Noise and resolution of a whole-degree
 // instrument, and what a core may gather over its own slope before it has moved too fast.
 constexpr double noise_k = 2, surge_k = 6, slope_share = 2;
-constexpr double wild_s = 10;       // a shorter excursion is a wild reading, not a moved probe
+constexpr double wild_s = 10;  // a shorter excursion is a wild reading, not a moved probe
 constexpr double looked_back_s = 300, spacing_s = 5;  // at the certain ones
-constexpr double settle_s = 60;     // slow for so long, and it is looked at again
+constexpr double settle_s = 60;                       // slow for so long, and it is looked at again
 constexpr double settled_k = 1, settled_k_per_s = 0.02, settled_most_k = 6;
-constexpr double near_k = 3;        // of the last level, after a move
-// How fast a joint of 10 cm is taken to drift while its probe is elsewhere; thinner food goes with the square.
+constexpr double first_k_per_s = 0.1;  // before anything is known of the core
+constexpr double near_k = 3;           // of the last level, after a move
+// How fast a joint of 10 cm is taken to drift while its probe is elsewhere; thinner food goes with the
+// square.
 constexpr double joint_drift_k_per_s = 10.0 / 3600, joint_m = 0.1;
 constexpr double other_place_s = 600, other_place_k = 1;
 constexpr double longest_run_s = 900;
@@ -152,14 +154,17 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
         refuse_run(CoreDoubt::moved);
         return refuse(point, CoreDoubt::above_boiling);
     }
-    double const rate = std::max(settled_k_per_s, anchor_ ? 1.5 * std::abs(anchor_->slope) : 0.0);
+    // After a move it must be slow for this core; at the start nothing is known of the core yet.
+    bool const away = state_ == State::away;
+    double const rate = away ? std::max(settled_k_per_s, 1.5 * std::abs(anchor_->slope)) : first_k_per_s;
+    double const most = away ? settled_most_k : 1e9;
     auto const slow = [&](Point const& before) {
         double const apart = point.t - before.t;
-        return std::abs(point.c - before.c) <= settled_k + std::min(rate * apart, settled_most_k);
+        return std::abs(point.c - before.c) <= settled_k + std::min(rate * apart, most);
     };
-    auto const why = state_ == State::away ? CoreDoubt::moved : CoreDoubt::unsettled;
-    if (!run_.empty() && (!slow(run_.back()) || !slow(run_[run_.size() / 2]) ||
-                          run_.back().at_medium != point.at_medium))
+    auto const why = away ? CoreDoubt::moved : CoreDoubt::unsettled;
+    if (!run_.empty() &&
+        (!slow(run_.back()) || !slow(run_[run_.size() / 2]) || run_.back().at_medium != point.at_medium))
         refuse_run(run_.back().at_medium ? CoreDoubt::at_medium : why);
     run_.push_back(point);
     doubt_ = point.at_medium ? CoreDoubt::at_medium : why;
@@ -222,8 +227,7 @@ void CoreEvidence::release(double until) {
     while (!pending_.empty() && pending_.front().t <= until + 1e-6) {
         auto const point = pending_.front();
         pending_.pop_front();
-        judged_.push_back(
-            {point.t, point.c, point.doubtful, CoreDoubt::none, break_next_, new_place_next_});
+        judged_.push_back({point.t, point.c, point.doubtful, CoreDoubt::none, break_next_, new_place_next_});
         places_ += new_place_next_;
         break_next_ = new_place_next_ = false;
         // The newest moves along until it is a spacing away from the one before it.

@@ -1,7 +1,8 @@
 // Which readings of a core probe are the core's own. A core moves slowly and smoothly; a tip that is pulled
-// out, dropped into the liquid or pushed somewhere else does not. What moved too fast counts for nothing until
-// the tip is slow again where the core could be by then. Stage, ledger, forecast, review and calculators see a
-// core only through this judge. Owned by the ledger, one per core probe; pure; bounded memory.
+// out, dropped into the liquid or pushed somewhere else does not. What moved too fast counts for nothing
+// until the tip is slow again where the core could be by then. Stage, ledger, forecast, review and
+// calculators see a core only through this judge. Owned by the ledger, one per core probe; pure; bounded
+// memory.
 #pragma once
 
 #include <deque>
@@ -18,9 +19,9 @@ namespace ingle {
 // Why a reading is not the core's own.
 enum class CoreDoubt {
     none,
-    moved,        // faster than a core, or settled where the core cannot be
-    at_medium,    // as warm as the air or the liquid around the food, from the start
-    unsettled,    // too few readings, or moving, since the start or since it was moved
+    moved,         // faster than a core, or settled where the core cannot be
+    at_medium,     // as warm as the air or the liquid around the food, from the start
+    unsettled,     // too few readings, or moving, since the start or since it was moved
     above_boiling  // no food that holds water gets so hot
 };
 std::string_view to_word(CoreDoubt doubt);
@@ -90,14 +91,14 @@ private:
     double slope_now() const;
     double run_slope() const;
 
-    double fastest_;      // K/s, no core moves faster
-    double drift_;        // K/s, how far from its last level it is looked for after it was moved
+    double fastest_;  // K/s, no core moves faster
+    double drift_;    // K/s, how far from its last level it is looked for after it was moved
     State state_ = State::starting;
     CoreDoubt doubt_ = CoreDoubt::unsettled;
-    std::deque<Point> past_;        // certain ones of the last minutes, thinned out; the newest is kept
-    std::deque<Point> pending_;     // they count, unless the next half minute contradicts them
-    std::deque<Point> run_;         // following: too far from the rest; else since it was slow
-    std::optional<Anchor> anchor_;  // while it is away
+    std::deque<Point> past_;         // certain ones of the last minutes, thinned out; the newest is kept
+    std::deque<Point> pending_;      // they count, unless the next half minute contradicts them
+    std::deque<Point> run_;          // following: too far from the rest; else since it was slow
+    std::optional<Anchor> anchor_;   // while it is away
     std::optional<Anchor> earlier_;  // the place before the present one
     bool break_next_ = false, new_place_next_ = false;
     int places_ = 0;

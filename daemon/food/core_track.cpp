@@ -83,7 +83,9 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     broken_ = lost_ = false;
     t_ = t;
     c_ = c;
+    bool const below_before = began_below_target();
     lowest_ = std::min(lowest_, c);
+    if (!below_before && began_below_target()) peak_ = c;
     peak_ = std::max(peak_, c);
     stage_peak_ = std::max(stage_peak_, c);
 }

@@ -45,7 +45,7 @@ std::vector<FoodSample> conditioned(Recording const& recording, int column) {
     return series;
 }
 
-std::vector<FoodSample> series_of(Options const& given) {
+std::vector<FoodSample> series_of(Options const& given, FoodClass const* food = nullptr) {
     auto const recording = read_recording(given.recording);
     int const column = recording.column(given.probe);
     if (column < 0) {
@@ -53,12 +53,12 @@ std::vector<FoodSample> series_of(Options const& given) {
         for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
         throw Failure("the recording has no probe \"" + given.probe + "\"; it has " + known, wrong_usage);
     }
-    return core_samples(conditioned(recording, column), FoodPhase::cooking);
+    return core_samples(conditioned(recording, column), FoodPhase::cooking, food);
 }
 
 int lethality(Context& context, Options const& given) {
     auto const& food = known_food(given.food);
-    auto const result = lethality_of(series_of(given), food);
+    auto const result = lethality_of(series_of(given, &food), food);
     Json data{{"log10", json_number(result.log10)},
               {"source", result.source},
               {"target_log10", food.target_log10},

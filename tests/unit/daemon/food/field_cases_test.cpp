@@ -60,6 +60,7 @@ TEST_CASE("F13: fridge air and brine are told apart") {
         run(0, 150 * 60);
         CHECK(concern(ledger, "cold-hold").truth == Holds::no);  // 4.4 degC in the brine
         run(150 * 60, 180 * 60);
+        ledger.advance(at(180 * 60 + CoreEvidence::hold_s));
         auto const warm = concern(ledger, "cold-hold");  // over 4.44 degC since minute 156.7
         CHECK(warm.truth == Holds::yes);
         CHECK_THAT(warm.text, INGLE_CONTAINS("Core 4.6 degC"));
@@ -138,7 +139,6 @@ TEST_CASE("F16: power out overnight: measured and possible apart, no better verd
     ledger.remember(memory, "dish.trout.food.");
     FoodLedger again(dish("fish"), at(1));
     again.recall(memory, "dish.trout.food.");
-    again.gap(at(70 * 60), at(340 * 60));
     again.advance(at(339 * 60));
     CHECK(concern(again, "cold-hold").truth == Holds::unknown);
     feed(again, after, 340 * 60, after.end());
@@ -178,6 +178,7 @@ TEST_CASE("F22: warm heart, cold rim: the worst core decides") {
         ledger.take(at(t), 0, rim(t), Quality::good);
         ledger.take(at(t), 1, heart(t), Quality::good);
     }
+    ledger.advance(at(rim.end() + CoreEvidence::hold_s));
     CHECK(ledger.summary().cooling == CoolingAnswer::missed);
     CHECK_THAT(*ledger.summary().core_c, WithinAbs(16, 1e-9));
     FoodLedger one(dish("leftover", 2), zero);  // the second core is silent: nothing is met
