@@ -3,33 +3,42 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/alarms/life_cycle.hpp"
 #include "daemon/alarms/shelve.hpp"
 
 namespace ingle {
 
 namespace {
 
-// A condition that comes back this soon after it went is the same alarm going on.
-constexpr Span fold_within = std::chrono::minutes(5);
-// From the third spell on an alarm is chattering: each further spell makes it wait longer before it believes
-// in the recovery.
+// An occurrence this soon after the one before counts as chattering. From the third spell on, each further
+// one lengthens the off-delay.
+constexpr Span chatters_within = std::chrono::minutes(5);
 constexpr int chattering_from = 3;
 constexpr Span chattering_hold = std::chrono::minutes(1);
 constexpr Span longest_hold = std::chrono::minutes(5);
 // How long a consequence waits for a cause that is present and not yet raised.
 constexpr Span wait_for_cause = std::chrono::minutes(1);
-// A new explanation of a standing alarm is worth a row this often.
-constexpr Span update_every = std::chrono::minutes(5);
+constexpr Span update_every = std::chrono::minutes(5);  // how often a new explanation is recorded
 
 Span believed_off_delay(AlarmRecord const& record) {
-    int const beyond = record.alarm.spells - chattering_from + 1;
+    int const beyond = record.alarm.spells + record.returns - chattering_from + 1;
     if (beyond <= 0) return record.off_delay;
     return std::max(record.off_delay, std::min<Span>(longest_hold, beyond * chattering_hold));
 }
 
-// To those who know of it: it was silenced, and when that ends it is worth a message that it still holds.
+// The channels that were sent it are sent it once more: it was silenced, and still holds.
 void say_again(AlarmRecord& record, bool again) {
     for (Spoken& spoken : record.spoken) spoken.again = again && spoken.raised;
+}
+
+bool is_worse(AlarmRecord const& record) {
+    return record.priority > record.alarm.priority || record.grade > record.alarm.grade;
+}
+
+// Told once: good news, until its subject begins anew; a prompt, until there is more to see.
+bool was_told_for_good(AlarmRecord const& record) {
+    AlarmType const& type = *record.alarm.type;
+    return (type.good_news && record.announced) || (type.prompt && record.grade <= record.answered);
 }
 
 }  // namespace
@@ -55,6 +64,7 @@ AlarmRecord* AlarmDesk::find(std::int64_t id) {
 }
 
 void AlarmDesk::step(Instant now, std::span<Judged const> judged, Effects& out) {
+    stepped_ = now;
     places_.resize(judged.size());
     for (std::size_t i = 0; i < judged.size(); ++i) {
         Judged const& j = judged[i];
@@ -84,9 +94,15 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
     record.off_delay = finding.off_delay.value_or(finding.type->off_delay);
     record.probes.assign(judged.probes.begin(), judged.probes.end());
     record.design_mute = judged.muted_by;
+    if (record.design_mute.empty())
+        record.design_since.reset();
+    else if (!record.design_since)
+        record.design_since = now;
+    if (finding.truth != Truth::unknown) record.judged_at = now;
     switch (finding.truth) {
         case Truth::present:
             record.text = finding.text;
+            record.grade = finding.grade;
             record.priority = finding.priority.value_or(finding.type->priority);
             record.value = finding.value;
             record.action = finding.action;
@@ -110,9 +126,9 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
     if (!alarm.active) {
         bool const due = record.truth == Truth::present && record.present_since &&
                          now - *record.present_since >= record.on_delay;
-        if (!due || (alarm.type->good_news && record.announced)) return;
+        if (!due || was_told_for_good(record)) return;
         Span const overdue = now - *record.present_since - record.on_delay;
-        bool const cause_is_coming = cause_of(record, records_).empty() && overdue < wait_for_cause &&
+        bool const cause_is_coming = cause_of(record, records_, now).empty() && overdue < wait_for_cause &&
                                      !coming_cause_of(record, records_).empty();
         if (!cause_is_coming) raise(now, record, out);
         return;
@@ -124,7 +140,7 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
         bool const news = record.text != alarm.text;
         alarm.text = record.text;
         alarm.action = record.action;
-        if (record.priority > alarm.priority)
+        if (is_worse(record))
             worsen(now, record, out);
         else if (news && record.updated_at && now - *record.updated_at >= update_every)
             changed(now, Transition::updated, record, out);
@@ -133,37 +149,80 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
     }
 }
 
+// One event of the table in life_cycle.cpp; then what silences the subject meanwhile.
+void AlarmDesk::happens(Instant now, AlarmEvent event, AlarmRecord& record) {
+    Alarm& alarm = record.alarm;
+    bool const wants_answer = !alarm.type->good_news && !alarm.type->prompt;
+    Holding const holding{alarm.active, alarm.acknowledged.has_value(),
+                          record.shown && !alarm.acknowledged && wants_answer};
+    auto const step = life_step(alarm.state, event, holding);
+    alarm.state = step.state;
+    if (step.told == Told::again) say_again(record, alarm.active);
+    if (step.told == Told::recovery || event == AlarmEvent::acknowledged) say_again(record, false);
+    if (alarm.state == AlarmState::returned_unacknowledged && !wants_answer) alarm.state = AlarmState::normal;
+    silence(now, record);
+}
+
+// What silences the subject in any case, the stronger first.
+void AlarmDesk::silence(Instant now, AlarmRecord& record) {
+    Alarm& alarm = record.alarm;
+    if (!is_silenced(alarm.state) && alarm.active) {
+        if (out_of_service_.contains(alarm.subject))
+            alarm.state = life_step(alarm.state, AlarmEvent::removed, {}).state;
+        else if (!alarm.muted_by.empty())
+            alarm.state = life_step(alarm.state, AlarmEvent::suppressed, {}).state;
+    }
+    bool const heard = alarm.state == AlarmState::unacknowledged;
+    record.shown = record.shown || heard;
+    if (!heard)
+        record.heard_since.reset();
+    else if (!record.heard_since)
+        record.heard_since = now;
+}
+
 void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
-    bool const goes_on =
-        alarm.id != 0 && (alarm.shelved_until || (alarm.cleared && now - *alarm.cleared <= fold_within));
+    // What comes back before its recovery was told, or while it is shelved, is the same occurrence. Once it
+    // was acknowledged and has cleared it is a new one: who saw the first knows nothing of the second.
+    bool const unseen = alarm.state == AlarmState::returned_unacknowledged;
+    bool const untold = alarm.cleared && now - *alarm.cleared < recovery_settles;
+    bool const goes_on = alarm.id != 0 && (alarm.shelved_until || (unseen && untold));
+    bool const soon = alarm.id != 0 && alarm.cleared && now - *alarm.cleared <= chatters_within;
     if (goes_on) {
         ++alarm.spells;
         alarm.cleared.reset();
         alarm.priority = std::max(alarm.priority, record.priority);
+        alarm.grade = std::max(alarm.grade, record.grade);
     } else {
-        Alarm fresh;
-        fresh.id = ++last_id_;
-        fresh.type = alarm.type;
-        fresh.subject = alarm.subject;
-        fresh.since = now;
-        fresh.priority = record.priority;
-        fresh.worst = record.value;
-        alarm = std::move(fresh);
-        record.first_value = record.value;
-        record.shown = false;
-        record.heard_since.reset();
-        record.spoken.assign(record.spoken.size(), Spoken{});
+        record.returns = soon ? record.returns + 1 : 0;
+        begin_occurrence(now, record);
     }
     alarm.active = true;
     alarm.text = record.text;
     alarm.action = record.action;
-    alarm.muted_by = cause_of(record, records_);
-    settle(now, record);
+    alarm.muted_by = cause_of(record, records_, now);
+    happens(now, AlarmEvent::occurs, record);
     bool const muted =
         alarm.state == AlarmState::suppressed_by_design || alarm.state == AlarmState::out_of_service;
     changed(now, muted ? Transition::suppressed : Transition::raised, record, out);
     if (!muted) break_shelvings(now, Alarm(alarm), out);
+}
+
+void AlarmDesk::begin_occurrence(Instant now, AlarmRecord& record) {
+    Alarm fresh;
+    fresh.id = ++last_id_;
+    fresh.type = record.alarm.type;
+    fresh.subject = record.alarm.subject;
+    fresh.state = record.alarm.state;
+    fresh.since = now;
+    fresh.priority = record.priority;
+    fresh.grade = record.grade;
+    fresh.worst = record.value;
+    record.alarm = std::move(fresh);
+    record.first_value = record.value;
+    record.shown = false;
+    record.heard_since.reset();
+    record.spoken.assign(record.spoken.size(), Spoken{});
 }
 
 void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
@@ -171,19 +230,19 @@ void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
     alarm.active = false;
     alarm.cleared = record.absent_since.value_or(now);
     alarm.muted_by.clear();
-    say_again(record, false);
-    settle(now, record);
+    happens(now, AlarmEvent::returns, record);
     changed(now, Transition::cleared, record, out);
 }
 
 void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
-    alarm.priority = record.priority;
+    alarm.priority = std::max(alarm.priority, record.priority);
+    alarm.grade = std::max(alarm.grade, record.grade);
     // Who acknowledged it did not know this yet.
     alarm.acknowledged.reset();
     alarm.acknowledged_by.clear();
     if (alarm.shelved_until) unshelve(now, record, out);
-    settle(now, record);
+    happens(now, AlarmEvent::worsens, record);
     changed(now, Transition::worsened, record, out);
     if (alarm.state == AlarmState::unacknowledged) break_shelvings(now, Alarm(alarm), out);
 }
@@ -191,7 +250,7 @@ void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
 void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
     if (!alarm.active) return;
-    std::string_view const cause = cause_of(record, records_);
+    std::string_view const cause = cause_of(record, records_, now);
     if (cause == alarm.muted_by) return;
     bool const was = !alarm.muted_by.empty();
     if (was && cause.empty()) {
@@ -204,7 +263,7 @@ void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     }
     alarm.muted_by = cause;
     if (!cause.empty() == was) return;  // another cause of the same silence
-    settle(now, record);
+    happens(now, was ? AlarmEvent::unsuppressed : AlarmEvent::suppressed, record);
     if (alarm.state == AlarmState::out_of_service) return;  // silent before and after
     changed(now, was ? Transition::unsuppressed : Transition::suppressed, record, out);
     if (was) break_shelvings(now, Alarm(alarm), out);
@@ -216,9 +275,8 @@ void AlarmDesk::unshelve(Instant now, AlarmRecord& record, Effects& out) {
     if (alarm.active) {
         alarm.acknowledged.reset();
         alarm.acknowledged_by.clear();
-        say_again(record, true);
     }
-    settle(now, record);
+    happens(now, AlarmEvent::unshelved, record);
     changed(now, Transition::unshelved, record, out);
 }
 
@@ -227,34 +285,10 @@ void AlarmDesk::break_shelvings(Instant now, Alarm const& worse, Effects& out) {
         if (record.alarm.shelved_until && breaks_shelving(record.alarm, worse)) unshelve(now, record, out);
 }
 
-// Derives the state from what holds; the order is that of IEC 62682: what silences goes before what waits.
-void AlarmDesk::settle(Instant now, AlarmRecord& record) {
-    Alarm& alarm = record.alarm;
-    bool const out = out_of_service_.contains(alarm.subject);
-    if (alarm.shelved_until)
-        alarm.state = AlarmState::shelved;
-    else if (alarm.active && out)
-        alarm.state = AlarmState::out_of_service;
-    else if (alarm.active && !alarm.muted_by.empty())
-        alarm.state = AlarmState::suppressed_by_design;
-    else if (alarm.active)
-        alarm.state = alarm.acknowledged ? AlarmState::acknowledged : AlarmState::unacknowledged;
-    else if (record.shown && !alarm.acknowledged && !alarm.type->good_news)
-        alarm.state = AlarmState::returned_unacknowledged;
-    else
-        alarm.state = AlarmState::normal;
-    bool const heard = alarm.state == AlarmState::unacknowledged;
-    record.shown = record.shown || heard;
-    if (!heard)
-        record.heard_since.reset();
-    else if (!record.heard_since)
-        record.heard_since = now;
-}
-
 void AlarmDesk::changed(Instant now, Transition transition, AlarmRecord& record, Effects& out) {
     record.updated_at = now;
     memory_changed_ = true;
-    out.emplace_back(AlarmChanged{now, transition, shown(record)});
+    out.emplace_back(AlarmChanged{now, transition, record.alarm});
 }
 
 void AlarmDesk::finish(Effects& out) {
@@ -273,11 +307,18 @@ void AlarmDesk::command(Instant now, Acknowledge const& command, Effects& out) {
         if (!waits && !named) continue;
         alarm.acknowledged = now;
         alarm.acknowledged_by = command.by;
-        say_again(record, false);
-        settle(now, record);
+        happens(now, AlarmEvent::acknowledged, record);
         changed(now, Transition::acknowledged, record, out);
+        if (alarm.type->prompt) answer(now, record, out);
     }
     finish(out);
+}
+
+void AlarmDesk::answer(Instant now, AlarmRecord& record, Effects& out) {
+    record.answered = record.alarm.grade;
+    record.absent_since = now;
+    record.alarm.shelved_until.reset();
+    if (record.alarm.active) clear(now, record, out);
 }
 
 void AlarmDesk::command(Instant now, Shelve const& command, Effects& out) {
@@ -285,7 +326,7 @@ void AlarmDesk::command(Instant now, Shelve const& command, Effects& out) {
     if (!record || record->alarm.id == 0 || record->alarm.state == AlarmState::normal) return;
     if (auto const end = end_of_shelving(now, command.length)) {
         record->alarm.shelved_until = end;
-        settle(now, *record);
+        happens(now, AlarmEvent::shelved, *record);
         changed(now, Transition::shelved, *record, out);
     } else if (record->alarm.shelved_until) {
         unshelve(now, *record, out);
@@ -300,8 +341,7 @@ void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) 
     memory_changed_ = true;
     for (auto& [key, record] : records_) {
         if (record.alarm.subject != command.subject || !record.alarm.active) continue;
-        if (!command.out) say_again(record, true);
-        settle(now, record);
+        happens(now, command.out ? AlarmEvent::removed : AlarmEvent::restored, record);
         changed(now, command.out ? Transition::suppressed : Transition::unsuppressed, record, out);
     }
     finish(out);
@@ -323,23 +363,17 @@ void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
             record.alarm.state = AlarmState::normal;
             changed(now, Transition::cleared, record, out);
         }
-        memory_changed_ = memory_changed_ || record.announced;
+        memory_changed_ = memory_changed_ || record.announced || record.answered > 0;
         place = records_.erase(place);
     }
     finish(out);
 }
 
-Alarm AlarmDesk::shown(AlarmRecord const& record) const {
-    Alarm alarm = record.alarm;
-    if (alarm.active && record.truth == Truth::unknown)
-        alarm.text += " It cannot be judged now: that was the last word.";
-    return alarm;
-}
-
 std::vector<Alarm> AlarmDesk::open() const {
     std::vector<Alarm> alarms;
     for (auto const& [key, record] : records_)
-        if (record.alarm.id != 0 && record.alarm.state != AlarmState::normal) alarms.push_back(shown(record));
+        if (record.alarm.id != 0 && record.alarm.state != AlarmState::normal)
+            alarms.push_back(as_it_is(record, stepped_));
     std::sort(alarms.begin(), alarms.end(), [](Alarm const& a, Alarm const& b) { return a.id > b.id; });
     return alarms;
 }

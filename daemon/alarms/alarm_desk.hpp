@@ -12,6 +12,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/alarms/inhibit.hpp"
+#include "daemon/alarms/life_cycle.hpp"
 #include "daemon/alarms/record.hpp"
 #include "daemon/alarms/tell.hpp"
 #include "daemon/model/command.hpp"
@@ -47,6 +48,7 @@ public:
     void forget(Instant now, Subject subject, Effects& out);
 
     // Active, or returned and not acknowledged, or shelved; newest first.
+    // Their texts say what holds as of the newest step.
     std::vector<Alarm> open() const;
     bool active(std::string_view alarm, Subject subject) const;
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
@@ -68,10 +70,12 @@ private:
     void mute(Instant now, AlarmRecord& record, Effects& out);
     void unshelve(Instant now, AlarmRecord& record, Effects& out);
     void break_shelvings(Instant now, Alarm const& worse, Effects& out);
-    void settle(Instant now, AlarmRecord& record);
+    void happens(Instant now, AlarmEvent event, AlarmRecord& record);
+    void silence(Instant now, AlarmRecord& record);
+    void begin_occurrence(Instant now, AlarmRecord& record);
+    void answer(Instant now, AlarmRecord& record, Effects& out);
     void changed(Instant now, Transition transition, AlarmRecord& record, Effects& out);
     void finish(Effects& out);
-    Alarm shown(AlarmRecord const& record) const;
     AlarmRecord& record_of(AlarmType const& type, Subject subject);
     AlarmRecord* find(std::int64_t id);
 
@@ -81,6 +85,7 @@ private:
     std::vector<AlarmRecord*> places_;  // into records_, by place among what is judged; hints
     std::set<Subject> out_of_service_;
     Teller teller_;
+    Instant stepped_{};  // the newest step
     std::int64_t last_id_ = 0;
     bool memory_changed_ = false;
 };

@@ -1,5 +1,7 @@
 #include "daemon/alarms/decide.hpp"
 
+#include "daemon/alarms/life_cycle.hpp"
+
 namespace ingle {
 
 std::string_view to_word(Reason reason) {
@@ -42,14 +44,12 @@ Span repeat_after(Priority priority, int repeats_before) {
 Reason decide(Question const& q) {
     Alarm const& alarm = q.record.alarm;
     if (alarm.id == 0) return Reason::none;
-    bool const quiet = alarm.state == AlarmState::shelved ||
-                       alarm.state == AlarmState::suppressed_by_design ||
-                       alarm.state == AlarmState::out_of_service;
-    if (quiet) return Reason::none;
+    if (is_silenced(alarm.state)) return Reason::none;
     bool const good_news = alarm.type->good_news;
     if (!alarm.active) {
         bool const settled = alarm.cleared && q.now - *alarm.cleared >= recovery_settles;
-        return q.spoken.raised && settled && !good_news ? Reason::cleared : Reason::none;
+        bool const told = settled && !good_news && !alarm.type->prompt;
+        return q.spoken.raised && told ? Reason::cleared : Reason::none;
     }
     if (alarm.priority < q.channel.least) return Reason::none;
     bool const waiting = alarm.state == AlarmState::unacknowledged;
@@ -57,14 +57,15 @@ Reason decide(Question const& q) {
     if (!q.spoken.raised) {
         if (!waiting) return Reason::none;  // somebody has seen it already
         if (after > Span(0)) {
-            if (good_news || !q.record.heard_since) return Reason::none;
+            if (good_news || !q.record.heard_since || q.record.truth == Truth::absent) return Reason::none;
             return q.now - *q.record.heard_since >= after ? Reason::escalated : Reason::none;
         }
         bool const same_story = q.raised_at && q.now - *q.raised_at <= group_lasts;
         return same_story ? Reason::new_in_group : Reason::first;
     }
-    if (alarm.priority > q.spoken.priority) return Reason::worse;
-    if (!waiting || good_news) return Reason::none;
+    if (alarm.priority > q.spoken.priority || alarm.grade > q.spoken.grade) return Reason::worse;
+    // What has gone back and only waits for its off-delay is not "still so".
+    if (!waiting || good_news || q.record.truth == Truth::absent) return Reason::none;
     if (q.spoken.again) return Reason::repeat_due;
     bool const due = q.now - q.spoken.at >= repeat_after(alarm.priority, q.spoken.repeats);
     return due && q.spoken.repeats < most_repeats(alarm.priority) ? Reason::repeat_due : Reason::none;

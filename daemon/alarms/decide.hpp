@@ -13,9 +13,9 @@ namespace ingle {
 enum class Reason { none, first, worse, new_in_group, cleared, repeat_due, escalated };
 std::string_view to_word(Reason reason);  // "first", "new in group", ...
 
-// A recovery is told once it has lasted this long, so that a value that dances on a limit is one message.
+// A recovery is told once it has lasted this long, so that chattering on a limit is one message.
 constexpr Span recovery_settles = std::chrono::seconds(30);
-// Another alarm this soon after a message is the same story going on.
+// Another alarm this soon after a message belongs to the same group.
 constexpr Span group_lasts = std::chrono::seconds(60);
 
 // Reminders of what nobody has acknowledged, by priority: how long after the message before, and how many.
@@ -25,7 +25,7 @@ int most_repeats(Priority priority);
 
 struct Question {
     AlarmRecord const& record;
-    Spoken const& spoken;  // what this channel knows of it
+    Spoken const& spoken;  // what this channel was sent of it
     ChannelSettings const& channel;
     std::optional<Instant> raised_at{};  // when this channel was last told of any new alarm
     Instant now{};

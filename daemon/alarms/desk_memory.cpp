@@ -54,12 +54,14 @@ void AlarmDesk::remember(Memory& memory) const {
         bool untold = false;  // a recovery that somebody waits for
         for (Spoken const& s : record.spoken) untold = untold || s.raised;
         if (alarm.id == 0) continue;
-        if (alarm.state == AlarmState::normal && !untold && !record.announced) continue;
+        bool const answered = record.announced || record.answered > 0;
+        if (alarm.state == AlarmState::normal && !untold && !answered) continue;
         std::string const key = prefix + std::to_string(alarm.id) + ".";
         memory.put(key + "type", std::string(alarm.type->name));
         memory.put(key + "kind", std::string(to_word(alarm.subject.kind)));
         memory.put(key + "name", names_.of(alarm.subject));
         memory.put(key + "priority", std::string(to_word(alarm.priority)));
+        memory.put(key + "grade", std::int64_t{alarm.grade});
         memory.put(key + "text", alarm.text);
         memory.put(key + "action", std::string(to_word(alarm.action)));
         memory.put(key + "since", alarm.since);
@@ -68,9 +70,12 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "by", alarm.acknowledged_by);
         put(memory, key + "shelved", alarm.shelved_until);
         memory.put(key + "muted", alarm.muted_by);
+        put(memory, key + "by-design", record.design_since);
         memory.put(key + "worst", alarm.worst);
         if (record.first_value) memory.put(key + "first", *record.first_value);
         memory.put(key + "spells", static_cast<std::int64_t>(alarm.spells));
+        memory.put(key + "returns", std::int64_t{record.returns});
+        memory.put(key + "answered", std::int64_t{record.answered});
         put(memory, key + "active", alarm.active);
         put(memory, key + "shown", record.shown);
         put(memory, key + "announced", record.announced);
@@ -81,6 +86,7 @@ void AlarmDesk::remember(Memory& memory) const {
             std::string const told = key + "told." + teller_.channels()[c].name + ".";
             memory.put(told + "at", spoken.at);
             memory.put(told + "priority", std::string(to_word(spoken.priority)));
+            memory.put(told + "grade", std::int64_t{spoken.grade});
             memory.put(told + "repeats", static_cast<std::int64_t>(spoken.repeats));
             put(memory, told + "again", spoken.again);
         }
@@ -123,6 +129,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         alarm.id = std::atoll(key.c_str() + prefix.size());
         last_id_ = std::max(last_id_, alarm.id);
         alarm.priority = priority_from(memory.text(key + "priority")).value_or((*type)->priority);
+        alarm.grade = static_cast<int>(memory.integer(key + "grade").value_or(0));
         alarm.text = memory.text(key + "text").value_or("");
         alarm.action = action_from(memory.text(key + "action").value_or("")).value_or(Action::none);
         alarm.since = *since;
@@ -131,13 +138,17 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         alarm.acknowledged_by = memory.text(key + "by").value_or("");
         alarm.shelved_until = memory.instant(key + "shelved");
         alarm.muted_by = memory.text(key + "muted").value_or("");
+        record.design_since = memory.instant(key + "by-design");
         alarm.worst = memory.number(key + "worst").value_or(0);
         record.first_value = memory.number(key + "first");
         alarm.spells = static_cast<int>(memory.integer(key + "spells").value_or(1));
+        record.returns = static_cast<int>(memory.integer(key + "returns").value_or(0));
+        record.answered = static_cast<int>(memory.integer(key + "answered").value_or(0));
         alarm.active = get(memory, key + "active");
         record.text = alarm.text;
         record.action = alarm.action;
         record.priority = alarm.priority;
+        record.grade = alarm.grade;
         record.shown = get(memory, key + "shown");
         record.announced = get(memory, key + "announced");
         record.heard_since = memory.instant(key + "heard");
@@ -148,11 +159,21 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
                 if (alarm.active) teller_.untold_since(c, *since);
                 continue;
             }
-            record.spoken[c] = {
-                true, *when, priority_from(memory.text(told + "priority")).value_or(alarm.priority),
-                static_cast<int>(memory.integer(told + "repeats").value_or(0)), get(memory, told + "again")};
+            auto const whole = [&](char const* item) {
+                return static_cast<int>(memory.integer(told + item).value_or(0));
+            };
+            record.spoken[c] = {true,
+                                *when,
+                                priority_from(memory.text(told + "priority")).value_or(alarm.priority),
+                                whole("grade"),
+                                whole("repeats"),
+                                get(memory, told + "again")};
         }
-        settle(record.heard_since.value_or(*since), record);
+        bool const unseen = record.shown && !alarm.acknowledged && !alarm.type->good_news;
+        alarm.state = alarm.shelved_until
+                          ? AlarmState::shelved
+                          : state_that_holds({alarm.active, alarm.acknowledged.has_value(), unseen});
+        silence(record.heard_since.value_or(*since), record);
     }
 }
 

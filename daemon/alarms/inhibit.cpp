@@ -1,15 +1,23 @@
 #include "daemon/alarms/inhibit.hpp"
 
+#include <algorithm>
+
 namespace ingle {
 
 namespace {
+
+// The worse of what was told of it and what its watch says now.
+Priority priority_of(AlarmRecord const& record) {
+    return record.alarm.active ? std::max(record.alarm.priority, record.priority) : record.priority;
+}
 
 template <class Holds>
 std::string_view find_cause(AlarmRecord const& record, AlarmRecords const& all, Holds holds) {
     auto const there = [&](std::string_view name, Subject subject) {
         if (name == record.alarm.type->name && subject == record.alarm.subject) return false;
         auto const found = all.find({name, subject});
-        return found != all.end() && holds(found->second);
+        return found != all.end() && holds(found->second) &&
+               (priority_of(record) < Priority::high || priority_of(found->second) == Priority::high);
     };
     for (std::string_view const name : record.alarm.type->suppressed_by) {
         if (there(name, record.alarm.subject)) return name;
@@ -21,8 +29,10 @@ std::string_view find_cause(AlarmRecord const& record, AlarmRecords const& all, 
 
 }  // namespace
 
-std::string_view cause_of(AlarmRecord const& record, AlarmRecords const& all) {
-    if (!record.design_mute.empty()) return record.design_mute;
+std::string_view cause_of(AlarmRecord const& record, AlarmRecords const& all, Instant now) {
+    if (!record.design_mute.empty() && priority_of(record) < Priority::high &&
+        now - record.design_since.value_or(now) < longest_by_design)
+        return record.design_mute;
     return find_cause(record, all, [](AlarmRecord const& cause) { return cause.alarm.active; });
 }
 

@@ -1,4 +1,5 @@
-// What the desk knows of one alarm of one subject, told or not. Plain values; owned by AlarmDesk.
+// The state of one alarm of one subject, and what each channel was sent of it. Plain values; owned by
+// AlarmDesk.
 #pragma once
 
 #include <optional>
@@ -15,6 +16,7 @@ struct Spoken {
     bool raised = false;  // it knows that the alarm is there
     Instant at{};         // of the newest message
     Priority priority{};  // that it was told
+    int grade = 0;        // the same
     int repeats = 0;
     bool again = false;  // it was silenced since, and is still true: say so
 };
@@ -25,12 +27,15 @@ struct AlarmRecord {
     Truth truth = Truth::unknown;
     std::string text;  // of the newest present finding
     Priority priority{};
+    int grade = 0;
     double value = 0;
     Action action = Action::none;
     Span on_delay{0}, off_delay{0};
-    std::vector<int> probes;  // that the subject is judged by
-    std::string design_mute;  // muted by its watch's own situation: "door-opened"
+    std::vector<int> probes;              // that the subject is judged by
+    std::string design_mute;              // muted by its watch's own situation: "door-opened"
+    std::optional<Instant> design_since;  // since when without a break
     std::optional<Instant> present_since, absent_since;
+    std::optional<Instant> judged_at;  // when it was last known to be so or not
     std::optional<double> first_value;
 
     bool shown = false;                  // it was unacknowledged once, so somebody should know of it
@@ -38,6 +43,8 @@ struct AlarmRecord {
     std::vector<Spoken> spoken;          // by channel
     std::optional<Instant> updated_at;   // of the newest AlarmChanged
     bool announced = false;              // good news: told, until the subject begins anew
+    int answered = 0;                    // a prompt: the highest grade that was acknowledged
+    int returns = 0;  // occurrences in a row that each came soon after the one before: chattering
 };
 
 }  // namespace ingle

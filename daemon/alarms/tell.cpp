@@ -55,6 +55,21 @@ std::optional<Subject> Names::find(SubjectKind kind, std::string const& name) co
     return Subject{kind, static_cast<int>(found - names.begin())};
 }
 
+Alarm as_it_is(AlarmRecord const& record, Instant now) {
+    Alarm alarm = record.alarm;
+    if (!alarm.active) {
+        alarm.text = "It is over. What was told: " + alarm.text;
+    } else if (alarm.state == AlarmState::suppressed_by_design) {
+        alarm.text = "Not told while " + alarm.muted_by + " covers it.";
+    } else if (record.truth == Truth::absent) {
+        alarm.text =
+            "No longer so for " + lasted(now - record.absent_since.value_or(now)) + "; over if it stays so.";
+    } else if (record.truth == Truth::unknown) {
+        alarm.text = "It cannot be judged now; what was told before: " + alarm.text;
+    }
+    return alarm;
+}
+
 Teller::Teller(Settings const& settings)
     : units_(settings.units), channels_(settings.channels), gathering_(channels_.size()) {}
 
@@ -118,6 +133,7 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
         spoken.again = false;
         spoken.at = now;
         spoken.priority = record.alarm.priority;
+        spoken.grade = record.alarm.grade;
         if (record.alarm.type->good_news) record.announced = true;
         if (line.reason != Reason::repeat_due) gathering_[channel].raised_at = now;
     }
@@ -155,7 +171,9 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
 std::string Teller::line(Instant now, Line const& line, Names const& names) const {
     AlarmRecord const& record = *line.record;
     Alarm const& alarm = record.alarm;
-    std::string what = alarm.text.empty() ? name_and_alarm(alarm, names) + "." : alarm.text;
+    // The newest explanation; a blip that was raised is told with what it was.
+    std::string what = record.truth == Truth::unknown ? as_it_is(record, now).text : alarm.text;
+    if (what.empty()) what = name_and_alarm(alarm, names) + ".";
     switch (line.reason) {
         case Reason::cleared: {
             std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +
@@ -165,7 +183,7 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
             return text + ".";
         }
         case Reason::worse:
-            return "Worse: " + what;
+            return alarm.type->prompt ? what : "Worse: " + what;
         case Reason::repeat_due:
             return "Still so after " + lasted(now - alarm.since) + ": " + what;
         case Reason::escalated:

@@ -27,6 +27,10 @@ private:
     std::vector<std::string> const& list(SubjectKind kind) const;
 };
 
+// The alarm with a text that is true at `now`: what was judged last, unless it cannot be judged now, has gone
+// back, or is silenced by a cause that says more.
+Alarm as_it_is(AlarmRecord const& record, Instant now);
+
 class Teller {
 public:
     Teller(Settings const& settings);

@@ -1,0 +1,217 @@
+// When an alarm that comes back is a new occurrence, what a covering cause may silence and for how long, and
+// that a shown text is true now.
+#include "daemon/alarms/inhibit.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/alarms/desk_bench.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+TEST_CASE("acknowledged, cleared and back is a new occurrence and is told") {
+    Bench b;
+    b.run(60, one(above, pot, true, 72));
+    b.command(Acknowledge{1, "maria"});
+    b.run(100, one(above, pot, false));
+    CHECK(b.desk.open().empty());
+    b.run(160, one(above, pot, true, 80));  // within 5 min of the first
+    REQUIRE(b.desk.open().size() == 1);
+    Alarm const second = b.desk.open()[0];
+    CHECK(second.id == 2);
+    CHECK(second.state == AlarmState::unacknowledged);
+    CHECK(second.since == at(100));  // "for 1 min" is of this one
+    CHECK(second.acknowledged_by.empty());
+    auto const raised = b.tells("raised");
+    REQUIRE(raised.size() == 2);
+    CHECK(raised[1].alarms[0].id == 2);
+    SECTION("and after a restart in between") {
+        Bench c;
+        c.run(60, one(above, pot, true, 72));
+        c.command(Acknowledge{1, "maria"});
+        c.run(100, one(above, pot, false));
+        Bench next = c.restarted();
+        next.run(next.now + 10, one(above, pot, true, 80));
+        CHECK(next.tells("raised").size() == 1);
+    }
+}
+
+TEST_CASE("not acknowledged, recovery told and back: a new occurrence with its own begin") {
+    Bench b;
+    b.run(60, one(above, pot, true, 72));
+    b.run(120, one(above, pot, false));
+    CHECK(b.tells("cleared").size() == 1);
+    b.run(180, one(above, pot, true, 72));
+    REQUIRE(b.desk.open().size() == 1);
+    CHECK(b.desk.open()[0].id == 2);
+    CHECK(b.desk.open()[0].since == at(120));
+    CHECK(b.tells("raised").size() == 2);
+}
+
+TEST_CASE("acknowledged each time, a chattering alarm is told a few times and then not each time") {
+    Bench b;
+    for (int i = 0; i < 180; ++i) {
+        b.run(b.now + 10, one(above, pot, i % 2 == 1, 70.1));
+        b.command(Acknowledge{std::nullopt, "maria"});
+    }
+    CHECK(b.tells("raised").size() <= 4);
+    CHECK(b.tells("raised").size() >= 2);
+}
+
+TEST_CASE("a high alarm is not muted by a lower one") {
+    int const judged_by[] = {0};
+    auto const both = [&](Priority priority, bool broken) {
+        Judged consequence = judged(above, pot, true, 120);
+        consequence.probes = judged_by;
+        consequence.finding.priority = priority;
+        return std::vector<Judged>{consequence, judged(silent, probe(0), broken)};
+    };
+    auto const state_of_above = [](Bench const& b) {
+        for (Alarm const& a : b.desk.open())
+            if (a.type == &above) return a.state;
+        return AlarmState::normal;
+    };
+    SECTION("from the begin") {
+        Bench b;
+        b.run(30, both(Priority::high, true));
+        CHECK(state_of_above(b) == AlarmState::unacknowledged);
+        std::size_t told = 0;
+        for (Tell const& t : b.tells("raised")) told += t.alarms.size();
+        CHECK(told == 2);
+    }
+    SECTION("it becomes high while it is muted") {
+        Bench b;
+        b.run(30, both(Priority::medium, true));
+        CHECK(state_of_above(b) == AlarmState::suppressed_by_design);
+        b.run(40, both(Priority::high, true));
+        CHECK(state_of_above(b) == AlarmState::unacknowledged);
+        CHECK(b.tells("raised").size() == 2);
+        b.run(60, both(Priority::medium, true));  // what was told high stays high
+        CHECK(state_of_above(b) == AlarmState::unacknowledged);
+    }
+    SECTION("nor by a door") {
+        Bench b;
+        Judged hot = judged(above, pot, true, 120);
+        hot.muted_by = "door-opened";
+        b.run(30, {hot});
+        CHECK(b.tells().empty());
+        hot.finding.priority = Priority::high;
+        b.run(40, {hot});
+        CHECK(b.tells("raised").size() == 1);
+    }
+    SECTION("by an equal one it is") {
+        Bench b;
+        auto all = both(Priority::high, true);
+        all[1].finding.priority = Priority::high;
+        b.run(30, all);
+        CHECK(state_of_above(b) == AlarmState::suppressed_by_design);
+    }
+}
+
+TEST_CASE("what covers an alarm by design does so for a bounded time, whatever follows on it") {
+    Bench b;
+    Judged cold = judged(below, smoker, true, 70);
+    while (b.now < seconds(longest_by_design) - 10) {
+        cold.muted_by = b.now < 300 ? "door-opened" : "topped-up";
+        b.run(b.now + 60, {cold});
+        if (b.now < seconds(longest_by_design)) CHECK(b.tells().empty());
+    }
+    b.run(seconds(longest_by_design) + 10, {cold});
+    CHECK(b.tells("raised").size() == 1);
+    SECTION("a restart does not begin it anew") {
+        Bench c;
+        c.run(600, {cold});
+        Bench next = c.restarted();
+        next.run(seconds(longest_by_design) + 10, {cold});
+        CHECK(next.tells("raised").size() == 1);
+    }
+}
+
+TEST_CASE("a higher grade of the same alarm is told anew and asks for a new acknowledgement") {
+    Bench b;
+    Judged late = judged(above, pot, true, 72);
+    late.finding.grade = 1;
+    b.run(10, {late});
+    b.command(Acknowledge{1, "maria"});
+    late.finding.grade = 2;
+    late.finding.text = "the second limit has passed";
+    b.run(20, {late});
+    REQUIRE(b.desk.open().size() == 1);
+    CHECK(b.desk.open()[0].id == 1);
+    CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+    REQUIRE(b.tells().size() == 2);
+    CHECK(b.tells()[1].text == "Worse: the second limit has passed");
+    Bench next = b.restarted();
+    next.run(next.now + 60, {late});
+    CHECK(next.tells().empty());
+    late.finding.grade = 1;
+    next.run(next.now + 60, {late});
+    CHECK(next.tells().empty());
+}
+
+TEST_CASE("a prompt is told, reminded of, and over as soon as it is acknowledged") {
+    Bench b;
+    Judged rings = judged(rang, Subject{}, true);
+    rings.finding.grade = 1;
+    rings.finding.text = "20 min are over: turn the tart";
+    b.run(10, {rings});
+    REQUIRE(b.tells().size() == 1);
+    CHECK(b.tells()[0].text == "20 min are over: turn the tart");
+    CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+    b.run(1900, {rings});
+    CHECK(b.tells("reminder").size() == 1);
+    SECTION("acknowledged") {
+        b.command(Acknowledge{std::nullopt, "maria"});
+        CHECK(b.desk.open().empty());
+        CHECK(b.changes(Transition::cleared).size() == 1);
+        b.run(9000, {rings});
+        CHECK(b.tells().size() == 2);
+        CHECK(b.tells("cleared").empty());
+        Bench next = b.restarted();
+        next.run(next.now + 60, {rings});
+        CHECK(next.tells().empty());
+        rings.finding.grade = 2;
+        next.run(next.now + 60, {rings});
+        CHECK(next.tells("raised").size() == 1);
+    }
+    SECTION("another one before the first was acknowledged") {
+        rings.finding.grade = 2;
+        rings.finding.text = "5 min are over: stir; turn the tart";
+        b.run(1910, {rings});
+        CHECK(b.tells().back().text == "5 min are over: stir; turn the tart");
+    }
+    SECTION("what was waited for is gone: no word") {
+        b.run(2000, one(rang, Subject{}, false));
+        CHECK(b.desk.open().empty());
+        CHECK(b.tells("cleared").empty());
+    }
+}
+
+TEST_CASE("a shown text is true now") {
+    Bench b;
+    Judged risk = judged(boil_over, pot, true);
+    risk.finding.text = "stockpot boils in about 24 min";
+    risk.finding.off_delay = std::chrono::minutes(2);
+    b.run(60, {risk});
+    CHECK(b.desk.open()[0].text == "stockpot boils in about 24 min");
+    risk.finding.truth = Truth::absent;  // the burner was turned off
+    b.run(90, {risk});
+    REQUIRE(b.desk.active("boil-over-risk", pot));
+    CHECK_THAT(b.desk.open()[0].text, !INGLE_CONTAINS("24 min"));
+    CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("No longer so"));
+    SECTION("nor is it reminded of as still so") {
+        risk.finding.off_delay = std::chrono::hours(1);
+        b.run(1500, {risk});
+        CHECK(b.tells("reminder").empty());
+    }
+    SECTION("suppressed: one line without the old text") {
+        Bench c;
+        Judged cold = judged(below, smoker, true, 70);
+        cold.muted_by = "door-opened";
+        c.run(60, {cold});
+        CHECK(c.desk.open()[0].text == "Not told while door-opened covers it.");
+    }
+    SECTION("over and not acknowledged") {
+        b.run(400, {risk});
+        REQUIRE(b.desk.open().size() == 1);
+        CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("It is over"));
+    }
+}
