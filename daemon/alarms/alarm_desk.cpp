@@ -20,7 +20,11 @@ constexpr Span longest_hold = std::chrono::minutes(5);
 constexpr Span wait_for_cause = std::chrono::minutes(1);
 constexpr Span update_every = std::chrono::minutes(5);  // how often a new explanation is recorded
 
+// After a restart a watch may lack the past that it judges by: that it finds nothing is no recovery yet.
+constexpr Span after_restart = std::chrono::minutes(10);
+
 Span believed_off_delay(AlarmRecord const& record) {
+    if (record.recalled) return std::max(record.off_delay, after_restart);
     int const beyond = record.alarm.spells + record.returns - chattering_from + 1;
     if (beyond <= 0) return record.off_delay;
     return std::max(record.off_delay, std::min<Span>(longest_hold, beyond * chattering_hold));
@@ -101,6 +105,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
     if (finding.truth != Truth::unknown) record.judged_at = now;
     switch (finding.truth) {
         case Truth::present:
+            record.recalled = false;
             record.text = finding.text;
             record.grade = finding.grade;
             record.priority = finding.priority.value_or(finding.type->priority);
@@ -230,6 +235,7 @@ void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
     alarm.active = false;
     alarm.cleared = record.absent_since.value_or(now);
     alarm.muted_by.clear();
+    record.recalled = false;
     happens(now, AlarmEvent::returns, record);
     changed(now, Transition::cleared, record, out);
 }

@@ -145,6 +145,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         record.returns = static_cast<int>(memory.integer(key + "returns").value_or(0));
         record.answered = static_cast<int>(memory.integer(key + "answered").value_or(0));
         alarm.active = get(memory, key + "active");
+        record.recalled = alarm.active;
         record.text = alarm.text;
         record.action = alarm.action;
         record.priority = alarm.priority;

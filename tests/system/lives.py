@@ -27,8 +27,8 @@ medium = "oven-air"
 band = ["60 degC", "70 degC"]
 """
 
-# An alarm that comes back within minutes is the same one going on: many pans, each hot for a moment in its turn, make
-# alarms and notices of their own all the time.
+# An alarm that was active when a life ended is believed over only 10 min later: many pans, each hot for a moment in its
+# turn, make alarms and notices of their own all the time.
 PANS, TURN, HOT = 60, 5.5, 12.0  # how many; s from one's turn to the next one's; s
 PAN = """
 [[probe]]

@@ -71,6 +71,25 @@ public:
         out.findings.push_back(std::move(finding));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        opening_.remember(memory, prefix + "opening.");
+        if (dish_in_at_) memory.put(prefix + "dish-in", *dish_in_at_);
+        memory.put(prefix + "touches", std::int64_t{touches_});
+        if (!lost_) return;
+        memory.put(prefix + "reference", reference_);
+        memory.put(prefix + "lowest", lowest_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        opening_.recall(memory, prefix + "opening.");
+        dish_in_at_ = memory.instant(prefix + "dish-in");
+        dish_inside_ = dish_in_at_.has_value();
+        touches_ = memory.integer(prefix + "touches").value_or(0) != 0;
+        auto const reference = memory.number(prefix + "reference"), lowest = memory.number(prefix + "lowest");
+        lost_ = reference && lowest;
+        reference_ = reference.value_or(0);
+        lowest_ = lowest.value_or(0);
+    }
+
 private:
     // The cook wants it colder: falling is what was asked for.
     static bool cooling_down(VesselSituation const& now) {
@@ -164,7 +183,9 @@ private:
             double const inside =
                 now.band ? now.band->low.celsius + 0.15 * (now.band->high.celsius - now.band->low.celsius)
                          : 0;
-            if (!stuck && (now.band ? level > inside && followed_.slope() > -0.05 / 60 : regained > 0.5))
+            bool const known = followed_.settled(now.now, std::chrono::seconds(45));
+            if (known && !stuck &&
+                (now.band ? level > inside && followed_.slope() > -0.05 / 60 : regained > 0.5))
                 lost_ = false;
         }
         if (!lost_) {

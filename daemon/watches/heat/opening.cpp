@@ -91,11 +91,12 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     auto const minute_ago = past_.mean(62, 58);
     bool const rising = minute_ago && *value - *minute_ago > std::max(manner_.rising_k, 0.01 * depth);
     if (state_ == State::open && (regained > 0.2 || (rising && regained > 0.1))) state_ = State::recovering;
-    if (state_ != State::stuck && now - opened_ > stuck_after && !rising && regained < 0.5)
+    bool const still = minute_ago && !rising;  // without a minute's past it cannot be said
+    if (state_ != State::stuck && now - opened_ > stuck_after && still && regained < 0.5)
         state_ = State::stuck;
     if (state_ == State::stuck && rising && regained > 0.2) state_ = State::recovering;
     // Half of it came back and it stands: that is the new level.
-    if (state_ == State::recovering && now - opened_ > silence_most && !rising && regained >= 0.5)
+    if (state_ == State::recovering && now - opened_ > silence_most && still && regained >= 0.5)
         return finish(now);
     if (now - opened_ > manner_.longest) forget();
     return {};
@@ -125,6 +126,30 @@ Opening::Change Opening::step_switch(Instant now, bool open, std::optional<doubl
     change.length = now - opened_;
     change.recovery = {};
     return change;
+}
+
+void Opening::remember(Memory& memory, std::string const& prefix) const {
+    if (last_end_) memory.put(prefix + "ended", *last_end_);
+    if (state_ == State::none && !last_end_) return;
+    memory.put(prefix + "state", static_cast<std::int64_t>(state_));
+    memory.put(prefix + "opened", opened_);
+    memory.put(prefix + "bottom-at", bottom_at_);
+    memory.put(prefix + "before", before_);
+    memory.put(prefix + "bottom", bottom_);
+}
+
+void Opening::recall(Memory const& memory, std::string const& prefix) {
+    auto const state = memory.integer(prefix + "state");
+    auto const opened = memory.instant(prefix + "opened"), bottom_at = memory.instant(prefix + "bottom-at");
+    auto const before = memory.number(prefix + "before"), bottom = memory.number(prefix + "bottom");
+    if (!state || *state < 0 || *state > static_cast<std::int64_t>(State::stuck)) return;
+    if (!opened || !bottom_at || !before || !bottom) return;
+    state_ = static_cast<State>(*state);
+    opened_ = *opened;
+    bottom_at_ = *bottom_at;
+    before_ = *before;
+    bottom_ = *bottom;
+    last_end_ = memory.instant(prefix + "ended");
 }
 
 }  // namespace ingle

@@ -44,6 +44,9 @@ public:
         return last_end_ ? now - *last_end_ < span : state_ != State::none;
     }
 
+    void remember(Memory& memory, std::string const& prefix) const;
+    void recall(Memory const& memory, std::string const& prefix);
+
 private:
     struct Manner {
         int within_s;           // the whole of the drop that tells an opening

@@ -12,7 +12,7 @@ TEST_CASE("E9: after a restart nothing is told twice and no recovery is forgotte
     REQUIRE(b.tells().size() == 1);
     Bench next = b.restarted();
     // (a) the pot still is, (b) the smoker became normal while down, (c) the fridge broke a limit while down
-    next.run(next.now + 120,
+    next.run(next.now + 700,  // a recovery is believed 10 min after a restart, not at once
              {judged(above, pot, true, 88), judged(below, smoker, false), judged(above, fridge, true, 9)});
     auto const tells = next.tells();
     REQUIRE(tells.size() == 2);
@@ -47,6 +47,28 @@ TEST_CASE("E9: no data after a restart is no recovery") {
     next.run(next.now + 3600, {unknown(above, pot)});
     CHECK(next.desk.active("above-band", pot));
     CHECK(next.tells("cleared").empty());
+}
+
+TEST_CASE("a restart is no all-clear: what a watch does not find in its first minutes is not over") {
+    Bench b;
+    b.run(60, one(above, pot, true, 88));
+    Bench next = b.restarted();
+    next.run(next.now + 300, one(above, pot, false));  // it has forgotten what it judged by
+    CHECK(next.desk.active("above-band", pot));
+    next.run(next.now + 60, one(above, pot, true, 88));  // and knows again
+    CHECK(next.tells().empty());
+    CHECK(next.changes(Transition::cleared).empty());
+    SECTION("found since, its recovery is believed as ever") {
+        next.run(next.now + 60, one(above, pot, false));
+        CHECK(next.tells("cleared").size() == 1);
+    }
+    SECTION("not found for 10 min, it is over") {
+        Bench third = b.restarted();
+        third.run(third.now + 590, one(above, pot, false));
+        CHECK(third.tells().empty());
+        third.run(third.now + 60, one(above, pot, false));
+        CHECK(third.tells("cleared").size() == 1);
+    }
 }
 
 TEST_CASE("the memory names subjects and channels: a changed kitchen file does not mix them up") {
