@@ -6,6 +6,7 @@
 namespace ingle {
 namespace {
 
+constexpr double longest_excursion_s = 86'400;
 constexpr double most_lethality = 20;  // log10; published tables end at 7
 constexpr double no_cooked_core_c = 15;
 constexpr std::array<std::string_view, 8> does_words{"cook",      "brine", "chill", "hot-hold",
@@ -33,6 +34,27 @@ Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigErr
     if (node->table()->empty())
         stage.wrong("until", "is empty", "leave it out for a stage that `ingle next` ends");
     return until;
+}
+
+// How `until.time` is counted.
+void read_clock(Reader& reader, StageSettings& stage) {
+    if (auto const counts = reader.text("counts")) {
+        stage.counts_from_begin = *counts == "from-begin";
+        if (*counts != "from-begin" && *counts != "from-band")
+            reader.wrong("counts", "is " + in_quotes(*counts),
+                         "write \"from-band\" (the time counts once the band is reached) or \"from-begin\"");
+        else if (!stage.band && *counts == "from-band")
+            reader.wrong("counts", "is \"from-band\" and the stage has no band",
+                         "give the stage a band, or leave counts out");
+    }
+    auto const excursion = reader.quantity("excursion", parse_duration);
+    if (!excursion) return;
+    stage.excursion = *excursion;
+    if (!stage.band || stage.counts_from_begin)
+        reader.wrong("excursion", "says nothing here: the time of this stage counts from its begin",
+                     "leave it out, or give the stage a band");
+    else if (excursion->seconds < 0 || excursion->seconds > longest_excursion_s)
+        reader.wrong("excursion", show(*excursion) + " is out of range", "from 0 to 1 day");
 }
 
 StageSettings read_stage(Node const& table, std::size_t place, std::string& vessel,
@@ -65,6 +87,7 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
         reader.wrong("at-most",
                      show(*stage.at_most) + " is shorter than until.time, " + show(*stage.until.time),
                      "a longer at-most, or leave it out");
+    read_clock(reader, stage);
     reader.refuse_the_rest();
     return stage;
 }

@@ -14,7 +14,7 @@ constexpr double disagree_k = 8;  // two tips this far apart in one dish: one of
 // How long a reached target stays told although a next stage without a target follows.
 constexpr Span told_for = std::chrono::minutes(10);
 
-enum { core_target, stage_overdue, core_stalled, core_unreachable };
+enum { core_target, stage_overdue, core_stalled, core_unreachable, stage_over, dish_ready };
 constexpr AlarmType types[] = {{.name = "core-target", .priority = Priority::low, .good_news = true},
                                {.name = "stage-overdue", .priority = Priority::medium},
                                {.name = "core-stalled",
@@ -24,18 +24,9 @@ constexpr AlarmType types[] = {{.name = "core-target", .priority = Priority::low
                                {.name = "core-unreachable",
                                 .priority = Priority::medium,
                                 .on_delay = std::chrono::minutes(15),
-                                .off_delay = std::chrono::minutes(5)}};
-
-std::string until_words(Until const& until, Words const& words) {
-    std::string text;
-    auto const add = [&](std::string part) {
-        text += (text.empty() ? ", until " : " and ") + std::move(part);
-    };
-    if (until.core) add(words.at(until.core->celsius) + " in the core");
-    if (until.time) add(show(*until.time) + " have passed");
-    if (until.lethality) add("the lethality asked for is reached");
-    return text;
-}
+                                .off_delay = std::chrono::minutes(5)},
+                               {.name = "stage-over", .priority = Priority::medium, .prompt = true},
+                               {.name = "dish-ready", .priority = Priority::medium, .prompt = true}};
 
 }  // namespace
 
@@ -63,7 +54,7 @@ Event Cook::event(Instant at, std::string name, std::string text) const {
 }
 
 StageSettings const* Cook::stage() const {
-    return begun_ && stage_ < stages_.size() ? &stages_[stage_] : nullptr;
+    return begun_ && !waits_ && stage_ < stages_.size() ? &stages_[stage_] : nullptr;
 }
 
 std::string_view Cook::stage_name() const {
@@ -80,93 +71,8 @@ FoodPhase Cook::phase() const {
     int const number = vessel();
     auto const where =
         number < 0 ? std::nullopt : std::optional(vessel_kinds_[static_cast<std::size_t>(number)]);
-    auto const* s = stage();
-    return s ? food_phase(s->does, where, s->until.core) : food_phase({}, where);
-}
-
-std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
-    if (begun_) return dish_.name + " has already begun: end it first";
-    begun_ = true;
-    number_ = number;
-    began_ = at;
-    stage_ = 0;
-    core_ = peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
-    places_ = 0;
-    reached_.reset();
-    open_stage(at, out);
-    return "";
-}
-
-std::string Cook::next(Instant at, CookOutput& out) {
-    if (!begun_) return dish_.name + " has not begun";
-    if (!stage()) return dish_.name + " has no further stage: its plan is done";
-    close_stage(at, "told to go on", out);
-    return "";
-}
-
-std::string Cook::end(Instant at, CookOutput& out) {
-    if (!begun_) return dish_.name + " has not begun";
-    if (stage()) close_stage(at, "the cook was ended", out, stages_.size());
-    begun_ = false;
-    target_.reset();
-    reached_.reset();
-    out.stage_changed = true;
-    return "";
-}
-
-void Cook::open_stage(Instant at, CookOutput& out) {
-    stage_began_ = at;
-    out.stage_changed = true;
-    there_since_.reset();
-    told_disagreement_ = false;
-    estimate_.clear();
-    foretold_.reset();
-    outlook_ = {};
-    auto const* s = stage();
-    target_.reset();
-    if (!s) return;
-    if (s->until.core) {
-        target_ = s->until.core->celsius;
-        reached_.reset();
-    }
-    Words const words(unit_);
-    auto const where =
-        s->vessel >= 0 ? " in " + vessel_names_[static_cast<std::size_t>(s->vessel)] : std::string();
-    auto e =
-        event(at, "stage-began", dish_.name + ": " + s->name + where + until_words(s->until, words) + ".");
-    // What was planned, so that a review needs no plan file, which may have been edited since.
-    auto const add = [&](char const* key, std::optional<double> value) {
-        if (value) e.numbers.emplace_back(key, *value);
-    };
-    auto const in_seconds = [](std::optional<Duration> const& d) {
-        return d ? std::optional(d->seconds) : std::nullopt;
-    };
-    auto const in_celsius = [](std::optional<Temperature> const& t) {
-        return t ? std::optional(t->celsius) : std::nullopt;
-    };
-    add("stage", static_cast<double>(stage_ + 1));
-    if (s->does) add("does", static_cast<double>(*s->does));
-    if (s->vessel >= 0) add("vessel", s->vessel);
-    if (s->band) add("low_c", s->band->low.celsius), add("high_c", s->band->high.celsius);
-    add("until_core_c", in_celsius(s->until.core));
-    add("until_s", in_seconds(s->until.time));
-    add("until_log10", s->until.lethality);
-    add("at_least_s", in_seconds(s->at_least));
-    add("at_most_s", in_seconds(s->at_most));
-    add("core_most_c", in_celsius(s->core_most));
-    out.events.push_back(std::move(e));
-}
-
-void Cook::close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next) {
-    auto e = event(at, "stage-ended",
-                   dish_.name + ": " + stages_[stage_].name + " ended after " + Words::in(at - stage_began_) +
-                       ", " + std::string(why) + ".");
-    e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
-    e.numbers.emplace_back("length_s", seconds(at - stage_began_));
-    if (peak_) e.numbers.emplace_back("peak_c", *peak_);
-    out.events.push_back(std::move(e));
-    stage_ = next.value_or(stage_ + 1);
-    open_stage(at, out);
+    if (!begun_ || stage_ >= stages_.size()) return food_phase({}, where);
+    return food_phase(stages_[stage_].does, where, stages_[stage_].until.core);
 }
 
 // The dish is judged by its worst core: the coldest on the way up, the warmest on the way down.
@@ -240,7 +146,7 @@ bool Cook::stage_is_over(CookSituation const& now) {
     Span const elapsed = now.now - stage_began_;
     if (s->at_least && elapsed < from_seconds(s->at_least->seconds)) return false;
     if (s->until.core && !(reached_ && *reached_ >= stage_began_)) return false;
-    if (s->until.time && elapsed < from_seconds(s->until.time->seconds)) return false;
+    if (s->until.time && time_.counted() < from_seconds(s->until.time->seconds)) return false;
     if (s->until.lethality && !(now.lethality && *now.lethality >= *s->until.lethality)) return false;
     return true;
 }
@@ -248,7 +154,16 @@ bool Cook::stage_is_over(CookSituation const& now) {
 void Cook::step(CookSituation const& now, CookOutput& out) {
     if (begun_) {
         read_cores(now, out);
-        if (stage_is_over(now)) close_stage(now.now, "all that it waited for holds", out);
+        if (waits_ && has_left(now)) {
+            auto const& from = vessel_names_[static_cast<std::size_t>(vessel())];
+            out.events.push_back(event(now.now, "note",
+                                       dish_.name + ": by its core it is not in " + from + " any more, so " +
+                                           stages_[stage_ + 1].name + " counts as begun."));
+            over_text_.clear();
+            begin_waiting_stage(now.now, out);
+        }
+        if (stage()) time_.step(now.now, now.band);
+        if (stage_is_over(now)) finish_stage(now.now, out);
         foretell(now, out);
     }
     judge(now, out);
@@ -289,6 +204,12 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
         }
         f[core_stalled].value = f[core_unreachable].value = *core_;
     }
+    f[stage_over].grade = rang_;
+    f[dish_ready].grade = 1;
+    if (begun_ && !over_text_.empty()) f[stage_over].truth = Truth::present;
+    if (begun_ && !ready_text_.empty()) f[dish_ready].truth = Truth::present;
+    f[stage_over].text = over_text_;
+    f[dish_ready].text = ready_text_;
     for (auto& finding : f) out.findings.push_back(std::move(finding));
 }
 
@@ -309,58 +230,6 @@ void Cook::foretell(CookSituation const& now, CookOutput& out) {
     forecast.high_s = outlook_.high_s;
     forecast.why = outlook_.why;
     out.forecast = std::move(forecast);
-}
-
-void Cook::remember(Memory& memory, std::string const& prefix) const {
-    memory.put(prefix + "number", number_);
-    memory.put(prefix + "begun", std::int64_t{begun_});
-    if (!begun_) return;
-    memory.put(prefix + "began", began_);
-    memory.put(prefix + "stage", static_cast<std::int64_t>(stage_));
-    memory.put(prefix + "stage-name", std::string(stage_name()));
-    memory.put(prefix + "stage-began", stage_began_);
-    memory.put(prefix + "plan", plan_.text);
-    if (target_) memory.put(prefix + "target", *target_);
-    if (peak_) memory.put(prefix + "peak", *peak_);
-    if (coldest_seen_) memory.put(prefix + "coldest", *coldest_seen_);
-    if (warmest_seen_) memory.put(prefix + "warmest", *warmest_seen_);
-    memory.put(prefix + "places", places_);
-    if (there_since_) memory.put(prefix + "there-since-s", *there_since_);
-    if (reached_) {
-        memory.put(prefix + "reached", *reached_);
-        memory.put(prefix + "reached-target", reached_target_);
-        memory.put(prefix + "reached-text", reached_text_);
-    }
-    memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
-    if (foretold_) memory.put(prefix + "foretold", *foretold_);
-    memory.put(prefix + "core-first", estimate_.first());
-    memory.put(prefix + "core-past", estimate_.as_text());
-}
-
-std::string Cook::recall(Memory const& memory, std::string const& prefix) {
-    auto const flag = [&](char const* key) { return memory.integer(prefix + key).value_or(0) != 0; };
-    number_ = memory.integer(prefix + "number").value_or(0);
-    begun_ = flag("begun");
-    if (!begun_) return {};
-    began_ = memory.instant(prefix + "began").value_or(Instant{});
-    stage_began_ = memory.instant(prefix + "stage-began").value_or(began_);
-    auto told = find_stage(memory, prefix);
-    target_ = memory.number(prefix + "target");
-    if (auto const* s = stage(); s && s->until.core) target_ = s->until.core->celsius;
-    peak_ = memory.number(prefix + "peak");
-    coldest_seen_ = memory.number(prefix + "coldest");
-    warmest_seen_ = memory.number(prefix + "warmest");
-    places_ = memory.integer(prefix + "places").value_or(0);
-    there_since_ = memory.number(prefix + "there-since-s");
-    reached_ = memory.instant(prefix + "reached");
-    reached_target_ = memory.number(prefix + "reached-target").value_or(0);
-    reached_text_ = memory.text(prefix + "reached-text").value_or("");
-    told_disagreement_ = flag("told-disagreement");
-    foretold_ = memory.instant(prefix + "foretold");
-    if (auto const first = memory.instant(prefix + "core-first")) {
-        estimate_.from_text(memory.text(prefix + "core-past").value_or(""), *first);
-    }
-    return told;
 }
 
 }  // namespace ingle

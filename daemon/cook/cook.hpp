@@ -11,8 +11,11 @@
 
 #include "config/settings.hpp"
 #include "daemon/cook/core_estimate.hpp"
+#include "daemon/cook/departure.hpp"
+#include "daemon/cook/stage_time.hpp"
 #include "daemon/food/core_evidence.hpp"
 #include "daemon/food/phase.hpp"
+#include "daemon/model/view.hpp"
 #include "daemon/watches/watch.hpp"
 
 namespace ingle {
@@ -22,6 +25,7 @@ struct CookSituation {
     // Of each core of the dish, what counts of its readings; times in seconds since the cook began.
     std::vector<std::optional<CoreEvidence::Present>> cores;
     Signal const* medium = nullptr;      // of the vessel that the stage happens in
+    AtBand band = AtBand::none;          // where it is to the stage's band
     std::optional<double> lethality;     // credited log10 so far
     std::optional<double> class_target;  // the food class's core target, degC
 };
@@ -49,7 +53,11 @@ public:
     std::int64_t number() const { return number_; }
     Instant began_at() const { return began_; }
     Instant stage_began_at() const { return stage_began_; }
-    StageSettings const* stage() const;  // nullptr: not begun, or every stage is done
+    // nullptr: not begun, every stage is done, or this one is over and the next waits for the cook.
+    StageSettings const* stage() const;
+    // The next stage is in another vessel: the food stays where it is until `next` says that it was moved.
+    bool waits_to_be_moved() const { return waits_; }
+    StageClock clock() const;
     std::string_view stage_name() const;
     int vessel() const;       // where the food is now; the last one once all is done
     FoodPhase phase() const;  // what it goes through there
@@ -70,6 +78,10 @@ private:
     void open_stage(Instant at, CookOutput& out);
     // `next`: the stage after it, else the one that follows in the plan.
     void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
+    void tell_end(Instant at, std::string_view why, CookOutput& out) const;
+    void finish_stage(Instant at, CookOutput& out);  // by itself: it is told
+    void begin_waiting_stage(Instant at, CookOutput& out);
+    bool has_left(CookSituation const& now);
     void read_cores(CookSituation const& now, CookOutput& out);
     bool came_from_this_side() const;
     void tell_disagreement(Instant at, double coldest, double warmest, int cold, int warm, bool there,
@@ -93,6 +105,11 @@ private:
     std::int64_t number_ = 0;
     Instant began_{}, stage_began_{};
     std::size_t stage_ = 0;  // stages_.size(): every one is done
+    bool waits_ = false;     // stage_ is over, and the next one is in another vessel
+    Departure departure_;    // from its vessel, while it waits
+    StageTime time_;
+    int rang_ = 0;  // stages that ended by themselves: the grade of stage-over
+    std::string over_text_, ready_text_;
     std::optional<double> target_, core_, peak_;
     // Coldest and warmest that the deciding core was in this cook: a core that was never seen on this side of
     // its target has not come to it.

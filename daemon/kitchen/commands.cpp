@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "daemon/kitchen/impl.hpp"
+#include "daemon/watches/words.hpp"
 
 namespace ingle {
 namespace {
@@ -90,6 +91,8 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                 }
                 auto& vessel = vessels[static_cast<std::size_t>(hold.vessel)];
                 vessel.held = hold.band;
+                vessel.kept = vessel.needed;
+                vessel.emptied = false;
                 vessel.person_is_newer = true;
                 settle_band(hold.vessel);
                 told("note", subject,
@@ -135,9 +138,29 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                 out.push_back(
                     Event{std::min(note.when.value_or(now), now), "note", note.about, note.text, {}});
             },
-            [&](StartTimer const&) { refuse({}, "there are no timers yet", out); },
-            [&](StopTimer const&) { refuse({}, "there are no timers yet", out); },
-            [&](Acknowledge const& acknowledge) { desk.command(now, acknowledge, out); },
+            [&](StartTimer const& timer) {
+                std::int64_t number = 0;
+                auto const refusal = timers.start(now, timer.length, timer.text, number);
+                if (!refusal.empty()) return refuse({}, refusal, out);
+                told("note", {},
+                     "timer " + std::to_string(number) + " is set: " + Words::in(timer.length) +
+                         (timer.text.empty() ? "" : ", " + timer.text) + ".");
+                std::get<Event>(out.back()).numbers = {{"timer", static_cast<double>(number)}};
+                changed(out);
+            },
+            [&](StopTimer const& timer) {
+                auto const refusal = timers.stop(timer.timer);
+                if (!refusal.empty()) return refuse({}, refusal, out);
+                told("note", {}, "timer " + std::to_string(timer.timer) + " is stopped.");
+                changed(out);
+            },
+            [&](Acknowledge const& acknowledge) {
+                bool const rings = desk.active("timer-over", {});
+                desk.command(now, acknowledge, out);
+                if (!rings || desk.active("timer-over", {})) return;
+                timers.acknowledged();
+                changed(out);
+            },
             [&](Shelve const& shelve) { desk.command(now, shelve, out); },
             [&](OutOfService const& service) {
                 if (here(service.subject)) desk.command(now, service, out);

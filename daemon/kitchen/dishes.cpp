@@ -1,5 +1,6 @@
 // Dishes on their way: the cook's stages, the food's ledger, and the bands that stages ask for.
 #include <algorithm>
+#include <utility>
 
 #include "daemon/kitchen/impl.hpp"
 
@@ -7,6 +8,7 @@ namespace ingle {
 namespace {
 
 constexpr Span tell_every = std::chrono::minutes(1);
+constexpr double usual_deadband_k = 1;
 constexpr std::string_view core_target = "core-target";
 
 // The delays keep a reading that dances on a limit from being two alarms; the rules themselves are hours
@@ -75,10 +77,58 @@ void Kitchen::Impl::stage_changed(int number) {
     memory_dirty = true;
 }
 
+bool Kitchen::Impl::is_needed(int vessel) const {
+    return std::ranges::any_of(
+        dishes, [&](DishState const& dish) { return dish.cook.stage() && dish.cook.vessel() == vessel; });
+}
+
+// Nobody heats a vessel for a dish that has left it: without its band, turning it off is no alarm. What is
+// cold stays cold for the others in it.
+void Kitchen::Impl::end_needless_bands(Effects& out) {
+    for (int v = 0; v < static_cast<int>(vessels.size()); ++v) {
+        auto& vessel = vessels[static_cast<std::size_t>(v)];
+        auto const& about = settings.vessels[static_cast<std::size_t>(v)];
+        bool const was = std::exchange(vessel.needed, is_needed(v));
+        if (was == vessel.needed || is_cold(about.kind)) continue;
+        bool const had = vessel.band.has_value();
+        vessel.emptied = was && !(vessel.kept && vessel.held && vessel.person_is_newer);
+        vessel.kept = false;
+        if (vessel.emptied) vessel.held.reset();
+        settle_band(v);
+        memory_dirty = true;
+        if (!vessel.emptied || !had) continue;
+        out.push_back(Event{now,
+                            "note",
+                            {SubjectKind::vessel, v},
+                            about.name + ": no dish needs it any more, so its band has ended. `ingle hold " +
+                                about.name + "` with a band keeps it watched.",
+                            {{"held", 0}}});
+    }
+}
+
+// Where the medium is to the band of the cook's stage. Whether that was reached once, the vessel knows.
+AtBand Kitchen::Impl::at_band(Cook const& cook) const {
+    auto const* stage = cook.stage();
+    if (!stage || !stage->band || stage->vessel < 0) return AtBand::none;
+    auto const& vessel = vessels[static_cast<std::size_t>(stage->vessel)];
+    auto const& about = settings.vessels[static_cast<std::size_t>(stage->vessel)];
+    if (about.medium < 0 || !vessel.band) return AtBand::none;
+    auto const& signal = signals[static_cast<std::size_t>(about.medium)];
+    if (!signal.fresh || signal.doubtful) return AtBand::unknown;
+    if (vessel.phase == BandPhase::warming_up) return AtBand::warming;
+    double const low = vessel.band->low.celsius, high = vessel.band->high.celsius;
+    double const deadband = about.deadband ? about.deadband->kelvin : usual_deadband_k;
+    bool const inside = signal.celsius >= low - deadband && signal.celsius <= high + deadband;
+    return inside ? AtBand::inside : AtBand::outside;
+}
+
 void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
     auto& dish = dishes[static_cast<std::size_t>(number)];
     for (auto& event : cooked.events) out.push_back(std::move(event));
-    if (cooked.stage_changed) stage_changed(number);
+    if (cooked.stage_changed) {
+        stage_changed(number);
+        end_needless_bands(out);
+    }
     for (auto& finding : cooked.findings) {
         // The class's target is the ledger's to tell where the plan has none of its own.
         if (finding.type->name == core_target && !dish.cook.plan_has_target()) continue;
@@ -138,6 +188,7 @@ void Kitchen::Impl::step_dishes(Effects& out) {
                 situation.class_target = food->targets[0].celsius();
             }
         }
+        situation.band = at_band(dish.cook);
         if (dish.ledger) {
             situation.lethality = dish.ledger->lethality_log10();
             for (int c = 0; c < static_cast<int>(dish.probes.size()); ++c)

@@ -10,6 +10,7 @@
 #include "daemon/alarms/alarm_desk.hpp"
 #include "daemon/conditioning/conditioner.hpp"
 #include "daemon/cook/cook.hpp"
+#include "daemon/cook/timers.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/ledger.hpp"
 #include "daemon/kitchen/kitchen.hpp"
@@ -36,12 +37,20 @@ struct StageBand {
     Band band;
 };
 
+struct ToldForecast {
+    Forecast forecast;
+    Instant told_at{};
+};
+
 struct VesselState {
     std::vector<Running<VesselSituation>> watches;
     std::vector<int> probes;                  // that it is judged by
     std::optional<std::optional<Band>> held;  // what a person asked for; an empty band: nothing
     std::vector<StageBand> stages;            // bands of begun stages, newest last
     bool person_is_newer = false;             // than the newest stage
+    bool needed = false;                      // a stage of a begun dish happens in it
+    bool kept = false;                        // its band was asked for while it was needed
+    bool emptied = false;                     // the last such stage has ended, and nobody has kept the band
     std::optional<Band> band;                 // what holds now
     BandPhase phase = BandPhase::none;
     Instant band_since{};
@@ -55,7 +64,8 @@ struct VesselState {
     double recovery_s = 0;  // that the newest took
     VesselResponse response;
     std::string advice;
-    std::vector<std::pair<Forecast, Instant>> forecasts;  // newest of each kind; when it was last told
+    std::vector<ToldForecast> forecasts;  // newest of each kind
+    Instant stepped{};                    // the second that its watches judged last
     VesselSummary summary;
     double sum_c = 0, count = 0;
 };
@@ -95,6 +105,9 @@ struct Kitchen::Impl {
     void absorb(int dish, CookOutput& cooked, Effects& out);
     void begin_ledger(int dish, Instant at);
     void stage_changed(int dish);
+    bool is_needed(int vessel) const;
+    void end_needless_bands(Effects& out);
+    AtBand at_band(Cook const& cook) const;
     void judge_food(int dish, Effects& out);
     // commands.cpp
     void command(Command const& command, Effects& out);
@@ -114,6 +127,7 @@ struct Kitchen::Impl {
     std::vector<ProbeState> probes;
     std::vector<VesselState> vessels;
     std::vector<DishState> dishes;
+    Timers timers;
     AlarmDesk desk;
     int room_probe = -1;
 

@@ -18,6 +18,7 @@ std::vector<AlarmType const*> all_types() {
     };
     for (auto const* watch : watches()) add(watch->alarms);
     add(cook_alarms());
+    add(timer_alarms());
     add(food_alarms());
     add(kitchen_alarms());
     return types;
@@ -125,6 +126,8 @@ void Kitchen::Impl::tick(Effects& out) {
         }
         judge({}, std::move(finding), {});
     }
+    judge({}, timers.step(now), {});
+    if (timers.changed()) memory_dirty = true;
     settle_orders();
     desk.step(now, judged, out);
     bool const cooking =

@@ -40,6 +40,7 @@ Memory Kitchen::remember() const {
     Memory memory;
     memory.put("kitchen.last-cook", in.last_cook);
     if (in.measured_pressure) memory.put("kitchen.pressure", in.measured_pressure->pascals);
+    in.timers.remember(memory);
     in.desk.remember(memory);
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const prefix = "probe." + in.settings.probes[p].name + ".";
@@ -54,6 +55,8 @@ Memory Kitchen::remember() const {
             if (*vessel.held) put_band(memory, prefix + "held", **vessel.held);
             memory.put(prefix + "person-is-newer", std::int64_t{vessel.person_is_newer});
         }
+        if (vessel.kept) memory.put(prefix + "kept", std::int64_t{1});
+        if (vessel.emptied) memory.put(prefix + "emptied", std::int64_t{1});
         if (vessel.band) {
             put_band(memory, prefix + "band", *vessel.band);
             memory.put(prefix + "reached", std::int64_t{vessel.phase == BandPhase::held});
@@ -131,6 +134,9 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                 vessel.stages.push_back({d, *stage->band});
             }
         }
+        vessel.kept = memory.integer(prefix + "kept").value_or(0) != 0;
+        vessel.emptied = memory.integer(prefix + "emptied").value_or(0) != 0;
+        vessel.needed = in.is_needed(v);
         in.settle_boiling(v);
         in.settle_band(v);
         if (vessel.band && band_at(memory, prefix + "band") == vessel.band) {
@@ -142,6 +148,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         if (auto const open = memory.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
         recall_all(vessel.watches, memory, prefix);
     }
+    in.timers.recall(memory, !ran_before || off_since.has_value());
     in.desk.recall(in.now, memory, out);
     in.changed(out);
 }

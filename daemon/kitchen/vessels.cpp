@@ -25,7 +25,7 @@ Reached reached(VesselKind kind) {
 }  // namespace
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
-// before it comes back.
+// before it comes back, as long as a dish needs the vessel.
 void Kitchen::Impl::settle_band(int number) {
     auto& vessel = vessels[static_cast<std::size_t>(number)];
     auto band = settings.vessels[static_cast<std::size_t>(number)].band;
@@ -33,6 +33,7 @@ void Kitchen::Impl::settle_band(int number) {
         band = *vessel.held;
     else if (!vessel.stages.empty())
         band = vessel.stages.back().band;
+    if (vessel.emptied) band.reset();
     if (band == vessel.band) return;
     vessel.band = band;
     vessel.phase = band ? BandPhase::warming_up : BandPhase::none;
@@ -86,15 +87,15 @@ void Kitchen::Impl::step_phase(int number) {
 
 void Kitchen::Impl::tell_forecast(VesselState& vessel, Forecast forecast, Effects& out) {
     auto known = std::find_if(vessel.forecasts.begin(), vessel.forecasts.end(),
-                              [&](auto const& f) { return f.first.what == forecast.what; });
+                              [&](auto const& f) { return f.forecast.what == forecast.what; });
     if (known == vessel.forecasts.end()) {
-        vessel.forecasts.emplace_back(forecast, now);
+        vessel.forecasts.push_back({forecast, now});
         out.push_back(std::move(forecast));
         return;
     }
-    known->first = forecast;
-    if (now - known->second < tell_every) return;
-    known->second = now;
+    known->forecast = forecast;
+    if (now - known->told_at < tell_every) return;
+    known->told_at = now;
     out.push_back(std::move(forecast));
 }
 
@@ -142,7 +143,8 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         situation.recovery_s = state.recovery_s;
         state.advice.clear();
         state.band_silenced = false;
-        std::erase_if(state.forecasts, [&](auto const& f) { return now - f.first.at > 2 * tell_every; });
+        state.stepped = now;
+        std::erase_if(state.forecasts, [&](auto const& f) { return now - f.forecast.at > 2 * tell_every; });
         auto const first = judged.size();
         for (auto& running : state.watches) {
             watched.findings.clear();

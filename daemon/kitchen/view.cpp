@@ -29,6 +29,17 @@ std::string phase_word(VesselState const& state, VesselKind kind, Signal const* 
     return "in band";
 }
 
+// Of those that the newest second confirmed, the one that is nearest.
+std::optional<Forecast> present_forecast(VesselState const& state) {
+    std::optional<Forecast> nearest;
+    for (auto const& told : state.forecasts) {
+        if (told.forecast.at != state.stepped) continue;
+        auto const eta = told.forecast.eta_s;
+        if (!nearest || (eta && (!nearest->eta_s || *eta < *nearest->eta_s))) nearest = told.forecast;
+    }
+    return nearest;
+}
+
 }  // namespace
 
 View Kitchen::view() const {
@@ -70,7 +81,7 @@ View Kitchen::view() const {
         auto const* medium =
             vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
         v.phase = phase_word(state, vessel.kind, medium);
-        if (!state.forecasts.empty()) v.forecast = state.forecasts.front().first;
+        v.forecast = present_forecast(state);
         v.advice = state.advice;
         v.response = state.response;
         v.boiling_c = state.boiling_c;
@@ -91,6 +102,7 @@ View Kitchen::view() const {
             v.began = state.cook.began_at();
             v.stage_began = state.cook.stage_began_at();
             v.stage = state.cook.stage_name();
+            v.clock = state.cook.clock();
             v.core_c = state.cook.core();
             v.peak_c = state.cook.peak();
             v.target_c = state.cook.target();
@@ -99,6 +111,7 @@ View Kitchen::view() const {
         }
         view.dishes.push_back(std::move(v));
     }
+    view.timers = in.timers.all();
     view.alarms = in.desk.open();
     return view;
 }

@@ -50,6 +50,8 @@ struct CookStage {
     bool over = false;
     std::optional<Band> band;
     std::optional<double> until_core_c, until_s, until_log10, at_least_s, at_most_s, core_most_c;
+    bool counts_from_begin = false;   // its time; else from the moment that its band was reached
+    std::optional<double> counted_s;  // of until_s, once it is over
 };
 
 struct CookEvent {

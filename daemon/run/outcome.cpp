@@ -46,7 +46,10 @@ struct Sentence {
         return name(SubjectKind::dish, next.dish) + ": " +
                (stage.empty() ? "that was the last stage" : stage);
     }
-    std::string operator()(End const& end) const { return name(SubjectKind::dish, end.dish) + " ended"; }
+    std::string operator()(End const& end) const {
+        auto const band = event_text("note");  // of a vessel that it has left
+        return name(SubjectKind::dish, end.dish) + " ended" + (band.empty() ? "" : "; " + band);
+    }
     std::string operator()(Note const&) const { return "noted"; }
     std::string operator()(Acknowledge const&) const {
         return about_alarms(Transition::acknowledged, "acknowledged");
@@ -62,6 +65,8 @@ struct Sentence {
     std::string operator()(Calibrate const& command) const {
         return name(SubjectKind::probe, command.probe) + ": calibration stored";
     }
+    std::string operator()(StartTimer const&) const { return event_text("note"); }
+    std::string operator()(StopTimer const&) const { return event_text("note"); }
     std::string operator()(auto const&) const { return "done"; }
 };
 

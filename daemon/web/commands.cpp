@@ -187,12 +187,25 @@ Command read_calibrate(Body const& body) {
     return calibrate;
 }
 
+Command read_timer(Body const& body) {
+    body.only({"for", "text"});
+    auto const length = body.quantity<Duration>("for", parse_duration);
+    if (length.seconds <= 0) fail("\"for\" must be longer than nothing");
+    if (length.seconds > longest_timer_s) fail("a timer runs for 30 days at most");
+    return StartTimer{from_seconds(length.seconds), body.text_or("text", "")};
+}
+
 std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms) {
     if (name == "hold") return read_hold(body);
     if (name == "note") return read_note(body, offset_ms);
     if (name == "shelve") return read_shelve(body);
     if (name == "pressure") return read_pressure(body);
     if (name == "calibrate") return read_calibrate(body);
+    if (name == "timer") return read_timer(body);
+    if (name == "stop-timer") {
+        body.only({"timer"});
+        return StopTimer{body.integer("timer")};
+    }
     if (name == "begin" || name == "next" || name == "end") {
         body.only({"dish"});
         int const dish = body.dish("dish");
@@ -225,8 +238,8 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
 }  // namespace
 
 std::vector<std::string_view> command_names() {
-    return {"hold",   "begin",    "next",           "end",    "note",     "acknowledge",
-            "shelve", "unshelve", "out-of-service", "switch", "pressure", "calibrate"};
+    return {"hold",     "begin",          "next",   "end",      "note",      "acknowledge", "shelve",
+            "unshelve", "out-of-service", "switch", "pressure", "calibrate", "timer",       "stop-timer"};
 }
 
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,

@@ -17,11 +17,12 @@ struct BadCommand {
 };
 
 inline constexpr double longest_shelving_s = 8 * 3600.0;  // no silence without an end
+inline constexpr double longest_timer_s = 30 * 86'400.0;
 
 // hold {vessel, low, high} or {vessel, band: null}; begin, next, end {dish}; note {text, about?, when?};
 // acknowledge {alarm?, by?}; shelve {alarm, for, by?}; unshelve {alarm, by?}; out-of-service {subject, out,
 // by?}; switch {vessel, open}; pressure {pressure}; calibrate {probe, points: [{reads, is}]}.
-// `offset_ms`: wall = boot + offset, for `when`.
+// timer {for, text?}; stop-timer {timer}. `offset_ms`: wall = boot + offset, for `when`.
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
                                                Settings const& settings,
                                                std::optional<std::int64_t> offset_ms);

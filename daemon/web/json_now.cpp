@@ -109,6 +109,8 @@ Json dish_json(DishView const& dish, View const& view) {
     json["began_age_s"] = dish.began ? number(seconds(view.at - *dish.began)) : Json(nullptr);
     json["stage"] = dish.stage.empty() ? Json(nullptr) : Json(dish.stage);
     json["stage_age_s"] = dish.stage_began ? number(seconds(view.at - *dish.stage_began)) : Json(nullptr);
+    json["stage_left_s"] = dish.clock.left ? number(seconds(*dish.clock.left)) : Json(nullptr);
+    json["stage_clock"] = dish.clock.state.empty() ? Json(nullptr) : Json(dish.clock.state);
     Json core_json{{"probe", name_of(core)}};
     core_json.update(value_now(core));
     json["core"] = std::move(core_json);
@@ -163,6 +165,15 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
     for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
     json["dishes"] = Json::array();
     for (auto const& dish : view.dishes) json["dishes"].push_back(dish_json(dish, view));
+    json["timers"] = Json::array();
+    for (auto const& timer : view.timers) {
+        json["timers"].push_back({{"timer", timer.number},
+                                  {"text", timer.text},
+                                  {"length_s", number(seconds(timer.length))},
+                                  {"left_s", number(std::max(0.0, seconds(timer.ends - view.at)))},
+                                  {"ends", wall(timer.ends, view.wall_offset_ms)},
+                                  {"over", timer.over}});
+    }
     json["alarms"] = Json::array();
     for (auto const& item : view.alarms) {
         json["alarms"].push_back(alarm(item, subject_of(item.subject, view), view.at, view.wall_offset_ms));

@@ -62,6 +62,7 @@ void add_stages(Verb const& app, Context& context);  // begin, next, end
 void add_note(Verb const& app, Context& context);
 void add_ack(Verb const& app, Context& context);
 void add_shelve(Verb const& app, Context& context);
+void add_timer(Verb const& app, Context& context);
 void add_alarms(Verb const& app, Context& context);
 void add_history(Verb const& app, Context& context);
 void add_cooks(Verb const& app, Context& context);

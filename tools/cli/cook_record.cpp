@@ -94,6 +94,7 @@ private:
             stage.until_core_c = number_in(event, "until_core_c");
             stage.until_s = number_in(event, "until_s");
             stage.until_log10 = number_in(event, "until_log10");
+            stage.counts_from_begin = !stage.band || number_in(event, "counts_from_begin").value_or(1) != 0;
             stage.at_least_s = number_in(event, "at_least_s");
             stage.at_most_s = number_in(event, "at_most_s");
             stage.core_most_c = number_in(event, "core_most_c");
@@ -105,6 +106,7 @@ private:
             if (event.subject != row_.dish || next == record_.stages.end()) continue;
             next->ended = since_began(event.at.wall);
             next->over = true;
+            next->counted_s = number_in(event, "counted_s");
             ++next;
         }
         book_.check();

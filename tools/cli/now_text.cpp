@@ -135,6 +135,12 @@ std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, s
         if (!stage.empty()) {
             line += ": " + stage;
             if (auto const age = number(dish, "stage_age_s")) line += " for " + length_text(*age + older_s);
+            if (auto const left = number(dish, "stage_left_s")) {
+                auto const clock = word(dish, "stage_clock");
+                bool const counts = clock == "counts";
+                line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
+                if (!counts) line += " (" + clock + ")";
+            }
         }
         auto const core = dish.value("core", Json::object());
         if (!word(core, "probe").empty()) {
@@ -209,21 +215,42 @@ std::string alarms_text(Json const& alarms, double older_s, Terminal const& term
             if (c == '_') c = '-';
         auto line = std::string("  #") + std::to_string(static_cast<long>(number(alarm, "id").value_or(0))) +
                     " " + word(alarm, "priority") + "  " + word(alarm, "alarm") + "  " +
-                    word(alarm, "subject") + "  " + state;
-        line += ", for " + length_text(number(alarm, "age_s").value_or(0) + older_s);
-        if (!alarm.value("active", true)) {
-            auto const ago = number(alarm, "cleared_age_s");
-            line += ago ? ", over since " + length_text(*ago + older_s) : ", over";
+                    word(alarm, "subject") + "  ";
+        // Covered by a cause that stands here too: one quiet line.
+        if (state == "suppressed-by-design") {
+            out += line + "suppressed by " + word(alarm, "muted_by") + "\n";
+            continue;
+        }
+        line += state;
+        auto const age = number(alarm, "age_s").value_or(0) + older_s;
+        if (alarm.value("active", true)) {
+            line += ", for " + length_text(age);
+        } else {
+            auto const over = number(alarm, "cleared_age_s");
+            line += over ? ", lasted " + length_text(std::max(0.0, age - *over - older_s)) + ", over for " +
+                               length_text(*over + older_s)
+                         : ", over";
         }
         if (auto const left = number(alarm, "shelved_for_s")) {
             line += ", silent for another " + length_text(std::max(0.0, *left - older_s));
         }
-        auto const muted = word(alarm, "muted_by");
-        if (!muted.empty()) line += ", muted by " + muted;
         auto const by = word(alarm, "acknowledged_by");
         if (!by.empty()) line += ", seen by " + by;
         out += (word(alarm, "priority") == "high" ? terminal.strong(line) : line) + "\n";
         add_line(out, word(alarm, "text"), terminal.width);
+    }
+    return out;
+}
+
+std::string timers_text(Json const& timers, double older_s) {
+    std::string out;
+    for (auto const& timer : timers) {
+        auto const left = std::max(0.0, number(timer, "left_s").value_or(0) - older_s);
+        out += "  " + std::to_string(static_cast<long>(number(timer, "timer").value_or(0))) + "  " +
+               (timer.value("over", false) ? std::string("over") : length_text(left) + " left") + " of " +
+               length_text(number(timer, "length_s").value_or(0));
+        if (auto const text = word(timer, "text"); !text.empty()) out += ": " + text;
+        out += "\n";
     }
     return out;
 }
@@ -239,6 +266,7 @@ std::string now_text(Json const& now, double older_s, Terminal const& terminal, 
     section("alarms", alarms.empty() ? "  none\n" : alarms);
     section("vessels", vessels_text(now, older_s, unit, terminal.width));
     section("dishes", dishes_text(now, older_s, unit, terminal.width, brief));
+    section("timers", timers_text(list(now, "timers"), older_s));
     section("other probes", probes_text(now, older_s, unit));
     return out;
 }

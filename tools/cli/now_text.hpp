@@ -15,6 +15,8 @@ std::string now_text(Json const& now, double older_s, Terminal const& terminal, 
 // The alarms of a view, or of /api/alarms. "" where there are none.
 std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal);
 
+std::string timers_text(Json const& timers, double older_s);
+
 TemperatureUnit unit_of(Json const& now);
 
 }  // namespace ingle::cli

@@ -82,13 +82,27 @@ private:
         return text;
     }
 
+    // Of the time that it waits for: what was counted, or about what is left of a running one.
+    std::string time_of(std::size_t place) const {
+        auto const& stage = record_.stages[place];
+        if (!stage.until_s) return "";
+        if (stage.over)
+            return stage.counted_s ? " Counted: " + length_text(*stage.counted_s) + "." : std::string();
+        double passed = stage.ended - stage.began;
+        for (auto const& band : facts_.bands)
+            if (band.stage == place && !stage.counts_from_begin)
+                passed = band.reached_s ? std::max(0.0, passed - *band.reached_s) : 0;
+        return " Left: about " + length_text(std::max(0.0, *stage.until_s - passed)) +
+               "; `ingle now` has it exactly.";
+    }
+
     void stages() {
         auto& table = doc_.section("stages").table({"no", "stage", "began", "took"});
         for (std::size_t i = 0; i < record_.stages.size(); ++i) {
             auto const& stage = record_.stages[i];
             table.rows.push_back({std::to_string(i + 1), stage.name, clock_.at(stage.began),
                                   length_text(stage.ended - stage.began) + (stage.over ? "" : " so far")});
-            std::string detail = "planned: " + planned(stage) + ".";
+            std::string detail = "planned: " + planned(stage) + "." + time_of(i);
             for (auto const& band : facts_.bands)
                 if (band.stage == i) detail += " " + band_words(band);
             table.details.push_back(std::move(detail));

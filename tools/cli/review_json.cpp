@@ -142,6 +142,7 @@ Json review_json(CookRecord const& record, CookFacts const& facts) {
                                   {"over", stage.over},
                                   {"until_core_c", maybe(stage.until_core_c)},
                                   {"until_s", maybe(stage.until_s)},
+                                  {"counted_s", maybe(stage.counted_s)},
                                   {"until_log10", maybe(stage.until_log10)},
                                   {"at_most_s", maybe(stage.at_most_s)}});
     json["bands"] = Json::array();

@@ -76,6 +76,7 @@ public:
         dish.cook = 3;
         dish.began = now() - Span(3'600'000);
         dish.stage_began = now() - Span(3'600'000);
+        dish.clock = {"counts", Span(3'000'000)};
         dish.stage = "poach";
         dish.target_c = 73.8889;
         dish.forecast = Forecast{now(), "core-target", {SubjectKind::dish, 0},   {}, {},
@@ -99,6 +100,7 @@ public:
         shelved.priority = Priority::low;
         shelved.text = "stockpot leaves its band in 11 min";
         shelved.shelved_until = now() + Span(600'000);
+        view.timers.push_back({2, "turn the tart", Span(1'200'000), now() + Span(300'000), false});
         view.alarms = {open, shelved};
         if (with_nan) view.probes[0].celsius = std::numeric_limits<double>::quiet_NaN();
         return view;

@@ -177,6 +177,15 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     REQUIRE(post("calibrate", R"({"probe": "stock", "points": [{"reads": "33.1 degF", "is": "32 degF"}]})")
                 .status == 200);
     CHECK_THAT(std::get<Calibrate>(host.commands.back()).points[0].is.celsius, WithinAbs(0, 1e-9));
+    REQUIRE(post("timer", R"({"for": "20 min", "text": "turn the tart"})").status == 200);
+    CHECK(std::get<StartTimer>(host.commands.back()).length == std::chrono::minutes(20));
+    CHECK(std::get<StartTimer>(host.commands.back()).text == "turn the tart");
+    REQUIRE(post("stop-timer", R"({"timer": 2})").status == 200);
+    CHECK(std::get<StopTimer>(host.commands.back()).timer == 2);
+    CHECK(post("timer", R"({"for": 20})").status == 400);
+    CHECK(post("timer", R"({"for": "-1 s"})").status == 400);
+    CHECK(post("timer", R"({"for": "31 days"})").status == 400);
+    CHECK(post("stop-timer", R"({"timer": "2"})").status == 400);
 
     auto const count = host.commands.size();
     auto const wrong = [&](char const* name, char const* body, int status = 400) {

@@ -1,0 +1,175 @@
+// From one stage of a cook to the next: by the cook's word, by what the plan waits for, or by what the core
+// shows.
+#include "daemon/cook/cook.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+std::string until_words(Until const& until, Words const& words) {
+    std::string text;
+    auto const add = [&](std::string part) {
+        text += (text.empty() ? ", until " : " and ") + std::move(part);
+    };
+    if (until.core) add(words.at(until.core->celsius) + " in the core");
+    if (until.time) add(show(*until.time) + " have passed");
+    if (until.lethality) add("the lethality asked for is reached");
+    return text;
+}
+
+}  // namespace
+
+StageClock Cook::clock() const {
+    StageClock clock;
+    if (!begun_ || stage_ >= stages_.size()) return clock;
+    if (waits_) {
+        clock.state = "over; next is " + stages_[stage_ + 1].name;
+    } else if (auto const& time = stages_[stage_].until.time) {
+        clock.left = std::max(Span(0), from_seconds(time->seconds) - time_.counted());
+        clock.state = time_.state();
+    }
+    return clock;
+}
+
+std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
+    if (begun_) return dish_.name + " has already begun: end it first";
+    begun_ = true;
+    number_ = number;
+    began_ = at;
+    stage_ = 0;
+    waits_ = false;
+    rang_ = 0;
+    over_text_.clear();
+    ready_text_.clear();
+    core_ = peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
+    places_ = 0;
+    reached_.reset();
+    open_stage(at, out);
+    return "";
+}
+
+std::string Cook::next(Instant at, CookOutput& out) {
+    if (!begun_) return dish_.name + " has not begun";
+    over_text_.clear();
+    if (waits_) {
+        begin_waiting_stage(at, out);
+        return "";
+    }
+    if (!stage()) return dish_.name + " has no further stage: its plan is done";
+    close_stage(at, "told to go on", out);
+    return "";
+}
+
+std::string Cook::end(Instant at, CookOutput& out) {
+    if (!begun_) return dish_.name + " has not begun";
+    if (stage()) close_stage(at, "the cook was ended", out, stages_.size());
+    begun_ = waits_ = false;
+    target_.reset();
+    reached_.reset();
+    out.stage_changed = true;
+    return "";
+}
+
+void Cook::open_stage(Instant at, CookOutput& out) {
+    stage_began_ = at;
+    out.stage_changed = true;
+    there_since_.reset();
+    told_disagreement_ = false;
+    estimate_.clear();
+    foretold_.reset();
+    outlook_ = {};
+    auto const* s = stage();
+    target_.reset();
+    if (!s) return;
+    time_.begin(at, *s);
+    if (s->until.core) {
+        target_ = s->until.core->celsius;
+        reached_.reset();
+    }
+    Words const words(unit_);
+    auto const where =
+        s->vessel >= 0 ? " in " + vessel_names_[static_cast<std::size_t>(s->vessel)] : std::string();
+    auto e =
+        event(at, "stage-began", dish_.name + ": " + s->name + where + until_words(s->until, words) + ".");
+    // What was planned, so that a review needs no plan file, which may have been edited since.
+    auto const add = [&](char const* key, std::optional<double> value) {
+        if (value) e.numbers.emplace_back(key, *value);
+    };
+    auto const in_seconds = [](std::optional<Duration> const& d) {
+        return d ? std::optional(d->seconds) : std::nullopt;
+    };
+    auto const in_celsius = [](std::optional<Temperature> const& t) {
+        return t ? std::optional(t->celsius) : std::nullopt;
+    };
+    add("stage", static_cast<double>(stage_ + 1));
+    if (s->does) add("does", static_cast<double>(*s->does));
+    if (s->vessel >= 0) add("vessel", s->vessel);
+    if (s->band) add("low_c", s->band->low.celsius), add("high_c", s->band->high.celsius);
+    add("until_core_c", in_celsius(s->until.core));
+    add("until_s", in_seconds(s->until.time));
+    if (s->until.time && s->band) add("counts_from_begin", s->counts_from_begin);
+    add("until_log10", s->until.lethality);
+    add("at_least_s", in_seconds(s->at_least));
+    add("at_most_s", in_seconds(s->at_most));
+    add("core_most_c", in_celsius(s->core_most));
+    out.events.push_back(std::move(e));
+}
+
+void Cook::tell_end(Instant at, std::string_view why, CookOutput& out) const {
+    auto const& s = stages_[stage_];
+    auto e = event(at, "stage-ended",
+                   dish_.name + ": " + s.name + " ended after " + Words::in(at - stage_began_) + ", " +
+                       std::string(why) + ".");
+    e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
+    e.numbers.emplace_back("length_s", seconds(at - stage_began_));
+    if (s.until.time) e.numbers.emplace_back("counted_s", seconds(time_.counted()));
+    if (time_.reached()) e.numbers.emplace_back("reached_s", seconds(*time_.reached() - stage_began_));
+    if (peak_) e.numbers.emplace_back("peak_c", *peak_);
+    out.events.push_back(std::move(e));
+}
+
+void Cook::close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next) {
+    tell_end(at, why, out);
+    stage_ = next.value_or(stage_ + 1);
+    open_stage(at, out);
+}
+
+void Cook::finish_stage(Instant at, CookOutput& out) {
+    auto const over =
+        dish_.name + ": " + stages_[stage_].name + " is over after " + Words::in(at - stage_began_);
+    bool const last = stage_ + 1 == stages_.size();
+    if (!last) ++rang_;
+    if (last) {
+        over_text_.clear();
+        ready_text_ = over + ", and with it the plan: the dish is ready.";
+    } else if (stages_[stage_ + 1].vessel != stages_[stage_].vessel) {
+        auto const& next = stages_[stage_ + 1];
+        auto const where =
+            next.vessel < 0 ? "" : " in " + vessel_names_[static_cast<std::size_t>(next.vessel)];
+        over_text_ = over + ". Next is " + next.name + where +
+                     ": it begins when you have moved the dish and say `ingle next " + dish_.name + "`.";
+        tell_end(at, "all that it waited for holds", out);
+        waits_ = true;
+        departure_ = {};
+        target_.reset();
+        out.stage_changed = true;
+        return;
+    } else {
+        over_text_ = over + "; " + stages_[stage_ + 1].name + " has begun.";
+    }
+    close_stage(at, "all that it waited for holds", out);
+}
+
+void Cook::begin_waiting_stage(Instant at, CookOutput& out) {
+    waits_ = false;
+    ++stage_;
+    open_stage(at, out);
+}
+
+bool Cook::has_left(CookSituation const& now) {
+    if (vessel() < 0 || !core_ || !now.medium || !now.medium->fresh || now.medium->doubtful) return false;
+    return departure_.step(now.now, *core_, now.medium->celsius,
+                           is_cold(vessel_kinds_[static_cast<std::size_t>(vessel())]));
+}
+
+}  // namespace ingle

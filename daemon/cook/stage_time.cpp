@@ -1,0 +1,74 @@
+#include "daemon/cook/stage_time.hpp"
+
+#include <algorithm>
+
+namespace ingle {
+namespace {
+
+constexpr Span one_step = std::chrono::seconds(2);  // more between two steps was not watched
+
+}  // namespace
+
+void StageTime::begin(Instant at, StageSettings const& stage) {
+    *this = {};
+    from_begin_ = stage.counts_from_begin || !stage.band;
+    excursion_ = from_seconds(stage.excursion.seconds);
+    newest_ = at;
+    band_ = from_begin_ ? AtBand::none : AtBand::warming;
+}
+
+void StageTime::pass(Span passed, bool excursion) {
+    if (!excursion) {
+        counted_ += passed;
+        return;
+    }
+    counted_ += std::clamp(excursion_ - outside_, Span(0), passed);
+    outside_ += passed;
+}
+
+void StageTime::step(Instant now, AtBand band) {
+    auto const passed = std::max(Span(0), now - newest_);
+    newest_ = std::max(newest_, now);
+    band_ = from_begin_ ? AtBand::none : band;
+    switch (band_) {
+        case AtBand::none:
+            pass(passed, false);
+            return;
+        case AtBand::inside:
+            if (reached_) pass(passed, passed > one_step);
+            if (!reached_) reached_ = now;
+            outside_ = Span(0);
+            return;
+        case AtBand::warming:
+        case AtBand::outside:
+        case AtBand::unknown:
+            if (reached_) pass(passed, true);
+            return;
+    }
+}
+
+std::string_view StageTime::state() const {
+    if (band_ == AtBand::none || band_ == AtBand::inside) return "counts";
+    if (!reached_) return band_ == AtBand::unknown ? "waits: no reading" : "waits for its band";
+    if (outside_ < excursion_) return "counts";
+    return band_ == AtBand::unknown ? "stopped: no reading" : "stopped: outside its band";
+}
+
+void StageTime::remember(Memory& memory, std::string const& prefix) const {
+    memory.put(prefix + "counted-ms", std::int64_t{counted_.count()});
+    memory.put(prefix + "outside-ms", std::int64_t{outside_.count()});
+    memory.put(prefix + "newest", newest_);
+    if (reached_) memory.put(prefix + "reached", *reached_);
+}
+
+void StageTime::recall(Memory const& memory, std::string const& prefix) {
+    auto const counted = memory.integer(prefix + "counted-ms");
+    auto const newest = memory.instant(prefix + "newest");
+    if (!counted || !newest) return;
+    counted_ = Span(*counted);
+    outside_ = Span(memory.integer(prefix + "outside-ms").value_or(0));
+    newest_ = *newest;
+    reached_ = memory.instant(prefix + "reached");
+}
+
+}  // namespace ingle

@@ -1,0 +1,115 @@
+#include "daemon/cook/timers.hpp"
+
+#include <algorithm>
+#include <cstdlib>
+#include <utility>
+
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr AlarmType types[] = {{.name = "timer-over", .priority = Priority::medium, .prompt = true}};
+std::string const prefix = "timer.";
+
+std::string named(TimerView const& timer) {
+    auto const length = Words::in(timer.length);
+    return timer.text.empty() ? "timer " + std::to_string(timer.number) + " of " + length + " is over"
+                              : length + " are over: " + timer.text;
+}
+
+}  // namespace
+
+std::span<AlarmType const> timer_alarms() {
+    return types;
+}
+
+std::string Timers::start(Instant at, Span length, std::string text, std::int64_t& number) {
+    if (length <= Span(0)) return "a timer must run for longer than nothing";
+    if (length > longest) return "a timer runs for 30 days at most";
+    if (text.size() > longest_text) return "the text of a timer has 200 bytes at most";
+    if (timers_.size() >= most) return "there are 50 timers already: stop one of them first";
+    number = ++last_;
+    timers_.push_back({number, std::move(text), length, at + length, false});
+    std::ranges::stable_sort(timers_, {}, &TimerView::ends);
+    changed_ = true;
+    return "";
+}
+
+std::string Timers::stop(std::int64_t number) {
+    if (std::erase_if(timers_, [&](TimerView const& t) { return t.number == number; }) == 0)
+        return "there is no timer " + std::to_string(number);
+    changed_ = true;
+    return "";
+}
+
+Finding Timers::step(Instant now) {
+    Finding finding;
+    finding.type = &types[0];
+    for (TimerView& timer : timers_) {
+        if (!timer.over && timer.ends <= now) {
+            timer.over = true;
+            ++rang_;
+            changed_ = true;
+        }
+        if (!timer.over) continue;
+        finding.truth = Truth::present;
+        if (!finding.text.empty()) finding.text += "; ";
+        finding.text += named(timer);
+        finding.value = std::max(finding.value, seconds(now - timer.ends));
+    }
+    if (!finding.text.empty()) finding.text += ".";
+    if (unsure_ && finding.truth == Truth::present)
+        finding.text += " The program was off for an unknown time: it may be too early, or long over.";
+    finding.grade = rang_;
+    return finding;
+}
+
+void Timers::acknowledged() {
+    if (std::erase_if(timers_, [](TimerView const& t) { return t.over; }) > 0) changed_ = true;
+    unsure_ = false;
+}
+
+bool Timers::changed() {
+    return std::exchange(changed_, false);
+}
+
+void Timers::remember(Memory& memory) const {
+    memory.put("timers.last", last_);
+    memory.put("timers.rang", std::int64_t{rang_});
+    for (TimerView const& timer : timers_) {
+        auto const key = prefix + std::to_string(timer.number) + ".";
+        memory.put(key + "ends", timer.ends);
+        memory.put(key + "length", std::int64_t{timer.length.count()});
+        memory.put(key + "text", timer.text);
+        memory.put(key + "over", std::int64_t{timer.over});
+    }
+}
+
+void Timers::recall(Memory const& memory, bool off_known) {
+    last_ = memory.integer("timers.last").value_or(0);
+    rang_ = static_cast<int>(memory.integer("timers.rang").value_or(0));
+    for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
+         ++at) {
+        if (!at->first.ends_with(".ends")) continue;
+        auto const key = at->first.substr(0, at->first.size() - 4);
+        TimerView timer;
+        timer.number = std::atoll(key.c_str() + prefix.size());
+        auto const ends = memory.instant(key + "ends");
+        auto const length = memory.integer(key + "length");
+        if (timer.number <= 0 || !ends || !length) continue;
+        timer.ends = *ends;
+        timer.length = Span(*length);
+        timer.text = memory.text(key + "text").value_or("");
+        timer.over = memory.integer(key + "over").value_or(0) != 0;
+        last_ = std::max(last_, timer.number);
+        if (!off_known && !timer.over) {
+            timer.over = unsure_ = true;
+            ++rang_;
+        }
+        timers_.push_back(std::move(timer));
+    }
+    std::ranges::stable_sort(timers_, {}, &TimerView::ends);
+}
+
+}  // namespace ingle

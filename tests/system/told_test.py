@@ -1,0 +1,151 @@
+#!/usr/bin/env python3
+"""What is told of everyday handling: an alarm that was acknowledged and comes back, a timer, the clock of a stage and
+its end. The real daemon and CLI, an instrument on a pseudo-terminal, a webhook."""
+import signal
+import time
+
+from kitchen_rig import Instrument, Kitchen, Webhook, main, wait_for
+from reload_test import Feed
+
+KITCHEN = """
+[kitchen]
+name = "village hall"
+units = "degC"
+altitude = "0 m"
+
+[[probe]]
+name = "pot"
+driver = "serial-line"
+port = "{port}"
+unit = "degC"
+every = "200 ms"
+
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "pot"
+{band}
+on-delay = "1 s"
+off-delay = "1 s"
+
+[[vessel]]
+name = "oven"
+kind = "oven"
+
+[[dish]]
+name = "goose-roll"
+vessel = "stockpot"
+plan = "poach"
+
+[[channel]]
+name = "phone"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/notice"
+"""
+
+PLAN = """
+name = "poach"
+[[stage]]
+name = "poach"
+band = ["60 degC", "70 degC"]
+until = { time = "8 s" }
+[[stage]]
+name = "rest"
+until = { time = "3 s" }
+[[stage]]
+name = "bake"
+vessel = "oven"
+until = { time = "3 s" }
+"""
+
+
+def kitchen_at(celsius, band='band = ["60 degC", "70 degC"]'):
+    hook = Webhook()
+    kitchen = Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band=band))
+    (kitchen.folder / "poach.toml").write_text(PLAN)
+    feed = Feed(instrument, celsius)
+    kitchen.start()
+    return hook, kitchen, feed
+
+
+def notices(hook, alarm, kind="raised"):
+    return [body for body in hook.bodies if body["alarm"] == alarm and body["kind"] == kind]
+
+
+def stop(kitchen, feed):
+    feed.going = False
+    kitchen.stop()
+
+
+def an_acknowledged_alarm_that_comes_back_is_told():
+    hook, kitchen, feed = kitchen_at(65)
+    wait_for("the band to be held", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    feed.celsius = 80
+    wait_for("the alarm", 90, lambda: notices(hook, "above-band"))
+    kitchen.cli("ack")
+    feed.celsius = 65
+    wait_for("its end", 120, lambda: notices(hook, "above-band", "cleared"))
+    feed.celsius = 80
+    wait_for("the second notice", 90, lambda: len(notices(hook, "above-band")) == 2)
+    alarms = kitchen.json("alarms")["alarms"]
+    mine = [a for a in alarms if a["alarm"] == "above-band"]
+    assert mine[0]["state"] == "unacknowledged" and mine[0]["age_s"] < 60, alarms
+    stop(kitchen, feed)
+
+
+def a_timer_is_told_and_outlives_a_kill():
+    hook, kitchen, feed = kitchen_at(65, band="")
+    said = kitchen.cli("timer", "2 s", "turn", "the", "tart").stdout
+    assert "turn the tart" in said, said
+    kitchen.cli("timer", "1 h", "stir")
+    assert [t["timer"] for t in kitchen.json("timer")["timers"]] == [1, 2]
+    wait_for("the timer's notice", 20, lambda: notices(hook, "timer-over"))
+    assert "turn the tart" in notices(hook, "timer-over")[0]["text"]
+    assert notices(hook, "timer-over")[0]["priority"] == "medium"
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    assert [t["timer"] for t in kitchen.json("timer")["timers"]] == [1, 2]
+    kitchen.cli("ack")
+    assert [t["timer"] for t in kitchen.json("timer")["timers"]] == [2]
+    assert "stir" in kitchen.cli("timer").stdout
+    assert kitchen.json("alarms")["alarms"] == []
+    kitchen.cli("timer", "stop", "2")
+    assert kitchen.cli("timer").stdout == "no timers\n"
+    for wrong in (["timer", "soon"], ["timer", "stop"], ["timer", "stop", "x"]):
+        assert kitchen.cli(*wrong, check=False).returncode == 2, wrong
+    assert kitchen.cli("timer", "stop", "9", check=False).returncode == 1
+    assert len(notices(hook, "timer-over")) == 1, "told again after the kill"
+    stop(kitchen, feed)
+
+
+def a_stage_counts_at_its_band_and_its_end_is_told():
+    hook, kitchen, feed = kitchen_at(40, band="")
+    kitchen.cli("begin", "goose-roll")
+    dish = lambda: kitchen.json("now")["dishes"][0]
+    wait_for("a reading", 20, lambda: dish()["stage_clock"] == "waits for its band")
+    time.sleep(2)
+    assert dish()["stage_left_s"] == 8, dish()
+    assert "8 s left (waits for its band)" in kitchen.cli("now").stdout
+    feed.celsius = 65
+    wait_for("the clock to run", 60, lambda: dish()["stage"] == "poach" and dish()["stage_left_s"] < 8)
+    wait_for("the next stage", 60, lambda: dish()["stage"] == "rest" or notices(hook, "stage-over"))
+    wait_for("its notice", 20, lambda: notices(hook, "stage-over"))
+    wait_for("rest to be over", 30, lambda: "next is bake" in (dish()["stage_clock"] or ""))
+    assert dish()["vessel"] == "stockpot", dish()
+    wait_for("that it waits to be moved", 20, lambda: len(notices(hook, "stage-over")) == 2)
+    assert "ingle next goose-roll" in notices(hook, "stage-over")[1]["text"]
+    kitchen.cli("next", "goose-roll")
+    assert dish()["vessel"] == "oven" and dish()["stage"] == "bake", dish()
+    wait_for("dish-ready", 30, lambda: notices(hook, "dish-ready"))
+    kitchen.cli("ack")
+    assert kitchen.json("alarms")["alarms"] == []
+    kitchen.cli("end", "goose-roll")
+    assert "Counted: " in kitchen.cli("review", "goose-roll").stdout
+    stop(kitchen, feed)
+
+
+if __name__ == "__main__":
+    main([an_acknowledged_alarm_that_comes_back_is_told, a_timer_is_told_and_outlives_a_kill,
+          a_stage_counts_at_its_band_and_its_end_is_told])
