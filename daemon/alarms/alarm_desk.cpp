@@ -85,6 +85,7 @@ void AlarmDesk::step(Instant now, std::span<Judged const> judged, Effects& out) 
             if (record.alarm.type->suppressed_by.empty() != can_be_muted) live(now, record, out);
     for (auto& [key, record] : records_) {
         mute(now, record, out);
+        if (record.alarm.active && !record.alarm.muted_by.empty()) lend_priority(now, record, out);
         if (record.alarm.shelved_until && now >= *record.alarm.shelved_until) unshelve(now, record, out);
     }
     if (teller_.step(now, records_, names_, out)) memory_changed_ = true;
@@ -273,6 +274,17 @@ void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     if (alarm.state == AlarmState::out_of_service) return;  // silent before and after
     changed(now, was ? Transition::unsuppressed : Transition::suppressed, record, out);
     if (was) break_shelvings(now, Alarm(alarm), out);
+}
+
+// A probe fault that mutes something high is itself high: nobody is told less than before.
+void AlarmDesk::lend_priority(Instant now, AlarmRecord const& muted, Effects& out) {
+    for (int const probe : muted.probes) {
+        auto const cause = records_.find({muted.alarm.muted_by, {SubjectKind::probe, probe}});
+        if (cause == records_.end() || !cause->second.alarm.active) continue;
+        if (cause->second.alarm.priority >= priority_of(muted)) continue;
+        cause->second.priority = priority_of(muted);
+        worsen(now, cause->second, out);
+    }
 }
 
 void AlarmDesk::unshelve(Instant now, AlarmRecord& record, Effects& out) {

@@ -68,6 +68,7 @@ private:
     void clear(Instant now, AlarmRecord& record, Effects& out);
     void worsen(Instant now, AlarmRecord& record, Effects& out);
     void mute(Instant now, AlarmRecord& record, Effects& out);
+    void lend_priority(Instant now, AlarmRecord const& muted, Effects& out);
     void unshelve(Instant now, AlarmRecord& record, Effects& out);
     void break_shelvings(Instant now, Alarm const& worse, Effects& out);
     void happens(Instant now, AlarmEvent event, AlarmRecord& record);

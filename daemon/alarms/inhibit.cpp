@@ -6,18 +6,16 @@ namespace ingle {
 
 namespace {
 
-// The worse of what was told of it and what its watch says now.
-Priority priority_of(AlarmRecord const& record) {
-    return record.alarm.active ? std::max(record.alarm.priority, record.priority) : record.priority;
-}
-
 template <class Holds>
 std::string_view find_cause(AlarmRecord const& record, AlarmRecords const& all, Holds holds) {
     auto const there = [&](std::string_view name, Subject subject) {
         if (name == record.alarm.type->name && subject == record.alarm.subject) return false;
         auto const found = all.find({name, subject});
-        return found != all.end() && holds(found->second) &&
-               (priority_of(record) < Priority::high || priority_of(found->second) == Priority::high);
+        if (found == all.end() || !holds(found->second)) return false;
+        if (priority_of(record) < Priority::high || priority_of(found->second) == Priority::high) return true;
+        // What a faulty probe makes of a vessel is not measured; what was told before it failed stays.
+        bool const told = record.alarm.active && record.alarm.muted_by.empty();
+        return subject.kind == SubjectKind::probe && !told;
     };
     for (std::string_view const name : record.alarm.type->suppressed_by) {
         if (there(name, record.alarm.subject)) return name;
@@ -28,6 +26,10 @@ std::string_view find_cause(AlarmRecord const& record, AlarmRecords const& all, 
 }
 
 }  // namespace
+
+Priority priority_of(AlarmRecord const& record) {
+    return record.alarm.active ? std::max(record.alarm.priority, record.priority) : record.priority;
+}
 
 std::string_view cause_of(AlarmRecord const& record, AlarmRecords const& all, Instant now) {
     if (!record.design_mute.empty() && priority_of(record) < Priority::high &&

@@ -57,38 +57,31 @@ TEST_CASE("acknowledged each time, a chattering alarm is told a few times and th
 }
 
 TEST_CASE("a high alarm is not muted by a lower one") {
-    int const judged_by[] = {0};
-    auto const both = [&](Priority priority, bool broken) {
-        Judged consequence = judged(above, pot, true, 120);
-        consequence.probes = judged_by;
+    auto const both = [&](Priority priority, bool cause) {
+        Judged consequence = judged(leaving, pot, true, 120);
         consequence.finding.priority = priority;
-        return std::vector<Judged>{consequence, judged(silent, probe(0), broken)};
+        return std::vector<Judged>{consequence, judged(above, pot, cause, 90)};
     };
-    auto const state_of_above = [](Bench const& b) {
+    auto const state = [](Bench const& b, AlarmType const& type) {
         for (Alarm const& a : b.desk.open())
-            if (a.type == &above) return a.state;
+            if (a.type == &type) return a.state;
         return AlarmState::normal;
     };
+    Bench b;
     SECTION("from the begin") {
-        Bench b;
         b.run(30, both(Priority::high, true));
-        CHECK(state_of_above(b) == AlarmState::unacknowledged);
-        std::size_t told = 0;
-        for (Tell const& t : b.tells("raised")) told += t.alarms.size();
-        CHECK(told == 2);
+        CHECK(state(b, leaving) == AlarmState::unacknowledged);
     }
     SECTION("it becomes high while it is muted") {
-        Bench b;
-        b.run(30, both(Priority::medium, true));
-        CHECK(state_of_above(b) == AlarmState::suppressed_by_design);
+        b.run(30, both(Priority::low, true));
+        CHECK(state(b, leaving) == AlarmState::suppressed_by_design);
         b.run(40, both(Priority::high, true));
-        CHECK(state_of_above(b) == AlarmState::unacknowledged);
+        CHECK(state(b, leaving) == AlarmState::unacknowledged);
         CHECK(b.tells("raised").size() == 2);
-        b.run(60, both(Priority::medium, true));  // what was told high stays high
-        CHECK(state_of_above(b) == AlarmState::unacknowledged);
+        b.run(60, both(Priority::low, true));  // what was told high stays high
+        CHECK(state(b, leaving) == AlarmState::unacknowledged);
     }
     SECTION("nor by a door") {
-        Bench b;
         Judged hot = judged(above, pot, true, 120);
         hot.muted_by = "door-opened";
         b.run(30, {hot});
@@ -98,11 +91,41 @@ TEST_CASE("a high alarm is not muted by a lower one") {
         CHECK(b.tells("raised").size() == 1);
     }
     SECTION("by an equal one it is") {
-        Bench b;
         auto all = both(Priority::high, true);
         all[1].finding.priority = Priority::high;
         b.run(30, all);
-        CHECK(state_of_above(b) == AlarmState::suppressed_by_design);
+        CHECK(state(b, leaving) == AlarmState::suppressed_by_design);
+    }
+}
+
+TEST_CASE("a probe fault that mutes a high alarm is high itself; what was told before it stays") {
+    int const judged_by[] = {0};
+    auto const both = [&](bool hot, bool broken) {
+        Judged consequence = judged(above, pot, hot, 120);
+        consequence.probes = judged_by;
+        consequence.finding.priority = Priority::high;
+        return std::vector<Judged>{consequence, judged(silent, probe(0), broken)};
+    };
+    auto const of = [](Bench const& b, AlarmType const& type) {
+        for (Alarm const& a : b.desk.open())
+            if (a.type == &type) return a;
+        return Alarm{};
+    };
+    Bench b;
+    SECTION("the fault first") {
+        b.run(10, both(false, true));
+        CHECK(of(b, silent).priority == Priority::medium);
+        b.command(Acknowledge{{}, "maria"});
+        b.run(20, both(true, true));
+        CHECK(of(b, above).state == AlarmState::suppressed_by_design);
+        CHECK(of(b, silent).priority == Priority::high);
+        CHECK(of(b, silent).state == AlarmState::unacknowledged);  // asks anew
+        CHECK(b.tells().back().reason == "worse");
+    }
+    SECTION("the high alarm first") {
+        b.run(10, both(true, false));
+        b.run(20, both(true, true));
+        CHECK(of(b, above).state == AlarmState::unacknowledged);
     }
 }
 

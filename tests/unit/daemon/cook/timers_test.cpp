@@ -11,7 +11,8 @@ using std::chrono::minutes;
 namespace {
 
 Settings hall() {
-    Settings settings = one_vessel(VesselKind::pot, {});
+    Settings settings;
+    settings.name = "village hall";
     settings.channels.push_back({.name = "phone", .kind = "webhook"});
     return settings;
 }

@@ -38,7 +38,8 @@ StageSettings timed(std::string name, double minutes_of_it,
 std::vector<std::string> told(Run const& run, std::string_view kind = "raised") {
     std::vector<std::string> texts;
     for (auto const& effect : run.effects())
-        if (auto const* tell = std::get_if<Tell>(&effect); tell && tell->kind == kind)
+        if (auto const* tell = std::get_if<Tell>(&effect);
+            tell && tell->kind == kind && tell->alarms[0].subject.kind == SubjectKind::dish)
             texts.push_back(tell->text);
     return texts;
 }
