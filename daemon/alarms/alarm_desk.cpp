@@ -276,15 +276,18 @@ void AlarmDesk::mute(Instant now, AlarmRecord& record, Effects& out) {
     if (was) break_shelvings(now, Alarm(alarm), out);
 }
 
-// A probe fault that mutes something high is itself high: nobody is told less than before.
+// A cause that mutes something high is itself high: nobody is told less than before.
 void AlarmDesk::lend_priority(Instant now, AlarmRecord const& muted, Effects& out) {
-    for (int const probe : muted.probes) {
-        auto const cause = records_.find({muted.alarm.muted_by, {SubjectKind::probe, probe}});
-        if (cause == records_.end() || !cause->second.alarm.active) continue;
-        if (cause->second.alarm.priority >= priority_of(muted)) continue;
+    auto const lend = [&](Subject subject) {
+        auto const cause = records_.find({muted.alarm.muted_by, subject});
+        if (cause == records_.end() || !cause->second.alarm.active) return;
+        if (cause->second.alarm.priority >= priority_of(muted)) return;
         cause->second.priority = priority_of(muted);
         worsen(now, cause->second, out);
-    }
+    };
+    if (priority_of(muted) < Priority::high) return;
+    lend(muted.alarm.subject);
+    for (int const probe : muted.probes) lend({SubjectKind::probe, probe});
 }
 
 void AlarmDesk::unshelve(Instant now, AlarmRecord& record, Effects& out) {
@@ -312,79 +315,6 @@ void AlarmDesk::changed(Instant now, Transition transition, AlarmRecord& record,
 void AlarmDesk::finish(Effects& out) {
     if (memory_changed_) out.emplace_back(MemoryChanged{});
     memory_changed_ = false;
-}
-
-void AlarmDesk::command(Instant now, Acknowledge const& command, Effects& out) {
-    for (auto& [key, record] : records_) {
-        Alarm& alarm = record.alarm;
-        if (alarm.id == 0 || (command.alarm && *command.alarm != alarm.id)) continue;
-        bool const waits =
-            alarm.state == AlarmState::unacknowledged || alarm.state == AlarmState::returned_unacknowledged;
-        // Named, a silenced one can be acknowledged too.
-        bool const named = command.alarm && alarm.state != AlarmState::normal && !alarm.acknowledged;
-        if (!waits && !named) continue;
-        alarm.acknowledged = now;
-        alarm.acknowledged_by = command.by;
-        happens(now, AlarmEvent::acknowledged, record);
-        changed(now, Transition::acknowledged, record, out);
-        if (alarm.type->prompt) answer(now, record, out);
-    }
-    finish(out);
-}
-
-void AlarmDesk::answer(Instant now, AlarmRecord& record, Effects& out) {
-    record.answered = record.alarm.grade;
-    record.absent_since = now;
-    record.alarm.shelved_until.reset();
-    if (record.alarm.active) clear(now, record, out);
-}
-
-void AlarmDesk::command(Instant now, Shelve const& command, Effects& out) {
-    AlarmRecord* const record = find(command.alarm);
-    if (!record || record->alarm.id == 0 || record->alarm.state == AlarmState::normal) return;
-    if (auto const end = end_of_shelving(now, command.length)) {
-        record->alarm.shelved_until = end;
-        happens(now, AlarmEvent::shelved, *record);
-        changed(now, Transition::shelved, *record, out);
-    } else if (record->alarm.shelved_until) {
-        unshelve(now, *record, out);
-    }
-    finish(out);
-}
-
-void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) {
-    bool const did = command.out ? out_of_service_.insert(command.subject).second
-                                 : out_of_service_.erase(command.subject) > 0;
-    if (!did) return;
-    memory_changed_ = true;
-    for (auto& [key, record] : records_) {
-        if (record.alarm.subject != command.subject || !record.alarm.active) continue;
-        happens(now, command.out ? AlarmEvent::removed : AlarmEvent::restored, record);
-        changed(now, command.out ? Transition::suppressed : Transition::unsuppressed, record, out);
-    }
-    finish(out);
-}
-
-void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
-    places_.clear();
-    for (auto place = records_.begin(); place != records_.end();) {
-        if (place->first.second != subject) {
-            ++place;
-            continue;
-        }
-        AlarmRecord& record = place->second;
-        if (record.alarm.id != 0 && record.alarm.state != AlarmState::normal) {
-            record.alarm.active = false;
-            if (!record.alarm.cleared) record.alarm.cleared = now;
-            record.alarm.shelved_until.reset();
-            record.alarm.muted_by.clear();
-            record.alarm.state = AlarmState::normal;
-            changed(now, Transition::cleared, record, out);
-        }
-        memory_changed_ = memory_changed_ || record.announced || record.answered > 0;
-        place = records_.erase(place);
-    }
-    finish(out);
 }
 
 std::vector<Alarm> AlarmDesk::open() const {

@@ -13,9 +13,8 @@ std::string_view find_cause(AlarmRecord const& record, AlarmRecords const& all, 
         auto const found = all.find({name, subject});
         if (found == all.end() || !holds(found->second)) return false;
         if (priority_of(record) < Priority::high || priority_of(found->second) == Priority::high) return true;
-        // What a faulty probe makes of a vessel is not measured; what was told before it failed stays.
-        bool const told = record.alarm.active && record.alarm.muted_by.empty();
-        return subject.kind == SubjectKind::probe && !told;
+        // The cause will take its priority over; but what was told already stays.
+        return !record.alarm.active || !record.alarm.muted_by.empty();
     };
     for (std::string_view const name : record.alarm.type->suppressed_by) {
         if (there(name, record.alarm.subject)) return name;

@@ -57,31 +57,41 @@ TEST_CASE("acknowledged each time, a chattering alarm is told a few times and th
 }
 
 TEST_CASE("a high alarm is not muted by a lower one") {
-    auto const both = [&](Priority priority, bool cause) {
-        Judged consequence = judged(leaving, pot, true, 120);
+    int const judged_by[] = {0};
+    auto const both = [&](AlarmType const& cause, Priority priority, bool hot, bool caused) {
+        Judged consequence = judged(leaving, pot, hot, 120);
+        consequence.probes = judged_by;
         consequence.finding.priority = priority;
-        return std::vector<Judged>{consequence, judged(above, pot, cause, 90)};
+        return std::vector<Judged>{consequence,
+                                   judged(cause, &cause == &silent ? probe(0) : pot, caused, 90)};
     };
-    auto const state = [](Bench const& b, AlarmType const& type) {
+    auto const of = [](Bench const& b, AlarmType const& type) {
         for (Alarm const& a : b.desk.open())
-            if (a.type == &type) return a.state;
-        return AlarmState::normal;
+            if (a.type == &type) return a;
+        return Alarm{};
     };
+    auto const& cause = GENERATE(0, 1) == 0 ? silent : above;
     Bench b;
-    SECTION("from the begin") {
-        b.run(30, both(Priority::high, true));
-        CHECK(state(b, leaving) == AlarmState::unacknowledged);
+    SECTION("the cause takes its priority over, and asks anew") {
+        b.run(10, both(cause, Priority::low, true, true));
+        CHECK(of(b, leaving).state == AlarmState::suppressed_by_design);
+        CHECK(of(b, cause).priority == Priority::medium);
+        b.command(Acknowledge{{}, "maria"});
+        b.run(20, both(cause, Priority::high, true, true));
+        CHECK(of(b, leaving).state == AlarmState::suppressed_by_design);
+        CHECK(of(b, cause).priority == Priority::high);
+        CHECK(of(b, cause).state == AlarmState::unacknowledged);
+        REQUIRE(b.tells().size() == 2);
+        CHECK(b.tells()[1].reason == "worse");
+        b.run(40, both(cause, Priority::low, true, true));  // what was told high stays high
+        CHECK(of(b, cause).priority == Priority::high);
     }
-    SECTION("it becomes high while it is muted") {
-        b.run(30, both(Priority::low, true));
-        CHECK(state(b, leaving) == AlarmState::suppressed_by_design);
-        b.run(40, both(Priority::high, true));
-        CHECK(state(b, leaving) == AlarmState::unacknowledged);
-        CHECK(b.tells("raised").size() == 2);
-        b.run(60, both(Priority::low, true));  // what was told high stays high
-        CHECK(state(b, leaving) == AlarmState::unacknowledged);
+    SECTION("what was told high before stays") {
+        b.run(10, both(cause, Priority::high, true, false));
+        b.run(20, both(cause, Priority::high, true, true));
+        CHECK(of(b, leaving).state == AlarmState::unacknowledged);
     }
-    SECTION("nor by a door") {
+    SECTION("a door covers nothing high") {
         Judged hot = judged(above, pot, true, 120);
         hot.muted_by = "door-opened";
         b.run(30, {hot});
@@ -89,43 +99,6 @@ TEST_CASE("a high alarm is not muted by a lower one") {
         hot.finding.priority = Priority::high;
         b.run(40, {hot});
         CHECK(b.tells("raised").size() == 1);
-    }
-    SECTION("by an equal one it is") {
-        auto all = both(Priority::high, true);
-        all[1].finding.priority = Priority::high;
-        b.run(30, all);
-        CHECK(state(b, leaving) == AlarmState::suppressed_by_design);
-    }
-}
-
-TEST_CASE("a probe fault that mutes a high alarm is high itself; what was told before it stays") {
-    int const judged_by[] = {0};
-    auto const both = [&](bool hot, bool broken) {
-        Judged consequence = judged(above, pot, hot, 120);
-        consequence.probes = judged_by;
-        consequence.finding.priority = Priority::high;
-        return std::vector<Judged>{consequence, judged(silent, probe(0), broken)};
-    };
-    auto const of = [](Bench const& b, AlarmType const& type) {
-        for (Alarm const& a : b.desk.open())
-            if (a.type == &type) return a;
-        return Alarm{};
-    };
-    Bench b;
-    SECTION("the fault first") {
-        b.run(10, both(false, true));
-        CHECK(of(b, silent).priority == Priority::medium);
-        b.command(Acknowledge{{}, "maria"});
-        b.run(20, both(true, true));
-        CHECK(of(b, above).state == AlarmState::suppressed_by_design);
-        CHECK(of(b, silent).priority == Priority::high);
-        CHECK(of(b, silent).state == AlarmState::unacknowledged);  // asks anew
-        CHECK(b.tells().back().reason == "worse");
-    }
-    SECTION("the high alarm first") {
-        b.run(10, both(true, false));
-        b.run(20, both(true, true));
-        CHECK(of(b, above).state == AlarmState::unacknowledged);
     }
 }
 
