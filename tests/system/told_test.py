@@ -51,7 +51,7 @@ band = ["60 degC", "70 degC"]
 until = { time = "8 s" }
 [[stage]]
 name = "rest"
-until = { time = "3 s" }
+until = { time = "10 s" }
 [[stage]]
 name = "bake"
 vessel = "oven"

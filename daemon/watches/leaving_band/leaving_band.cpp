@@ -81,6 +81,8 @@ public:
             learn(now);
             if (learner_.learnt().any()) out.response = learner_.learnt();
         }
+        if (recalled_) band_ = now.band;  // a restart is no new band: what was told goes on
+        recalled_ = false;
         if (now.band != band_ || now.phase != BandPhase::held) side_ = 0;
         band_ = now.band;
         if (now.band && now.phase == BandPhase::held && now.medium) {
@@ -93,8 +95,16 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const override {
         learner_.remember(memory, prefix);
+        memory.put(prefix + "side", std::int64_t{side_});
+        if (corrected_at_) memory.put(prefix + "corrected", *corrected_at_);
     }
-    void recall(Memory const& memory, std::string const& prefix) override { learner_.recall(memory, prefix); }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        learner_.recall(memory, prefix);
+        side_ =
+            static_cast<int>(std::clamp<std::int64_t>(memory.integer(prefix + "side").value_or(0), -1, 1));
+        corrected_at_ = memory.instant(prefix + "corrected");
+        recalled_ = true;
+    }
 
 private:
     void learn(VesselSituation const& now) {
@@ -240,7 +250,7 @@ private:
     std::optional<Instant> corrected_at_;  // a turn that came after a word of this watch was seen to work
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
-    bool silenced_ = false;
+    bool silenced_ = false, recalled_ = false;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {

@@ -43,6 +43,15 @@ public:
         out.findings.push_back(std::move(finding));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (swapped_) memory.put(prefix + "swapped", text_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        auto const text = memory.text(prefix + "swapped");
+        swapped_ = text.has_value();
+        text_ = text.value_or("");
+    }
+
 private:
     Words words_;
     bool swapped_ = false;
