@@ -7,7 +7,7 @@ namespace ingle {
 namespace {
 
 constexpr double longest_excursion_s = 86'400;
-constexpr double most_lethality = 20;  // log10; published tables end at 7
+constexpr double most_lethality = 7;  // log10: the last column of the published tables
 constexpr double no_cooked_core_c = 15;
 constexpr std::array<std::string_view, 8> does_words{"cook",      "brine", "chill", "hot-hold",
                                                      "cold-hold", "rest",  "thaw",  "reheat"};
@@ -26,7 +26,9 @@ Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigErr
     until.time = reader.quantity("time", parse_duration);
     until.lethality = reader.number("lethality");
     if (until.lethality && !(*until.lethality > 0 && *until.lethality <= most_lethality))
-        reader.wrong("lethality", "is out of range", "write the log10 reduction, above 0 and at most 20");
+        reader.wrong(
+            "lethality", "is out of range",
+            "write the log10 reduction, above 0 and at most 7, the last column of the published tables");
     if (until.core && (until.core->celsius < -30 || until.core->celsius > 130))
         reader.wrong("core", both_units(*until.core) + " is no core temperature of food",
                      "from -30 to 130 degC");

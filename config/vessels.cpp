@@ -23,7 +23,7 @@ constexpr std::array food_classes{Words("ground-poultry"), Words("whole-poultry"
                                   Words("whole-meat"),     Words("bear-boar"),     Words("venison"),
                                   Words("fresh-ham"),      Words("cured-ham"),     Words("fish"),
                                   Words("egg-dish"),       Words("stuffed"),       Words("stock"),
-                                  Words("vegetable"),      Words("leftover")};
+                                  Words("vegetable"),      Words("leftover"),      Words("shelf-stable")};
 
 constexpr std::array preparations{
     Words("ground"),  Words("stuffed"),       Words("injected"),  Words("tenderised"), Words("cured"),

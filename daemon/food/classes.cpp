@@ -51,6 +51,9 @@ constexpr std::array egg_targets{
     CoreTarget{160, 0, false, "FoodSafety.gov chart: egg dishes"},
     CoreTarget{155, 17, false, "FDA Food Code 3-401.11(A)(2), editions 2017 and 2022"},
 };
+constexpr std::array plant_targets{
+    CoreTarget{135, 0, false, "FDA Food Code 3-401.13: plants cooked to be held hot"},
+};
 constexpr std::array leftover_targets{
     CoreTarget{165, 15, false, reheat_code},
     CoreTarget{165, 0, false, fsis_chart},
@@ -83,7 +86,7 @@ constexpr std::string_view no_trichinella =
 constexpr std::string_view bear_caution =
     "Trichinella of bear and boar can survive freezing for months: freezing is not counted (CDC MMWR 2024).";
 
-constexpr std::array<FoodClass, 14> classes{{
+constexpr std::array<FoodClass, 15> classes{{
     {.name = "ground-poultry",
      .means = "ground or minced poultry, rolls and sausages of it",
      .targets = poultry_targets,
@@ -173,12 +176,16 @@ constexpr std::array<FoodClass, 14> classes{{
      .means = "vegetables, fruit, grains",
      .targets = {},
      .lethality_caution = "No table of time and temperature is given for vegetables.",
-     .caution =
-         "No minimum core temperature is given for vegetables; cooked ones are held and cooled as the rest."},
+     .hot_hold_targets = plant_targets},
     {.name = "leftover",
      .means = "food that was cooked before and is reheated",
      .targets = leftover_targets,
-     .lethality_caution = "Reheating does not undo toxins that grew before."},
+     .lethality_caution = "Reheating does not undo toxins that grew before.",
+     .cooked_before = true},
+    {.name = "shelf-stable",
+     .means = "bread, dry goods, sugar, salt: what keeps without a fridge",
+     .lethality_caution = "Nothing is asked of food that keeps without a fridge.",
+     .perishable = false},
 }};
 
 constexpr std::array zones{

@@ -33,8 +33,10 @@ struct FoodClass {
     std::string_view lethality_source{}, lethality_caution{};
     bool trichinella_game = false;  // freezing and the pork heating table are refused
     bool cured = false;
-    bool perishable = true;      // danger zone, holding and cooling apply
-    std::string_view caution{};  // shown beside every verdict, or ""
+    bool perishable = true;                          // danger zone, holding and cooling apply
+    bool cooked_before = false;                      // what is heated here is reheated
+    std::span<CoreTarget const> hot_hold_targets{};  // asked only where it is cooked to be kept hot
+    std::string_view caution{};                      // shown beside every verdict, or ""
 };
 
 std::span<FoodClass const> food_classes();
@@ -63,6 +65,11 @@ struct HoldLimit {
 };
 std::span<HoldLimit const> hot_hold_limits();
 std::span<HoldLimit const> cold_hold_limits();
+// Cold food that was above the limit for longer than this is thrown away.
+constexpr double warm_most_s = 2 * 3600.0;
+constexpr std::string_view warm_most_source =
+    "FoodSafety.gov, food safety during a power outage: perishable food above 40 degF for more than 2 h is "
+    "thrown away; summed here over 24 h";
 // Food made up from things at room temperature must be cold within this long.
 constexpr double made_warm_cold_within_s = 4 * 3600.0;
 constexpr std::string_view made_warm_source = "FDA Food Code 3-501.14(B): to 41 degF within 4 h";

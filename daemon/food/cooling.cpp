@@ -1,93 +1,68 @@
 #include "daemon/food/cooling.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 namespace ingle {
 namespace {
 
-constexpr double hour = 3600;
 constexpr double clock_rounding_s = 0.05;  // an interpolated crossing is no better
-
-constexpr std::array code_stages{CoolingStage{135, 70, 2 * hour, true},
-                                 CoolingStage{135, 41, 6 * hour, true}};
-constexpr std::array old_code_stages{CoolingStage{140, 70, 2 * hour, true},
-                                     CoolingStage{70, 41, 4 * hour, false}};
-constexpr std::array fsis1_stages{CoolingStage{130, 80, 1.5 * hour, true},
-                                  CoolingStage{80, 40, 5 * hour, false}};
-constexpr std::array fsis2_stages{CoolingStage{120, 55, 6 * hour, true}};
-constexpr std::array fsis3_stages{CoolingStage{130, 80, 5 * hour, true},
-                                  CoolingStage{80, 45, 10 * hour, false}};
-
-constexpr std::array<CoolingRule, 5> rules{{
-    {"food-code", "135 to 70 degF within 2 h, to 41 degF within 6 h in all", code_stages, 57.0,
-     "FDA Food Code 3-501.14(A)"},
-    {"food-code-140", "140 to 70 degF within 2 h, then to 41 degF within 4 h more", old_code_stages, 60.0,
-     "older codes (Maine chapter 346), superseded by 135 degF"},
-    {"fsis-1", "130 to 80 degF within 1 h 30 min, then to 40 degF within 5 h more", fsis1_stages, 54.4,
-     "USDA FSIS Appendix B (1999), option 1"},
-    {"fsis-2", "120 to 55 degF within 6 h; less certain if 120 to 80 degF takes over 1 h; go on to 40 degF",
-     fsis2_stages, 48.0, "USDA FSIS Appendix B (1999), option 2"},
-    {"fsis-3",
-     "cured with at least 100 ppm nitrite: 130 to 80 degF within 5 h, then to 45 degF within 10 h more",
-     fsis3_stages, 54.4, "USDA FSIS Appendix B (1999), option 3"},
-}};
-
 // A series that begins below the upper limit and above this was cooked before anybody looked.
 constexpr double warm_start_c = 30;
 // The Food Code holds roasts of 3-401.11(B), cooked at a low temperature, at 130 degF.
 constexpr double low_cooked_c = from_fahrenheit(130);
+// A core that rises by more than this over a limit that it had passed is above it again: more than a probe's
+// own noise and the swing of a refrigerator.
+constexpr double re_rise_k = 1;
+// Below the last limit for this long, as far as it was read: the cooling is over. Our judgement.
+constexpr double closes_after_s = 3600;
+// In the cold nothing warms by this much in a minute: it is the tip that was moved to a warmer place.
+constexpr double moved_tip_k_per_s = 1.0 / 60;
+// FDA Food Code 3-403.11(A), and 3-501.19(B): food that left 135 degF is eaten or thrown away after 4 h.
+constexpr double reheated_c = from_fahrenheit(165), reheated_for_s = 15, chain_most_s = 4 * 3600;
 
 }  // namespace
 
-std::string_view to_word(CoolingAnswer answer) {
-    switch (answer) {
-        case CoolingAnswer::met:
-            return "met";
-        case CoolingAnswer::missed:
-            return "missed";
-        case CoolingAnswer::not_applicable:
-            return "not-applicable";
-        case CoolingAnswer::unknown:
-            break;
-    }
-    return "unknown";
-}
-
-std::span<CoolingRule const> cooling_rules() {
-    return rules;
-}
-
-CoolingRule const* cooling_rule(std::string_view word) {
-    auto const found = std::ranges::find(rules, word == "fsis" ? "fsis-1" : word, &CoolingRule::word);
-    return found == rules.end() ? nullptr : &*found;
-}
-
 void CoolingClock::start(double early, double late) {
     running_ = true;
+    closed_ = warm_now_ = false;
     start_early_ = early;
     start_late_ = late;
+    if (carried_most_ == 0) chain_from_ = early;
     pass_early_.fill(never);
     pass_late_.fill(never);
+    certain_late_ = cold_since_ = never;
+    extra_least_ = extra_most_ = at_165_s_ = 0;
 }
 
-// The core is above the limit again: what ran so far is judged and put away; only a miss is kept.
-void CoolingClock::reset(double now) {
+// The core is above the limit again. What ran so far is judged and put away: a miss is kept, and so is the
+// time of a passage that came to no end.
+void CoolingClock::reset(Step const& step) {
     if (!running_) return;
-    if (answer(now, false) == CoolingAnswer::missed) missed_before_ = true;
+    double const now = step.t1;
+    if (missed_stage(now, false) < rule_->stages.size() || in_all(now, false) == CoolingAnswer::missed)
+        missed_before_ = true;
     for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
         auto const state = stage(i, now, false);
         if (state.answer == CoolingAnswer::unknown && state.took_most_s > rule_->stages[i].most_s)
             doubt_ = true;
     }
+    if (closed_) {
+        carried_least_ = carried_most_ = 0;
+        chain_from_ = never;
+    } else {
+        carried_least_ += std::max(0.0, step.earliest(start_c_) - start_late_);
+        carried_most_ += std::max(0.0, step.latest(start_c_) - start_early_);
+    }
     running_ = false;
+    at_165_s_ = 0;
 }
 
-void CoolingClock::first(double t, double c) {
+void CoolingClock::first(double t, double c, std::optional<Step> const& before) {
     first_c_ = last_c_ = c;
     last_t_ = t;
     start_c_ = rule_->start_c();
+    if (before && before->highest_possible() >= start_c_ - rounding_k) doubt_ = true;
     if (c >= start_c_ - rounding_k) {
         cooked_ = true;
     } else if (c >= rule_->printed_start_c - rounding_k) {
@@ -98,7 +73,7 @@ void CoolingClock::first(double t, double c) {
     }
 }
 
-void CoolingClock::add(Step const& step, bool pasteurised) {
+void CoolingClock::add(Step const& step, bool pasteurised, Warming warming) {
     last_t_ = step.t1;
     last_c_ = step.c1;
     double const upper = rule_->start_c() - rounding_k;
@@ -121,9 +96,11 @@ void CoolingClock::add(Step const& step, bool pasteurised) {
         if (maybe_cooked || maybe_cooled) doubt_ = true;
     }
     if (step.c1 >= limit) {
-        reset(step.t1);
+        reset(step);
+        count_reheat(step);
     } else if (cooked_ && step.c0 >= limit) {
         bool const at_limit = step.c0 <= start_c_;
+        count_reheat(step);
         start(at_limit ? step.t0 : step.earliest(start_c_),
               at_limit && !step.gap ? step.t0 : step.latest(start_c_));
     } else if (began_warm_ && !cooked_) {
@@ -132,12 +109,62 @@ void CoolingClock::add(Step const& step, bool pasteurised) {
         if (running_ && step.c1 >= first_c_ + 3) running_ = false;
     }
     if (!running_) return;
+    pass(step);
+    reopen(step, warming);
+}
+
+// 165 degF for 15 s within 4 h of the first fall is a reheating: what came before no longer counts.
+void CoolingClock::count_reheat(Step const& step) {
+    at_165_s_ += seconds_at_or_above(step, reheated_c);
+    if (at_165_s_ < reheated_for_s || step.t1 - chain_from_ > chain_most_s) return;
+    carried_least_ = carried_most_ = 0;
+}
+
+void CoolingClock::pass(Step const& step) {
     for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
         double const to = rule_->stages[i].to_c();
         if (pass_late_[i] != never || step.c1 > to + rounding_k) continue;
         pass_early_[i] = step.c0 > to ? step.earliest(to) : step.t0;
         pass_late_[i] = step.c0 > to ? step.latest(to) : step.t0;
     }
+    if (rule_->certain && certain_late_ == never && step.c1 <= rule_->certain->to_c() + rounding_k)
+        certain_late_ = step.latest(std::min(step.c0, rule_->certain->to_c()));
+    double const last_limit = rule_->stages.back().to_c();
+    if (step.c1 > last_limit + re_rise_k) {
+        cold_since_ = never;
+    } else if (step.c1 <= last_limit + rounding_k && next_stage() == rule_->stages.size()) {
+        // What was not read closes nothing.
+        if (cold_since_ == never || step.gap) cold_since_ = step.t1;
+        if (step.t1 - cold_since_ >= closes_after_s) closed_ = true;
+    }
+}
+
+// The core rose over a limit that it had passed. After an hour in the cold that is food that was warmed: the
+// time counts. Before, or where only a moved tip rises so fast, the limit was not passed at all.
+void CoolingClock::reopen(Step const& step, Warming warming) {
+    double const last_limit = rule_->stages.back().to_c();
+    bool const all_passed = next_stage() == rule_->stages.size();
+    if (warming == Warming::heated && all_passed) closed_ = true;
+    bool const moved = warming == Warming::none && !step.gap &&
+                       step.c1 - step.c0 > moved_tip_k_per_s * step.length() + re_rise_k;
+    if (closed_ && !moved) {
+        warm_now_ = step.c1 > last_limit + re_rise_k;
+        if (!warm_now_) {
+            rise_peak_ = -1000;
+            return;
+        }
+        rise_peak_ = std::max(rise_peak_, step.c1);
+        bool const being_heated = warming != Warming::none && step.c1 >= rise_peak_ - re_rise_k;
+        if (being_heated) return;
+        extra_least_ += seconds_between(step, last_limit, never);
+        extra_most_ += possible_seconds_between(step, last_limit, never);
+        return;
+    }
+    for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
+        if (step.c1 <= rule_->stages[i].to_c() + re_rise_k) continue;
+        pass_early_[i] = pass_late_[i] = never;
+    }
+    if (moved) closed_ = warm_now_ = false;
 }
 
 CoolingClock::StageState CoolingClock::stage(std::size_t i, double now, bool blind) const {
@@ -162,21 +189,55 @@ CoolingClock::StageState CoolingClock::stage(std::size_t i, double now, bool bli
     return state;
 }
 
-CoolingAnswer CoolingClock::answer(double now, bool blind) const {
+std::size_t CoolingClock::missed_stage(double now, bool blind) const {
+    std::size_t i = 0;
+    while (running_ && i < rule_->stages.size() && stage(i, now, blind).answer != CoolingAnswer::missed) ++i;
+    return running_ ? i : rule_->stages.size();
+}
+
+bool CoolingClock::in_time(double now) const {
+    if (!under_way()) return false;
+    auto const deadline = stage(next_stage(), now, false).deadline_s;
+    return now <= deadline && in_all(now, false) != CoolingAnswer::missed;
+}
+
+bool CoolingClock::certain() const {
+    if (!rule_->certain) return true;
+    return certain_late_ - start_early_ <= rule_->certain->most_s + clock_rounding_s;
+}
+
+// By all the time since it first fell, whatever was done in between: `met` = nothing against it.
+CoolingAnswer CoolingClock::in_all(double now, bool blind) const {
+    double const most = rule_->most_s();
+    if (carried_most_ == 0 && extra_most_ == 0) return CoolingAnswer::met;
+    auto const last = stage(rule_->stages.size() - 1, now, blind);
+    double const least = (last.passed ? pass_early_.at(rule_->stages.size() - 1) : now) - start_late_;
+    double const longest = (last.passed ? pass_late_.at(rule_->stages.size() - 1) : now) - start_early_;
+    if (!blind && carried_least_ + least + extra_least_ > most + clock_rounding_s)
+        return CoolingAnswer::missed;
+    if (carried_most_ + longest + extra_most_ > most + clock_rounding_s) return CoolingAnswer::unknown;
+    auto const first = stage(0, now, blind);
+    bool const first_in_time = carried_most_ + first.took_most_s <= rule_->stages.front().most_s;
+    return carried_most_ > 0 && !first_in_time ? CoolingAnswer::unknown : CoolingAnswer::met;
+}
+
+CoolingAnswer CoolingClock::answer(double now, bool blind, double high_cap_c) const {
     if (missed_before_) return CoolingAnswer::missed;
     if (!running_) {
-        bool const may_have_fallen =
-            cooked_ && blind && last_c_ - (now - last_t_) * fastest_core_k_per_s < start_c_;
-        return doubt_ || may_have_fallen || (began_warm_ && !cooked_) ? CoolingAnswer::unknown
-                                                                      : CoolingAnswer::not_applicable;
+        double const way = (now - last_t_) * fastest_core_k_per_s;
+        bool const may_have_fallen = cooked_ && blind && last_c_ - way < start_c_;
+        bool const may_have_risen = !cooked_ && blind && std::min(last_c_ + way, high_cap_c) >= start_c_;
+        return doubt_ || may_have_fallen || may_have_risen || (began_warm_ && !cooked_)
+                   ? CoolingAnswer::unknown
+                   : CoolingAnswer::not_applicable;
     }
-    bool all_met = true;
-    for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
-        auto const one = stage(i, now, blind).answer;
-        if (one == CoolingAnswer::missed) return one;
-        all_met = all_met && one == CoolingAnswer::met;
-    }
-    return all_met && !doubt_ ? CoolingAnswer::met : CoolingAnswer::unknown;
+    if (missed_stage(now, blind) < rule_->stages.size()) return CoolingAnswer::missed;
+    auto const all = in_all(now, blind);
+    if (all == CoolingAnswer::missed) return all;
+    bool sure = all == CoolingAnswer::met && !doubt_ && !warm_now_ && certain();
+    for (std::size_t i = 0; i < rule_->stages.size(); ++i)
+        sure = sure && stage(i, now, blind).answer == CoolingAnswer::met;
+    return sure ? CoolingAnswer::met : CoolingAnswer::unknown;
 }
 
 std::size_t CoolingClock::next_stage() const {
@@ -190,8 +251,11 @@ void CoolingClock::lose_track() {
 }
 
 void CoolingClock::fields(FieldVisitor& visit) {
-    for (bool* flag : {&cooked_, &running_, &doubt_, &missed_before_, &began_warm_}) visit.flag(*flag);
-    for (double* n : {&first_c_, &last_t_, &last_c_, &start_c_, &start_early_, &start_late_})
+    for (bool* flag : {&cooked_, &running_, &doubt_, &missed_before_, &began_warm_, &closed_, &warm_now_})
+        visit.flag(*flag);
+    for (double* n : {&first_c_, &last_t_, &last_c_, &start_c_, &start_early_, &start_late_, &certain_late_,
+                      &cold_since_, &extra_least_, &extra_most_, &rise_peak_, &carried_least_, &carried_most_,
+                      &chain_from_, &at_165_s_})
         visit.number(*n);
     for (double& n : pass_early_) visit.number(n);
     for (double& n : pass_late_) visit.number(n);
@@ -201,14 +265,20 @@ SeriesCooling cooling_of(std::span<FoodSample const> series, CoolingRule const& 
     SeriesCooling all{CoolingAnswer::unknown, CoolingClock(rule), 0};
     auto const begin = std::ranges::find_if(series, [](auto const& s) { return s.celsius.has_value(); });
     if (begin == series.end()) return all;
-    all.clock.first(begin->t_s, *begin->celsius);
+    double const longest = longest_step_s(series);
+    std::optional<Step> before;
+    if (begin->t_s - series.front().t_s > longest) {
+        before = Step{series.front().t_s, *begin->celsius, begin->t_s, *begin->celsius, true};
+        before->from_unknown = true;
+    }
+    all.clock.first(begin->t_s, *begin->celsius, before);
     double last = begin->t_s;
     for (auto const& step : steps_of(series)) {
         all.clock.add(step, false);
         last = step.t1;
     }
     all.end_s = series.back().t_s;
-    all.answer = all.clock.answer(all.end_s, all.end_s - last > longest_step_s(series));
+    all.answer = all.clock.answer(all.end_s, all.end_s - last > longest);
     return all;
 }
 

@@ -1,6 +1,7 @@
 #include "daemon/food/core_track.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 namespace ingle {
 namespace {
@@ -8,6 +9,14 @@ namespace {
 // Where nothing is heated on purpose, not even a hot day brings food above this.
 constexpr double unheated_cap_c = 45;
 constexpr double unknown_length_s = 10 * 365 * 86400.0;
+constexpr double slowest_cadence_s = 300, intervals_in_a_gap = 3;
+// Put to chill without having been hot (made up warm), it is being cooled for this long: what it may take.
+constexpr double chilling_lasts_s = made_warm_cold_within_s;
+constexpr double still_falling_k_per_s = 1.0 / 3600;  // of a stage of cooling that has no time of its own
+
+bool warms(FoodPhase phase) {
+    return is_heated(phase) || phase == FoodPhase::hot_holding;
+}
 
 }  // namespace
 
@@ -15,6 +24,27 @@ double fastest_core(std::optional<Length> thickness, FoodPhase phase) {
     if (!thickness || thickness->metres <= 0) return fastest_core_k_per_s;
     double const radius = thickness->metres / 2, difference = is_cold_phase(phase) ? 60 : 230;
     return std::min(fastest_core_k_per_s, 5.9 * 1.5e-7 * difference / (radius * radius));
+}
+
+void Cadence::add(double interval_s) {
+    auto const size = static_cast<double>(last_.size());
+    last_[static_cast<std::size_t>(std::fmod(count_, size))] = interval_s;
+    // Wraps without losing that it is full.
+    count_ = count_ + 1 >= 2 * size ? size : count_ + 1;
+}
+
+double Cadence::longest_s(double least_s) const {
+    auto const count = std::min(static_cast<std::size_t>(count_), last_.size());
+    if (count < 3) return least_s;
+    auto sorted = last_;
+    auto const middle = sorted.begin() + static_cast<std::ptrdiff_t>(count / 2);
+    std::nth_element(sorted.begin(), middle, sorted.begin() + static_cast<std::ptrdiff_t>(count));
+    return std::max(least_s, intervals_in_a_gap * std::min(*middle, slowest_cadence_s));
+}
+
+void Cadence::fields(FieldVisitor& visit) {
+    for (double& interval : last_) visit.number(interval);
+    visit.number(count_);
 }
 
 CoreTrack::CoreTrack(FoodClass const& food, CoolingRule const& rule)
@@ -28,6 +58,9 @@ CoreTrack::CoreTrack(FoodClass const& food, CoolingRule const& rule)
 void CoreTrack::phase(double t, FoodPhase phase) {
     auto const known = seen_ ? std::optional(c_) : std::nullopt;
     stage_peak_ = -1000;
+    phase_since_ = t;
+    if (phase == FoodPhase::reheating && known && !reheating.active() && c_ < reheat_c)
+        reheating.begin_with(t, t, c_);
     if (phase == FoodPhase::hot_holding)
         hot.begin(t, known);
     else
@@ -40,8 +73,17 @@ void CoreTrack::phase(double t, FoodPhase phase) {
         cold.stop();
 }
 
-Care CoreTrack::care(FoodPhase phase) const {
-    if (cooling.under_way() || (phase == FoodPhase::chilling && !cold.reached())) return Care::cooled;
+Care CoreTrack::care(double t, FoodPhase phase) const {
+    if (phase == FoodPhase::hot_holding) return Care::none;
+    if (reheating.active()) return warms(phase) ? Care::heated : Care::none;
+    if (cooling.under_way()) {  // late or not: its own rule judges it
+        bool const timed = cooling.rule().stages[cooling.next_stage()].most_s < unknown_length_s;
+        auto const slope = recent.slope();
+        return timed || (slope && *slope < -still_falling_k_per_s) ? Care::cooled : Care::none;
+    }
+    if (cooling.running()) return Care::none;  // its time is over, or it is warm again
+    if (phase == FoodPhase::chilling && !cold.reached() && t - phase_since_ <= chilling_lasts_s)
+        return Care::cooled;
     return is_heated(phase) ? Care::heated : Care::none;
 }
 
@@ -53,6 +95,7 @@ void CoreTrack::void_heating() {
     lethality = Lethality(*food_);
     class_target_s_ = 0;
     peak_ = stage_peak_ = -1000;
+    reheating = Reheating();
     lowest_ = 1000;
     cooling.lose_track();
     recent.clear();
@@ -63,18 +106,39 @@ bool CoreTrack::began_below_target() const {
     return food_->targets.empty() || lowest_ < food_->targets.front().celsius() - rounding_k;
 }
 
+// Begun, and not read yet: for every rule it may have been as bad as it can be.
+void CoreTrack::begin_unread(double t, double c, StepContext const& context) {
+    Step before{0, c, t, c, true};
+    before.fastest = context.fastest;
+    before.from_unknown = true;
+    // Raw food in its brine was not hot before it went in; of what stands in a fridge nobody knows.
+    if (context.phase == FoodPhase::brining || context.phase == FoodPhase::thawing)
+        before.high_cap = std::max(unheated_cap_c, c);
+    cooling.first(t, c, before);
+    peak_possible_ = before.highest_possible();
+    lethality.add(before);
+    danger.add(before, care(t, context.phase), context.hot_room);
+    hot.add(before);
+    cold.add(before);
+    gap_s_ += t;
+}
+
 void CoreTrack::take(double t, double c, StepContext const& context) {
     if (seen_ && t <= t_) return;
     if (!seen_) {
-        cooling.first(t, c);
-        if (t > context.longest_s) {
-            // Begun, but not measured yet: it may have been as bad as it can be.
-            double const worst = std::clamp(c, danger.zone().low_c() + 1, danger.zone().high_c() - 1);
-            danger.add({0, worst, t, c, true}, care(context.phase));
-            gap_s_ += t;
-        }
+        bool const unread = t > context.longest_s;
+        if (unread)
+            begin_unread(t, c, context);
+        else
+            cooling.first(t, c);
+        bool const again =
+            context.phase == FoodPhase::reheating || (context.cooked_before && warms(context.phase));
+        // What comes hot into a hot box was heated elsewhere.
+        double const below = context.phase == FoodPhase::hot_holding ? from_fahrenheit(135) : reheat_c;
+        if (again && c < below) reheating.begin_with(unread ? 0 : t, t, c);
     } else {
-        bool const gap = broken_ || t - t_ > context.longest_s;
+        bool const gap = broken_ || t - t_ > longest_s(context) + 1e-6;
+        if (!broken_) cadence_.add(t - t_);
         add({t_, c_, t, c, gap}, context);
         if (gap) recent.clear();
     }
@@ -90,13 +154,24 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     stage_peak_ = std::max(stage_peak_, c);
 }
 
+void CoreTrack::warm_up(Step const& step, StepContext const& context) {
+    bool const was = reheating.active();
+    // What was not done when it fell is cooked on; what was done, or kept hot, is heated again.
+    bool const done = food_->targets.empty() || peak_ >= food_->targets.front().celsius() - rounding_k ||
+                      context.cooked_before || hot.ever() || context.phase == FoodPhase::reheating;
+    reheating.add(step, done && cooling.running() && cooling.cooked(), warms(context.phase));
+    if (was || !reheating.active()) return;
+    class_target_s_ = 0;
+    peak_possible_ = -1000;
+}
+
 void CoreTrack::add(Step step, StepContext const& context) {
     step.fastest = context.fastest;
     if (step.gap) {
         gap_s_ += step.length();
         if (is_cold_phase(context.phase)) step.high_cap = std::max({unheated_cap_c, step.c0, step.c1});
     }
-    bool const was_running = cooling.running();
+    bool const was_running = cooling.running(), was_over = !cooling.under_way();
     auto const credited = lethality.credited_log10();
     Step judged = step;
     if (lost_) {
@@ -104,18 +179,34 @@ void CoreTrack::add(Step step, StepContext const& context) {
         cooling.lose_track();
     }
     if (began_below_target()) lethality.add(judged);
-    danger.add(judged, care(context.phase));
+    danger.add(judged, care(step.t1, context.phase), context.hot_room);
     hot.add(judged);
     cold.add(judged);
-    cooling.add(step, credited && *credited >= food_->target_log10);
+    warm_up(step, context);
+    cooling.add(step, credited && *credited >= food_->target_log10,
+                is_cold_phase(context.phase) ? Warming::none : Warming::heated);
+    if (was_running && !cooling.running()) danger.cooling_over(was_over);
     if (cooling.running() && !was_running) growth.clear();
     if (cooling.running()) growth.add(judged);
-    if (!food_->targets.empty() && began_below_target())
-        class_target_s_ += seconds_at_or_above(step, food_->targets.front().celsius());
+    auto const asked = food_->targets.empty() ? food_->hot_hold_targets : food_->targets;
+    if (!asked.empty() && began_below_target())
+        class_target_s_ += seconds_at_or_above(step, asked.front().celsius());
+    peak_possible_ = std::max(peak_possible_, step.highest_possible());
+}
+
+CoolingAnswer CoreTrack::cooling_answer(double now, StepContext const& context) const {
+    if (!seen_) return CoolingAnswer::unknown;
+    double const cap = is_cold_phase(context.phase) ? std::max(unheated_cap_c, c_) : 1e9;
+    return cooling.answer(now, blind(now, context), cap);
+}
+
+double CoreTrack::peak_possible_c(double now, StepContext const& context) const {
+    double const known = std::max(peak_possible_, passage_peak_c());
+    return blind(now, context) ? std::max(known, c_ + (now - t_) * context.fastest) : known;
 }
 
 bool CoreTrack::blind(double now, StepContext const& context) const {
-    return !seen_ || lost_ || now - std::max(t_, heard_t_) > context.longest_s;
+    return !seen_ || lost_ || now - std::max(t_, heard_t_) > longest_s(context);
 }
 
 double CoreTrack::gap_s(double now, StepContext const& context) const {
@@ -141,8 +232,12 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(seen_);
     visit.flag(broken_);
     visit.flag(lost_);
-    for (double* n : {&heard_t_, &lowest_, &t_, &c_, &peak_, &stage_peak_, &gap_s_, &class_target_s_})
+    for (double* n :
+         {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);
+    visit.number(phase_since_);
+    cadence_.fields(visit);
+    reheating.fields(visit);
     lethality.fields(visit);
     danger.fields(visit);
     cooling.fields(visit);

@@ -1,6 +1,7 @@
 // All that is summed up along one core of a dish. Owned by the ledger; pure; O(1) per reading.
 #pragma once
 
+#include <array>
 #include <optional>
 
 #include "daemon/food/cooling.hpp"
@@ -10,6 +11,7 @@
 #include "daemon/food/ledger.hpp"
 #include "daemon/food/lethality.hpp"
 #include "daemon/food/outlook.hpp"
+#include "daemon/food/reheating.hpp"
 
 namespace ingle {
 
@@ -19,6 +21,23 @@ struct StepContext {
     double fastest = fastest_core_k_per_s;
     FoodPhase phase = FoodPhase::waiting;
     std::optional<double> stage_target_c;
+    bool cooked_before = false;  // the dish is of a class that was cooked before it was begun
+    bool hot_room = false;       // the air around food that waits is above 90 degF
+};
+
+// What is read at this rhythm is read without a gap. Learnt from the last intervals between a probe's
+// readings, so that one reading a minute (or five) is no row of gaps; a probe that fails often does not make
+// its own gaps usual, since it is believed to be no slower than once in 5 min.
+class Cadence {
+public:
+    void add(double interval_s);
+    // Readings further apart than this leave a gap; at least `least_s`.
+    double longest_s(double least_s) const;
+    void fields(FieldVisitor& visit);
+
+private:
+    std::array<double, 9> last_{};
+    double count_ = 0;
 };
 
 class CoreTrack {
@@ -36,8 +55,14 @@ public:
     double last_t() const { return t_; }
     double last_c() const { return c_; }
     double peak_c() const { return peak_; }
+    double peak_possible_c(double now, StepContext const& context) const;  // with what was not read
     double gap_s(double now, StepContext const& context) const;
     bool blind(double now, StepContext const& context) const;  // no reading lately, or ever
+    double longest_s(StepContext const& context) const { return cadence_.longest_s(context.longest_s); }
+    CoolingAnswer cooling_answer(double now, StepContext const& context) const;
+    bool was_hot() const { return peak_ >= from_fahrenheit(135); }
+    // Since it is heated for the last time: a reheating is not the first cooking.
+    double passage_peak_c() const { return reheating.ever() ? reheating.peak_c() : peak_; }
     // The step that a blind time up to `now` may have been, at its worst for what lies between the limits.
     Step unseen(double now, double low_c, double high_c, StepContext const& context) const;
     double danger_possible_s(double now, StepContext const& context) const;
@@ -53,6 +78,7 @@ public:
     DangerZone danger;
     CoolingClock cooling;
     GrowthBound growth;
+    Reheating reheating;
     Holding hot, cold;
     RecentSlope recent;  // not remembered: after a restart it starts anew
 
@@ -60,12 +86,17 @@ public:
 
 private:
     void add(Step step, StepContext const& context);
-    Care care(FoodPhase phase) const;
+    Care care(double t, FoodPhase phase) const;
+    void begin_unread(double t, double c, StepContext const& context);
+    void warm_up(Step const& step, StepContext const& context);
 
     FoodClass const* food_;
+    Cadence cadence_;
     bool seen_ = false, broken_ = false, lost_ = false;
     double heard_t_ = 0, lowest_ = 1000;
-    double t_ = 0, c_ = 0, peak_ = -1000, stage_peak_ = -1000, gap_s_ = 0, class_target_s_ = 0;
+    double phase_since_ = 0;
+    double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,
+           class_target_s_ = 0;
 };
 
 // A core of this thickness cannot move faster than this, K/s: the steepest of the sphere's series solution,

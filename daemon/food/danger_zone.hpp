@@ -14,7 +14,11 @@ class DangerZone {
 public:
     explicit DangerZone(ZoneLimits const& zone) : zone_(&zone) {}
 
-    void add(Step const& step, Care care);
+    // `hot_room`: the air around the food is above 90 degF, where the source allows half as long.
+    void add(Step const& step, Care care, bool hot_room = false);
+    // A cooling is over: it came to its end, and its rule judges it; or it came to nothing, and its time
+    // counts as if nobody had cooled.
+    void cooling_over(bool came_to_its_end);
 
     // Seconds. `possible` = measured + what the gaps allow at their worst (infinite if a gap's length is not
     // known).
@@ -22,13 +26,19 @@ public:
     double possible_s() const { return possible_s_; }
     double heated_possible_s() const { return heated_s_; }  // of these, while it was being heated
     double idle_possible_s() const { return idle_s_; }      // neither heated nor cooled on purpose
+    double idle_measured_s() const { return idle_measured_; }
+    double idle_hot_room_s() const { return idle_hot_; }  // possible, of the idle ones
+    bool idle_too_long() const { return idle_s_ > zone_->most_s || idle_hot_ > zone_->most_hot_room_s; }
+    bool idle_surely_too_long() const { return idle_measured_ > zone_->most_s; }
+    bool idle_hot_too_long() const { return idle_hot_ > zone_->most_hot_room_s; }
     ZoneLimits const& zone() const { return *zone_; }
 
     void fields(FieldVisitor& visit);
 
 private:
     ZoneLimits const* zone_;
-    double measured_s_ = 0, possible_s_ = 0, heated_s_ = 0, idle_s_ = 0;
+    double measured_s_ = 0, possible_s_ = 0, heated_s_ = 0, idle_s_ = 0, idle_measured_ = 0, idle_hot_ = 0;
+    double cooled_s_ = 0, cooled_measured_ = 0;  // of the cooling that is under way
 };
 
 }  // namespace ingle

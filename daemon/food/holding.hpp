@@ -2,12 +2,31 @@
 // how far. Owned by the ledger (a core) or by whoever looks after a vessel (its medium); pure.
 #pragma once
 
+#include <array>
 #include <optional>
 
 #include "daemon/food/state.hpp"
 #include "daemon/food/step.hpp"
 
 namespace ingle {
+
+// Seconds beyond a limit within the last 24 h, by the hour: what is older falls out an hour late at most, so
+// that nothing is told too small.
+class LastDay {
+public:
+    void add(Step const& step, double measured_s, double possible_s);
+    double measured_s(double now) const { return sum(now, &Hour::measured_s); }
+    double possible_s(double now) const { return sum(now, &Hour::possible_s); }
+    void fields(FieldVisitor& visit);
+
+private:
+    struct Hour {
+        double number = -1, measured_s = 0, possible_s = 0;
+    };
+    double sum(double now, double Hour::*part) const;
+    Hour& at(double t);
+    std::array<Hour, 25> hours_{};
+};
 
 class Holding {
 public:
@@ -30,6 +49,10 @@ public:
     double spell_s(double now) const {
         return spell_from_ ? now - *spell_from_ : 0;
     }  // beyond without a break
+    // The same with the time before it that was not read at its worst.
+    double spell_possible_s(double now) const { return spell_from_ ? now - spell_possible_from_ : 0; }
+    double hole_s() const { return spell_from_ ? hole_ : 0; }  // not read at the spell's begin, s
+    LastDay const& last_day() const { return last_day_; }      // since it was first on the right side
     double limit_c() const { return limit_c_; }
 
     void fields(FieldVisitor& visit);
@@ -41,8 +64,9 @@ private:
     Side side_;
     double limit_c_;
     bool held_ = false, ever_ = false, reached_ = false, from_reached_ = false;
-    double began_ = 0, beyond_ = 0, beyond_possible_ = 0;
+    double began_ = 0, beyond_ = 0, beyond_possible_ = 0, spell_possible_from_ = 0, hole_ = 0;
     std::optional<double> worst_, spell_from_;
+    LastDay last_day_;
 };
 
 }  // namespace ingle

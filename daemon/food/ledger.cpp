@@ -7,7 +7,10 @@
 namespace ingle {
 namespace {
 
+// Perishable until told otherwise: what is not named gets every limit that needs no class.
 constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
+// The USDA halves its time in the danger zone above 90 degF; hotter than this, it is no room.
+constexpr double hot_room_c = from_fahrenheit(90), not_a_room_c = 60;
 
 }  // namespace
 
@@ -22,6 +25,10 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     rule =
         cooling_rule(settings.dish.cooling_rule.empty() ? settings.cooling_rule : settings.dish.cooling_rule);
     if (!rule) rule = &cooling_rules().front();
+    if (rule->needs_cure && !food->cured) {
+        refused_rule = rule;
+        rule = &cooling_rules().front();
+    }
     auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
     for (std::size_t i = 0; i < count; ++i) {
         cores.emplace_back(*food, *rule);
@@ -32,8 +39,12 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
 }
 
 StepContext FoodLedger::Impl::context() const {
-    return {std::max(seconds(settings.longest_step), 1.0), fastest_core(settings.dish.thickness, phase),
-            phase, stage_target_c};
+    StepContext context{std::max(seconds(settings.longest_step), 1.0),
+                        fastest_core(settings.dish.thickness, phase), phase, stage_target_c};
+    context.cooked_before = food->cooked_before;
+    bool const waits = phase == FoodPhase::waiting || phase == FoodPhase::resting;
+    context.hot_room = waits && fresh_medium() && *medium_c > hot_room_c && *medium_c < not_a_room_c;
+    return context;
 }
 
 void FoodLedger::Impl::reach(std::size_t core, double t) {
@@ -68,64 +79,6 @@ CoreTrack const* FoodLedger::Impl::deciding() const {
 
 bool FoodLedger::Impl::unread_core() const {
     return std::ranges::any_of(cores, [](auto const& core) { return !core.seen(); });
-}
-
-CoolingAnswer FoodLedger::Impl::cooling_answer(CoreTrack const& core) const {
-    return core.seen() ? core.cooling.answer(now, core.blind(now, context())) : CoolingAnswer::unknown;
-}
-
-CoreTrack const* FoodLedger::Impl::slowest_to_cool() const {
-    auto const badness = [&](CoreTrack const& core) {
-        switch (cooling_answer(core)) {
-            case CoolingAnswer::missed:
-                return 3;
-            case CoolingAnswer::unknown:
-                return 2;
-            case CoolingAnswer::met:
-                return 1;
-            case CoolingAnswer::not_applicable:
-                break;
-        }
-        return 0;
-    };
-    CoreTrack const* found = nullptr;
-    for (auto const& core : cores) {
-        if (!found || badness(core) > badness(*found) ||
-            (badness(core) == badness(*found) && core.last_c() > found->last_c()))
-            found = &core;
-    }
-    return found;
-}
-
-CoolingAnswer FoodLedger::Impl::cooling_answer() const {
-    auto const* core = slowest_to_cool();
-    return core ? cooling_answer(*core) : CoolingAnswer::unknown;
-}
-
-std::optional<CoolingOutlook> FoodLedger::Impl::outlook(CoreTrack const& core, double& to_c,
-                                                        double& deadline_s) const {
-    auto const& clock = core.cooling;
-    auto const next = clock.next_stage();
-    if (!core.seen() || !clock.running() || next >= rule->stages.size()) return std::nullopt;
-    to_c = rule->stages[next].to_c();
-    deadline_s = clock.stage(next, now, false).deadline_s;
-    auto const slope = core.recent.slope();
-    if (core.blind(now, context()) || !slope) {
-        CoolingOutlook none;
-        none.why = slope ? "the core is not read at present" : "the core was read for too short a time";
-        return none;
-    }
-    return cooling_outlook(core.last_c(), *slope, core.recent.span_s(), to_c,
-                           fresh_medium() ? medium_c : std::nullopt);
-}
-
-bool FoodLedger::Impl::target_met() const {
-    if (food->targets.empty() || cores.empty()) return false;
-    auto const& target = food->targets.front();
-    return std::ranges::all_of(cores, [&](CoreTrack const& core) {
-        return core.seen() && core.began_below_target() && core.peak_c() >= target.celsius() - rounding_k &&
-               core.at_class_target_s() + 1e-6 >= target.hold_s;
-    });
 }
 
 FoodLedger::FoodLedger(LedgerSettings settings, Instant begun)
@@ -168,11 +121,20 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     auto& in = *impl_;
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     double const t = in.since(at);
-    if (in.medium_c && t > in.medium_t) {
-        Step step{in.medium_t, *in.medium_c, t, celsius, t - in.medium_t > in.context().longest_s};
+    if (t > in.medium_t) {
+        bool const first = !in.medium_c;
+        Step step{in.medium_t, in.medium_c.value_or(celsius), t, celsius,
+                  t - in.medium_t > in.longest_medium_s()};
+        step.from_unknown = first;
+        if (first)
+            step.gap = step.gap && first;
+        else
+            in.medium_cadence.add(t - in.medium_t);
         step.fastest = 1;  // air follows an open door at once
-        in.medium_hot.add(step);
-        in.medium_cold.add(step);
+        if (!first || step.gap) {
+            in.medium_hot.add(step);
+            in.medium_cold.add(step);
+        }
     }
     in.medium_c = celsius;
     in.medium_t = t;
@@ -218,32 +180,18 @@ void FoodLedger::advance(Instant now) {
 std::vector<Verdict> FoodLedger::verdicts() const {
     auto const& in = *impl_;
     std::vector<Verdict> all{in.core_target(), in.lethality(), in.danger(), in.cooling()};
-    for (auto& more : {in.growth(), in.holding(true), in.holding(false), in.trichinella()})
+    for (auto& more :
+         {in.reheating(), in.growth(), in.holding(true), in.holding(false), in.cold_day(), in.trichinella()})
         if (more) all.push_back(*more);
     if (!in.food->caution.empty()) all.front().text += " " + std::string(in.food->caution);
+    all.insert(all.begin(), in.in_short(all));
     return all;
 }
 
 std::vector<FoodConcern> FoodLedger::concerns() const {
     auto const& in = *impl_;
-    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),
-            in.cold_concern(),   in.overshoot_concern(), in.target_concern()};
-}
-
-std::optional<Forecast> FoodLedger::cooling_forecast() const {
-    auto const& in = *impl_;
-    auto const* core = in.slowest_to_cool();
-    double to_c = 0, deadline_s = 0;
-    auto const outlook = core ? in.outlook(*core, to_c, deadline_s) : std::nullopt;
-    if (!outlook) return std::nullopt;
-    Forecast forecast;
-    forecast.at = in.begun + from_seconds(in.now);
-    forecast.what = "cooling";
-    forecast.eta_s = outlook->eta_s;
-    forecast.low_s = outlook->low_s;
-    forecast.high_s = outlook->high_s;
-    forecast.why = "to " + in.celsius(to_c) + ": " + outlook->why;
-    return forecast;
+    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),   in.cold_concern(),
+            in.reheat_concern(), in.overshoot_concern(), in.target_concern()};
 }
 
 FoodSummary FoodLedger::summary() const {
@@ -265,21 +213,10 @@ FoodSummary FoodLedger::summary() const {
         sum.cooling_started_s = in.now - core->cooling.start_latest_s();
     if (in.stage_target_c)
         sum.target_c = in.stage_target_c;
-    else if (!in.food->targets.empty())
-        sum.target_c = in.food->targets.front().celsius();
+    else if (auto const* asked = in.target())
+        sum.target_c = asked->celsius();
     sum.target_met = in.target_met();
     return sum;
-}
-
-std::optional<double> FoodLedger::lethality_log10() const {
-    auto const& in = *impl_;
-    if (!in.deciding() || in.food->model == LethalityModel::none) return std::nullopt;
-    if (in.unread_core()) return 0.0;
-    std::optional<double> least;
-    for (auto const& core : in.cores)
-        if (auto const log10 = core.lethality.credited_log10())
-            least = std::min(least.value_or(1e300), *log10);
-    return least;
 }
 
 void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
@@ -297,6 +234,8 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     auto hot = in.medium_hot, cold = in.medium_cold;
     hot.fields(medium);
     cold.fields(medium);
+    auto cadence = in.medium_cadence;
+    cadence.fields(medium);
     memory.put(prefix + "medium", medium.text());
     if (in.medium_c) {
         memory.put(prefix + "medium-c", *in.medium_c);
@@ -320,8 +259,10 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     auto visit = FieldVisitor::reading(*cores);
     auto read = in.cores;
     for (auto& core : read) core.fields(visit);
-    // A damaged text is no text: the dish starts anew, unread, rather than with half of its sums.
-    if (!visit.broken()) in.cores = std::move(read);
+    // A text that is damaged or of another version is no text: the dish goes on as one that was never read
+    // since it was begun, so that all of it is unknown, rather than with half of its sums or a wrong one.
+    bool const refused = visit.broken();
+    if (!refused) in.cores = std::move(read);
     if (auto const text = memory.text(prefix + "evidence")) {
         auto judges = FieldVisitor::reading(*text);
         auto evidence = in.evidence;
@@ -333,7 +274,10 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
         auto hot = in.medium_hot, cold = in.medium_cold;
         hot.fields(reading);
         cold.fields(reading);
+        auto cadence = in.medium_cadence;
+        cadence.fields(reading);
         if (!reading.broken()) {
+            in.medium_cadence = cadence;
             in.medium_hot = hot;
             in.medium_cold = cold;
         }
@@ -349,6 +293,8 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.certain_phase.assign(in.cores.size(), in.phase);
     if (memory.number(prefix + "phase-to-come").value_or(0) != 0)
         for (auto& to_come : in.changes) to_come.push_back({in.phase_since, in.phase});
+    if (refused)
+        for (auto& core : in.cores) core.phase(in.phase_since, in.phase);
     in.stage_target_c = memory.number(prefix + "target");
     in.core_limit_c = memory.number(prefix + "limit");
 }

@@ -32,12 +32,15 @@ struct LedgerSettings {
 
 // One thing that a watch of the dish may raise an alarm for.
 struct FoodConcern {
-    std::string_view
-        alarm;  // "danger-zone", "cooling-late", "hot-hold", "cold-hold", "overshoot-risk", "core-target"
+    std::string_view alarm;  // "danger-zone", "cooling-late", "hot-hold", "cold-hold", "reheat-late",
+                             // "overshoot-risk", "core-target"
     Holds truth = Holds::no;
-    std::string text;  // the whole explanation, with the rule's source; "" unless `yes`
-    double value = 0;  // degC of the core (or medium) that it is about
-    std::optional<Priority> priority;
+    std::string text;                  // what was measured, with the rule's source; "" unless `yes`
+    double value = 0;                  // degC of the core (or medium) that it is about
+    std::optional<Priority> priority;  // will miss: medium; missed: high, which is told anew
+    std::string order;                 // what to do, as a sentence; "" = nothing
+    Action action = Action::none;      // the way it turns
+    bool at_once = false;              // has lasted long enough unseen: no on-delay
 };
 
 struct FoodSummary {
@@ -82,7 +85,10 @@ public:
 
     // As of the latest call above.
     std::vector<Verdict> verdicts() const;
-    std::vector<FoodConcern> concerns() const;  // always all six, in a fixed order
+    std::vector<FoodConcern> concerns() const;  // always all, in a fixed order
+    // What the class asks for beyond a plan's target of `reached_c`, as one sentence with its source and a
+    // blank before it; "" if nothing.
+    std::string class_asks_more(double reached_c) const;
     std::optional<Forecast> cooling_forecast()
         const;  // `what` = "cooling"; the next deadline's limit; subject unset
     FoodSummary summary() const;

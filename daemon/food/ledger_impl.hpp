@@ -1,5 +1,6 @@
-// The inside of the ledger, shared by its three sources: sums (ledger.cpp), sentences (ledger_verdicts.cpp)
-// and what the watches need (ledger_concerns.cpp).
+// The inside of the ledger, shared by its sources: the sums (ledger.cpp), and one file per rule with its
+// verdict and its concern (ledger_core, _lethality, _danger, _cooling, _holding), with the worst of all in
+// one sentence (ledger_summary).
 #pragma once
 
 #include <deque>
@@ -19,6 +20,7 @@ struct FoodLedger::Impl {
     FoodClass const* food = nullptr;  // of a stand-in without targets where the class is not said
     bool food_known = false;
     CoolingRule const* rule = nullptr;
+    CoolingRule const* refused_rule = nullptr;  // asked for, and its condition does not hold
     Instant begun{};
     double now = 0;  // s since begun
     FoodPhase phase = FoodPhase::waiting;
@@ -40,12 +42,16 @@ struct FoodLedger::Impl {
     void reach(std::size_t core, double t);
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;
+    Cadence medium_cadence;
     std::optional<double> medium_c;
     double medium_t = 0;
 
     double since(Instant at) const { return seconds(at - begun); }
     StepContext context() const;
-    bool fresh_medium() const { return medium_c && now - medium_t <= std::max(context().longest_s, 300.0); }
+    double longest_medium_s() const {
+        return medium_cadence.longest_s(std::max(seconds(settings.longest_step), 1.0));
+    }
+    bool fresh_medium() const { return medium_c && now - medium_t <= std::max(longest_medium_s(), 300.0); }
     // The core that decides: the coldest while it is heated, the warmest otherwise. nullptr: none was ever
     // read.
     CoreTrack const* deciding() const;
@@ -54,23 +60,43 @@ struct FoodLedger::Impl {
     CoolingAnswer cooling_answer(CoreTrack const& core) const;
     CoolingAnswer cooling_answer() const;  // the worst of all cores
     std::optional<CoolingOutlook> outlook(CoreTrack const& core, double& to_c, double& deadline_s) const;
-    bool target_met() const;  // the class's, with its hold
+    CoreTarget const* target() const;  // that the class asks for; nullptr: none
+    bool target_met() const;           // the class's, with its hold
+    bool on_its_way_up(CoreTrack const& core) const;
+    std::string asked_words(CoreTarget const& target) const;
+    std::string class_asks_more(double reached_c) const;
+    CoreTrack const* longest_idle() const;  // in the danger zone, neither heated nor cooled
+    bool discard() const;                   // as measured, a published rule has it thrown away
+    double unread_beyond(CoreTrack const& core, Holding const& held, bool hot) const;
+    std::string hole_words(Holding const& held) const;
+    std::string rule_words() const;
+    std::string stage_words(CoreTrack const& core, std::size_t stage) const;
+    std::string limit_words(std::size_t stage) const;
 
     std::string celsius(double c) const { return show(Temperature{c}, settings.units); }
     static std::string span(double s);  // "1 h 05 min"; "an unknown time" if it is not bounded
 
+    Verdict in_short(std::vector<Verdict> const& all) const;  // the worst of them, in one sentence
     Verdict core_target() const;
     Verdict lethality() const;
     Verdict danger() const;
     Verdict cooling() const;
+    std::optional<Verdict> reheating() const;
     std::optional<Verdict> growth() const;
     std::optional<Verdict> holding(bool hot) const;
+    Verdict held_by_air(bool hot) const;
+    std::optional<Verdict> cold_day() const;
     std::optional<Verdict> trichinella() const;
 
     FoodConcern danger_concern() const;
+    FoodConcern heating_concern(CoreTrack const& core, std::optional<double> slope,
+                                std::string const& where) const;
     FoodConcern cooling_concern() const;
+    FoodConcern cooling_missed(CoreTrack const& core) const;
     FoodConcern hot_concern() const;
     FoodConcern cold_concern() const;
+    std::optional<FoodConcern> warm_day_concern(CoreTrack const& core) const;
+    FoodConcern reheat_concern() const;
     FoodConcern overshoot_concern() const;
     FoodConcern target_concern() const;
 };

@@ -11,6 +11,9 @@ namespace {
 // way up, for the sake of Staphylococcus aureus, whose toxin no heat of the kitchen undoes.
 constexpr double come_up_low_c = from_fahrenheit(50), come_up_high_c = from_fahrenheit(130);
 constexpr double come_up_most_s = 6 * 3600.0;
+// The log10 columns of the guideline's tables: beef, pork and lamb have three, poultry one.
+constexpr std::array printed_columns{5.0, 6.5, 7.0};
+constexpr double poultry_log10 = 7;
 
 double rate(LogLinear const& model, double celsius) {
     return std::pow(10.0, (celsius - model.t_ref_c) / model.z_k);
@@ -78,17 +81,21 @@ void Lethality::count_bins(Step const& step) {
     }
 }
 
-std::optional<Dwell> Lethality::asked_at(int fahrenheit) const {
+std::optional<Dwell> Lethality::printed(int fahrenheit, double log10) const {
     switch (food_->model) {
         case LethalityModel::fsis_meat:
-            return fsis_meat(std::min(fahrenheit, meat_last_f), food_->target_log10);
+            return fsis_meat(std::min(fahrenheit, meat_last_f), log10);
         case LethalityModel::fsis_poultry:
-            return fsis_any_poultry(fahrenheit);
+            return log10 == poultry_log10 ? fsis_any_poultry(fahrenheit) : std::nullopt;
         case LethalityModel::log_linear:
         case LethalityModel::none:
             break;
     }
     return std::nullopt;
+}
+
+std::optional<Dwell> Lethality::asked_at(int fahrenheit) const {
+    return printed(fahrenheit, food_->target_log10);
 }
 
 double Lethality::table_log10() const {
@@ -124,8 +131,13 @@ bool Lethality::within_conditions() const {
 }
 
 std::optional<double> Lethality::credited_log10() const {
-    auto const log10 = computed_log10();
-    return log10 && !within_conditions() ? 0.0 : log10;
+    if (food_->model == LethalityModel::none) return std::nullopt;
+    if (!within_conditions()) return 0.0;
+    if (food_->model == LethalityModel::log_linear) return computed_log10();
+    double found = 0;
+    for (double const column : printed_columns)
+        if (row_fulfilled(column)) found = column;
+    return found;
 }
 
 double Lethality::seconds_at_or_above(int fahrenheit) const {
@@ -136,9 +148,13 @@ double Lethality::seconds_at_or_above(int fahrenheit) const {
 }
 
 std::optional<Lethality::Row> Lethality::row_fulfilled() const {
+    return row_fulfilled(food_->target_log10);
+}
+
+std::optional<Lethality::Row> Lethality::row_fulfilled(double log10) const {
     std::optional<Row> found;
     for (int f = first_f; f <= last_f; ++f) {
-        auto const asked = asked_at(f);
+        auto const asked = printed(f, log10);
         if (!asked) continue;
         double const measured = seconds_at_or_above(f);
         if (asked->printed == 0) return touched_instant_ ? Row{f, *asked, measured} : found;

@@ -34,7 +34,10 @@ public:
     // log10 reduction that the readings are worth, whether the source's conditions were kept or not. Empty:
     // no published model is given for this food.
     std::optional<double> computed_log10() const;
-    // The same, but 0 once the come-up from 50 to 130 degF took or may have taken more than 6 h.
+    // What the source itself gives: of a printed table the highest log10 column of which a row is fulfilled
+    // (5, 6.5 or 7 for meat, 7 for poultry; 0 before), since what the table allows is its rows and not what
+    // lies between them; of a published D and z the reduction that they give. 0 once the come-up from 50 to
+    // 130 degF took or may have taken more than 6 h. This ends stages and starts clocks.
     std::optional<double> credited_log10() const;
     double come_up_s() const { return come_up_s_; }                    // measured
     double come_up_possible_s() const { return come_up_possible_s_; }  // and with the gaps at their worst
@@ -42,8 +45,9 @@ public:
 
     // Seconds measured at or above a whole degree Fahrenheit, 130 to 165.
     double seconds_at_or_above(int fahrenheit) const;
-    // The highest row of the class's FSIS table that is fulfilled: a missed end point may be read against a
-    // lower row (FSIS: "158 degF missed, but 27 s in all at or above 154 degF"). Empty: none, or no table.
+    // The highest row of the class's FSIS table that is fulfilled for the log10 it asks: a missed end point
+    // may be read against a lower row (FSIS: "158 degF missed, but 27 s in all at or above 154 degF"). Empty:
+    // none, or no table.
     struct Row {
         int fahrenheit = 0;
         Dwell asked;
@@ -58,6 +62,8 @@ public:
 private:
     void count_bins(Step const& step);
     double table_log10() const;
+    std::optional<Dwell> printed(int fahrenheit, double log10) const;
+    std::optional<Row> row_fulfilled(double log10) const;
 
     static constexpr int first_f = 130, last_f = 165;
     FoodClass const* food_;

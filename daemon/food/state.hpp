@@ -1,5 +1,7 @@
 // How the running sums of this folder survive a restart: each lists its numbers, in a fixed order, to a
-// visitor that writes them into one text or reads them back. Pure; any thread.
+// visitor that writes them into one text or reads them back. The text begins with the version of that order:
+// whoever adds, drops or moves a number raises it, so that an older text is refused and never misread. Pure;
+// any thread.
 #pragma once
 
 #include <charconv>
@@ -8,9 +10,15 @@
 
 namespace ingle {
 
+constexpr std::string_view food_fields_version = "food-2";
+
 class FieldVisitor {
 public:
-    static FieldVisitor writing() { return FieldVisitor(); }
+    static FieldVisitor writing() {
+        FieldVisitor visit;
+        visit.text_ = food_fields_version;
+        return visit;
+    }
     static FieldVisitor reading(std::string_view text) { return FieldVisitor(text); }
 
     void number(double& value) {
@@ -39,11 +47,15 @@ public:
     }
 
     std::string const& text() const { return text_; }
-    bool broken() const { return broken_; }
+    // Not a text of this version, damaged, or longer than what was asked for.
+    bool broken() const { return broken_ || !rest_.empty(); }
 
 private:
     FieldVisitor() = default;
-    explicit FieldVisitor(std::string_view text) : reading_(true), rest_(text) {}
+    explicit FieldVisitor(std::string_view text) : reading_(true) {
+        broken_ = !text.starts_with(food_fields_version);
+        if (!broken_) rest_ = text.substr(food_fields_version.size());
+    }
     void skip_blank() {
         while (!rest_.empty() && rest_.front() == ' ') rest_.remove_prefix(1);
     }

@@ -8,25 +8,27 @@ namespace ingle {
 double Step::highest_possible() const {
     double const ends = std::max(c0, c1);
     if (!gap) return ends;
-    double const peak = (c0 + c1 + fastest * length()) / 2;
+    double const peak = from_unknown ? c1 + fastest * length() : (c0 + c1 + fastest * length()) / 2;
     return std::max(ends, std::min(peak, high_cap));
 }
 
 double Step::lowest_possible() const {
     double const ends = std::min(c0, c1);
     if (!gap) return ends;
-    double const trough = (c0 + c1 - fastest * length()) / 2;
+    double const trough = from_unknown ? c1 - fastest * length() : (c0 + c1 - fastest * length()) / 2;
     return std::min(ends, std::max(trough, low_cap));
 }
 
 double Step::earliest(double level) const {
     if (!gap) return crossing(level);
+    if (from_unknown) return t0;
     return std::min(crossing(level), t0 + std::abs(c0 - level) / fastest);
 }
 
 double Step::latest(double level) const {
     if (!gap) return crossing(level);
-    return std::max(crossing(level), t1 - std::abs(c1 - level) / fastest);
+    double const last = t1 - std::abs(c1 - level) / fastest;
+    return from_unknown ? std::max(t0, last) : std::max(crossing(level), last);
 }
 
 double seconds_between(Step const& step, double low_c, double high_c) {
@@ -49,7 +51,7 @@ double possible_seconds_between(Step const& step, double low_c, double high_c) {
     if (!step.gap) return seconds_between(step, low_c, high_c);
     if (step.lowest_possible() >= high_c || step.highest_possible() <= low_c) return 0;
     auto const way = [&](double c) { return std::max({0.0, c - high_c, low_c - c}) / step.fastest; };
-    return std::max(0.0, step.length() - way(step.c0) - way(step.c1));
+    return std::max(0.0, step.length() - (step.from_unknown ? 0 : way(step.c0)) - way(step.c1));
 }
 
 double longest_step_s(std::span<FoodSample const> series) {

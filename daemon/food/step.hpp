@@ -30,6 +30,7 @@ struct Step {
     double high_cap = std::numeric_limits<double>::infinity();
 
     double fastest = fastest_core_k_per_s;  // in a gap: what it may have moved at, K/s
+    bool from_unknown = false;  // a gap before the first reading: c0 is not known, only where it ended
 
     double length() const { return t1 - t0; }
     // When a measured line passes `level` (it must lie between c0 and c1).

@@ -30,6 +30,10 @@ inline constexpr std::array<TrichinellaRow, 13> trichinella_pork{{{120, 1260},
 constexpr std::string_view trichinella_source =
     "9 CFR 318.10(c)(1), for pork, removed 30 July 2018 (83 FR 25302): historic";
 
+// What decides for game: no table, but the core target of its class.
+constexpr std::string_view trichinella_game_source =
+    "CDC MMWR May 2024 (bear meat) and FDA Food Code 3-401.11(A)(3): wild game at 165 degF";
+
 enum class TrichinellaAnswer {
     covered,      // the table asks for `minutes` at this temperature
     below_table,  // too cool for any row

@@ -19,11 +19,12 @@ constexpr AlarmType food_types[] = {
     {.name = "hot-hold",
      .priority = Priority::high,
      .on_delay = std::chrono::minutes(1),
-     .off_delay = std::chrono::minutes(1)},
+     .off_delay = std::chrono::minutes(10)},
     {.name = "cold-hold",
      .priority = Priority::high,
      .on_delay = std::chrono::minutes(1),
-     .off_delay = std::chrono::minutes(1)},
+     .off_delay = std::chrono::minutes(10)},
+    {.name = "reheat-late", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
     {.name = "overshoot-risk",
      .priority = Priority::medium,
      .on_delay = std::chrono::seconds(30),
@@ -131,7 +132,11 @@ void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
     }
     for (auto& finding : cooked.findings) {
         // The class's target is the ledger's to tell where the plan has none of its own.
-        if (finding.type->name == core_target && !dish.cook.plan_has_target()) continue;
+        if (finding.type->name == core_target) {
+            if (!dish.cook.plan_has_target()) continue;
+            if (finding.truth == Truth::present && dish.ledger)
+                finding.text += dish.ledger->class_asks_more(finding.value);
+        }
         judge({SubjectKind::dish, number}, std::move(finding), dish.probes);
     }
     if (cooked.forecast) {
@@ -156,7 +161,10 @@ void Kitchen::Impl::judge_food(int number, Effects& out) {
         finding.text = std::move(concern.text);
         finding.value = concern.value;
         finding.priority = concern.priority;
+        finding.order = std::move(concern.order);
+        finding.action = concern.action;
         if (target) finding.on_delay = std::chrono::seconds(30);
+        if (concern.at_once) finding.on_delay = Span(0);
         judge({SubjectKind::dish, number}, std::move(finding), dish.probes);
     }
     if (dish.cooling_told && now - *dish.cooling_told < tell_every) return;

@@ -78,8 +78,11 @@ TEST_CASE("what is not over is not met, and what never was hot is not judged") {
 
 TEST_CASE("the clock starts at the last crossing, and a miss is not forgotten") {
     // Held hot, a dip under 135 degF for a while, hot again, then cooled in time.
-    CHECK(judge(filled(points({{0, 150}, {30, 130}, {60, 150}, {75, 135}, {195, 70}, {435, 41}}), 60)) ==
+    CHECK(judge(filled(points({{0, 150}, {30, 130}, {60, 150}, {75, 135}, {175, 70}, {415, 41}}), 60)) ==
           "met");
+    // The quarter of an hour of the dip counts: with it the 2 h are over.
+    CHECK(judge(filled(points({{0, 150}, {30, 130}, {60, 150}, {75, 135}, {195, 70}, {415, 41}}), 60)) ==
+          "unknown");
     // Under it for 3 h without coming to 70 degF: missed, whatever is done later.
     CHECK(judge(filled(
               points({{0, 150}, {10, 134}, {190, 134}, {200, 165}, {230, 135}, {300, 70}, {400, 41}}), 60)) ==
@@ -101,7 +104,14 @@ TEST_CASE("FSIS Appendix B (1999): the options that were read") {
     CHECK(judge(roll(91, 300), "fsis-1") == "missed");
     CHECK(judge(roll(90, 301), "fsis-1") == "missed");
     CHECK(judge(roll(91, 300), "fsis-3") == "met");  // cured: 5 h and 10 h
-    CHECK(judge(filled(points({{0, 160}, {30, 120}, {390, 55}}), 60), "fsis-2") == "met");
+    // Option 2 goes on to 40 degF, and is sure only where 120 to 80 degF took an hour at most.
+    CHECK(judge(filled(points({{0, 160}, {30, 120}, {90, 80}, {390, 55}}), 60), "fsis-2") == "unknown");
+    CHECK(judge(filled(points({{0, 160}, {30, 120}, {90, 80}, {390, 55}, {600, 40}}), 60), "fsis-2") ==
+          "met");
+    CHECK(judge(filled(points({{0, 160}, {30, 120}, {91, 80}, {390, 55}, {600, 40}}), 60), "fsis-2") ==
+          "unknown");
+    CHECK(judge(filled(points({{0, 160}, {30, 120}, {90, 80}, {390, 54}, {4700, 54}}), 60), "fsis-2") ==
+          "unknown");
     CHECK(judge(filled(points({{0, 160}, {30, 120}, {391, 55}, {400, 50}}), 60), "fsis-2") == "missed");
     CHECK(cooling_rule("fsis") == cooling_rule("fsis-1"));
     CHECK(cooling_rule("other") == nullptr);

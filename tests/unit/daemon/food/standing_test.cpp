@@ -1,0 +1,130 @@
+// What a rule stands for: its class, its condition, its edition, and what ends a stage by it.
+#include "daemon/food/trichinella.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/food/ledger_bench.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+// FSIS Notice 66-22 and 86 FR 71007: the 1999 texts no longer serve by themselves since 14 December 2022.
+TEST_CASE("an option of cooling holds under its condition only, and says what replaced it") {
+    Curve const slow{{{0, 76}, {20, 54.4}, {260, 26.6}, {700, 7}}};  // option 3: 5 h and 10 h
+    auto const cooled = [&](char const* food) {
+        auto settings = dish(food);
+        settings.dish.cooling_rule = "fsis-3";
+        FoodLedger ledger(settings, zero);
+        ledger.stage(zero, FoodPhase::cooking);
+        feed(ledger, slow, 0, 600);
+        ledger.stage(at(601), FoodPhase::chilling);
+        feed(ledger, slow, 630, slow.end());
+        return verdict(ledger, "cooling");
+    };
+    CHECK(cooled("cured-ham").answer == "met");
+    CHECK_THAT(cooled("cured-ham").text, INGLE_CONTAINS("14 December 2022") && INGLE_CONTAINS("66-22") &&
+                                             INGLE_CONTAINS("86 FR 71007"));
+    for (auto const* food : {"whole-poultry", "stock", "whole-meat", ""}) {
+        CHECK(cooled(food).answer == "missed");
+        CHECK_THAT(cooled(food).text, INGLE_CONTAINS("only for food cured with nitrite"));
+        CHECK_THAT(cooled(food).source, INGLE_CONTAINS("3-501.14"));
+    }
+    auto settings = dish("whole-meat");
+    settings.dish.cooling_rule = "fsis-2";
+    FoodLedger stays(settings, zero);  // at 54 degF for three days
+    stays.stage(zero, FoodPhase::cold_holding);
+    feed(stays, Curve{{{0, 76}, {30, 49}, {85, 26}, {300, 12.2}, {4700, 12.2}}}, 0, 4700 * 60, 60);
+    CHECK(verdict(stays, "cooling").answer != "met");
+    CHECK(concern(stays, "danger-zone").action == Action::discard);
+}
+
+TEST_CASE("a dish of no class is perishable until told otherwise") {
+    Curve const slow{{{0, 65.6}, {600, 24}}};  // 150 to 75 degF in 10 h
+    FoodLedger unnamed(dish(""), zero);
+    unnamed.stage(zero, FoodPhase::cooking);
+    feed(unnamed, slow, 0, slow.end());
+    CHECK(concern(unnamed, "cooling-late").truth == Holds::yes);
+    CHECK(concern(unnamed, "cooling-late").action == Action::discard);
+    CHECK(verdict(unnamed, "cooling").answer == "missed");
+    FoodLedger bread(dish("shelf-stable"), zero);
+    bread.stage(zero, FoodPhase::cooking);
+    feed(bread, slow, 0, slow.end());
+    for (auto const& one : bread.concerns()) CHECK(one.truth != Holds::yes);
+    CHECK(verdict(bread, "cooling").answer == "not-applicable");
+}
+
+// CDC MMWR May 2024 and Food Code 3-401.11(A)(3): 165 degF for bear and boar.
+TEST_CASE("bear that came to 158 degF: not reached, in each row that decides") {
+    FoodLedger bear(dish("bear-boar"), zero);
+    bear.stage(zero, FoodPhase::cooking);
+    Curve const roast{{{0, 3}, {200, 70}, {245, 70}}};
+    feed(bear, roast, 0, roast.end());
+    for (auto const* rule : {"core-target", "lethality", "trichinella"})
+        CHECK_THAT(verdict(bear, rule).answer, INGLE_CONTAINS("not reached"));
+    CHECK_THAT(verdict(bear, "in short").answer, INGLE_CONTAINS("not reached"));
+    CHECK(*bear.lethality_log10() == 0);  // ends no stage
+    feed(bear, Curve{{{246, 70}, {255, 75}}}, 246 * 60, 255 * 60);
+    CHECK(verdict(bear, "core-target").answer == "met");
+    CHECK(verdict(bear, "trichinella").answer == "met");
+    CHECK(*bear.lethality_log10() > 6.5);
+    FoodLedger rare(dish("bear-boar"), zero);
+    rare.stage(zero, FoodPhase::cooking, 48.9);
+    feed(rare, Curve{{{0, 3}, {100, 50}}}, 0, 6000);
+    CHECK_THAT(concern(rare, "core-target").text, INGLE_CONTAINS("not yet 73.9 degC"));
+    CHECK_THAT(rare.class_asks_more(48.9), INGLE_CONTAINS("73.9 degC"));
+}
+
+// FSIS Revised Appendix A (2021), meat at 6.5 log10: 8 min (480 s) at 142 degF; 4 min at 145 degF.
+TEST_CASE("the printed row ends a stage, and what lies between the rows is a figure") {
+    auto const roast = [](double f, double seconds) {
+        FoodLedger ledger(dish("whole-meat"), zero);
+        ledger.stage(zero, FoodPhase::cooking);
+        // In one step from below the table to the temperature, so that nothing else counts.
+        ledger.take(zero, 0, from_fahrenheit(129.9), Quality::good);
+        ledger.take(at(0.001), 0, from_fahrenheit(f), Quality::good);
+        for (double t = 5; t <= seconds; t += 5)
+            ledger.take(at(t + 0.001), 0, from_fahrenheit(f), Quality::good);
+        return ledger;
+    };
+    CHECK(*roast(142, 425).lethality_log10() == 5);  // 6 min for 5 log10
+    CHECK_THAT(verdict(roast(142, 425), "lethality").text,
+               INGLE_CONTAINS("figure only") && INGLE_CONTAINS("6.5 log10"));
+    CHECK(verdict(roast(142, 425), "lethality").answer != "met");
+    CHECK(*roast(142, 475).lethality_log10() == 5);
+    CHECK(*roast(142, 480).lethality_log10() == 6.5);
+    CHECK(verdict(roast(142, 480), "lethality").answer == "met");
+}
+
+// USDA: 2 h, and 1 h above 90 degF (32.2 degC).
+TEST_CASE("in a measured room above 90 degF the limit is one hour") {
+    auto const table = [](double room_c) {
+        FoodLedger fish(dish("fish"), zero);
+        fish.stage(zero, FoodPhase::waiting);
+        for (double t = 0; t <= 3700; t += 30) {
+            fish.medium(at(t), room_c, Quality::good);
+            fish.take(at(t), 0, 20, Quality::good);
+        }
+        return concern(fish, "danger-zone");
+    };
+    CHECK(table(31).truth == Holds::no);
+    CHECK(table(33).action == Action::discard);
+    CHECK_THAT(table(33).text, INGLE_CONTAINS("90 degF"));
+}
+
+// FDA Food Code 3-401.13: plants cooked to be held hot, 135 degF.
+TEST_CASE("vegetables that are kept hot are asked for 135 degF, others for nothing") {
+    FoodLedger raw(dish("vegetable"), zero);
+    raw.stage(zero, FoodPhase::cooking);
+    feed(raw, Curve{{{0, 15}, {20, 50}}}, 0, 1200);
+    CHECK(verdict(raw, "core-target").answer == "not-applicable");
+    CHECK_THAT(verdict(raw, "core-target").text, INGLE_CONTAINS("3-401.13"));
+    raw.stage(at(1201), FoodPhase::hot_holding);
+    feed(raw, Curve{{{0, 50}}}, 1230, 1500);
+    CHECK(verdict(raw, "core-target").answer == "not reached");
+}
+
+// FDA Food Code 3-501.14(B) is for food made up from what was at room temperature.
+TEST_CASE("the 4 h of food made up warm are not cited for cooked food") {
+    FoodLedger pot(dish("stock"), zero);
+    pot.stage(zero, FoodPhase::cold_holding);
+    feed(pot, Curve{{{0, 85}, {120, 57}, {700, 12}}}, 0, 11 * 3600);
+    for (auto const& one : pot.concerns()) CHECK_THAT(one.text, !INGLE_CONTAINS("3-501.14(B)"));
+}
