@@ -145,8 +145,8 @@ void CoolingClock::reopen(Step const& step, Warming warming) {
     double const last_limit = rule_->stages.back().to_c();
     bool const all_passed = next_stage() == rule_->stages.size();
     if (warming == Warming::heated && all_passed) closed_ = true;
-    bool const moved = warming == Warming::none && !step.gap &&
-                       step.c1 - step.c0 > moved_tip_k_per_s * step.length() + re_rise_k;
+    bool const moved =
+        warming == Warming::none && step.c1 - step.c0 > moved_tip_k_per_s * step.length() + re_rise_k;
     if (closed_ && !moved) {
         warm_now_ = step.c1 > last_limit + re_rise_k;
         if (!warm_now_) {

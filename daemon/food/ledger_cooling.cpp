@@ -9,7 +9,7 @@ namespace ingle {
 namespace {
 
 constexpr double early_cooling_s = 600;  // evidence since the clock started, before anything is forecast
-constexpr double doubt = 1.1;            // a forecast that hovers at the limit would come and go
+constexpr double late_share = 1.1;       // a forecast that hovers at the limit would come and go
 
 int badness(CoolingAnswer answer) {
     switch (answer) {
@@ -178,7 +178,8 @@ FoodConcern FoodLedger::Impl::cooling_concern() const {
     double const left = deadline - now, ran = now - clock.start_latest_s();
     if (ran < early_cooling_s || !ahead || !std::isfinite(left) || core->reheating.active() || discard())
         return none(alarm);
-    bool const late = ahead->eta_s ? *ahead->eta_s > doubt * left : core->recent.span_s() >= early_cooling_s;
+    bool const late =
+        ahead->eta_s ? *ahead->eta_s > late_share * left : core->recent.span_s() >= early_cooling_s;
     if (!late) return none(alarm);
     std::string const when = ahead->eta_s ? "at the present rate it gets there in " + span(*ahead->eta_s) +
                                                 ", " + span(*ahead->eta_s - left) + " too late"

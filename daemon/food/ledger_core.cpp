@@ -81,9 +81,9 @@ Verdict FoodLedger::Impl::core_target() const {
     bool const met = target_met();
     bool const from_above =
         !met && std::ranges::any_of(cores, [](auto const& core) { return !core.began_below_target(); });
-    bool const unread =
-        from_above || least->peak_possible_c(now, context()) >= asked->celsius() - rounding_k &&
-                          least->gap_s(now, context()) > 0;
+    bool const may_have = least->gap_s(now, context()) > 0 &&
+                          least->peak_possible_c(now, context()) >= asked->celsius() - rounding_k;
+    bool const unread = from_above || may_have;
     v.answer = met                     ? "met"
                : unread                ? "unknown"
                : on_its_way_up(*least) ? "not reached so far"

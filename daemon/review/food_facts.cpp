@@ -93,11 +93,18 @@ void cooling_rows(CoreFacts& facts, CookRecord const& record, std::vector<Step> 
     if (steps.empty()) return;
     CoolingClock clock(rule);
     Lethality sum(food);
-    clock.first(steps.front().t0, steps.front().c0);
+    bool const begun_unread = steps.front().from_unknown;
+    if (begun_unread)
+        clock.first(steps.front().t1, steps.front().c1, steps.front());
+    else
+        clock.first(steps.front().t0, steps.front().c0);
     for (auto const& step : steps) {
         auto const credited = sum.credited_log10();
         sum.add(step);
-        clock.add(step, credited && food.target_log10 > 0 && *credited >= food.target_log10);
+        if (step.from_unknown) continue;
+        bool const cold = is_cold_phase(phase_at(record, step.t1));
+        clock.add(step, credited && food.target_log10 > 0 && *credited >= food.target_log10,
+                  cold ? Warming::none : Warming::heated);
     }
     if (!clock.running()) return;
     auto const around = [&](double t, double level) {
@@ -215,6 +222,16 @@ std::vector<Step> core_steps(CookRecord const& record, CookSeries const& series)
     std::vector<Step> steps;
     CookSample const* before = nullptr;
     for (auto const& sample : series.samples) {
+        if (!before && sample.t > series.longest_step_s()) {
+            // Begun, and not read yet.
+            Step step{0, sample.celsius, sample.t, sample.celsius, true};
+            auto const phase = phase_at(record, sample.t);
+            step.fastest = fastest_core(record.dish.thickness, phase);
+            step.from_unknown = true;
+            if (phase == FoodPhase::brining || phase == FoodPhase::thawing)
+                step.high_cap = std::max(45.0, sample.celsius);
+            steps.push_back(step);
+        }
         if (before && sample.t > before->t) {
             Step step{before->t, before->celsius, sample.t, sample.celsius,
                       sample.after_move || sample.t - before->t > series.longest_step_s()};
@@ -264,7 +281,7 @@ FoodFacts food_facts(CookRecord const& record) {
     }
     auto const* rule =
         cooling_rule(record.dish.cooling_rule.empty() ? record.cooling_rule : record.dish.cooling_rule);
-    if (!rule) rule = &cooling_rules().front();
+    if (!rule || (rule->needs_cure && !food->cured)) rule = &cooling_rules().front();
     facts.cooling_rule = rule->summary;
     for (std::size_t i = 0; i < judged.cores.size(); ++i) {
         auto core = core_facts(record, judged.cores[i], *food, *rule);

@@ -1,5 +1,5 @@
 // What a rule stands for: its class, its condition, its edition, and what ends a stage by it.
-#include "daemon/food/trichinella.hpp"
+#include "daemon/food/lethality.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/food/ledger_bench.hpp"
 
@@ -74,23 +74,30 @@ TEST_CASE("bear that came to 158 degF: not reached, in each row that decides") {
 
 // FSIS Revised Appendix A (2021), meat at 6.5 log10: 8 min (480 s) at 142 degF; 4 min at 145 degF.
 TEST_CASE("the printed row ends a stage, and what lies between the rows is a figure") {
-    auto const roast = [](double f, double seconds) {
-        FoodLedger ledger(dish("whole-meat"), zero);
-        ledger.stage(zero, FoodPhase::cooking);
-        // In one step from below the table to the temperature, so that nothing else counts.
-        ledger.take(zero, 0, from_fahrenheit(129.9), Quality::good);
-        ledger.take(at(0.001), 0, from_fahrenheit(f), Quality::good);
-        for (double t = 5; t <= seconds; t += 5)
-            ledger.take(at(t + 0.001), 0, from_fahrenheit(f), Quality::good);
-        return ledger;
+    auto const at_temperature = [](char const* food, double f, double seconds) {
+        Lethality sum(*food_class(food));
+        sum.add({0, from_fahrenheit(f), seconds, from_fahrenheit(f)});
+        return sum;
     };
-    CHECK(*roast(142, 425).lethality_log10() == 5);  // 6 min for 5 log10
-    CHECK_THAT(verdict(roast(142, 425), "lethality").text,
-               INGLE_CONTAINS("figure only") && INGLE_CONTAINS("6.5 log10"));
-    CHECK(verdict(roast(142, 425), "lethality").answer != "met");
-    CHECK(*roast(142, 475).lethality_log10() == 5);
-    CHECK(*roast(142, 480).lethality_log10() == 6.5);
-    CHECK(verdict(roast(142, 480), "lethality").answer == "met");
+    CHECK(*at_temperature("whole-meat", 142, 425).computed_log10() > 6.5);  // by the log-linear line
+    CHECK(*at_temperature("whole-meat", 142, 425).credited_log10() == 5);   // 6 min for 5 log10
+    CHECK(*at_temperature("whole-meat", 142, 479.9).credited_log10() == 5);
+    CHECK(*at_temperature("whole-meat", 142, 480).credited_log10() == 6.5);
+    CHECK(*at_temperature("whole-meat", 158, 1).credited_log10() == 7);
+    // 151 degF: 54 s for 6.5 log10, 58 s for 7.
+    CHECK(*at_temperature("whole-meat", 151, 57).credited_log10() == 6.5);
+    // Poultry has the one column of 7 log10: 4.9 min at 150 degF, the longer of chicken and turkey.
+    CHECK(*at_temperature("ground-poultry", 150, 254).credited_log10() == 0);
+    CHECK(*at_temperature("ground-poultry", 150, 294).credited_log10() == 7);
+    // In the ledger: 425 s at 142 degF is no "met", and its figure is called one.
+    FoodLedger roast(dish("whole-meat"), zero);
+    roast.stage(zero, FoodPhase::cooking);
+    double const low = from_fahrenheit(129.5), high = from_fahrenheit(142);
+    Curve const curve{{{0, low}, {4, low}, {6, high}, {6 + 300.0 / 60, high}, {14, low}, {20, low}}};
+    feed(roast, curve, 0, curve.end(), 5);
+    CHECK(verdict(roast, "lethality").answer != "met");
+    CHECK_THAT(verdict(roast, "lethality").text, INGLE_CONTAINS("As a figure only"));
+    CHECK(*roast.lethality_log10() <= 5);
 }
 
 // USDA: 2 h, and 1 h above 90 degF (32.2 degC).
