@@ -81,7 +81,8 @@ Care CoreTrack::care(double t, FoodPhase phase) const {
         auto const slope = recent.slope();
         return timed || (slope && *slope < -still_falling_k_per_s) ? Care::cooled : Care::none;
     }
-    if (cooling.running()) return Care::none;  // its time is over, or it is warm again
+    // Past the rule's last limit it is still on its way to the one of cold holding, unless it is warm again.
+    if (cooling.running()) return cooling.warm_now() || cold.reached() ? Care::none : Care::cooled;
     if (phase == FoodPhase::chilling && !cold.reached() && t - phase_since_ <= chilling_lasts_s)
         return Care::cooled;
     return is_heated(phase) ? Care::heated : Care::none;

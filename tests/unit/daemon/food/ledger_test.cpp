@@ -22,6 +22,13 @@ std::vector<FoodSample> fahrenheit_rows(std::string const& file, std::string con
     return series;
 }
 
+// The straight lines between sparse readings, so that a core is read as often as in a kitchen.
+Curve lines_of(std::vector<FoodSample> const& series) {
+    Curve curve;
+    for (auto const& s : series) curve.points.emplace_back(s.t_s / 60, *s.celsius);
+    return curve;
+}
+
 }  // namespace
 
 TEST_CASE("every class of the contract is there, with the safer value first and a source for each") {
@@ -135,10 +142,9 @@ TEST_CASE("oven turkey of 2015: by hand") {
     CHECK_THAT(found.row->measured_s, WithinAbs(120, 0.01));
     CHECK(cooling_of(series, *cooling_rule("food-code")).answer == CoolingAnswer::not_applicable);
 
-    FoodLedger ledger(dish("whole-poultry", 1, 3600), zero);
+    FoodLedger ledger(dish("whole-poultry"), zero);
     ledger.stage(zero, FoodPhase::cooking);
-    for (auto const& s : series) ledger.take(at(s.t_s), 0, *s.celsius, Quality::good);
-    ledger.advance(at(series.back().t_s + CoreEvidence::hold_s));
+    feed(ledger, lines_of(series), 0, series.back().t_s);
     CHECK_THAT(*ledger.lethality_log10(), WithinAbs(*found.log10, 1e-9));
     // 162 degF at the end: the 165 degF of the chart was not reached, and the verdict says so.
     CHECK(verdict(ledger, "core-target").answer == "not reached so far");
@@ -179,8 +185,8 @@ TEST_CASE("smoked leg of lamb and brisket: by hand") {
     // looked.
     FoodLedger pork(dish("whole-meat", 1, 12 * 3600), zero);
     pork.stage(zero, FoodPhase::cooking);
-    for (auto const& s : run("P2")) pork.take(at(s.t_s), 0, *s.celsius, Quality::good);
-    pork.advance(at(run("P2").back().t_s + CoreEvidence::hold_s));
+    auto const read = run("P2");
+    feed(pork, lines_of(read), read.front().t_s, read.back().t_s);
     CHECK(pork.summary().danger_s == 0);
     CHECK(verdict(pork, "core-target").answer == "met");
 }
@@ -234,7 +240,7 @@ TEST_CASE("too slow a smoke is told before the limit is over") {
     fine.stage(zero, FoodPhase::cooking);
     for (double t = 0; t <= brisk.end(); t += 30) {
         fine.take(at(t), 0, brisk(t), Quality::good);
-        if (t > 60) REQUIRE(concern(fine, "danger-zone").truth == Holds::no);  // settled by then
+        REQUIRE(concern(fine, "danger-zone").truth != Holds::yes);
     }
     fine.advance(at(brisk.end() + CoreEvidence::hold_s));
     CHECK(concern(fine, "core-target").truth == Holds::yes);

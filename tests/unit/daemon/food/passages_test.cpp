@@ -36,10 +36,10 @@ TEST_CASE("warm cycles are no cooling: their time counts, and raises the danger 
     for (double const every : {1.0, 10.0, 60.0, 300.0}) {
         FoodLedger pot(dish("stock", 1, std::max(60.0, 3 * every)), zero);
         pot.stage(zero, FoodPhase::cooking);
-        feed(pot, curve, 0, 4 * 3600, every);
+        feed(pot, curve, 0, 310 * 60, every);  // the second one is over
         CHECK(concern(pot, "danger-zone").truth == Holds::yes);
         CHECK(concern(pot, "danger-zone").action == Action::discard);
-        feed(pot, curve, 4 * 3600 + every, curve.end(), every);
+        feed(pot, curve, 310 * 60 + every, curve.end(), every);
         CHECK(pot.summary().cooling == CoolingAnswer::missed);
         CHECK_THAT(verdict(pot, "danger-zone").answer, INGLE_CONTAINS("missed"));
         CHECK(verdict(pot, "in short").answer != "no limit passed");

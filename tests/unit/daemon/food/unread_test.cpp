@@ -94,9 +94,9 @@ TEST_CASE("more than 2 h in 24 h above the limit, measured: in many short spells
     FoodLedger fridge(dish("fish"), zero);
     fridge.stage(zero, FoodPhase::cold_holding);
     auto const hour = [](double t) { return std::fmod(t, 3600) < 480 ? 6.0 : 3.0; };  // 8 min in each
-    for (double t = 0; t < 15 * 3600; t += 30) fridge.take(at(t), 0, hour(t + 600), Quality::good);
+    for (double t = 0; t < 12 * 3600; t += 30) fridge.take(at(t), 0, hour(t + 600), Quality::good);
     CHECK(concern(fridge, "cold-hold").truth == Holds::no);
-    for (double t = 15 * 3600; t < 17 * 3600; t += 30) fridge.take(at(t), 0, hour(t + 600), Quality::good);
+    for (double t = 12 * 3600; t < 17 * 3600; t += 30) fridge.take(at(t), 0, hour(t + 600), Quality::good);
     CHECK(concern(fridge, "cold-hold").action == Action::discard);
     CHECK(verdict(fridge, "cold-hold-2h").answer == "missed");
     for (double t = 17 * 3600; t < 43 * 3600; t += 30) fridge.take(at(t), 0, 3, Quality::good);
