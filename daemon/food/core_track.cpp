@@ -112,9 +112,6 @@ void CoreTrack::begin_unread(double t, double c, StepContext const& context) {
     Step before{0, c, t, c, true};
     before.fastest = context.fastest;
     before.from_unknown = true;
-    // Raw food in its brine was not hot before it went in; of what stands in a fridge nobody knows.
-    if (context.phase == FoodPhase::brining || context.phase == FoodPhase::thawing)
-        before.high_cap = std::max(unheated_cap_c, c);
     cooling.first(t, c, before);
     peak_possible_ = before.highest_possible();
     lethality.add(before);

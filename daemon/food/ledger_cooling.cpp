@@ -167,6 +167,7 @@ std::optional<Verdict> FoodLedger::Impl::growth() const {
 FoodConcern FoodLedger::Impl::cooling_concern() const {
     constexpr std::string_view alarm = "cooling-late";
     if (!food->perishable || cores.empty()) return none(alarm);
+    if (phase == FoodPhase::hot_holding) return none(alarm);  // it is not to cool: hot holding tells
     auto const* core = slowest_to_cool();
     if (!core || !core->seen()) return unknown(alarm);
     auto const& clock = core->cooling;

@@ -108,14 +108,17 @@ std::string subject_name(Settings const& settings, Subject subject) {
 std::optional<std::string> replay_line(Settings const& settings, Instant start, Effect const& effect) {
     if (auto const* change = std::get_if<AlarmChanged>(&effect)) {
         bool const raised = change->transition == Transition::raised;
-        if (!raised && change->transition != Transition::cleared) return std::nullopt;
+        bool const worse = change->transition == Transition::worsened;
+        if (!raised && !worse && change->transition != Transition::cleared) return std::nullopt;
         auto line = begin_line(start, change->at, "alarm");
         line.text("alarm", change->alarm.type->name)
             .text("subject", subject_name(settings, change->alarm.subject))
-            .text("state", raised ? "raised" : "cleared")
+            .text("state", raised  ? "raised"
+                           : worse ? "worsened"
+                                   : "cleared")
             .text("priority", to_word(change->alarm.priority));
         if (!change->alarm.muted_by.empty()) line.text("muted_by", change->alarm.muted_by);
-        if (raised && change->alarm.action != Action::none)
+        if ((raised || worse) && change->alarm.action != Action::none)
             line.text("action", to_word(change->alarm.action));
         return line.text("text", change->alarm.text).done();
     }

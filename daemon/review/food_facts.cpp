@@ -228,8 +228,6 @@ std::vector<Step> core_steps(CookRecord const& record, CookSeries const& series)
             auto const phase = phase_at(record, sample.t);
             step.fastest = fastest_core(record.dish.thickness, phase);
             step.from_unknown = true;
-            if (phase == FoodPhase::brining || phase == FoodPhase::thawing)
-                step.high_cap = std::max(45.0, sample.celsius);
             steps.push_back(step);
         }
         if (before && sample.t > before->t) {
