@@ -107,6 +107,8 @@ struct StageSettings {
     Until until;
     std::optional<Duration> at_least, at_most;
     std::optional<Temperature> core_most;  // the core must not pass this
+    bool counts_from_begin = false;        // its time; else from the moment that its band is reached
+    Duration excursion{600};               // out of its band for so long in one go, its time goes on
     Where where;
 };
 

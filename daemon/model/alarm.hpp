@@ -30,9 +30,12 @@ struct AlarmType {
     // While one of these is active for the same subject (or for a probe that the subject is judged by), this
     // alarm is suppressed: its cause is already told.
     std::span<std::string_view const> suppressed_by{};
-    bool tells_inside = false;      // its text goes on with how warm the dishes inside the vessel are
-    bool good_news = false;         // core-target: told, never escalated
-    bool judges_food = false;       // by a published rule: its notice ends with food_safety_caution
+    bool tells_inside = false;  // its text goes on with how warm the dishes inside the vessel are
+    bool good_news = false;     // core-target: told, never escalated
+    bool judges_food = false;   // by a published rule: its notice ends with food_safety_caution
+    // What was waited for has come (timer-over): told, reminded of and escalated like any other, and over as
+    // soon as somebody acknowledges it. Its end is not told.
+    bool prompt = false;
     bool value_is_celsius = false;  // Finding::value is a temperature: the all-clear says the furthest one
 };
 
@@ -47,14 +50,15 @@ enum class AlarmState {
 };
 
 struct Alarm {
-    std::int64_t id = 0;  // grows by one with each raise, never reused, survives restarts
+    std::int64_t id = 0;  // of this occurrence: grows by one with each, never reused, survives restarts
     AlarmType const* type = nullptr;
     Subject subject;
     AlarmState state = AlarmState::normal;
     bool active = false;  // the condition holds (also while shelved)
     Priority priority = Priority::medium;
+    int grade = 0;                   // Finding::grade, the highest of this occurrence
     std::string text;                // the newest explanation: measured, how fast, when, which way, source
-    Instant since{};                 // when it was raised
+    Instant since{};                 // when this occurrence was raised
     std::optional<Instant> cleared;  // when it returned to normal
     std::optional<Instant> acknowledged;
     std::string acknowledged_by;

@@ -24,6 +24,13 @@ struct Next {
 struct End {
     int dish = -1;
 };
+struct StartTimer {
+    Span length{};     // longer than nothing
+    std::string text;  // what is to be done then; may be empty
+};
+struct StopTimer {
+    std::int64_t timer = 0;
+};
 struct Note {
     Subject about;
     std::string text;
@@ -73,7 +80,8 @@ struct Calibrate {
     std::vector<CalibrationPoint> points;
 };
 
-using Command = std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor,
-                             Switch, PressureNow, KitchenTrouble, DriverEvent, Calibrate>;
+using Command =
+    std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor, Switch,
+                 PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer, StopTimer>;
 
 }  // namespace ingle

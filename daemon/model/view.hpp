@@ -53,6 +53,20 @@ struct Verdict {         // one statement about safety, with the rule it comes f
     std::string source;  // the published source
 };
 
+// How the time that a stage waits for is counted.
+struct StageClock {
+    std::string state;         // "", "counts", "waits for its band", "stopped: outside its band", ...
+    std::optional<Span> left;  // empty: the stage waits for no time
+};
+
+struct TimerView {
+    std::int64_t number = 0;
+    std::string text;
+    Span length{};
+    Instant ends{};
+    bool over = false;  // it has run out and waits to be acknowledged
+};
+
 struct DishView {
     int number = 0;
     std::string name, food;
@@ -61,6 +75,7 @@ struct DishView {
     std::int64_t cook = 0;  // number of this run, 0 = none
     std::optional<Instant> began, stage_began;
     std::string stage;
+    StageClock clock{};  // of a stage that waits for a time
     std::optional<double> core_c, peak_c, target_c;
     std::optional<Forecast> forecast;
     std::vector<Verdict> verdicts;
@@ -74,7 +89,8 @@ struct View {
     std::vector<ProbeView> probes;
     std::vector<VesselView> vessels;
     std::vector<DishView> dishes;
-    std::vector<Alarm> alarms;  // active, or returned and not acknowledged, or shelved; newest first
+    std::vector<TimerView> timers;  // the next one first
+    std::vector<Alarm> alarms;      // active, or returned and not acknowledged, or shelved; newest first
 };
 
 }  // namespace ingle

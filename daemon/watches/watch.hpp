@@ -62,9 +62,12 @@ enum class Truth { absent, present, unknown };  // unknown: no data; an active a
 struct Finding {
     AlarmType const* type = nullptr;
     Truth truth = Truth::absent;
-    std::string text;                         // only needed if present
-    std::optional<Priority> priority;         // else the type's
-    double value = 0;                         // for `worst`
+    std::string text;                  // only needed if present
+    std::optional<Priority> priority;  // else the type's
+    double value = 0;                  // for `worst`
+    // Of the same alarm, a further limit passed or a further thing to see: a higher grade than before is told
+    // anew and asks for a new acknowledgement, as a higher priority does.
+    int grade = 0;
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
     // What the cook is to do: a sentence that ends the text, and the way it turns. Both are dropped where an
     // alarm of the same dish or its vessel that weighs more asks for the opposite.
