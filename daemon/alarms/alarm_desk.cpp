@@ -159,8 +159,8 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
 void AlarmDesk::happens(Instant now, AlarmEvent event, AlarmRecord& record) {
     Alarm& alarm = record.alarm;
     bool const wants_answer = !alarm.type->good_news && !alarm.type->prompt;
-    Holding const holding{alarm.active, alarm.acknowledged.has_value(),
-                          record.shown && !alarm.acknowledged && wants_answer};
+    WhatHolds const holding{alarm.active, alarm.acknowledged.has_value(),
+                            record.shown && !alarm.acknowledged && wants_answer};
     auto const step = life_step(alarm.state, event, holding);
     alarm.state = step.state;
     if (step.told == Told::again) say_again(record, alarm.active);

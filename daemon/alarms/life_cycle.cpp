@@ -107,12 +107,12 @@ std::string_view to_word(Told told) {
     return "nothing";
 }
 
-AlarmState state_that_holds(Holding holding) {
+AlarmState state_that_holds(WhatHolds holding) {
     if (holding.active) return holding.acknowledged ? acknowledged : unacknowledged;
     return holding.unseen ? returned : normal;
 }
 
-LifeStep life_step(AlarmState state, AlarmEvent event, Holding holding) {
+LifeStep life_step(AlarmState state, AlarmEvent event, WhatHolds holding) {
     auto const* const row = row_of(state, event);
     if (!row) return {state, Told::nothing};
     return {row->to ? *row->to : state_that_holds(holding), row->told};

@@ -46,21 +46,21 @@ std::string_view to_word(AlarmEvent event);
 std::string_view to_word(Told told);
 
 // What a silence leaves behind when it ends.
-struct Holding {
+struct WhatHolds {
     bool active = false;        // the condition holds
     bool acknowledged = false;  // this occurrence was acknowledged
     bool unseen = false;        // it could be heard, and nobody has acknowledged it
 };
-AlarmState state_that_holds(Holding holding);
+AlarmState state_that_holds(WhatHolds holding);
 
 struct LifeStep {
     AlarmState state{};
     Told told = Told::nothing;
 };
 // An event that the table does not name in this state changes nothing and tells nothing.
-LifeStep life_step(AlarmState state, AlarmEvent event, Holding holding);
+LifeStep life_step(AlarmState state, AlarmEvent event, WhatHolds holding);
 
-// "unacknowledged, told: worse"; "what holds" where it depends on Holding; "" where nothing changes.
+// "unacknowledged, told: worse"; "what holds" where it depends on WhatHolds; "" where nothing changes.
 std::string life_cell(AlarmState state, AlarmEvent event);
 
 constexpr bool is_silenced(AlarmState state) {

@@ -125,10 +125,10 @@ TEST_CASE("the life cycle: every state by every event") {
         for (auto const event : all_alarm_events) {
             CAPTURE(to_word(state), to_word(event));
             auto const& cell = expected.at(state).at(event);
-            std::pair<Holding, AlarmState> const ways[] = {{{true, false, true}, cell.active},
-                                                           {{true, true, false}, cell.active_seen},
-                                                           {{false, false, true}, cell.returned},
-                                                           {{false, true, false}, cell.settled}};
+            std::pair<WhatHolds, AlarmState> const ways[] = {{{true, false, true}, cell.active},
+                                                             {{true, true, false}, cell.active_seen},
+                                                             {{false, false, true}, cell.returned},
+                                                             {{false, true, false}, cell.settled}};
             for (auto const& [holding, then] : ways) {
                 auto const step = life_step(state, event, holding);
                 CHECK(to_word(step.state) == to_word(then));
