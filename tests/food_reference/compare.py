@@ -52,8 +52,9 @@ class References:
         sets = sets or [[]]
         self.strict = verdicts.Dish(sets[0], 0.0, r.end, longest, thickness)
         self.lenient = [verdicts.Dish(s, 0.0, r.end, longest, thickness, True) for s in sets]
-        truth = [(i * r.grid_s, c) for i, c in enumerate(r.truth) if i * r.grid_s <= r.end + r.grid_s]
-        self.truth = verdicts.Dish(truth, 0.0, r.end, 2 * r.grid_s, r.thickness_m, True)
+        coarse = max(1, int(30 / r.grid_s))
+        truth = [(i * r.grid_s, c) for i, c in enumerate(r.truth) if i % coarse == 0 and i * r.grid_s <= r.end + 30]
+        self.truth = verdicts.Dish(truth, 0.0, r.end, 90, r.thickness_m, True)
 
     def allow(self, answer, judge):
         """Does any of them say the same?"""
@@ -88,9 +89,11 @@ def compare(r, said):
     refs = References(r)
     yield from cooling(r, refs, said.dish["cooling"], said.verdicts.get("cooling", ("", ""))[1])
     yield from core_target(r, refs, said)
-    yield from lethality(r, refs, said.dish["lethality_log10"], said.verdicts.get("lethality", ("", ""))[1])
+    answer, text = said.verdicts.get("lethality", ("", ""))
+    yield from lethality(r, refs, said.dish["lethality_log10"], text, answer)
     yield from danger(r, refs, said)
     yield from holding(r, refs, said)
+    yield from two_hours(r, refs, said)
     yield from reheating(r, refs, said)
     yield from told(r, refs, said)
 
@@ -120,10 +123,15 @@ def core_target(r, refs, said):
     yield from truly(refs, "core-target", word, asked and refs.truth.peak() >= celsius(asked.degf) - 0.5)
 
 
-def lethality(r, refs, log10, text):
+def lethality(r, refs, log10, text, said_answer=""):
     columns = sorted(rules.dwell_rows(r.food))
     if not columns or log10 is None:
         return
+    answer = (said_answer or "").startswith("met")
+    asked = columns[1] if len(columns) > 1 else columns[0]  # 6.5 log10 of meat, 7 of poultry
+    if answer:
+        yield finding(refs, "lethality verdict", "met",
+                      lambda d: "met" if verdicts.row_fulfilled(d, r.food, asked) else "missed", text, {"met"})
     for column in columns:
         word = "met" if log10 >= column - 1e-3 else "missed"
         yield finding(refs, f"lethality {column:g}", word,
@@ -166,6 +174,22 @@ def holding(r, refs, said):
         yield finding(refs, rule, answer, judge, text, {"met"})
         worst = judge(refs.truth)
         yield from truly(refs, rule, answer, worst == "met" or not_beyond(refs.truth, stages, rule == "hot-hold"))
+
+
+def two_hours(r, refs, said):
+    """More than 2 h in 24 h beyond a holding limit is never met, and never without an alarm."""
+    for rule, hot, kinds in (("hot-hold", True, {"hot-hold"}), ("cold-hold", False, {"cold-hold", "brine"})):
+        seconds = [[verdicts.beyond_in_a_day_s(d.within(s.begin, min(s.end, r.end)), hot) for s in r.stages
+                    if s.does in kinds] for d in (refs.truth, *refs.lenient)]
+        surely = min((max(of, default=0.0) for of in seconds), default=0.0)
+        if not r.has_core or surely < rules.DANGER_S + 1200:
+            continue
+        answer, text = said.verdicts.get(rule + "-2h", ("", ""))
+        if answer in GOOD:
+            yield Finding(r.seed, rule + " 2 h", "beyond", answer, f"{surely:.0f} s beyond the limit in 24 h", text)
+        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard")
+        yield Finding(r.seed, rule + " 2 h", "agree" if told_of else "beyond", "an alarm" if told_of else "no alarm",
+                      f"{surely:.0f} s beyond the limit in 24 h")
 
 
 def not_beyond(truth, stages, hot):

@@ -14,13 +14,13 @@ class Refused(Exception):
     """Ingle would not run it: a wrong configuration, by its own words."""
 
 
-def write(folder, r, keep=lambda t: True, with_does=True):
+def write(folder, r):
     """The recording, its kitchen and its plan in an empty folder."""
     folder = Path(folder)
     (folder / "plans").mkdir(parents=True, exist_ok=True)
-    (folder / "x.csv").write_text(recordings.csv_text(r, keep))
+    (folder / "x.csv").write_text(recordings.csv_text(r))
     (folder / "x.toml").write_text(recordings.kitchen_text(r))
-    (folder / "plans/supper.toml").write_text(recordings.plan_text(r, with_does))
+    (folder / "plans/supper.toml").write_text(recordings.plan_text(r))
 
 
 def run(*words):
@@ -37,6 +37,11 @@ class Said:
         self.lines = [json.loads(line) for line in lines.splitlines()]
         self.dish = self.lines[-1]["dishes"]["d"]
         self.verdicts = {v["rule"]: (v["answer"], v["text"]) for v in reversed(self.dish.get("verdicts", []))}
+
+    def boast(self):
+        """As a program would that calls everything met."""
+        self.dish["cooling"] = "met"
+        self.verdicts = {rule: ("met", text) for rule, (_, text) in self.verdicts.items()}
 
     def raised(self, *names):
         return [line for line in self.lines if line["kind"] == "alarm" and line["state"] == "raised"

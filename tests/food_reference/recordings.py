@@ -256,7 +256,7 @@ def bear(r, rng):
 # What the probe says, and what befalls it.
 def sample(r, rng, kitchen, plain, cadence):
     end = kitchen.now()
-    r.cadence = cadence or max(rng.choice(CADENCES), math.ceil(end / 9000))
+    r.cadence = cadence or max(rng.choice(CADENCES), math.ceil(end / 4500))
     jitter = 0 if plain else rng.choice([0, 0, 0.1])
     t = 0.0
     while t <= end:
@@ -343,7 +343,7 @@ def shown(r, value):
     return f"{value * 9 / 5 + 32:.3f}" if r.unit == "degF" else f"{value:.3f}"
 
 
-def csv_text(r, keep=lambda t: True):
+def csv_text(r):
     names = ["core"] if r.has_core else []
     columns = [r.core] if r.has_core else []
     for vessel, values in r.media.items():
@@ -351,8 +351,7 @@ def csv_text(r, keep=lambda t: True):
         columns.append(values)
     lines = ["time," + ",".join(f"{n} [{r.unit}]" for n in names)]
     for i, t in enumerate(r.times):
-        if keep(t):
-            lines.append(f"{t:g}," + ",".join(shown(r, column[i]) for column in columns))
+        lines.append(f"{t:g}," + ",".join(shown(r, column[i]) for column in columns))
     return "\n".join(lines) + "\n"
 
 
@@ -372,19 +371,12 @@ def kitchen_text(r):
     return text
 
 
-def plan_text(r, with_does=True):
+def plan_text(r):
     text = 'name = "supper"\n'
-    for n, stage in enumerate(r.stages):
-        last = n + 1 == len(r.stages)
-        name = stage.name if with_does else plain_name(stage.does)
-        text += f'\n[[stage]]\nname = "{name}"\nvessel = "{stage.vessel}"\n'
-        text += f'does = "{stage.does}"\n' if with_does else ""
-        if last and stage.until_degf:
-            text += f'until = {{ core = "{stage.until_degf:g} degF" }}\n'
-        elif not last:
+    for stage in r.stages:
+        text += f'\n[[stage]]\nname = "{stage.name}"\nvessel = "{stage.vessel}"\ndoes = "{stage.does}"\n'
+        if stage is not r.stages[-1]:
             text += f'until = {{ time = "{stage.end - stage.begin:g} s" }}\n'
+        elif stage.until_degf:
+            text += f'until = {{ core = "{stage.until_degf:g} degF" }}\n'
     return text
-
-
-def plain_name(does):
-    return {"hot-hold": "hold", "cold-hold": "brine", "reheat": "cook"}.get(does, does)

@@ -21,7 +21,7 @@ class Dish:
     def __init__(self, accepted, begin, end, longest_s, thickness_m=None, lenient=False):
         self.begin, self.end, self.lenient = begin, end, lenient
         self.fastest = rules.fastest_k_per_s(thickness_m)
-        self.readings = accepted
+        self.readings, self.warm = accepted, []
         self.steps = evidence.steps_of(accepted, longest_s)
         self.unread_first = accepted[0][0] - begin if accepted else end - begin
         self.unread_last = end - accepted[-1][0] if accepted else 0.0
@@ -38,7 +38,7 @@ class Dish:
         part = [(t, c) for t, c in self.readings if begin <= t <= end]
         other = Dish.__new__(Dish)
         other.__dict__.update(self.__dict__)
-        other.begin, other.end, other.readings = begin, end, part
+        other.begin, other.end, other.readings, other.warm = begin, end, part, []
         other.steps = [s for s in self.steps if s.t0 >= begin and s.t1 <= end]
         longest = max([s.length() for s in self.steps if not s.gap], default=60.0) + 60
         first, last = (part[0][0], part[-1][0]) if part else (end, begin)
@@ -51,8 +51,11 @@ class Dish:
             return (step.c0, step.c1) if step.c0 <= step.c1 else (step.c1, step.c0)
         return evidence.bounds(step, self.fastest, self.lenient)
 
-    def seconds_at_or_above(self, degf, begin=-NEVER):
-        return sum(s.seconds_above(celsius(degf) - ROUND_K) for s in self.steps if not s.gap and s.t0 >= begin)
+    def seconds_at_or_above(self, degf):
+        if not self.warm:
+            self.warm = [s for s in self.steps if not s.gap and max(s.c0, s.c1) >= celsius(129)]
+        of = self.warm if degf > 130 else [s for s in self.steps if not s.gap]
+        return sum(s.seconds_above(celsius(degf) - ROUND_K) for s in of)
 
     def peak(self):
         return max((c for _, c in self.readings), default=None)

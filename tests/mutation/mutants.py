@@ -7,9 +7,19 @@ import re
 from dataclasses import dataclass
 
 HEADER = r"""#pragma once
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <cmath>
 #include <cstdlib>
-#include <type_traits>
-#include <utility>
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <variant>
+#include <vector>
 namespace mutation {
 inline int alive() {
     static int const id = [] { auto const* set = std::getenv("MUTANT"); return set ? std::atoi(set) : 0; }();
@@ -75,42 +85,46 @@ def is_function(rest):
 
 
 def instrument(name, source, first_id, plain_lines):
-    """(instrumented source, mutants, numbers and comparisons left alone) of one file."""
-    out, mutants, left, end = [], [], 0, 0
+    """(instrumented source, mutants, how many numbers and comparisons there are) of one file. Numbers and comparisons
+    on `plain_lines` stay as they are, and so does `constexpr` there; the others keep their ids."""
+    out, found, count, end = [], [], 0, 0
     lines = source.split("\n")
     for match in TOKEN.finditer(source):
-        line = source.count("\n", 0, match.start()) + 1
-        if match.lastgroup == "skip":
-            continue
+        line, text = source.count("\n", 0, match.start()) + 1, match.group()
+        initial = name.endswith(".hpp") and re.match(r"0[,;]", source[match.start():match.start() + 2])
+        if match.lastgroup == "skip" or (match.lastgroup == "number" and initial):
+            continue  # `initial`: what a member holds before anything happened
+        if match.lastgroup != "constexpr":
+            count += 1
         if line in plain_lines:
-            left += match.lastgroup != "constexpr"
             continue
-        text, new = match.group(), None
+        here = first_id + count - 1
         if match.lastgroup == "constexpr":
             if source[max(0, match.start() - 3):match.start()] == "if ":
                 continue
-            function = is_function(source[match.end():])
-            in_class = source[source.rfind("\n", 0, match.start()) + 1:match.start()].startswith("    ")
-            new = "inline" if function and not text.startswith("static") else \
-                "static" if function else \
-                "static inline const" if in_class and text.startswith("static") and is_member(lines, line) else \
-                "inline const" if text.startswith("inline") else "static const"
+            new = without_constexpr(source, match, lines, line)
         elif match.lastgroup == "number":
             other = other_number(text)
-            code = f"::mutation::number({first_id + len(mutants)}, {text}, {other})"
-            new = code
-            mutants.append(Mutant(first_id + len(mutants), name, line, f"{text} becomes {other}",
-                                  lines[line - 1].strip()))
+            new = f"::mutation::number({here}, {text}, {other})"
+            found.append(Mutant(here, name, line, f"{text} becomes {other}", lines[line - 1].strip()))
         else:
-            op = OPERATORS.index(text)
-            inner = f"::mutation::Compare<{first_id + len(mutants)}, {op}>{{}}"
-            new = f"== {inner} ==" if op > 3 else f"< {inner} >"
-            mutants.append(Mutant(first_id + len(mutants), name, line, f"{text} becomes {TURNED[text]}",
-                                  lines[line - 1].strip()))
+            inner = f"::mutation::Compare<{here}, {OPERATORS.index(text)}>{{}}"
+            new = f"== {inner} ==" if text in ("==", "!=") else f"< {inner} >"
+            found.append(Mutant(here, name, line, f"{text} becomes {TURNED[text]}", lines[line - 1].strip()))
         out += [source[end:match.start()], new]
         end = match.end()
     out.append(source[end:])
-    return "".join(out), mutants, left
+    return "".join(out), found, count
+
+
+def without_constexpr(source, match, lines, line):
+    """What stands in place of `constexpr`, `static constexpr` or `inline constexpr`."""
+    text = match.group()
+    if is_function(source[match.end():]):
+        return "static" if text.startswith("static") else "inline"
+    if text.startswith("inline"):
+        return "inline const"
+    return "static inline const" if text.startswith("static") and is_member(lines, line) else "static const"
 
 
 def is_member(lines, line):
