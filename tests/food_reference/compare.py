@@ -13,6 +13,7 @@ import verdicts
 from rules import celsius
 
 GOOD = {"met", "not-applicable"}
+NOISE_K = 0.4     # the truth may be missed by what noise can hide
 SETTLING_S = 300  # a probe that is back takes this long to show the core again
 REASONS = [
     ("not read for a time", r"not read|no reading|unread|unseen|without reading|gap|may have been|not seen|hole"),
@@ -55,6 +56,7 @@ class References:
         coarse = max(1, int(30 / r.grid_s))
         truth = [(i * r.grid_s, c) for i, c in enumerate(r.truth) if i % coarse == 0 and i * r.grid_s <= r.end + 30]
         self.truth = verdicts.Dish(truth, 0.0, r.end, 90, r.thickness_m, True)
+        self.colder = verdicts.Dish([(t, c - NOISE_K) for t, c in truth], 0.0, r.end, 90, r.thickness_m, True)
 
     def allow(self, answer, judge):
         """Does any of them say the same?"""
@@ -102,15 +104,8 @@ def cooling(r, refs, answer, text):
     word = r.cooling_rule or "food-code"
     cold = all(s.does in ("brine", "cold-hold", "thaw") for s in r.stages)
     yield finding(refs, "cooling", answer, lambda d: verdicts.cooling(d, word, r.food, cold), text)
-    loose = verdicts.cooling(refs.truth, word, r.food)
-    yield from truly(refs, "cooling", answer, loose == "met" or near_miss(refs.truth, word))
-
-
-def near_miss(truth, word):
-    """The truth missed a limit by less than noise and a sample can tell."""
-    rule = rules.COOLING[word]
-    below = [t for t, c in truth.readings if c <= celsius(rule.stages[-1][0]) + 0.5]
-    return not below
+    holds = any(verdicts.cooling(truth, word, r.food) == "met" for truth in (refs.truth, refs.colder))
+    yield from truly(refs, "cooling", answer, holds)
 
 
 def core_target(r, refs, said):
@@ -164,7 +159,7 @@ def holding(r, refs, said):
         if rule not in said.verdicts:
             continue
         answer, text = said.verdicts[rule]
-        stages = [s for s in r.stages if s.does in kinds]
+        stages = [s for s in r.stages if s.does in kinds] or [s for s in r.stages if s.does == "chill"]
 
         def judge(dish, stages=stages, hot=rule == "hot-hold"):
             if not stages:
@@ -212,7 +207,7 @@ def reheating(r, refs, said):
 
     def judge(dish):
         found = verdicts.reheating(dish, first)
-        return found[-1] if found else "unknown"
+        return found[-1] if found else "met" if dish.seen() and dish.peak() >= celsius(165) else "unknown"
     yield finding(refs, "reheating", answer, judge, text, {"met"})
 
 

@@ -123,10 +123,10 @@ def cooling(dish, word, food, only_cold=False):
     if not dish.seen():
         return "unknown"
     if rule.cure and food not in rules.CURED:
-        return "unknown"
+        rule = rules.COOLING["food-code"]  # the option does not hold here
     top, last_limit = celsius(rule.from_degf), celsius(rule.stages[-1][0])
     hot = [t for t, c in dish.readings if c >= top - PRINTED_K]
-    if not hot and only_cold and dish.lenient and dish.peak() < celsius(70):
+    if not hot and only_cold and dish.lenient and dish.peak() < celsius(80):
         return "not-applicable"
     if not hot:
         return "not-applicable" if never_hot(dish, top) else "unknown"

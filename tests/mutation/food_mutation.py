@@ -44,7 +44,11 @@ class Build:
     """All mutants in one library, and the test program over it."""
 
     def __init__(self, build, work):
-        self.build, self.work, self.plain = Path(build).resolve(), Path(work).resolve(), collections.defaultdict(set)
+        self.build, self.work = Path(build).resolve(), Path(work).resolve()
+        self.known = self.work / "plain.json"  # lines that stay as they are, from the last time
+        self.plain = collections.defaultdict(set)
+        if self.known.exists():
+            self.plain.update({name: set(lines) for name, lines in json.loads(self.known.read_text()).items()})
         self.tree = self.work / "tree"
         (self.tree / FOOD).mkdir(parents=True, exist_ok=True)
         compdb = json.loads(subprocess.run(["ninja", "-C", self.build, "-t", "compdb"], check=True,
@@ -76,7 +80,7 @@ class Build:
     def complaints(self, words):
         """Lines of instrumented files that the compiler names."""
         lines = collections.defaultdict(set)
-        for name, line in re.findall(rf"{FOOD}/([\w.]+):(\d+):\d+: (?:error|note|fatal)", words):
+        for name, line in re.findall(rf"{FOOD}/([\w.]+):(\d+):\d+: (?:error|note: .*declared here)", words):
             lines[name].add(int(line))
         return lines
 
@@ -108,6 +112,8 @@ class Build:
                     self.plain[name] |= lines
             if {name: set(lines) for name, lines in self.plain.items()} == before:
                 raise SystemExit("does not compile:\n" + "\n".join(words[p][:2000] for p in failed))
+            self.known.write_text(json.dumps({name: sorted(lines) for name, lines in self.plain.items()}))
+            print(f"{len(failed)} of {len(due)} files do not compile yet", flush=True)
         raise SystemExit("does not compile after 12 attempts")
 
     def link(self, objects):

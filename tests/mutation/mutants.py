@@ -1,6 +1,6 @@
 """The mutants of C++ source: each number and each comparison, one at a time, all of them in one build.
 
-A number n becomes mutant(id, n, n'), a comparison `a < b` becomes `a < Mutant{id} > b`, which has the same
+A number n becomes number(id, n, n'), a comparison `a < b` becomes `a < Compare{id} > b`, which has the same
 precedence; the environment variable MUTANT says which one is alive. `constexpr` is taken off where the value is no
 longer one; lines that do not compile that way are left as they were and counted."""
 import re
@@ -18,6 +18,7 @@ HEADER = r"""#pragma once
 #include <optional>
 #include <span>
 #include <string>
+#include <type_traits>
 #include <variant>
 #include <vector>
 namespace mutation {
@@ -25,12 +26,13 @@ inline int alive() {
     static int const id = [] { auto const* set = std::getenv("MUTANT"); return set ? std::atoi(set) : 0; }();
     return id;
 }
-template <class T> inline T number(int id, T value, T other) { return alive() == id ? other : value; }
+constexpr bool is_alive(int id) { return !std::is_constant_evaluated() && alive() == id; }
+template <class T> constexpr T number(int id, T value, T other) { return is_alive(id) ? other : value; }
 template <int id, int op> struct Compare {};
 template <class T, int id, int op> struct Left { T const& value; };
-template <class T, int id, int op> Left<T, id, op> operator<(T const& a, Compare<id, op>) { return {a}; }
-template <class T, int id, int op> Left<T, id, op> operator==(T const& a, Compare<id, op>) { return {a}; }
-template <int op, class T, class U> bool holds(T const& a, U const& b, bool turned) {
+template <class T, int id, int op> constexpr Left<T, id, op> operator<(T const& a, Compare<id, op>) { return {a}; }
+template <class T, int id, int op> constexpr Left<T, id, op> operator==(T const& a, Compare<id, op>) { return {a}; }
+template <int op, class T, class U> constexpr bool holds(T const& a, U const& b, bool turned) {
     if constexpr (op == 0) return turned ? a >= b : a < b;
     if constexpr (op == 1) return turned ? a > b : a <= b;
     if constexpr (op == 2) return turned ? a <= b : a > b;
@@ -38,11 +40,11 @@ template <int op, class T, class U> bool holds(T const& a, U const& b, bool turn
     if constexpr (op == 4) return turned ? a != b : a == b;
     if constexpr (op == 5) return turned ? a == b : a != b;
 }
-template <class T, int id, int op, class U> bool operator>(Left<T, id, op> a, U const& b) {
-    return holds<op>(a.value, b, alive() == id);
+template <class T, int id, int op, class U> constexpr bool operator>(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, is_alive(id));
 }
-template <class T, int id, int op, class U> bool operator==(Left<T, id, op> a, U const& b) {
-    return holds<op>(a.value, b, alive() == id);
+template <class T, int id, int op, class U> constexpr bool operator==(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, is_alive(id));
 }
 }  // namespace mutation
 using mutation::operator<;
@@ -87,7 +89,7 @@ def is_function(rest):
 def instrument(name, source, first_id, plain_lines):
     """(instrumented source, mutants, how many numbers and comparisons there are) of one file. Numbers and comparisons
     on `plain_lines` stay as they are, and so does `constexpr` there; the others keep their ids."""
-    out, found, count, end = [], [], 0, 0
+    out, found, count, end, constant_to = [], [], 0, 0, 0
     lines = source.split("\n")
     for match in TOKEN.finditer(source):
         line, text = source.count("\n", 0, match.start()) + 1, match.group()
@@ -96,7 +98,9 @@ def instrument(name, source, first_id, plain_lines):
             continue  # `initial`: what a member holds before anything happened
         if match.lastgroup != "constexpr":
             count += 1
-        if line in plain_lines:
+        if line in plain_lines and match.lastgroup == "constexpr" and not is_function(source[match.end():]):
+            constant_to = source.find(";\n", match.end())
+        if line in plain_lines or match.start() < constant_to:
             continue
         here = first_id + count - 1
         if match.lastgroup == "constexpr":
