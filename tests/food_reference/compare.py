@@ -224,7 +224,7 @@ def told(r, refs, said):
             continue
         for t in reached:
             level = celsius(min(degf)) - 0.3
-            ok = any(was_read(dish, t + SETTLING_S, level) for dish in refs.lenient)
+            ok = any(was_read(dish, t, level) for dish in refs.lenient)
             yield Finding(r.seed, "told", "agree" if ok else "beyond", f"reached at {t:.0f} s",
                           f"{min(degf):g} degF was {'' if ok else 'not '}read")
     silent = not said.raised("danger-zone", "cooling-late", "hot-hold", "cold-hold", "discard")
@@ -237,4 +237,4 @@ def told(r, refs, said):
 def was_read(dish, t, level):
     """A reading at the level since the core was last well below it."""
     low = max((s for s, c in dish.readings if s <= t and c < level - 25), default=-1)
-    return any(low < s <= t and c >= level for s, c in dish.readings)
+    return any(low < s <= t + SETTLING_S and c >= level for s, c in dish.readings)

@@ -143,7 +143,9 @@ def cooling(dish, word, food, only_cold=False):
         return "missed"
     if answers[-1] == "met" and zone > rule.stages[-1][1] + 60:
         return "missed"
-    return answers[-1] if answers[-1] != "none" else "unknown"
+    if answers[-1] == "none":  # hot again before it was cold: what it came to is told of the next fall
+        return "not-applicable" if dish.lenient else "unknown"
+    return answers[-1]
 
 
 def never_hot(dish, top):
