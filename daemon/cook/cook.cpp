@@ -15,18 +15,19 @@ constexpr double disagree_k = 8;  // two tips this far apart in one dish: one of
 constexpr Span told_for = std::chrono::minutes(10);
 
 enum { core_target, stage_overdue, core_stalled, core_unreachable, stage_over, dish_ready };
-constexpr AlarmType types[] = {{.name = "core-target", .priority = Priority::low, .good_news = true},
-                               {.name = "stage-overdue", .priority = Priority::medium},
-                               {.name = "core-stalled",
-                                .priority = Priority::low,
-                                .on_delay = std::chrono::minutes(20),
-                                .off_delay = std::chrono::minutes(10)},
-                               {.name = "core-unreachable",
-                                .priority = Priority::medium,
-                                .on_delay = std::chrono::minutes(15),
-                                .off_delay = std::chrono::minutes(5)},
-                               {.name = "stage-over", .priority = Priority::medium, .prompt = true},
-                               {.name = "dish-ready", .priority = Priority::medium, .prompt = true}};
+constexpr AlarmType types[] = {
+    {.name = "core-target", .priority = Priority::low, .good_news = true, .judges_food = true},
+    {.name = "stage-overdue", .priority = Priority::medium},
+    {.name = "core-stalled",
+     .priority = Priority::low,
+     .on_delay = std::chrono::minutes(20),
+     .off_delay = std::chrono::minutes(10)},
+    {.name = "core-unreachable",
+     .priority = Priority::medium,
+     .on_delay = std::chrono::minutes(15),
+     .off_delay = std::chrono::minutes(5)},
+    {.name = "stage-over", .priority = Priority::medium, .prompt = true},
+    {.name = "dish-ready", .priority = Priority::medium, .prompt = true}};
 
 }  // namespace
 

@@ -11,6 +11,9 @@ namespace {
 constexpr Span look_back = std::chrono::minutes(10);
 constexpr double still_coming_k =
     1;  // of the medium in that time: a vessel that warms up is not one that cannot
+// Below this a core that stands still is too long in the danger zone (USDA: 40 to 140 degF), whatever the
+// cause.
+constexpr double stalls_from_c = 60;
 constexpr std::size_t most = 512;  // points kept: the cost does not grow with the length of the cook
 
 // Half-width of an honest 80 % interval as a share of the whole time, by how far the cook is. From the errors
@@ -113,10 +116,14 @@ CoreEstimate::Answer CoreEstimate::to(double target, bool heating, Instant now) 
     }
     double const travelled = sign * (recent.level - points_.front().core);
     double const way = sign * (target - points_.front().core);
-    if (slope < std::max(2 * recent.slope_error, 0.02 / 60)) {
-        answer.stalled = travelled > 0.3 * way;
-        return none(answer.stalled ? "the core has levelled off: its end cannot be foretold"
-                                   : "the core is not moving yet");
+    double const least = std::max(2 * recent.slope_error, 0.02 / 60);
+    if (slope < -least) return none("the core is moving away from its target");
+    if (slope < least) {
+        if (travelled <= 0.3 * way) return none("the core is not moving yet");
+        // Only on the way up, and only where so much evaporates, is that no reason for more heat.
+        answer.stalled = heating && recent.level >= stalls_from_c;
+        answer.unreachable = !answer.stalled;
+        return none("the core has levelled off: its end cannot be foretold");
     }
     bool const speeding_up = before.count >= 3 && slope > 1.15 * sign * before.slope + 2 * before.slope_error;
     if (speeding_up && travelled < 0.35 * way) {

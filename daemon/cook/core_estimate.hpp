@@ -16,7 +16,8 @@ public:
     struct Answer {
         std::optional<double> eta_s, low_s, high_s;  // seconds from `now`; all or none
         std::string why;                             // what it rests on, or why there is none
-        bool stalled = false, unreachable = false;
+        bool stalled = false;      // it has levelled off on the way up, where evaporation explains it
+        bool unreachable = false;  // as things are it does not get there
     };
 
     // One moment's core and, where it is known, its medium (degC). Times must not go back.

@@ -36,6 +36,7 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     }
     changes.resize(count);
     certain_phase.assign(count, phase);
+    hazard_watch = HazardWatch(count);
 }
 
 StepContext FoodLedger::Impl::context() const {
@@ -64,7 +65,10 @@ void FoodLedger::Impl::settle(std::size_t core) {
         if (reading.after_move) track.break_here();
         auto now_context = context();
         now_context.phase = certain_phase[core];
+        auto const before =
+            track.seen() ? std::optional(std::pair(track.last_t(), track.last_c())) : std::nullopt;
         track.take(reading.t, reading.celsius, now_context);
+        note_hazards(core, before);
     }
     if (auto const present = evidence[core].present()) track.heard(present->newest_t);
 }
@@ -93,6 +97,7 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size()) return;
     auto const place = static_cast<std::size_t>(core);
+    in.hazard_watch.read(in.since(at), in.is_kept_cold());
     auto const around = in.fresh_medium() ? in.medium_c : std::nullopt;
     in.evidence[place].take(in.since(at), celsius, quality == Quality::doubtful, in.phase, around);
     in.settle(place);
@@ -138,12 +143,15 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     }
     in.medium_c = celsius;
     in.medium_t = t;
+    in.hazard_watch.medium(celsius);
+    in.hazard_watch.read(t, in.is_kept_cold());
 }
 
 void FoodLedger::gap_of_unknown_length(Instant now) {
     advance(now);
     for (auto& one : impl_->evidence) one.restart();
     for (auto& core : impl_->cores) core.lose_track();
+    impl_->hazard_watch.lose_track(impl_->is_kept_cold());
 }
 
 void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_target_c,
@@ -157,6 +165,7 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
     in.phase_since = in.since(at);
     in.phase_told = true;
     for (auto& to_come : in.changes) to_come.push_back({in.since(at), phase});
+    if (phase == FoodPhase::brining) in.hazard_watch.brine();
     if (phase == FoodPhase::hot_holding)
         in.medium_hot.begin(in.since(at), in.medium_c);
     else
@@ -165,6 +174,10 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
         in.medium_cold.begin(in.since(at), in.medium_c);
     else
         in.medium_cold.stop();
+}
+
+void FoodLedger::put_in(VesselKind where) {
+    impl_->hazard_watch.put_in(where);
 }
 
 void FoodLedger::advance(Instant now) {
@@ -183,6 +196,7 @@ std::vector<Verdict> FoodLedger::verdicts() const {
     for (auto& more :
          {in.reheating(), in.growth(), in.holding(true), in.holding(false), in.cold_day(), in.trichinella()})
         if (more) all.push_back(*more);
+    for (auto& row : in.hazard_rows()) all.push_back(std::move(row));
     if (!in.food->caution.empty()) all.front().text += " " + std::string(in.food->caution);
     all.insert(all.begin(), in.in_short(all));
     return all;
@@ -190,8 +204,8 @@ std::vector<Verdict> FoodLedger::verdicts() const {
 
 std::vector<FoodConcern> FoodLedger::concerns() const {
     auto const& in = *impl_;
-    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),   in.cold_concern(),
-            in.reheat_concern(), in.overshoot_concern(), in.target_concern()};
+    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),    in.cold_concern(),
+            in.reheat_concern(), in.overshoot_concern(), in.target_concern(), in.discard_concern()};
 }
 
 FoodSummary FoodLedger::summary() const {
@@ -230,6 +244,9 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     auto evidence = in.evidence;
     for (auto& one : evidence) one.fields(judges);
     memory.put(prefix + "evidence", judges.text());
+    auto seen = FieldVisitor::writing();
+    HazardWatch(in.hazard_watch).fields(seen);
+    memory.put(prefix + "hazards", seen.text());
     auto medium = FieldVisitor::writing();
     auto hot = in.medium_hot, cold = in.medium_cold;
     hot.fields(medium);

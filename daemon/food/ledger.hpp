@@ -33,7 +33,7 @@ struct LedgerSettings {
 // One thing that a watch of the dish may raise an alarm for.
 struct FoodConcern {
     std::string_view alarm;  // "danger-zone", "cooling-late", "hot-hold", "cold-hold", "reheat-late",
-                             // "overshoot-risk", "core-target"
+                             // "overshoot-risk", "core-target", "discard"
     Holds truth = Holds::no;
     std::string text;                  // what was measured, with the rule's source; "" unless `yes`
     double value = 0;                  // degC of the core (or medium) that it is about
@@ -75,7 +75,8 @@ public:
     // asks for instead of the class's target.
     void stage(Instant at, FoodPhase phase, std::optional<double> core_target_c = {},
                std::optional<double> core_limit_c = {});
-    void advance(Instant now);  // time passed, with or without readings
+    void put_in(VesselKind where);  // the food is in a vessel of this kind from now on
+    void advance(Instant now);      // time passed, with or without readings
 
     // The newest readings of a core that count; empty while none does. Times are seconds since `begun`.
     std::optional<CoreEvidence::Present> present(int core) const;

@@ -1,6 +1,6 @@
 // The inside of the ledger, shared by its sources: the sums (ledger.cpp), and one file per rule with its
 // verdict and its concern (ledger_core, _lethality, _danger, _cooling, _holding), with the worst of all in
-// one sentence (ledger_summary).
+// one sentence (ledger_summary) and the hazards (ledger_hazards).
 #pragma once
 
 #include <deque>
@@ -9,6 +9,8 @@
 #include <vector>
 
 #include "daemon/food/core_track.hpp"
+#include "daemon/food/hazard_watch.hpp"
+#include "daemon/food/hazards.hpp"
 #include "daemon/food/ledger.hpp"
 
 namespace ingle {
@@ -40,6 +42,7 @@ struct FoodLedger::Impl {
 
     void settle(std::size_t core);  // takes over what has become certain
     void reach(std::size_t core, double t);
+    HazardWatch hazard_watch{0};
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;
     Cadence medium_cadence;
@@ -87,6 +90,13 @@ struct FoodLedger::Impl {
     Verdict held_by_air(bool hot) const;
     std::optional<Verdict> cold_day() const;
     std::optional<Verdict> trichinella() const;
+
+    bool is_kept_cold() const;  // where a refrigerator's power counts
+    // This core was read; `before`: seconds and degC of the reading before, if any.
+    void note_hazards(std::size_t core, std::optional<std::pair<double, double>> before);
+    HazardFacts hazard_facts() const;
+    std::vector<Verdict> hazard_rows() const;
+    FoodConcern discard_concern() const;
 
     FoodConcern danger_concern() const;
     FoodConcern heating_concern(CoreTrack const& core, std::optional<double> slope,

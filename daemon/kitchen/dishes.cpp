@@ -13,22 +13,33 @@ constexpr std::string_view core_target = "core-target";
 
 // The delays keep a reading that dances on a limit from being two alarms; the rules themselves are hours
 // long.
-constexpr AlarmType food_types[] = {
-    {.name = "danger-zone", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
-    {.name = "cooling-late", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
-    {.name = "hot-hold",
-     .priority = Priority::high,
-     .on_delay = std::chrono::minutes(1),
-     .off_delay = std::chrono::minutes(10)},
-    {.name = "cold-hold",
-     .priority = Priority::high,
-     .on_delay = std::chrono::minutes(1),
-     .off_delay = std::chrono::minutes(10)},
-    {.name = "reheat-late", .priority = Priority::high, .off_delay = std::chrono::minutes(1)},
-    {.name = "overshoot-risk",
-     .priority = Priority::medium,
-     .on_delay = std::chrono::seconds(30),
-     .off_delay = std::chrono::minutes(1)}};
+constexpr AlarmType food_types[] = {{.name = "danger-zone",
+                                     .priority = Priority::high,
+                                     .off_delay = std::chrono::minutes(1),
+                                     .judges_food = true},
+                                    {.name = "cooling-late",
+                                     .priority = Priority::high,
+                                     .off_delay = std::chrono::minutes(1),
+                                     .judges_food = true},
+                                    {.name = "hot-hold",
+                                     .priority = Priority::high,
+                                     .on_delay = std::chrono::minutes(1),
+                                     .off_delay = std::chrono::minutes(10),
+                                     .judges_food = true},
+                                    {.name = "cold-hold",
+                                     .priority = Priority::high,
+                                     .on_delay = std::chrono::minutes(1),
+                                     .off_delay = std::chrono::minutes(10),
+                                     .judges_food = true},
+                                    {.name = "reheat-late",
+                                     .priority = Priority::high,
+                                     .off_delay = std::chrono::minutes(1),
+                                     .judges_food = true},
+                                    {.name = "discard", .priority = Priority::high, .judges_food = true},
+                                    {.name = "overshoot-risk",
+                                     .priority = Priority::medium,
+                                     .on_delay = std::chrono::seconds(30),
+                                     .off_delay = std::chrono::minutes(1)}};
 
 }  // namespace
 
@@ -73,6 +84,8 @@ void Kitchen::Impl::stage_changed(int number) {
         if (stage && stage->core_most) limit = stage->core_most->celsius;
         dish.fed = std::max(dish.fed, now);
         dish.ledger->stage(dish.fed, phase, target, limit);
+        if (int const vessel = dish.cook.vessel(); vessel >= 0)
+            dish.ledger->put_in(settings.vessels[static_cast<std::size_t>(vessel)].kind);
     }
     dish.forecast.reset();
     memory_dirty = true;

@@ -41,6 +41,8 @@ void change_stage(FoodLedger& ledger, CookRecord const& record, std::size_t i, d
         limit = stage.core_most_c;
     }
     ledger.stage(at(t), phase, target, limit);
+    if (i < record.stages.size() && record.stages[i].vessel >= 0)
+        ledger.put_in(record.vessels[static_cast<std::size_t>(record.stages[i].vessel)].kind);
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "daemon/food/brine.hpp"
+#include "daemon/food/hazards.hpp"
 #include "tools/cli/calc.hpp"
 #include "tools/cli/text.hpp"
 
@@ -36,6 +37,9 @@ double grams_of(std::string const& text, std::string const& option, std::string 
         if (auto const grams = household_grams(measure.substr(last + 1), measure.substr(0, last), count))
             return *grams;
     }
+    for (auto const* word : {"curing", "cure", "nitrite", "pink"})
+        if (measure.find(word) != std::string::npos)
+            throw Failure(option + ": " + std::string(curing_salt_caution), wrong_usage);
     std::string known;
     for (auto const& weight : household_weights()) {
         known += "\n  " + std::string(weight.measure) + " " + std::string(weight.ingredient) + "  " +
@@ -70,7 +74,8 @@ int brine(Context& context, Options const& given) {
                     {"boils_higher_k",
                      strength->boils_higher_by ? Json(strength->boils_higher_by->kelvin) : Json(nullptr)},
                     {"saturated", strength->saturated},
-                    {"source", brine_source}};
+                    {"source", brine_source},
+                    {"caution", curing_salt_caution}};
     auto sentence = percent(strength->salt) + " salt by mass, " + decimal_text(strength->salometer, 1) +
                     " degrees on the salometer, " + percent(strength->sugar) + " sugar";
     if (strength->salt_in_all) {
@@ -85,7 +90,8 @@ int brine(Context& context, Options const& given) {
                     show(*strength->boils_higher_by, TemperatureUnit::celsius, 2) + " higher than water";
     }
     if (strength->saturated) sentence += "\nmore salt than dissolves at 20 degC";
-    return answer(context, given.json, data, sentence + "\n" + std::string(brine_source));
+    return answer(context, given.json, data,
+                  sentence + "\n" + std::string(brine_source) + "\n" + std::string(curing_salt_caution));
 }
 
 }  // namespace

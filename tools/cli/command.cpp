@@ -70,9 +70,10 @@ int run_program(int argc, char** argv, Context& context) {
     app.add_option("--state", state, "the daemon's state folder")->capture_default_str();
     Program program;
     Verb::Impl top{&app, &program};
-    for (auto* const add : {add_now, add_hold, add_stages, add_note, add_timer, add_ack, add_shelve,
-                            add_alarms, add_history, add_cooks, add_review, add_compare, add_export,
-                            add_import, add_replay, add_check, add_calc, add_probe, add_doctor}) {
+    for (auto* const add :
+         {add_now,    add_hold,    add_stages,  add_note,   add_timer,   add_ack,    add_shelve,
+          add_alarms, add_history, add_cooks,   add_review, add_compare, add_export, add_import,
+          add_replay, add_check,   add_explain, add_calc,   add_probe,   add_doctor}) {
         add(Verb(top), context);
     }
     try {

@@ -72,6 +72,7 @@ void add_export(Verb const& app, Context& context);
 void add_import(Verb const& app, Context& context);
 void add_replay(Verb const& app, Context& context);
 void add_check(Verb const& app, Context& context);
+void add_explain(Verb const& app, Context& context);
 void add_calc(Verb const& app, Context& context);
 void add_probe(Verb const& app, Context& context);
 void add_doctor(Verb const& app, Context& context);
