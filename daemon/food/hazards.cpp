@@ -83,13 +83,15 @@ constexpr std::array rows{
            .can_concern = perishable},
     Hazard{.id = "too-long-warm",
            .weight = HazardWeight::discard,
-           .when = "neither heated nor cooled, it was between 40 and 140 degF for more than 2 h",
+           .when = "neither heated nor cooled, it was or may have been between 40 and 140 degF for more than "
+                   "2 h, or "
+                   "1 h in a room above 90 degF",
            .sentence =
-               "It stood, or may have stood, between {40} and {140} for more than 2 h (above {90} 1 h is "
-               "the most). Throw it away; do not taste it to find out.",
+               "Neither heated nor cooled, it stood too long between {40} and {140}, or may have: more than "
+               "2 h, or 1 h in a room above {90}. Throw it away unless you know that it was cold, or hot, "
+               "all that time; do not taste it.",
            .sources = zone_sources,
-           .matters =
-               [](Facts f) { return is_perishable(f) && f.idle_possible_s > danger_zones().front().most_s; },
+           .matters = [](Facts f) { return is_perishable(f) && f.idle_too_long; },
            .can_concern = perishable},
     Hazard{.id = "no-power",
            .weight = HazardWeight::discard,

@@ -27,7 +27,7 @@ struct HazardFacts {
     std::optional<double> peak_c;                // of the core that lags
     double warm_possible_s = 0;                  // between 50 and 130 degF before it was cooked
     double zone_possible_s = 0;                  // in the danger zone in all
-    double idle_possible_s = 0;                  // of that, neither heated nor cooled on purpose
+    bool idle_too_long = false;                  // or may have been: neither heated nor cooled on purpose
     CoolingAnswer cooling = CoolingAnswer::not_applicable;
     bool kept_warm_or_cooled = false;  // after it was cooked
     double unread_cold_s = 0;          // longest time without a reading where it is to be cold

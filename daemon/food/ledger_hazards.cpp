@@ -41,7 +41,7 @@ HazardFacts FoodLedger::Impl::hazard_facts() const {
         if (!core.seen()) continue;
         facts.peak_c = std::min(core.peak_c(), facts.peak_c.value_or(core.peak_c()));
         facts.zone_possible_s = std::max(facts.zone_possible_s, core.danger_possible_s(now, context()));
-        facts.idle_possible_s = std::max(facts.idle_possible_s, core.danger.idle_possible_s());
+        facts.idle_too_long = facts.idle_too_long || core.danger.idle_too_long();
         facts.kept_warm_or_cooled = facts.kept_warm_or_cooled || core.cooling.running() || core.hot.ever();
     }
     if (unread_core()) facts.peak_c.reset();

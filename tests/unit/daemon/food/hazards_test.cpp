@@ -72,7 +72,8 @@ TEST_CASE("a hazard that matters for a class stands in the list of that class") 
     for (auto const& food : food_classes()) {
         auto facts = of(food.name);
         facts.brined = facts.smoked = facts.cured = facts.kept_warm_or_cooled = true;
-        facts.warm_possible_s = facts.zone_possible_s = facts.idle_possible_s = facts.unread_cold_s = 1e6;
+        facts.warm_possible_s = facts.zone_possible_s = facts.unread_cold_s = 1e6;
+        facts.idle_too_long = true;
         facts.cooling = CoolingAnswer::missed;
         for (auto const& word : every) {
             Words const one{word};
@@ -102,9 +103,8 @@ TEST_CASE("warm for too long: the toxin stays") {
 
 TEST_CASE("what is to be thrown away") {
     auto facts = of("stock");
-    facts.idle_possible_s = 2 * 3600;
     CHECK_FALSE(matters("too-long-warm", facts));
-    facts.idle_possible_s += 1;
+    facts.idle_too_long = true;
     CHECK(matters("too-long-warm", facts));
     for (auto const answer : {CoolingAnswer::met, CoolingAnswer::unknown, CoolingAnswer::not_applicable}) {
         facts.cooling = answer;
@@ -283,6 +283,23 @@ TEST_CASE("quick through the warm, then held warm for long: no such toxin") {
     Curve const quick{{{0, 4}, {60, 76}, {90, 62}, {900, 62}}};
     feed(ledger, quick, 0, 900 * 60);
     CHECK_FALSE(shown(ledger, "staphylococcus-toxin"));
+}
+
+TEST_CASE("stock that stands about: too long warm after two hours, in a hot hall after one") {
+    auto const stands = [](double hours, double room_c) {
+        FoodLedger ledger(dish("stock"), zero);
+        ledger.stage(at(0), FoodPhase::waiting);
+        ledger.put_in(VesselKind::room);
+        for (double t = 0; t <= hours * 3600; t += 30) {
+            ledger.medium(at(t), room_c, Quality::good);
+            ledger.take(at(t), 0, 25, Quality::good);
+        }
+        return shown(ledger, "too-long-warm");
+    };
+    CHECK_FALSE(stands(1.95, 20));
+    CHECK(stands(2.05, 20));
+    CHECK_FALSE(stands(0.95, 35));
+    CHECK(stands(1.1, 35));
 }
 
 TEST_CASE("the power was off for five hours, and the food is cold again") {
