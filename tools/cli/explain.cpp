@@ -7,6 +7,7 @@
 #include "daemon/food/classes.hpp"
 #include "daemon/food/cooling.hpp"
 #include "daemon/food/hazards.hpp"
+#include "daemon/food/reheating.hpp"
 #include "daemon/food/sources.hpp"
 #include "tools/cli/calc.hpp"
 #include "tools/cli/text.hpp"
@@ -49,6 +50,9 @@ void explain_class(Explanation& page, FoodClass const& food) {
     for (auto const& target : food.targets)
         page.line("core " + asked(page, target) + " (" + std::string(target.source) + ")" +
                   (&target == food.targets.data() ? ", by which it is judged" : ""));
+    for (auto const& target : food.hot_hold_targets)
+        page.line("core " + asked(page, target) + " where it is to be kept hot (" +
+                  std::string(target.source) + ")");
     if (food.model != LethalityModel::none)
         page.line("lethality: " + decimal_text(food.target_log10, 1) + " log10 by " +
                   std::string(food.lethality_source));
@@ -70,10 +74,16 @@ void explain_rules(Explanation& page) {
     for (auto const& limit : cold_hold_limits())
         page.line("kept cold at " + page.degrees(limit.celsius()) + " or below (" +
                   std::string(limit.source) + ")");
+    page.line("above that for " + length_text(warm_most_s) + " at most (" + std::string(warm_most_source) +
+              ")");
     page.line("made up from things at room temperature: " + std::string(made_warm_source));
-    for (auto const& rule : cooling_rules())
+    page.line("reheated: " + std::string(reheat_source));
+    for (auto const& rule : cooling_rules()) {
         page.line("cooling, " + std::string(rule.word) + ": " + std::string(rule.summary) + " (" +
                   std::string(rule.source) + ")");
+        if (rule.needs_cure) page.more("Only for food that is cured with nitrite.");
+        if (!rule.replaced.empty()) page.more(std::string(rule.replaced));
+    }
 }
 
 void explain_hazard(Explanation& page, Hazard const& hazard) {
@@ -114,11 +124,15 @@ Json rules_json() {
     for (auto const& heating : heating_limits()) add("heating", heating.source)["most_s"] = heating.most_s;
     for (auto const& limit : hot_hold_limits()) add("hot-hold", limit.source)["least_c"] = limit.celsius();
     for (auto const& limit : cold_hold_limits()) add("cold-hold", limit.source)["most_c"] = limit.celsius();
+    add("cold-hold-2h", warm_most_source)["most_s"] = warm_most_s;
     add("made-warm", made_warm_source)["most_s"] = made_warm_cold_within_s;
+    add("reheating", reheat_source)["most_s"] = reheat_most_s;
     for (auto const& rule : cooling_rules()) {
         auto& row = add("cooling", rule.source);
         row["word"] = rule.word;
         row["summary"] = rule.summary;
+        row["needs_cure"] = rule.needs_cure;
+        row["replaced"] = rule.replaced;
     }
     return json;
 }
@@ -156,13 +170,14 @@ std::vector<std::string_view> rule_sources(FoodClass const* food) {
     for (auto const& one : food_classes()) {
         if (food && food != &one) continue;
         for (auto const& target : one.targets) add(target.source);
+        for (auto const& target : one.hot_hold_targets) add(target.source);
         add(one.lethality_source);
     }
     for (auto const& zone : danger_zones()) add(zone.source);
     for (auto const& heating : heating_limits()) add(heating.source);
     for (auto const& limit : hot_hold_limits()) add(limit.source);
     for (auto const& limit : cold_hold_limits()) add(limit.source);
-    add(made_warm_source);
+    for (auto const source : {warm_most_source, made_warm_source, reheat_source}) add(source);
     for (auto const& rule : cooling_rules()) add(rule.source);
     return all;
 }
