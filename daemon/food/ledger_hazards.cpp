@@ -23,6 +23,16 @@ void FoodLedger::Impl::note_hazards(std::size_t core, std::optional<std::pair<do
     hazard_watch.core(core, step, lethal_c);
 }
 
+void FoodLedger::Impl::recall_hazards(std::optional<std::string> const& text) {
+    auto reading = FieldVisitor::reading(text.value_or(""));
+    auto restored = hazard_watch;
+    restored.fields(reading);
+    if (text && !reading.broken())
+        hazard_watch = std::move(restored);
+    else
+        hazard_watch.read(now, false);  // of an earlier version: until now it was read, as far as is known
+}
+
 HazardFacts FoodLedger::Impl::hazard_facts() const {
     HazardFacts facts;
     facts.food = food_known ? food : nullptr;

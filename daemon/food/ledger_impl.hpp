@@ -94,6 +94,7 @@ struct FoodLedger::Impl {
     bool is_kept_cold() const;  // where a refrigerator's power counts
     // This core was read; `before`: seconds and degC of the reading before, if any.
     void note_hazards(std::size_t core, std::optional<std::pair<double, double>> before);
+    void recall_hazards(std::optional<std::string> const& text);  // once `now` is known again
     HazardFacts hazard_facts() const;
     std::vector<Verdict> hazard_rows() const;
     FoodConcern discard_concern() const;

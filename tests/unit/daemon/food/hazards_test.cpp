@@ -327,6 +327,19 @@ TEST_CASE("the power was off for five hours, and the food is cold again") {
     again.recall(memory, "x.");
     CHECK(concern(again, "discard").truth == Holds::yes);
 
+    // What an earlier version remembered has nothing of this, and is no power cut.
+    FoodLedger before(dish("whole-poultry", 0), zero);
+    before.stage(at(0), FoodPhase::brining);
+    for (double t = 0; t <= 9 * 3600; t += 30) before.medium(at(t), 3, Quality::good);
+    Memory all, old;
+    before.remember(all, "x.");
+    for (auto const& [key, value] : all.all())
+        if (key != "x.hazards") old.put(key, value);
+    FoodLedger upgraded(dish("whole-poultry", 0), zero);
+    upgraded.recall(old, "x.");
+    upgraded.medium(at(9 * 3600 + 30), 3, Quality::good);
+    CHECK(concern(upgraded, "discard").truth == Holds::no);
+
     FoodLedger shorter(dish("whole-poultry", 0), zero);
     begin(shorter);
     shorter.medium(at(3600 + 4 * 3600 - 60), 3.5, Quality::good);
