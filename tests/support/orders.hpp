@@ -48,14 +48,19 @@ inline Action order_in(std::string_view text) {
         std::string_view words;
         Action action;
     };
-    constexpr Phrase phrases[] = {{"hrow it away", Action::discard},
+    // The first that is found counts: what leaves a choice orders neither.
+    constexpr Phrase phrases[] = {{"Chill it or heat it", Action::none},
+                                  {"heat it through, or chill it", Action::none},
+                                  {"Heat it to ", Action::reheat},
+                                  {"Heat it faster", Action::reheat},
+                                  {"hrow it away", Action::discard},
                                   {"Raise the heat", Action::raise_heat},
                                   {"More heat brings", Action::raise_heat},
-                                  {"eat it up again", Action::reheat},
-                                  {"Chill it", Action::chill},
-                                  {"Divide it into", Action::chill},
+                                  {"Get it colder", Action::chill},
+                                  {"in an ice bath", Action::chill},
                                   {"Turn the heat down", Action::lower_heat},
                                   {"Turn the heat well down", Action::lower_heat},
+                                  {"Turn off the heat", Action::lower_heat},
                                   {"Turn the heat up", Action::raise_heat},
                                   {"Turn the heat well up", Action::raise_heat}};
     for (auto const& phrase : phrases)
