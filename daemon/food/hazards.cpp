@@ -232,7 +232,7 @@ constexpr std::array rows{
                "Published advice smokes at {225} to {300}. Lower than that the food is warm for longer: "
                "watch how long its core is below {130}, 6 h at the most.",
            .sources = smoking_sources,
-           .matters = smoked_low,
+           .matters = [](Facts f) { return is_perishable(f) && smoked_low(f); },
            .can_concern = perishable},
     Hazard{.id = "nitrite",
            .weight = HazardWeight::advice,

@@ -302,7 +302,8 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.medium_c = memory.number(prefix + "medium-c");
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
     in.now = memory.number(prefix + "now").value_or(0);
-    in.recall_hazards(memory.text(prefix + "hazards"));
+    auto const hazards = memory.text(prefix + "hazards");
+    in.recall_hazards(hazards);
     auto const phase = memory.integer(prefix + "phase").value_or(0);
     if (phase >= 0 && phase <= static_cast<int>(FoodPhase::reheating))
         in.phase = static_cast<FoodPhase>(phase);

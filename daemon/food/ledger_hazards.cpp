@@ -24,7 +24,7 @@ void FoodLedger::Impl::note_hazards(std::size_t core, std::optional<std::pair<do
 }
 
 void FoodLedger::Impl::recall_hazards(std::optional<std::string> const& text) {
-    auto reading = FieldVisitor::reading(text.value_or(""));
+    auto reading = FieldVisitor::reading(text ? std::string_view(*text) : std::string_view());
     auto restored = hazard_watch;
     restored.fields(reading);
     if (text && !reading.broken())
