@@ -170,7 +170,7 @@ void play(std::uint64_t seed, Found& found) {
 
 }  // namespace
 
-TEST_CASE("no two alarms of a dish and its vessel order opposite things, in random cooks") {
+TEST_CASE("no two alarms of a dish and its vessel order opposite things, in random cooks", "[.random]") {
     Found found;
     int const cooks = long_form() ? 400 : 8;
     for (int seed = 1; seed <= cooks; ++seed) play(static_cast<std::uint64_t>(seed), found);
