@@ -3,13 +3,14 @@
 #include <array>
 #include <filesystem>
 
+#include "config/calibration.hpp"
+#include "config/station_pressure.hpp"
+
 namespace ingle {
 namespace {
 
 using Words = std::string_view;
 
-constexpr std::array channel_kinds{Words("email"), Words("webhook"), Words("command"),  Words("buzzer"),
-                                   Words("mqtt"),  Words("desktop"), Words("heartbeat")};
 constexpr std::array priorities{Words("low"), Words("medium"), Words("high")};
 // The words of daemon/food; a test there holds the two against each other.
 constexpr std::array cooling_rules{Words("food-code"), Words("food-code-140"), Words("fsis"),
@@ -22,10 +23,6 @@ constexpr std::array place_keys{Words("port"),     Words("host"),    Words("addr
                                 Words("data"),     Words("select"),  Words("spi"),     Words("id"),
                                 Words("device"),   Words("root"),    Words("broker"),  Words("topic"),
                                 Words("field"),    Words("file"),    Words("column")};
-
-constexpr double least_gain = 0.97, most_gain = 1.03;
-constexpr double least_span_k = 50;  // between two calibration points, or their errors make the gain
-constexpr double most_offset_k = 5;  // more is the wrong bath or the wrong probe
 
 bool zone_exists(std::string const& zone) {
     std::error_code unreadable;  // a name that is no file name at all: there is none
@@ -56,6 +53,7 @@ void read_serve(Node const& table, Loaded& loaded) {
 std::vector<CalibrationPoint> read_calibration(Reader& probe, std::string const& prefix,
                                                std::vector<ConfigError>& errors) {
     std::vector<CalibrationPoint> points;
+    std::vector<Where> places;
     auto const* node = probe.take("calibration");
     if (!node) return points;
     constexpr std::string_view form =
@@ -78,27 +76,14 @@ std::vector<CalibrationPoint> read_calibration(Reader& probe, std::string const&
         reader.refuse_the_rest();
         if (!reads || !is) continue;
         points.push_back({*reads, *is});
-        auto const offset = is->celsius - reads->celsius;
-        if (offset > most_offset_k || offset < -most_offset_k)
-            probe.wrong(item.where, "calibration",
-                        "moves the reading by " + show(*is - *reads, TemperatureUnit::celsius) +
-                            ", which is no small error but the wrong bath or the wrong probe",
-                        "measure again; at most 5 degC (9 degF) is corrected");
+        places.push_back(item.where);
     }
     if (points.size() != list->size()) return {};
-    if (points.size() > 2) {
-        probe.wrong("calibration", "has " + std::to_string(points.size()) + " points",
-                    "one point (an offset) or two (an offset and a gain)");
-    } else if (points.size() == 2) {
-        auto const span = points[1].reads - points[0].reads;
-        auto const truth = points[1].is - points[0].is;
-        if (span.kelvin < least_span_k && span.kelvin > -least_span_k)
-            probe.wrong("calibration",
-                        "has two points closer than 50 degC (90 degF), so their errors would be multiplied",
-                        "use ice water and boiling water, or keep one point");
-        else if (auto const gain = truth.kelvin / span.kelvin; gain < least_gain || gain > most_gain)
-            probe.wrong("calibration", "stretches the scale by more than 3 %, which no sound probe needs",
-                        "measure both points again: one of them is wrong");
+    for (auto const& problem : calibration_problems(points)) {
+        if (problem.point)
+            probe.wrong(places[*problem.point], "calibration", problem.wrong, problem.right);
+        else
+            probe.wrong("calibration", problem.wrong, problem.right);
     }
     return points;
 }
@@ -116,6 +101,9 @@ void warn_of_bare_tty(ProbeSettings const& probe, std::vector<ConfigError>& warn
 bool same_place(ProbeSettings const& a, ProbeSettings const& b) {
     // Nothing is wired to a simulated probe, and several may look at one dish.
     if (a.driver != b.driver || a.driver == "simulated") return false;
+    // A column that is not said has the probe's own name.
+    if (a.driver == "recorded" && !a.options.contains("column") && !b.options.contains("column"))
+        return false;
     bool any = false;
     for (auto const key : place_keys) {
         auto const in_a = a.options.find(key), in_b = b.options.find(key);
@@ -182,9 +170,8 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         if (settings.altitude && (settings.altitude->metres < -500 || settings.altitude->metres > 6000))
             reader.wrong("altitude", "is no height at which people cook", "from -500 m to 6000 m");
         settings.pressure = reader.quantity("pressure", parse_pressure);
-        if (settings.pressure && (settings.pressure->pascals < 45000 || settings.pressure->pascals > 110000))
-            reader.wrong("pressure", "is no pressure of the air",
-                         "the station pressure, from 450 hPa to 1100 hPa");
+        if (settings.pressure && !is_station_pressure(*settings.pressure))
+            reader.wrong("pressure", "is no pressure of the air", station_pressure_range);
         settings.logbook = reader.text("logbook").value_or(settings.logbook);
         settings.zone = reader.text("zone").value_or("");
         if (!zone_exists(settings.zone))
@@ -242,8 +229,8 @@ void read_channels(Node::List const& tables, Loaded& loaded) {
         ChannelSettings channel;
         channel.where = table.where;
         channel.name = read_name(reader);
-        reader.need("kind", "write " + listed(channel_kinds));
-        channel.kind = reader.word("kind", channel_kinds).value_or("");
+        reader.need("kind", "say how it is sent, such as kind = \"webhook\"");
+        channel.kind = reader.text("kind").value_or("");  // daemon/notices knows which ones there are
         if (auto const least = reader.word("least", priorities))
             channel.least = *least == "high"     ? Priority::high
                             : *least == "medium" ? Priority::medium

@@ -4,11 +4,11 @@
 #include <algorithm>
 
 #include "daemon/model/alarm.hpp"
+#include "daemon/model/shelving.hpp"
 
 namespace ingle {
 
 constexpr Span default_shelving = std::chrono::minutes(30);
-constexpr Span longest_shelving = std::chrono::hours(8);  // a night; nobody is to forget it for longer
 
 // The end of a shelving that begins now. Empty: `length` is 0 or less, which ends a shelving.
 inline std::optional<Instant> end_of_shelving(Instant now, Span length) {

@@ -2,6 +2,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "config/calibration.hpp"
+#include "config/station_pressure.hpp"
 #include "daemon/kitchen/impl.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -195,8 +197,9 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                 vessels[static_cast<std::size_t>(lid.vessel)].door_switch_open = lid.open;
             },
             [&](PressureNow const& pressure) {
-                if (!(pressure.pressure.pascals > 30000 && pressure.pressure.pascals < 120000)) {
-                    return refuse({}, "that is no air pressure a kitchen can have", out);
+                if (!is_station_pressure(pressure.pressure)) {
+                    return refuse(
+                        {}, std::string("that is no pressure of the air: ") + station_pressure_range, out);
                 }
                 measured_pressure = pressure.pressure;
                 for (int v = 0; v < static_cast<int>(vessels.size()); ++v) settle_boiling(v);
@@ -219,6 +222,9 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
             [&](Calibrate const& calibrate) {
                 Subject const subject{SubjectKind::probe, calibrate.probe};
                 if (!here(subject)) return;
+                if (auto const wrong = calibration_problems(calibrate.points); !wrong.empty())
+                    return refuse(subject,
+                                  "the calibration " + wrong.front().wrong + ": " + wrong.front().right, out);
                 auto const p = static_cast<std::size_t>(calibrate.probe);
                 conditioners[p].calibrate(calibrate.points);
                 told("note", subject,

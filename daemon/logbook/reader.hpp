@@ -123,6 +123,9 @@ public:
     std::vector<ProbeRow> probes();
     History history(HistoryQuery const& query);
     std::vector<History> history(std::vector<HistoryQuery> const& queries);  // of one consistent moment
+    // Readings that these windows have, without reading them: never more than there are, and fewer only by
+    // the blocks at a window's edges and by what is not packed yet (an hour or so of each probe).
+    std::size_t count_at_least(std::vector<HistoryQuery> const& queries);
     std::optional<Point> last(std::string const& probe);  // newest by sequence, not by clock
     BandTime band_time(std::string const& probe, Window window, double low_c, double high_c,
                        Span most = Span(60'000));

@@ -1,6 +1,7 @@
 // Reader: readings of a span at any grain.
 #include <algorithm>
 #include <cmath>
+#include <limits>
 
 #include "daemon/logbook/reader_impl.hpp"
 #include "daemon/logbook/seal.hpp"
@@ -59,14 +60,27 @@ Reader::Impl::Tail Reader::Impl::read_tail_of(std::vector<std::int64_t> const& c
     return out;
 }
 
-std::size_t Reader::Impl::readings_in(Scale const& scale, Stretch const& stretch) {
+std::size_t Reader::Impl::readings_in(Scale const& scale, Stretch const& stretch, bool whole_blocks) {
     auto& row =
         db.prepared(
               "SELECT coalesce(sum(n),0) FROM packed WHERE calibration=? AND boot=? AND t0<? AND t0>=?"
-              " AND t1>=? AND kind=0")
-            .with(scale.id, stretch.boot, stretch.to, stretch.from - longest_chunk_ms, stretch.from);
+              " AND t1>=? AND t1<? AND kind=0")
+            .with(scale.id, stretch.boot, stretch.to,
+                  whole_blocks ? stretch.from : stretch.from - longest_chunk_ms, stretch.from,
+                  whole_blocks ? stretch.to : std::numeric_limits<std::int64_t>::max());
     auto const n = row.step() ? static_cast<std::size_t>(row.integer(0)) : 0;
     row.reset();
+    return n;
+}
+
+std::size_t Reader::count_at_least(std::vector<HistoryQuery> const& queries) {
+    std::size_t n = 0;
+    impl_->read([&] {
+        for (auto const& query : queries)
+            for (auto const& stretch : impl_->stretches(query.window))
+                for (auto const& scale : impl_->scales(query.probe))
+                    n += impl_->readings_in(scale, stretch, true);
+    });
     return n;
 }
 

@@ -49,7 +49,8 @@ struct Reader::Impl {
     // Of the packed ones: take(Sample), in order of time but for late ones.
     template <class Take>
     void each_reading(Scale const& scale, Stretch const& stretch, Take take);
-    std::size_t readings_in(Scale const& scale, Stretch const& stretch);  // at least
+    // Of the blocks that touch the stretch, or of those alone that lie inside it whole.
+    std::size_t readings_in(Scale const& scale, Stretch const& stretch, bool whole_blocks = false);
     // Roll-ups whose bucket k is in [first, end): take(k, n, min, max, sum).
     template <class Take>
     void each_roll(Scale const& scale, std::int64_t boot, int level, std::int64_t first, std::int64_t end,

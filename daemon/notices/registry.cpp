@@ -54,12 +54,14 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
     for (auto const& channel : settings.channels) {
         auto const prefix = "channel." + channel.name + '.';
         auto const* info = find_notifier(channel.kind);
+        if (!info && channel.kind.empty()) continue;  // the reader of the file has complained
         if (!info) {
             std::string known;
             for (auto const* each : notifiers())
                 known += (known.empty() ? "" : ", ") + std::string(each->name);
-            errors.push_back({channel.where, prefix + "kind", "\"" + channel.kind + "\" is not in this build",
-                              "one of " + known});
+            errors.push_back({channel.where, prefix + "kind",
+                              "\"" + channel.kind + "\" is no way to send a notice",
+                              "write one of " + known});
             continue;
         }
         for (auto const& problem : problems(info->options, options_of(channel.options))) {

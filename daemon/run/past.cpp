@@ -35,6 +35,17 @@ Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query)
     std::vector<logbook::HistoryQuery> asked;
     for (auto const& name : probes_of(reader, query.probes))
         asked.push_back({name, window(query.span), query.grain});
+    // Before anything is read: a month of readings would not fit into the memory of a small board.
+    auto const too_many = [&](std::size_t n) {
+        return "that is " + std::to_string(n) + " points, and at most " + std::to_string(query.most) +
+               " are given at once; ask for a coarser grain or a shorter span";
+    };
+    if (query.grain.count() == 0) {
+        if (auto const least = reader.count_at_least(asked); least > query.most) {
+            answer.error = too_many(least);
+            return answer;
+        }
+    }
     auto const found = reader.history(asked);
     for (std::size_t i = 0; i < found.size() && i < asked.size(); ++i) {
         HistorySeries series{asked[i].probe, {}};
@@ -46,9 +57,7 @@ Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query)
         points += series.points.size();
         if (!series.points.empty() || !query.probes.empty()) answer.value.series.push_back(std::move(series));
     }
-    if (points > query.most)
-        answer.error =
-            "that is " + std::to_string(points) + " points; ask for a coarser grain or a shorter span";
+    if (points > query.most) answer.error = too_many(points);
     for (auto const& event : reader.events(window(query.span)))
         answer.value.events.push_back({ms(event.at), event.name, event.subject, event.text, event.numbers});
     if (!reader.failure().empty()) answer.error = reader.failure();

@@ -5,6 +5,9 @@
 
 #include <nlohmann/json.hpp>
 
+#include "config/calibration.hpp"
+#include "config/station_pressure.hpp"
+#include "daemon/model/shelving.hpp"
 #include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
@@ -158,16 +161,15 @@ Command read_shelve(Body const& body) {
     body.only({"alarm", "for", "by"});
     auto const length = body.quantity<Duration>("for", parse_duration);
     if (length.seconds <= 0) fail("\"for\" must be longer than nothing; end a shelving with \"unshelve\"");
-    if (length.seconds > longest_shelving_s) fail("an alarm can be shelved for 8 h at most");
+    if (length.seconds > seconds(longest_shelving)) fail("an alarm can be shelved for 8 h at most");
     return Shelve{body.integer("alarm"), from_seconds(length.seconds), body.text_or("by", "")};
 }
 
 Command read_pressure(Body const& body) {
     body.only({"pressure"});
     auto const pressure = body.quantity<Pressure>("pressure", parse_pressure);
-    if (pressure.pascals < 30'000 || pressure.pascals > 110'000) {
-        fail("station pressure between 300 and 1100 hPa is understood");
-    }
+    if (!is_station_pressure(pressure))
+        fail(std::string("\"pressure\" is no pressure of the air: ") + station_pressure_range);
     return PressureNow{pressure};
 }
 
@@ -183,7 +185,8 @@ Command read_calibrate(Body const& body) {
             {Body::quantity_of<Temperature>(point["reads"], "reads", parse_temperature),
              Body::quantity_of<Temperature>(point["is"], "is", parse_temperature)});
     }
-    if (calibrate.points.size() > 2) fail("none, one or two points are understood");
+    if (auto const wrong = calibration_problems(calibrate.points); !wrong.empty())
+        fail("the calibration " + wrong.front().wrong + ": " + wrong.front().right);
     return calibrate;
 }
 

@@ -16,7 +16,6 @@ struct BadCommand {
     std::string text;  // a sentence: what is wrong, what would be right
 };
 
-inline constexpr double longest_shelving_s = 8 * 3600.0;  // no silence without an end
 inline constexpr double longest_timer_s = 30 * 86'400.0;
 
 // hold {vessel, low, high} or {vessel, band: null}; begin, next, end {dish}; note {text, about?, when?};

@@ -12,6 +12,8 @@ namespace ingle {
 namespace {
 
 constexpr std::size_t wanted_points = 600;  // of a series, where no grain is asked for
+// The years that ISO 8601 writes with four digits, 0000 to 9999.
+constexpr WallMs earliest_ms = -62'167'219'200'000, latest_ms = 253'402'300'799'999;
 constexpr double hour_s = 3600, month_s = 30 * 86'400.0;
 
 WallMs wall_now(WebHost& host, View const& view) {
@@ -22,7 +24,8 @@ WallMs wall_now(WebHost& host, View const& view) {
 std::optional<WallMs> moment(std::string const& text) {
     WallMs ms = 0;
     auto const [end, error] = std::from_chars(text.data(), text.data() + text.size(), ms);
-    if (error == std::errc{} && end == text.data() + text.size() && !text.empty()) return ms;
+    if (error == std::errc{} && end == text.data() + text.size() && !text.empty())
+        return ms >= earliest_ms && ms <= latest_ms ? std::optional(ms) : std::nullopt;
     auto const wall = parse_iso_time(text);
     return wall ? std::optional<WallMs>(wall->time_since_epoch().count()) : std::nullopt;
 }
@@ -49,7 +52,8 @@ SpanOrError span_of(Target const& target, WallMs now, double otherwise_s) {
         auto const at = moment(**text);
         if (!at) {
             return plain_error(400, std::string("\"") + name +
-                                        "\" must be ISO 8601 with offset, or milliseconds since 1970");
+                                        "\" must be ISO 8601 with offset, or milliseconds since 1970, "
+                                        "in the years 0 to 9999");
         }
         *place = *at;
     }

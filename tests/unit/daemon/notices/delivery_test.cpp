@@ -344,7 +344,7 @@ TEST_CASE("a channel's own keys are checked") {
     REQUIRE(errors.size() == 4);
     CHECK(errors[0].text() == "k:4:1: channel.phone.ulr: unknown key, did you mean \"url\"?");
     CHECK_THAT(errors[1].text(), INGLE_CONTAINS("channel.phone.url: is missing"));
-    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"desktop\" is not in this build"));
+    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"desktop\" is no way to send a notice"));
     CHECK_THAT(errors[3].text(), INGLE_CONTAINS("channel.horn.chip: is missing"));
 }
 

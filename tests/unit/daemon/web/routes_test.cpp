@@ -139,6 +139,8 @@ TEST_CASE("history: spans, grain and mistakes") {
     CHECK_THAT(wrong("/api/history?since=yesterday"), INGLE_CONTAINS("no parameter \"since\""));
     CHECK_THAT(wrong("/api/history?from=2026-11-26T12:00:00"), INGLE_CONTAINS("offset"));
     CHECK_THAT(wrong("/api/history?from=2000&to=1000"), INGLE_CONTAINS("ends before it begins"));
+    CHECK_THAT(wrong("/api/history?from=-9223372036854775808"), INGLE_CONTAINS("in the years 0 to 9999"));
+    CHECK_THAT(wrong("/api/history?to=9223372036854775807"), INGLE_CONTAINS("in the years 0 to 9999"));
     CHECK_THAT(wrong("/api/history?last=300%20days&grain=1%20s"), INGLE_CONTAINS("too many points"));
     CHECK_THAT(wrong("/api/history?probe=%zz"), INGLE_CONTAINS("cannot be understood"));
     host.trouble = "the logbook cannot be read: disk I/O error";
@@ -205,6 +207,13 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
                INGLE_CONTAINS("\"now\" is not known"));
     CHECK_THAT(wrong("shelve", R"({"alarm": 12, "for": "9 h"})"), INGLE_CONTAINS("8 h at most"));
     CHECK_THAT(wrong("shelve", R"({"alarm": 1.5, "for": "1 h"})"), INGLE_CONTAINS("whole number"));
+    CHECK_THAT(wrong("pressure", R"({"pressure": "400 hPa"})"), INGLE_CONTAINS("from 450 hPa to 1100 hPa"));
+    CHECK_THAT(
+        wrong("calibrate", R"({"probe": "stock", "points": [{"reads": "60 degC", "is": "100 degC"}]})"),
+        INGLE_CONTAINS("moves the reading by"));
+    CHECK_THAT(wrong("calibrate", R"({"probe": "stock", "points": [{"reads": "40 degC", "is": "40 degC"},
+                                      {"reads": "41 degC", "is": "42 degC"}]})"),
+               INGLE_CONTAINS("closer than 50 degC"));
     CHECK_THAT(wrong("boil", "{}", 404), INGLE_CONTAINS("no command \"boil\""));
     CHECK_THAT(wrong("next", R"({"dish": "goose-roll"})", 409), INGLE_CONTAINS("no next stage"));
     CHECK(host.commands.size() == count);

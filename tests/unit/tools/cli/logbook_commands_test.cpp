@@ -127,3 +127,14 @@ TEST_CASE("the doctor looks into the logbook itself") {
     CHECK_THAT(damaged.out, INGLE_CONTAINS("the file is damaged"));
     CHECK_THAT(damaged.out, INGLE_CONTAINS("moves the damaged file aside"));
 }
+
+TEST_CASE("a recording of two columns is imported without a kitchen file") {
+    Folder const folder;
+    auto const recording = (folder.path / "roast.csv").string();
+    std::ofstream(recording) << "time,breast [degC],oven [degC]\n0,5,180\n60,6,180\n120,7,181\n";
+    auto const imported = folder.run({"import", recording, "--as", "roast", "--core", "breast", "--medium",
+                                      "oven", "--food", "whole-poultry"});
+    CHECK(imported.status == cli::done);
+    CHECK_THAT(imported.out, INGLE_CONTAINS("6 readings are imported as roast"));
+    CHECK(folder.run({"review", "roast"}).status == cli::done);
+}
