@@ -246,6 +246,12 @@ std::size_t CoolingClock::next_stage() const {
     return i;
 }
 
+void CoolingClock::begin_again() {
+    bool const missed = answer(last_t_, false) == CoolingAnswer::missed;
+    *this = CoolingClock(*rule_);
+    missed_before_ = missed;
+}
+
 void CoolingClock::lose_track() {
     if (cooked_ && next_stage() < rule_->stages.size()) doubt_ = true;
 }

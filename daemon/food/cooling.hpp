@@ -58,6 +58,8 @@ public:
     // `pasteurised`: lethality was reached, so a core that never saw the upper limit is cooked all the same;
     // its clock starts at 130 degF (the Food Code's limit for such roasts).
     void add(Step const& step, bool pasteurised, Warming warming = Warming::unknown);
+    // What was read so far was not the centre: only a miss is kept, and `first` comes next.
+    void begin_again();
     void lose_track();  // an unknown time passed: nothing that still runs can be met any more
 
     struct StageState {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace ingle {
 namespace {
@@ -98,7 +99,9 @@ void CoreTrack::void_heating() {
     peak_ = stage_peak_ = -1000;
     reheating = Reheating();
     lowest_ = 1000;
-    cooling.lose_track();
+    cooling.begin_again();
+    first_again_ = true;
+    danger.nothing_seen_until(t_);
     recent.clear();
     broken_ = true;
 }
@@ -181,8 +184,14 @@ void CoreTrack::add(Step step, StepContext const& context) {
     hot.add(judged);
     cold.add(judged);
     warm_up(step, context);
-    cooling.add(step, credited && *credited >= food_->target_log10,
-                is_cold_phase(context.phase) ? Warming::none : Warming::heated);
+    if (std::exchange(first_again_, false)) {
+        Step before{0, step.c1, step.t1, step.c1, true};
+        before.from_unknown = true;
+        cooling.first(step.t1, step.c1, before);
+    } else {
+        cooling.add(step, credited && *credited >= food_->target_log10,
+                    is_cold_phase(context.phase) ? Warming::none : Warming::heated);
+    }
     if (was_running && !cooling.running()) danger.cooling_over(was_over);
     if (cooling.running() && !was_running) growth.clear();
     if (cooling.running()) growth.add(judged);
@@ -230,6 +239,7 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(seen_);
     visit.flag(broken_);
     visit.flag(lost_);
+    visit.flag(first_again_);
     for (double* n :
          {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);

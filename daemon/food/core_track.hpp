@@ -92,7 +92,7 @@ private:
 
     FoodClass const* food_;
     Cadence cadence_;
-    bool seen_ = false, broken_ = false, lost_ = false;
+    bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
     double heard_t_ = 0, lowest_ = 1000;
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,

@@ -1,5 +1,7 @@
 #include "daemon/food/danger_zone.hpp"
 
+#include <algorithm>
+
 namespace ingle {
 
 void DangerZone::add(Step const& step, Care care, bool hot_room) {
@@ -29,6 +31,11 @@ void DangerZone::cooling_over(bool came_to_its_end) {
         idle_measured_ += cooled_measured_;
     }
     cooled_s_ = cooled_measured_ = 0;
+}
+
+void DangerZone::nothing_seen_until(double t) {
+    heated_s_ += std::max(0.0, t - possible_s_);
+    possible_s_ = std::max(possible_s_, t);
 }
 
 void DangerZone::fields(FieldVisitor& visit) {

@@ -19,6 +19,8 @@ public:
     // A cooling is over: it came to its end, and its rule judges it; or it came to nothing, and its time
     // counts as if nobody had cooled.
     void cooling_over(bool came_to_its_end);
+    // What was read until `t`, s since the begin, was not the centre: it may have been in the zone all along.
+    void nothing_seen_until(double t);
 
     // Seconds. `possible` = measured + what the gaps allow at their worst (infinite if a gap's length is not
     // known).

@@ -97,10 +97,16 @@ std::optional<Verdict> FoodLedger::Impl::cold_day() const {
     double const measured = day.measured_s(now),
                  possible = day.possible_s(now) + unread_beyond(*worst, worst->cold, false);
     Verdict v{"cold-hold-2h", "", "", text(warm_most_source)};
-    v.answer = measured > warm_most_s ? "missed" : possible > warm_most_s ? "unknown" : "met";
+    // Put there warm, it has 4 h to be cold (3-501.14(B)); until it is, nothing is met.
+    auto const& held = worst->cold;
+    bool const warm_still = !held.reached() && held.beyond_possible_s() > warm_most_s;
+    v.answer = measured > warm_most_s || (warm_still && held.beyond_s() > made_warm_cold_within_s) ? "missed"
+               : possible > warm_most_s || warm_still                                              ? "unknown"
+                                                                                                   : "met";
     v.text = "Within the last 24 h above " + celsius(worst->cold.limit_c()) + ": measured " + span(measured);
     if (possible > measured + 1) v.text += ", with what was not read possibly " + span(possible);
     v.text += "; at most " + span(warm_most_s) + ".";
+    if (warm_still) v.text += " It was not at the limit since it was put there.";
     return v;
 }
 
