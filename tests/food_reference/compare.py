@@ -103,7 +103,12 @@ def compare(r, said):
 def cooling(r, refs, answer, text):
     word = r.cooling_rule or "food-code"
     cold = all(s.does in ("brine", "cold-hold", "thaw") for s in r.stages)
-    yield finding(refs, "cooling", answer, lambda d: verdicts.cooling(d, word, r.food, cold), text)
+    found = finding(refs, "cooling", answer, lambda d: verdicts.cooling(d, word, r.food, cold), text)
+    if found.kind == "beyond" and answer == "met" and refs.allow("not-applicable",
+                                                                 lambda d: verdicts.cooling(d, word, r.food)) \
+            and verdicts.cooling(refs.colder, word, r.food) == "met":
+        found.kind, found.reference = "agree", "within noise of the limit"
+    yield found
     holds = any(verdicts.cooling(truth, word, r.food) == "met" for truth in (refs.truth, refs.colder))
     yield from truly(refs, "cooling", answer, holds)
 

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Random recordings with known truth: what Ingle says of the food against an independent reference of the rules.
 
-    food_reference_test.py [--count N] [--first SEED] [--jobs N] [--keep FOLDER] [--show N] [--boast]
+    food_reference_test.py [--count N] [--first SEED] [--jobs N] [--keep FOLDER] [--show N] [--most N] [--boast]
 
 Never "met" or reached where the reference or the truth says missed or unknown; where Ingle is more cautious it
 says why. The counts are printed. Seeds below 1,000,000 are for development; the gate uses those above. With
@@ -87,6 +87,7 @@ def main():
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--keep")
     parser.add_argument("--show", type=int, default=25)
+    parser.add_argument("--most", type=int, default=0, help="so many recordings may disagree")
     parser.add_argument("--boast", action="store_true")
     options = parser.parse_args()
     jobs = [(seed, options) for seed in range(options.first, options.first + options.count)]
@@ -124,7 +125,7 @@ def report(results, options):
     bad = {f.seed for f, _ in faults if not is_open(f)}
     print(f"\n{len(results) - len(bad) - len(refused)} of {len(results)} recordings agree; "
           f"{len(bad)} do not; {len(refused)} refused")
-    return 1 if bad or refused else 0
+    return 1 if len(bad) + len(refused) > options.most else 0
 
 
 if __name__ == "__main__":
