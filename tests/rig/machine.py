@@ -44,7 +44,7 @@ class Machine:
         words += ["-kernel", str(kernel.home / "vmlinux"), "-initrd", str(initramfs), "-append",
                   "console=ttyS0 quiet loglevel=4 panic=-1 oops=panic 8250.nr_uarts=4 "
                   f"rig.python={sys.executable} rig.script={script} rig.share={self.share} rig.build={build}"
-                  + (f" rig.system={system} systemd.unit=rig.target systemd.log_target=console systemd.log_level=warning" if system else "")]
+                  + (f" rig.system={system}" if system else "")]
         self.began = time.monotonic()
         try:
             self.process = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
