@@ -93,6 +93,11 @@ void CoreTrack::lose_track() {
     if (seen_) lost_ = broken_ = true;
 }
 
+void CoreTrack::heard(std::optional<double> t) {
+    away_ = !t;
+    if (t) heard_t_ = *t;
+}
+
 void CoreTrack::void_heating() {
     lethality = Lethality(*food_);
     class_target_s_ = 0;
@@ -213,7 +218,7 @@ double CoreTrack::peak_possible_c(double now, StepContext const& context) const 
 }
 
 bool CoreTrack::blind(double now, StepContext const& context) const {
-    return !seen_ || lost_ || now - std::max(t_, heard_t_) > longest_s(context);
+    return !seen_ || lost_ || away_ || now - std::max(t_, heard_t_) > longest_s(context);
 }
 
 double CoreTrack::gap_s(double now, StepContext const& context) const {

@@ -47,9 +47,11 @@ public:
     void take(double t, double c, StepContext const& context);
     void phase(double t, FoodPhase phase);  // a stage began
     void break_here() { broken_ = true; }   // whatever comes next is after a gap
-    void heard(double t) { heard_t_ = t; }  // readings came until t; whether they count is not certain yet
-    void void_heating();                    // what was read so far was not the centre
-    void lose_track();                      // after a gap of unknown length
+    // Readings came until t, and count unless what follows contradicts them; empty: those that come now do
+    // not count, so it is not read at present.
+    void heard(std::optional<double> t);
+    void void_heating();  // what was read so far was not the centre
+    void lose_track();    // after a gap of unknown length
 
     bool seen() const { return seen_; }
     double last_t() const { return t_; }
@@ -93,6 +95,7 @@ private:
     FoodClass const* food_;
     Cadence cadence_;
     bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
+    bool away_ = false;
     double heard_t_ = 0, lowest_ = 1000;
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,

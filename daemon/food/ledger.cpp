@@ -70,7 +70,8 @@ void FoodLedger::Impl::settle(std::size_t core) {
         track.take(reading.t, reading.celsius, now_context);
         note_hazards(core, before);
     }
-    if (auto const present = evidence[core].present()) track.heard(present->newest_t);
+    auto const present = evidence[core].present();
+    track.heard(present ? std::optional(present->newest_t) : std::nullopt);
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {
