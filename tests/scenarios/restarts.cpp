@@ -13,6 +13,7 @@ struct Message {
     bool raised = false;
     std::string alarm;
     Subject subject;
+    Priority priority{};
     bool used = false;
 };
 
@@ -41,7 +42,7 @@ std::vector<Message> told(Scenario const& scenario, std::set<int> const& restart
             if (!tell || tell->kind == "reminder" || tell->reason == "worse") continue;
             for (auto const& alarm : tell->alarms)
                 messages.push_back({seconds(tell->at - second(0)), tell->kind == "raised",
-                                    std::string(alarm.type->name), alarm.subject});
+                                    std::string(alarm.type->name), alarm.subject, alarm.priority});
         }
         effects.clear();
     }
@@ -71,6 +72,7 @@ void RestartScore::add(RestartScore const& other) {
     raised_anew += other.raised_anew;
     not_raised += other.not_raised;
     not_cleared += other.not_cleared;
+    low += other.low;
     offences.insert(offences.end(), other.offences.begin(), other.offences.end());
 }
 
@@ -90,6 +92,7 @@ RestartScore compare_with_restarts(Scenario const& scenario, int restarts) {
                            " s " + what + "; restarts at";
         for (int const moment : moments) text += " " + std::to_string(moment);
         score.offences.push_back(std::move(text));
+        score.low += message.priority == Priority::low;
     };
     for (auto const& message : told(scenario, moments)) {
         if (matches(message, undisturbed)) continue;

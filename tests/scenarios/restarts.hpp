@@ -19,6 +19,7 @@ struct RestartScore {
     int raised_anew = 0;  // told once more
     int not_raised = 0;   // never told, or too late
     int not_cleared = 0;  // its end never told, or too late
+    int low = 0;          // of all these, of low alarms: what is only forecast is learnt anew
     std::vector<std::string> offences;
     void add(RestartScore const& other);
     int wrong() const { return false_clear + raised_anew + not_raised + not_cleared; }
