@@ -266,7 +266,8 @@ def a_power_cut_on_a_board_without_a_battery_clock():
         assert abs(gaps()[-1] - 60 * off_min) < 15, gaps()
         age = kitchen.kitchen.json("now")["dishes"][0]["began_age_s"]
         assert abs(age - (kitchen.clock.now() - began)) < 5, f"the cook is {age} s old"
-        assert verdict("danger-zone") != "unknown", verdicts()
+        if LONG:  # what the core was is known of readings of half a minute and more
+            assert verdict("danger-zone") != "unknown", verdicts()
     before = len(gaps())
     cut(10, -8)
     cut(10, -16)
