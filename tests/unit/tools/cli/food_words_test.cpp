@@ -174,7 +174,7 @@ TEST_CASE("explain food lists every class, hazard and source; of a class only it
     for (auto const& source : venison["sources"]) listed.insert(source["source"]);
     CHECK(listed == cited);
 
-    CHECK_THAT(run({"explain", "food", "fish", "--units", "degC"}).out, INGLE_CONTAINS("-20 degC"));
+    CHECK_THAT(unbroken(run({"explain", "food", "fish", "--units", "degC"}).out), INGLE_CONTAINS("-20 degC"));
     CHECK(run({"explain", "food", "dragon"}).status == 2);
     CHECK(run({"explain", "food", "--units", "kelvin"}).status == 2);
     CHECK(run({"explain"}).status == 2);
