@@ -21,6 +21,7 @@ constexpr double sqrt12 = 3.4641016151377544;          // step / sqrt(12): sd of
 constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false one in some hours at 1 Hz
 constexpr double clip_innovation = 4;                  // one wild sample alone is no change
 constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
+constexpr double longest_noise_s = 20;                 // between two readings
 constexpr double swing_noises = 6, least_swing = 0.4;  // K: below that a cycle is nobody's business
 
 Recorded row_of(int probe, Reading const& reading) {
@@ -38,6 +39,10 @@ Span stale_after(Span every) {
     return std::max(3 * every, least_patience);
 }
 
+Span stale_after(Span said, Span learnt) {
+    return stale_after(std::max(said, learnt));
+}
+
 Conditioner::Conditioner(Settings const& settings, int probe)
     : Conditioner(probe, settings.probes[static_cast<std::size_t>(probe)], job_of(settings, probe),
                   settings.units) {}
@@ -45,8 +50,8 @@ Conditioner::Conditioner(Settings const& settings, int probe)
 Conditioner::Conditioner(int probe, ProbeSettings const& settings, ProbeJob job, TemperatureUnit units)
     : probe_(probe),
       units_(units),
-      every_(from_seconds(settings.every.seconds)),
-      stale_after_(stale_after(every_)),
+      said_every_(from_seconds(settings.every.seconds)),
+      cadence_(said_every_),
       low_(settings.plausible ? settings.plausible->first.celsius : plausible_range(job).first),
       high_(settings.plausible ? settings.plausible->second.celsius : plausible_range(job).second),
       slope_change_(liveliness(job).slope_change),
@@ -55,7 +60,8 @@ Conditioner::Conditioner(int probe, ProbeSettings const& settings, ProbeJob job,
       trend_(liveliness(job).slope_walk),
       cold_trend_(cold_walk),
       change_(change_k, change_h),
-      noise_(first_noise) {
+      noise_(first_noise),
+      settling_(liveliness(job).fast) {
     signal_.probe = probe;
     signal_.noise = first_noise;
     signal_.slope_walk = trend_.slope_walk();
@@ -66,6 +72,20 @@ double Conditioner::sensor_noise() const {
     double const shared = std::sqrt(static_cast<double>(std::min(resolution_.alike(), most_shared)));
     double const rounding = resolution_.known() ? resolution_.step() / sqrt12 * shared : first_noise;
     return std::max({noise_.sd(), rounding, least_noise});
+}
+
+// Of one reading, for what may be told: its rounding is in it, whatever the others read.
+double Conditioner::reading_noise() const {
+    double const rounding = resolution_.known() ? resolution_.step() / 2 : 0;
+    return std::max({noise_.sd(), rounding, least_noise});
+}
+
+void Conditioner::start_anew(Instant at) {
+    trend_.reset();
+    cycle_.reset();
+    change_.restart();
+    lately_.restart();
+    settling_.disturb(at);
 }
 
 void Conditioner::take(Reading const& reading, Effects& out) {
@@ -98,6 +118,7 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
     refuse_held(out);
     fault_rate_.count(row.at, true);
     noise_.interrupt();
+    cadence_.interrupt();
     signal_.fault = fault;
     row.fault = std::move(fault);
     row.quality = quality;
@@ -107,21 +128,20 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
 void Conditioner::judge(Held sample, Effects& out) {
     Instant const at = sample.row.at;
     double const celsius = *sample.row.celsius;
-    if (!value_at_ || at - *value_at_ > trend_outlives) signal_.changed_at = at;
-    if (value_at_ && at - *value_at_ > stale_after_) {
+    cadence_.take(at);
+    Span const since = value_at_ ? at - *value_at_ : Span(0);
+    Span const outlives = std::max(trend_outlives, stale_after(said_every_, cadence_.every()));
+    if (!value_at_ || since > outlives) signal_.changed_at = at;
+    if (since > stale_after(said_every_, cadence_.every())) {
         despiker_.reset();
         noise_.interrupt();
-        if (at - *value_at_ > trend_outlives) {
-            trend_.reset();
-            cycle_.reset();
-            change_.restart();
-        }
     }
+    if (!value_at_ || since > outlives) start_anew(at);
     value_at_ = at;
     if (despiker_.held() == 0) refuse_held(out);  // left from before a gap or another calibration
     double const step = resolution_.known() ? resolution_.step() : coarsest_step;
     double const least_sd = std::max({noise_.sd(), 0.5 * step, least_spike_sd});
-    switch (despiker_.take(celsius, least_sd)) {
+    switch (despiker_.take(celsius, least_sd, since)) {
         case Despiker::Verdict::hold:
             held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
             return;
@@ -135,6 +155,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             trend_.jump(held_count_ > 0 ? *held_[0].row.celsius : celsius, sensor_noise(), slope_change_);
             noise_.interrupt();
             change_.restart();
+            settling_.disturb(at);
             ++signal_.jumps;
             // Twice within half a minute is no step, it is a loose wire.
             if (stepped_at_ && at - *stepped_at_ < agreement) {
@@ -145,6 +166,12 @@ void Conditioner::judge(Held sample, Effects& out) {
             if (std::abs(celsius - signal_.celsius) > far_step) signal_.changed_at = at;
             accept_held(false, out);
             break;
+        case Despiker::Verdict::alone:
+            refuse_held(out);
+            trend_.jump(celsius, sensor_noise(), slope_change_);
+            change_.restart();
+            ++signal_.jumps;
+            return accept(std::move(sample), true, out);
         case Despiker::Verdict::scattered:
             ++signal_.scattered;
             scattered_at_ = at;
@@ -162,6 +189,8 @@ void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
         noise_ = NoiseEstimator(first_noise);
         trend_.jump(*sample.row.celsius, first_noise, slope_change_);
         change_.restart();
+        lately_.restart();
+        settling_.disturb(sample.row.at);
         ++signal_.jumps;
     }
     doubtful = doubtful || sample.burst || doubted_ || scattered_at_;
@@ -195,8 +224,9 @@ void Conditioner::refuse_held(Effects& out) {
 
 void Conditioner::follow(Instant at, double celsius) {
     double const dt = good_at_ ? std::max(0.0, seconds(at - *good_at_)) : 0;
-    double const usual = seconds(every_);
-    if (dt < 0.5 * usual || dt > 1.5 * usual) noise_.interrupt();
+    double const usual = seconds(cadence_.every());
+    // What is minutes apart differs by more than noise.
+    if (dt < 0.5 * usual || dt > 1.5 * usual || dt > longest_noise_s) noise_.interrupt();
     noise_.take(celsius);
     double const noise = sensor_noise();
     double const miss = trend_.begun() ? celsius - (trend_.level() + dt * trend_.slope()) : 0;
@@ -205,6 +235,18 @@ void Conditioner::follow(Instant at, double celsius) {
     double const rounding = z == 0 ? 0 : std::min(std::abs(z), z * 0.5 * resolution_.step() / miss);
     if (change_.take(std::clamp(z - std::copysign(rounding, z), -clip_innovation, clip_innovation)) != 0) {
         trend_.loosen(slope_change_);
+        change_.restart();
+    }
+    lately_.take(at, celsius);
+    if (settling_.take(at, lately_, reading_noise(), resolution_.step(), cadence_.every())) {
+        // The trend begins with what ran straight: what led there is not part of it.
+        lately_.forget_before(at - 2 * settling_.window());
+        auto const rate = lately_.rate(seconds(settling_.window()), 0);
+        trend_.jump(celsius, noise, slope_change_, rate.value_or(0));
+    }
+    signal_.bounds = lately_.bounds(reading_noise());
+    if (!signal_.bounds.hold(trend_.level())) {  // the readings contradict it
+        trend_.jump(signal_.bounds.level(trend_.level()), noise, slope_change_);
         change_.restart();
     }
     cycle_.take(at, trend_.level(), std::max(least_swing, swing_noises * noise));
@@ -223,18 +265,21 @@ void Conditioner::follow_cold_junction(Instant at, double celsius) {
 
 void Conditioner::advance(Instant now, Effects& out) {
     if (!begun_at_) begun_at_ = now;
-    if (held_count_ > 0 && now - *value_at_ > stale_after_) refuse_held(out);
+    if (held_count_ > 0 && now - *value_at_ > stale_after(said_every_, cadence_.every())) refuse_held(out);
     refresh(now);
 }
 
 void Conditioner::refresh(Instant now) {
     signal_.age.reset();
     if (good_at_) signal_.age = std::max(Span(0), now - *good_at_);
-    signal_.fresh = signal_.age && *signal_.age <= stale_after_;
+    signal_.every = cadence_.every();
+    signal_.fresh = signal_.age && *signal_.age <= stale_after(said_every_, signal_.every);
     signal_.silent_since.reset();
     if (signal_.fault || !signal_.fresh) signal_.silent_since = good_at_ ? good_at_ : begun_at_;
-    signal_.level = trend_.level();
-    signal_.slope = trend_.slope();
+    // The one place where an estimate becomes something that can be told.
+    signal_.settled = settling_.settled();
+    signal_.level = signal_.bounds.level(trend_.level());
+    signal_.slope = signal_.settled ? signal_.bounds.rate(trend_.slope()) : 0;
     if (trend_.begun()) {
         signal_.level_variance = trend_.level_variance();
         signal_.covariance = trend_.covariance();
@@ -252,9 +297,8 @@ void Conditioner::calibrate(std::vector<CalibrationPoint> points) {
     points_are_ours_ = true;
     calibration_ = calibration_from(points_);
     despiker_.reset();
-    trend_.reset();
-    cycle_.reset();
-    change_.restart();
+    start_anew(value_at_.value_or(Instant{}));
+    signal_.bounds = {};
     noise_.interrupt();
 }
 

@@ -8,13 +8,16 @@
 #include <vector>
 
 #include "config/settings.hpp"
+#include "daemon/conditioning/cadence.hpp"
 #include "daemon/conditioning/calibrate.hpp"
 #include "daemon/conditioning/cusum.hpp"
 #include "daemon/conditioning/cycle.hpp"
 #include "daemon/conditioning/despike.hpp"
 #include "daemon/conditioning/fault_rate.hpp"
 #include "daemon/conditioning/job.hpp"
+#include "daemon/conditioning/lately.hpp"
 #include "daemon/conditioning/noise.hpp"
+#include "daemon/conditioning/settling.hpp"
 #include "daemon/conditioning/trend.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
@@ -25,6 +28,8 @@ namespace ingle {
 
 // A value older than this is not judged by any more: three readings missed, and never less than 5 s.
 Span stale_after(Span every);
+// The same of a probe that was said to speak so often, and does otherwise: the rarer of the two counts.
+Span stale_after(Span said, Span learnt);
 
 // A probe that loses more of its readings than this in 5 min is shown as doubtful. The values that come
 // through are watched all the same: a loose wire must not hide a pot that boils over.
@@ -69,11 +74,14 @@ private:
     void follow(Instant at, double celsius);  // feeds the estimators
     void follow_cold_junction(Instant at, double celsius);
     void refresh(Instant now);
+    void start_anew(Instant at);  // what was before says nothing of what comes
     double sensor_noise() const;
+    double reading_noise() const;
 
     int probe_;
     TemperatureUnit units_;
-    Span every_, stale_after_;
+    Span said_every_;
+    Cadence cadence_;
     double low_, high_;    // plausible, degC
     double slope_change_;  // sd of a sudden change of slope, K/s
     std::vector<CalibrationPoint> points_;
@@ -89,6 +97,8 @@ private:
     ResolutionEstimator resolution_;
     FaultRate fault_rate_;
     CycleSeeker cycle_;
+    Lately lately_;
+    Settling settling_;
     std::optional<Instant> begun_at_;  // the first that we heard of time
     std::optional<Instant> value_at_;  // of the newest value, also a held one
     std::optional<Instant> good_at_;   // of the newest accepted one

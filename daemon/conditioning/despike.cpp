@@ -49,7 +49,8 @@ void Despiker::restart_with_held() {
     held_count_ = above_ = 0;
 }
 
-Despiker::Verdict Despiker::take(double celsius, double least_sd) {
+Despiker::Verdict Despiker::take(double celsius, double least_sd, Span since) {
+    if (since > comparable) reset();
     if (size_ < least_samples) {
         keep(celsius);
         return Verdict::good;
@@ -62,7 +63,15 @@ Despiker::Verdict Despiker::take(double celsius, double least_sd) {
         held_count_ = above_ = 0;
         return had ? Verdict::spikes : Verdict::good;
     }
-    if (held_count_ + 1 >= step_after) {
+    if (since > longest_held) {
+        size_ = next_ = held_count_ = above_ = 0;
+        keep(celsius);
+        return Verdict::alone;
+    }
+    int const enough = since.count() > 0
+                           ? static_cast<int>(std::clamp<Span::rep>(longest_held / since, 2, step_after))
+                           : step_after;
+    if (held_count_ + 1 >= enough) {
         int const above = above_ + (celsius > median);
         bool const one_side = above == 0 || above == held_count_ + 1;
         if (one_side || held_count_ == longest_hold) {

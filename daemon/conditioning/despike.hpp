@@ -4,6 +4,8 @@
 #include <array>
 #include <span>
 
+#include "drivers/reading/clock.hpp"
+
 namespace ingle {
 
 struct HampelLimit {
@@ -26,15 +28,19 @@ public:
     static constexpr double strictness = 5.0;
 
     enum class Verdict {
-        good,      // believe it
-        hold,      // might be a spike: keep it until a later sample decides
-        spikes,    // this one is good, all that are held were spikes
-        step,      // this one and all that are held are real: a step
-        scattered  // held too long and no step: take this one and the held ones, but doubt them
+        good,       // believe it
+        hold,       // might be a spike: keep it until a later sample decides
+        spikes,     // this one is good, all that are held were spikes
+        step,       // this one and all that are held are real: a step
+        scattered,  // held too long and no step: take this one and the held ones, but doubt them
+        alone       // far off, and the next one comes too late to wait for: take it, but doubt it until then
     };
 
-    // `least_sd`: K, the smallest standard deviation that this probe can have.
-    Verdict take(double celsius, double least_sd);
+    // `least_sd`: K, the smallest standard deviation that this probe can have. `since`: the sample before it.
+    // Nothing is held for longer than `longest_held`: where samples are rarer, fewer of them are a step, or
+    // none is waited for; and what is further apart than `comparable` is believed as it comes.
+    Verdict take(double celsius, double least_sd, Span since);
+    static constexpr Span longest_held = std::chrono::seconds(30), comparable = std::chrono::minutes(5);
     int held() const { return held_count_; }
     void reset() { *this = {}; }
 

@@ -27,24 +27,29 @@ public:
         doubted_s_ = signal.doubtful ? doubted_s_ + dt : 0;
         bool const too_old = stale_ && !signal.doubtful;
         stale_ = signal.doubtful && (stale_ || doubted_s_ > longest_doubt_s);
-        if (!begun_ || signal.jumps != jumps_ || dt > longest_gap_s || too_old) {
-            trend_ = Trend(slope_walk_);
-            trend_.jump(signal.celsius, noise, 0.05);
-            begun_ = signal.sample_at;
-            jumps_ = signal.jumps;
+        // Until the probe has settled each reading is a beginning.
+        if (!begun_ || !signal.settled || signal.jumps != jumps_ || dt > longest_gap(signal) || too_old) {
+            begin(signal, noise);
         } else if (!signal.doubtful) {
             trend_.take(dt, signal.celsius, noise);
+            if (!signal.bounds.hold(trend_.level()))  // the readings contradict it: on from where they are
+                trend_.jump(signal.bounds.level(trend_.level()), noise, 0.05,
+                            signal.bounds.rate(trend_.slope()));
         }
+        bounds_ = signal.bounds;
         sample_at_ = signal.sample_at;
     }
     void restart() { begun_.reset(); }
     bool settled(Instant now, Span after) const { return begun_ && now - *begun_ >= after; }
-    double slope() const { return trend_.slope(); }  // K/s
-    double level(Instant now) const { return trend_.level() + trend_.slope() * seconds(now - sample_at_); }
+    double slope() const { return bounds_.rate(trend_.slope()); }  // K/s, that the readings had
+    double estimate() const { return trend_.slope(); }  // the same unbounded: to learn from, never to tell
+    double level(Instant now) const {                   // degC, within the newest readings
+        return bounds_.level(trend_.level() + slope() * seconds(now - sample_at_));
+    }
     Prospect prospect(Instant now) const {
         Prospect p;
         p.level = level(now);
-        p.slope = trend_.slope();
+        p.slope = slope();
         p.level_variance = trend_.level_variance();
         p.covariance = trend_.covariance();
         p.slope_variance = trend_.slope_variance();
@@ -54,8 +59,18 @@ public:
 
 private:
     static constexpr double longest_gap_s = 300, longest_doubt_s = 15;
+    static double longest_gap(Signal const& signal) {
+        return std::max(longest_gap_s, 3 * seconds(signal.every));
+    }
+    void begin(Signal const& signal, double noise) {
+        trend_ = Trend(slope_walk_);
+        trend_.jump(signal.celsius, noise, 0.05);
+        begun_ = signal.sample_at;
+        jumps_ = signal.jumps;
+    }
     double slope_walk_;
     Trend trend_;
+    Bounds bounds_{};
     std::optional<Instant> begun_;
     Instant sample_at_{};
     int jumps_ = 0;

@@ -63,23 +63,23 @@ std::pair<double, double> plausible_range(ProbeJob job) {
 Liveliness liveliness(ProbeJob job) {
     switch (job) {
         case ProbeJob::liquid:
-            return {8e-8, 0.03};
+            return {8e-8, 0.03, 0.3};
         case ProbeJob::smoker:
-            return {3e-7, 0.08};
+            return {3e-7, 0.08, 0.5};
         case ProbeJob::oven:
-            return {1e-6, 0.15};
+            return {1e-6, 0.15, 0.6};
         case ProbeJob::fridge:
-            return {5e-8, 0.03};
+            return {5e-8, 0.03, 0.1};
         case ProbeJob::hot_box:
-            return {1e-7, 0.05};
+            return {1e-7, 0.05, 0.3};
         case ProbeJob::room:
-            return {1e-8, 0.01};
+            return {1e-8, 0.01, 0.1};
         case ProbeJob::core:
-            return {2e-9, 0.01};
+            return {2e-9, 0.01, 0.1};
         case ProbeJob::unknown:
             break;
     }
-    return {1e-7, 0.05};
+    return {1e-7, 0.05, 0.3};
 }
 
 }  // namespace ingle

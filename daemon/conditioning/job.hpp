@@ -19,9 +19,11 @@ std::pair<double, double> plausible_range(ProbeJob job);
 struct Liveliness {
     double slope_walk;    // how fast the slope wanders, K²/s³
     double slope_change;  // sd of a sudden change of slope, K/s
+    double fast;          // K/s that it cannot do by itself: faster is a probe, a door or a ladle
 };
 // Judgement: a pot's slope wanders by some 0.3 K/min in five minutes; an oven's thermostat is far livelier,
-// the heart of a roast far calmer.
+// the heart of a roast far calmer. Two litres of oil on 2 kW, or a litre of milk, climb by half a kelvin a
+// second.
 Liveliness liveliness(ProbeJob job);
 
 }  // namespace ingle

@@ -11,10 +11,10 @@ constexpr double first_slope_sd = 0.1;  // K/s
 
 }  // namespace
 
-void Trend::jump(double celsius, double noise, double slope_sd) {
+void Trend::jump(double celsius, double noise, double slope_sd, double slope) {
     begun_ = true;
     level_ = celsius;
-    slope_ = 0;
+    slope_ = slope;
     p11_ = noise * noise;
     p12_ = 0;
     p22_ = slope_sd * slope_sd;

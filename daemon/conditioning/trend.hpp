@@ -16,7 +16,7 @@ public:
     double take(double dt, double celsius, double noise);
 
     // A step was seen: the level is here, what the slope was says nothing any more.
-    void jump(double celsius, double noise, double slope_sd);
+    void jump(double celsius, double noise, double slope_sd, double slope = 0);
     // Something changed, perhaps only the slope: let the next samples say what.
     void loosen(double slope_sd);
     void reset() { *this = Trend(slope_walk_); }

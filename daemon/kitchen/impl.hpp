@@ -59,7 +59,7 @@ struct VesselState {
     double boiling_c = 100;
     std::optional<double> boils_at;  // degC, seen
     std::optional<bool> door_switch_open;
-    bool band_silenced = false;
+    bool band_silenced = false, seems_open = false;
     int doors = 0;          // openings that it has come back from
     double recovery_s = 0;  // that the newest took
     VesselResponse response;
@@ -88,6 +88,7 @@ struct Kitchen::Impl {
     void condition(Instant at, Effects& out);
     void feed_dishes(Effects& out, std::size_t from);
     void step_probes(Effects& out);
+    bool in_use(int probe) const;
     // kitchen.cpp
     void advance(Instant to, Effects& out);
     void tick(Effects& out);

@@ -65,6 +65,17 @@ void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
     }
 }
 
+// A vessel that is held, or a dish that is cooked, depends on it.
+bool Kitchen::Impl::in_use(int probe) const {
+    auto const& state = probes[static_cast<std::size_t>(probe)];
+    auto const depends = [&](DishState const& dish) {
+        return dish.cook.begun() && (std::ranges::find(dish.probes, probe) != dish.probes.end() ||
+                                     (state.vessel >= 0 && dish.cook.vessel() == state.vessel));
+    };
+    return (state.vessel >= 0 && vessels[static_cast<std::size_t>(state.vessel)].band) ||
+           std::ranges::any_of(dishes, depends);
+}
+
 void Kitchen::Impl::step_probes(Effects& out) {
     doubted.assign(probes.size(), 0);
     for (std::size_t p = 0; p < probes.size(); ++p) {
@@ -78,6 +89,9 @@ void Kitchen::Impl::step_probes(Effects& out) {
         situation.probes = settings.probes;
         situation.companions = &state.companions;
         situation.is_core = state.is_core;
+        if (room_probe >= 0 && signals[static_cast<std::size_t>(room_probe)].fresh)
+            situation.room_c = signals[static_cast<std::size_t>(room_probe)].level;
+        situation.in_use = in_use(static_cast<int>(p));
         if (state.vessel >= 0) {
             situation.vessel = &settings.vessels[static_cast<std::size_t>(state.vessel)];
             situation.boiling_c = vessels[static_cast<std::size_t>(state.vessel)].boiling_c;

@@ -22,6 +22,13 @@ Reached reached(VesselKind kind) {
     return liquid ? Reached{0.12, seconds(0), minutes(3)} : Reached{0.25, minutes(3), minutes(10)};
 }
 
+// Whatever a watch foretells: not while the newest readings go the other way, or the probe is on its way.
+bool contradicted(Forecast const& forecast, Signal const* medium) {
+    if (forecast.direction == 0 || !medium) return false;
+    return !medium->settled ||
+           (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
+}
+
 }  // namespace
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
@@ -142,7 +149,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         situation.doors = state.doors;
         situation.recovery_s = state.recovery_s;
         state.advice.clear();
-        state.band_silenced = false;
+        state.band_silenced = state.seems_open = false;
         state.stepped = now;
         std::erase_if(state.forecasts, [&](auto const& f) { return now - f.forecast.at > 2 * tell_every; });
         auto const first = judged.size();
@@ -153,7 +160,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.advice.clear();
             watched.response.reset();
             watched.door_recovery_s.reset();
-            watched.silence_band = false;
+            watched.silence_band = watched.seems_open = false;
             running.watch->step(situation, watched);
             for (auto& finding : watched.findings) {
                 if (finding.type->tells_inside && finding.truth == Truth::present)
@@ -166,9 +173,11 @@ void Kitchen::Impl::step_vessels(Effects& out) {
                 ++state.doors;
             }
             if (watched.response) state.response = *watched.response;
-            for (auto& forecast : watched.forecasts) tell_forecast(state, std::move(forecast), out);
+            for (auto& forecast : watched.forecasts)
+                if (!contradicted(forecast, situation.medium)) tell_forecast(state, std::move(forecast), out);
             if (state.advice.empty()) state.advice = watched.advice;
             state.band_silenced = state.band_silenced || watched.silence_band;
+            state.seems_open = state.seems_open || watched.seems_open;
         }
         if (state.band_silenced) {
             for (auto i = first; i < judged.size(); ++i) {

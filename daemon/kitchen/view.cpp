@@ -11,12 +11,11 @@ Quality quality_of(Signal const& signal) {
     return signal.doubtful || signal.fault_rate > too_many_lost ? Quality::doubtful : Quality::good;
 }
 
-std::string phase_word(VesselState const& state, VesselKind kind, Signal const* medium) {
+std::string phase_word(VesselState const& state, Signal const* medium) {
     if (!medium || !medium->fresh) return "no reading";
-    bool const liquid = holds_liquid(kind);
     if (state.door_switch_open.value_or(false)) return "door open";
     bool const known_shut = state.door_switch_open.has_value();
-    if (state.band_silenced) return liquid || known_shut ? "coming back" : "door open";
+    if (state.band_silenced) return state.seems_open && !known_shut ? "door open" : "coming back";
     if (!state.band) return "no band";
     if (state.phase == BandPhase::warming_up) {
         // On its way; or there, and not yet for as long as it takes to call it held.
@@ -63,7 +62,7 @@ View Kitchen::view() const {
         v.fresh = signal.fresh;
         v.quality = quality_of(signal);
         v.fault = signal.fault;
-        if (signal.fresh) v.slope_k_per_min = signal.slope * 60;
+        if (signal.fresh && signal.settled) v.slope_k_per_min = signal.slope * 60;
         if (signal.age) v.noise_k = signal.noise;
         v.cold_junction = signal.cold_junction;
         v.calibration = in.conditioners[p].calibration();
@@ -80,7 +79,7 @@ View Kitchen::view() const {
         v.band = state.band;
         auto const* medium =
             vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
-        v.phase = phase_word(state, vessel.kind, medium);
+        v.phase = phase_word(state, medium);
         v.forecast = present_forecast(state);
         v.advice = state.advice;
         v.response = state.response;

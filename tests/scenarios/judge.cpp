@@ -6,6 +6,7 @@
 #include <set>
 
 #include "daemon/kitchen/kitchen.hpp"
+#include "tests/scenarios/honest.hpp"
 #include "tests/support/orders.hpp"
 
 namespace ingle::scenarios {
@@ -21,7 +22,10 @@ bool loud(Told const& told) {
 constexpr std::string_view chains[][4] = {{"above-band", "boil-over-risk", "boiling", "boiled-dry"},
                                           {"below-band", "heat-lost"},
                                           {"above-band", "cold-hold"}};
-constexpr std::string_view asked_for[] = {"food-added", "topped-up", "interference", "periodic-interference"};
+// Events that say what happened: each must have.
+constexpr std::string_view asked_for[] = {"food-added", "topped-up", "interference", "periodic-interference",
+                                          "probe-moved"};
+constexpr int viewed_every_s = 10;
 
 // The band in force at that second, as the cook moved it.
 std::optional<Band> band_at(Scenario const& scenario, double at_s) {
@@ -98,6 +102,12 @@ void judge_events(Scenario const& scenario, Run const& run, Score& score) {
         score.events_found += found;
         if (!found) score.offences.push_back(seed + wanted.event + " was not told");
     }
+    for (std::size_t i = 0; i < run.events.size(); ++i)
+        if (std::ranges::any_of(scenario.truth.may_tell, [&](Happening const& h) {
+                auto const& [when, name] = run.events[i];
+                return name == h.event && when >= h.from_s && when <= h.until_s;
+            }))
+            used.insert(i);
     score.events_invented = static_cast<int>(run.events.size() - used.size());
     for (std::size_t i = 0; i < run.events.size(); ++i)
         if (!used.contains(i))
@@ -111,6 +121,7 @@ Run run_core(Scenario const& scenario) {
     Run run;
     Kitchen kitchen(scenario.settings, second(0));
     Effects effects;
+    Honest honest(scenario.settings);
     std::map<std::int64_t, std::size_t> open;
     std::size_t next_command = 0;
     auto take_effects = [&] {
@@ -146,13 +157,19 @@ Run run_core(Scenario const& scenario) {
             ++next_command;
         }
         for (std::size_t probe = 0; probe < scenario.readings.size(); ++probe)
-            if (auto const& reading = scenario.readings[probe][static_cast<std::size_t>(s)])
+            if (auto const& reading = scenario.readings[probe][static_cast<std::size_t>(s)]) {
+                if (reading->ok()) honest.read(static_cast<int>(probe), s, reading->celsius());
                 kitchen.take(static_cast<int>(probe), *reading, effects);
+            }
         kitchen.advance(second(s), effects);
+        honest.effects(s, effects);
+        if (s % viewed_every_s == 0) honest.view(s, kitchen.view());
         take_effects();
         if (s % 60 == 0)
             for (auto& pair : test::opposing(kitchen.view())) run.opposed.insert(std::move(pair));
     }
+    run.statements = honest.statements();
+    run.lies = honest.lies();
     return run;
 }
 
@@ -202,6 +219,7 @@ void Score::add(Score const& o) {
     truly_outside += o.truly_outside, quiet_words += o.quiet_words, events += o.events,
         events_found += o.events_found;
     opposed += o.opposed;
+    statements += o.statements, lies += o.lies;
     events_invented += o.events_invented, corrections += o.corrections, nagged += o.nagged;
     leads_s.insert(leads_s.end(), o.leads_s.begin(), o.leads_s.end());
     boil_leads_s.insert(boil_leads_s.end(), o.boil_leads_s.begin(), o.boil_leads_s.end());
@@ -257,7 +275,10 @@ Score judge(Scenario const& scenario, Run const& run) {
             continue;
         }
         if (told.at_s < truth.quiet_until_s) {
-            if (truly_outside(scenario, told)) {
+            bool const allowed = std::ranges::any_of(truth.allowed, [&](Allowed const& a) {
+                return a.alarm == told.alarm && told.at_s >= a.from_s && told.at_s <= a.until_s;
+            });
+            if (allowed || truly_outside(scenario, told)) {
                 ++score.truly_outside;
                 continue;
             }
@@ -299,6 +320,9 @@ Score judge(Scenario const& scenario, Run const& run) {
     }
     judge_doors(scenario, run, score);
     judge_events(scenario, run, score);
+    score.statements = run.statements;
+    score.lies = static_cast<int>(run.lies.size());
+    if (!run.lies.empty()) offence("not read: " + run.lies.front());
     return score;
 }
 

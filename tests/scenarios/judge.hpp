@@ -25,6 +25,8 @@ struct Run {
     std::vector<DoorTold> doors;
     std::vector<std::pair<double, std::string>> events;  // of those that a scenario can ask for
     std::set<std::string> opposed;                       // alarms that ordered opposite things at once
+    int statements = 0;                                  // levels and forecasts held against the readings
+    std::vector<std::string> lies;                       // those that they do not bear out
 };
 
 Run run_core(Scenario const& scenario);                        // through daemon/kitchen
@@ -39,7 +41,8 @@ struct Score {
     int quiet_words = 0;    // low ones in quiet hours: leaving-band and its like
     int doors = 0, doors_found = 0, doors_invented = 0;
     int events = 0, events_found = 0, events_invented = 0;
-    int corrections = 0, nagged = 0;    // leaving-band raised anew although the heat was turned
+    int corrections = 0, nagged = 0;  // leaving-band raised anew although the heat was turned
+    int statements = 0, lies = 0;
     int opposed = 0;                    // pairs of alarms that ordered opposite things at once
     int after = 0;                      // medium or high alarms after the hazard that nothing explains
     std::vector<double> leads_s;        // of leaving-band where the exit took longer than 5 min
@@ -49,6 +52,14 @@ struct Score {
 };
 
 Score judge(Scenario const& scenario, Run const& run);
+
+// A kitchen of one vessel on a signal without sense: what was told of it that was not read.
+struct RandomRun {
+    int statements = 0;
+    std::vector<std::string> lies;
+};
+RandomRun run_random(std::uint64_t seed);
+
 double median(std::vector<double> values);  // NaN if empty
 
 // One chart of a scenario: truth, readings, band, alarms. SVG, no colour needed to read it.

@@ -2,7 +2,9 @@
 // table for a plain threshold without and with a deadband; writes one chart per kind; exit status 1 if a goal
 // is missed.
 //   scenarios --restarts N [--seeds N] [--kind NAME]: each run with N restarts against the same run without
-//   scenarios [--seeds N] [--charts FOLDER] [--kind NAME] [--seed N] [--offences] [--deaf ALARM]
+//   scenarios [--seeds N] [--tuned N] [--family vessels|hands] [--kind NAME] [--seed N] [--charts FOLDER]
+//             [--offences] [--deaf ALARM]
+//   scenarios --random N: N signals without sense; nothing may be told beyond the readings
 // A medium or high alarm in a quiet hour is false unless it says above-band or below-band and the true
 // temperature was outside for the two minutes before. --deaf takes an alarm away, as a broken watch would:
 // the bench must fail.
@@ -20,11 +22,14 @@ namespace {
 
 using namespace ingle::scenarios;
 
+// What was tuned is judged on other seeds.
+constexpr int first_tuned_seed = 1, first_judged_seed = 1001, least_hand_kinds = 16;
+
 struct Wanted {
-    int seeds = 20;
-    int only_seed = -1;
+    int seeds = 20, tuned = 4;  // judged, and of those that thresholds were tuned on
+    int only_seed = -1, random = 0;
     int restarts = 0;
-    std::string charts, kind, deaf;
+    std::string charts, kind, deaf, family;
     bool offences = false;
 };
 
@@ -45,98 +50,192 @@ void print_row(std::string const& name, Score const& s) {
 struct Goal {
     std::string text;
     bool met;
+    bool judged = true;  // false: there was nothing to judge
 };
 
-std::vector<Goal> goals(Score const& s) {
+std::string number(double v) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.3g", v);
+    return text;
+}
+
+Goal readings_goal(Score const& s) {
+    return {"nothing told beyond the readings: " + std::to_string(s.lies) + " of " +
+                std::to_string(s.statements) + " levels and forecasts",
+            s.lies == 0, s.statements > 0};
+}
+
+std::vector<Goal> vessel_goals(Score const& s) {
     auto const least = [](std::vector<double> const& v) {
         double low = 1e9;
         for (double x : v) low = std::min(low, x);
         return low;
     };
     double const per_48h = s.quiet_h > 0 ? s.quiet_alarms / s.quiet_h * 48 : 0;
-    auto const number = [](double v) {
-        char text[32];
-        std::snprintf(text, sizeof text, "%.3g", v);
-        return std::string(text);
-    };
     return {
-        {"every hazard told: " + std::to_string(s.missed) + " missed", s.missed == 0},
-        {"none later than its limit: " + std::to_string(s.late) + " late", s.late == 0},
-        {"quiet hours: " + number(per_48h) + " medium or high alarms in 48 h, at most 1", per_48h <= 1},
+        {"every hazard told: " + std::to_string(s.missed) + " missed", s.missed == 0, s.hazards > 0},
+        {"none later than its limit: " + std::to_string(s.late) + " late", s.late == 0, s.hazards > 0},
+        {"quiet hours: " + number(per_48h) + " medium or high alarms in 48 h, at most 1", per_48h <= 1,
+         s.quiet_h > 0},
         {"one cause gives one alarm: " + std::to_string(s.extra + s.after) + " beyond it",
-         s.extra + s.after == 0},
+         s.extra + s.after == 0, s.causes > 0},
         {"median lead of leaving-band " + number(median(s.leads_s)) + " s, at least 180",
-         s.leads_s.empty() || median(s.leads_s) >= 180},
+         median(s.leads_s) >= 180, !s.leads_s.empty()},
         {"boil-over-risk " + number(least(s.boil_leads_s)) + " s before the boil at the worst, at least 60",
-         least(s.boil_leads_s) >= 60},
-        {"door openings found " + number(100.0 * s.doors_found / s.doors) + " %, at least 95",
-         s.doors_found >= 0.95 * s.doors},
-        {"door openings invented " + number(100.0 * s.doors_invented / s.doors) + " %, under 2",
-         s.doors_invented < 0.02 * s.doors || s.doors_invented == 0},
+         least(s.boil_leads_s) >= 60, !s.boil_leads_s.empty()},
+        {"door openings found " + number(100.0 * s.doors_found / std::max(s.doors, 1)) + " %, at least 95",
+         s.doors_found >= 0.95 * s.doors, s.doors > 0},
+        {"door openings invented " + number(100.0 * s.doors_invented / std::max(s.doors, 1)) + " %, under 2",
+         s.doors_invented<0.02 * s.doors, s.doors> 0},
         {"food, top-ups and interference told " + std::to_string(s.events_found) + " of " +
              std::to_string(s.events) + ", at least 95 %",
-         s.events_found >= 0.95 * s.events},
+         s.events_found >= 0.95 * s.events, s.events > 0},
         {"and invented " + std::to_string(s.events_invented) + ", under 2 %",
-         s.events_invented < 0.02 * s.events || s.events_invented == 0},
-        {"no two alarms order opposite things: " + std::to_string(s.opposed) + " pairs did", s.opposed == 0},
+         s.events_invented<0.02 * s.events, s.events> 0},
+        {"no two alarms order opposite things: " + std::to_string(s.opposed) + " pairs did", s.opposed == 0,
+         s.runs > 0},
         {"a correction that works is not told again: " + std::to_string(s.nagged) + " of " +
              std::to_string(s.corrections) + ", at most 5 %",
-         s.nagged <= 0.05 * s.corrections}};
+         s.nagged <= 0.05 * s.corrections, s.corrections > 0},
+        readings_goal(s)};
 }
 
-int bench(Wanted const& wanted) {
-    Score core, plain, banded;
-    std::printf("The truth:\n");
-    for (auto const& kind : kinds())
-        std::printf("  %-20s %s\n", std::string(kind.name).c_str(), std::string(kind.truth).c_str());
-    std::printf("\n");
-    print_head();
-    std::string offences;
-    for (auto const& kind : kinds()) {
-        if (!wanted.kind.empty() && wanted.kind != kind.name) continue;
-        Score of_kind;
-        for (int seed = 1; seed <= wanted.seeds; ++seed) {
-            if (wanted.only_seed > 0 && seed != wanted.only_seed) continue;
-            auto const scenario = kind.make(static_cast<std::uint64_t>(seed));
-            auto run = run_core(scenario);
-            if (!wanted.deaf.empty())
-                std::erase_if(run.alarms, [&](Told const& told) { return told.alarm == wanted.deaf; });
-            of_kind.add(judge(scenario, run));
-            plain.add(judge(scenario, run_threshold(scenario, 0)));
-            banded.add(judge(scenario, run_threshold(scenario, 1)));
-            if (!wanted.charts.empty() && (seed == 1 || seed == wanted.only_seed)) {
-                std::filesystem::create_directories(wanted.charts);
-                std::ofstream(wanted.charts + "/" + std::string(kind.name) + ".svg")
-                    << chart(scenario, run, kind.truth);
-            }
+std::vector<Goal> hand_goals(Score const& s) {
+    return {{"no false medium or high alarm: " + std::to_string(s.quiet_alarms), s.quiet_alarms == 0,
+             s.quiet_h > 0},
+            {"no invented cause: " + std::to_string(s.events_invented + s.doors_invented),
+             s.events_invented + s.doors_invented == 0, s.runs > 0},
+            readings_goal(s)};
+}
+
+// One family of kinds: judged on seeds that nothing was tuned on, the tuned ones beside them.
+struct Tally {
+    Score judged, tuned, untuned_kinds, plain, banded;
+};
+
+Score run_kind(Kind const& kind, Wanted const& wanted, std::uint64_t first_seed, int seeds, Tally* tally) {
+    Score of_kind;
+    for (int i = 0; i < seeds; ++i) {
+        auto const seed = wanted.only_seed > 0 ? static_cast<std::uint64_t>(wanted.only_seed)
+                                               : first_seed + static_cast<std::uint64_t>(i);
+        auto const scenario = kind.make(seed);
+        auto run = run_core(scenario);
+        if (!wanted.deaf.empty())
+            std::erase_if(run.alarms, [&](Told const& told) { return told.alarm == wanted.deaf; });
+        of_kind.add(judge(scenario, run));
+        if (!tally) continue;
+        tally->plain.add(judge(scenario, run_threshold(scenario, 0)));
+        tally->banded.add(judge(scenario, run_threshold(scenario, 1)));
+        if (!wanted.charts.empty() && i == 0) {
+            std::filesystem::create_directories(wanted.charts);
+            std::ofstream(wanted.charts + "/" + std::string(kind.name) + ".svg")
+                << chart(scenario, run, kind.truth);
         }
-        print_row(std::string(kind.name), of_kind);
+        if (wanted.only_seed > 0) break;
+    }
+    return of_kind;
+}
+
+bool print_goals(char const* family, std::vector<Goal> const& goals, bool all_kinds) {
+    bool met = true, any = false;
+    for (auto const& goal : goals) {
+        // Of one kind alone some goals have nothing to judge; of all of them that is a broken bench.
+        bool const skipped = !goal.judged && !all_kinds;
+        bool const ok = goal.judged && goal.met;
+        any = any || goal.judged;
+        met = met && (ok || skipped);
+        std::printf("%s  %s: %s%s\n",
+                    skipped ? "-     "
+                    : ok    ? "met   "
+                            : "MISSED",
+                    family, goal.text.c_str(), goal.judged ? "" : " (nothing to judge)");
+    }
+    return met && any;
+}
+
+bool bench_family(Wanted const& wanted, Family family, std::string& offences) {
+    bool const vessels = family == Family::vessels;
+    char const* const name = vessels ? "vessels" : "hands";
+    Tally tally;
+    int kinds_run = 0;
+    print_head();
+    for (auto const& kind : kinds()) {
+        if (kind.family != family || (!wanted.kind.empty() && wanted.kind != kind.name)) continue;
+        ++kinds_run;
+        auto const of_kind = run_kind(kind, wanted, first_judged_seed, wanted.seeds, &tally);
+        print_row(std::string(kind.name) + (kind.tuned ? "" : " *"), of_kind);
+        std::fflush(stdout);
         int shown = 0;
         for (auto const& offence : of_kind.offences)
             if (wanted.offences || shown++ < 3)
                 offences += "  " + std::string(kind.name) + ", " + offence + "\n";
-        core.add(of_kind);
+        tally.judged.add(of_kind);
+        if (!kind.tuned) tally.untuned_kinds.add(of_kind);
+        if (wanted.only_seed <= 0 && kind.tuned)
+            tally.tuned.add(run_kind(kind, wanted, first_tuned_seed, wanted.tuned, nullptr));
     }
+    if (kinds_run == 0) return true;
     std::printf("\n");
     print_head();
-    print_row("Ingle", core);
-    print_row("plain threshold", plain);
-    print_row("threshold, 1 K band", banded);
-    auto const wrong = [](Score const& s) { return s.missed + s.late + s.quiet_alarms + s.extra + s.after; };
-    std::printf("\nmissed + late + false + extra: Ingle %d, plain threshold %d, with a deadband %d\n",
-                wrong(core), wrong(plain), wrong(banded));
-    if (!offences.empty()) std::printf("\nOffences (the first of each kind):\n%s", offences.c_str());
+    print_row(std::string(name) + ", judged", tally.judged);
+    if (tally.untuned_kinds.runs > 0) print_row("  kinds marked *", tally.untuned_kinds);
+    if (tally.tuned.runs > 0) print_row(std::string(name) + ", tuned on", tally.tuned);
+    if (vessels) {
+        print_row("plain threshold", tally.plain);
+        print_row("threshold, 1 K band", tally.banded);
+        auto const wrong = [](Score const& s) {
+            return s.missed + s.late + s.quiet_alarms + s.extra + s.after;
+        };
+        std::printf("\nmissed + late + false + extra: Ingle %d, plain threshold %d, with a deadband %d\n",
+                    wrong(tally.judged), wrong(tally.plain), wrong(tally.banded));
+    }
     std::printf("\n");
-    bool all = true;
-    for (auto const& goal : goals(core)) {
-        std::printf("%s  %s\n", goal.met ? "met   " : "MISSED", goal.text.c_str());
-        all = all && goal.met;
+    bool const all_kinds = wanted.kind.empty();
+    bool met = print_goals(name, vessels ? vessel_goals(tally.judged) : hand_goals(tally.judged), all_kinds);
+    if (!vessels && all_kinds) {
+        bool const wide = kinds_run >= least_hand_kinds;
+        std::printf("%s  hands: %d kinds, at least %d\n", wide ? "met   " : "MISSED", kinds_run,
+                    least_hand_kinds);
+        met = met && wide;
     }
     std::printf(
-        "\nIn quiet hours %d medium or high alarms came while the band was truly left: not false.\n"
-        "Low alarms in the %.0f quiet hours: %d.\n",
-        core.truly_outside, core.quiet_h, core.quiet_words);
-    return all ? 0 : 1;
+        "In %.0f quiet hours %d medium or high alarms said what was truly so: not false. Low alarms: %d.\n\n",
+        tally.judged.quiet_h, tally.judged.truly_outside, tally.judged.quiet_words);
+    return met;
+}
+
+bool random_signals(int count) {
+    int statements = 0, lies = 0;
+    for (int seed = 1; seed <= count; ++seed) {
+        auto const run = run_random(static_cast<std::uint64_t>(seed));
+        statements += run.statements;
+        lies += static_cast<int>(run.lies.size());
+        if (!run.lies.empty() && lies < 400)
+            std::printf("  random signal %d, %s\n", seed, run.lies.front().c_str());
+    }
+    bool const met = lies == 0 && statements > 0;
+    std::printf("%s  %d random signals: nothing told beyond the readings: %d of %d levels and forecasts\n",
+                met ? "met   " : "MISSED", count, lies, statements);
+    return met;
+}
+
+int bench(Wanted const& wanted) {
+    if (wanted.kind.empty()) {
+        std::printf("The truth (* = no threshold was ever chosen on it):\n");
+        for (auto const& kind : kinds())
+            std::printf("  %-20s %s%s\n", std::string(kind.name).c_str(), std::string(kind.truth).c_str(),
+                        kind.tuned ? "" : " *");
+        std::printf("\nJudged on seeds %d to %d; thresholds were tuned on seeds %d to %d.\n\n",
+                    first_judged_seed, first_judged_seed + wanted.seeds - 1, first_tuned_seed,
+                    first_tuned_seed + 19);
+    }
+    std::string offences;
+    bool met = true;
+    for (auto const family : {Family::vessels, Family::hands})
+        if (wanted.family.empty() || wanted.family == (family == Family::vessels ? "vessels" : "hands"))
+            met = bench_family(wanted, family, offences) && met;
+    if (!offences.empty()) std::printf("Offences (the first of each kind):\n%s", offences.c_str());
+    return met ? 0 : 1;
 }
 
 int bench_restarts(Wanted const& wanted) {
@@ -182,6 +281,12 @@ int main(int argc, char* argv[]) {
             wanted.only_seed = std::atoi(value().c_str());
         else if (word == "--restarts")
             wanted.restarts = std::atoi(value().c_str());
+        else if (word == "--tuned")
+            wanted.tuned = std::atoi(value().c_str());
+        else if (word == "--random")
+            wanted.random = std::atoi(value().c_str());
+        else if (word == "--family")
+            wanted.family = value();
         else if (word == "--charts")
             wanted.charts = value();
         else if (word == "--kind")
@@ -192,10 +297,12 @@ int main(int argc, char* argv[]) {
             wanted.offences = true;
         else {
             std::fprintf(stderr,
-                         "usage: scenarios [--seeds N] [--charts FOLDER] [--kind NAME] [--seed N] "
-                         "[--restarts N] [--offences] [--deaf ALARM]\n");
+                         "usage: scenarios [--seeds N] [--tuned N] [--family vessels|hands] [--kind NAME] "
+                         "[--seed N] [--charts FOLDER] [--restarts N] [--offences] [--deaf ALARM] | --random "
+                         "N\n");
             return 2;
         }
     }
+    if (wanted.random > 0) return random_signals(wanted.random) ? 0 : 1;
     return wanted.restarts > 0 ? bench_restarts(wanted) : bench(wanted);
 }

@@ -80,12 +80,17 @@ Scenario creeping(std::uint64_t seed, std::string kind, bool up) {
     auto const exit = run.first(turned, [&](double c) { return up ? c > poach.second : c < poach.first; });
     if (exit)
         truth.hazards.push_back({"leaves the band",
-                                 {"leaving-band", up ? "above-band" : "below-band", "heat-lost"},
+                                 up ? std::vector<std::string>{"leaving-band", "above-band"}
+                                    : std::vector<std::string>{"leaving-band", "below-band", "heat-lost"},
                                  static_cast<double>(turned),
                                  *exit + 300,
                                  exit,
                                  {}});
-    truth.expected = {"above-band", "below-band", "boil-over-risk", "heat-lost"};
+    // It comes to rest well under the boil: a rising pot has lost no heat, and does not boil over.
+    if (up)
+        truth.expected = {"above-band"};
+    else
+        truth.expected = {"below-band", "heat-lost"};
     return run.out;
 }
 Scenario creeping_burner(std::uint64_t seed) {
@@ -119,7 +124,7 @@ Scenario boils(std::uint64_t seed, std::string kind, double watts_more, bool lid
                                  exit,
                                  {}});
     if (boil) truth.hazards.push_back({"boils", {"boil-over-risk"}, began * 1.0, *boil - 60, {}, boil});
-    truth.expected = {"above-band", "boiling", "leaving-band", "boiled-dry"};  // left alone, it ends dry
+    truth.expected = {"above-band", "boiling", "leaving-band"};
     return run.out;
 }
 Scenario lid_on(std::uint64_t seed) {

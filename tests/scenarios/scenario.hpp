@@ -34,6 +34,11 @@ struct Happening {  // an event that must be told, and nowhere else
     double from_s = 0, until_s = 0;
 };
 
+struct Allowed {  // a loud alarm that says what was truly so; told at another time it is false
+    std::string alarm;
+    double from_s = 0, until_s = 0;
+};
+
 struct Truth {
     std::vector<Hazard> hazards;
     std::vector<Door> doors;
@@ -41,6 +46,8 @@ struct Truth {
     std::optional<double> corrected_s;  // somebody turned the heat: from here leaving-band is nagging
     double quiet_until_s = 0;           // nothing is wrong before this
     std::vector<std::string> expected;  // alarms that are no fault of the watch after that (consequences)
+    std::vector<Allowed> allowed;       // in quiet hours
+    std::vector<Happening> may_tell;    // events that are true, and not asked for
 };
 
 struct Scenario {
@@ -54,10 +61,14 @@ struct Scenario {
     int length_s() const { return static_cast<int>(readings.at(0).size()); }
 };
 
+enum class Family { vessels, hands };
+
 struct Kind {
     std::string_view name;
     std::string_view truth;  // one sentence for the reader
     Scenario (*make)(std::uint64_t seed);
+    Family family = Family::vessels;
+    bool tuned = true;  // false: no threshold was ever chosen on it
 };
 
 std::vector<Kind> const& kinds();
@@ -84,5 +95,8 @@ inline Instant second(double s) {
 std::vector<Kind> pot_kinds();
 std::vector<Kind> smoker_kinds();
 std::vector<Kind> cold_and_probe_kinds();
+std::vector<Kind> hands_on_probes_kinds();
+std::vector<Kind> hands_at_work_kinds();
+std::vector<Kind> hands_held_out_kinds();
 
 }  // namespace ingle::scenarios

@@ -11,13 +11,21 @@ namespace ingle {
 namespace {
 
 constexpr int within_s = 30;
+constexpr Span longest_every = std::chrono::seconds(within_s);  // rarer readings cannot tell how fast it fell
 constexpr double least_drop_k = 2.0, least_share = 0.025;
 constexpr double noises = 6;        // standard deviations: a tip that swings in the air adds nothing
 constexpr double most_drop_k = 28;  // more than this in seconds is a probe out of the pot
 constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::minutes(3);
 constexpr Span settled_after = std::chrono::seconds(40), food_within = std::chrono::minutes(6);
-constexpr double still_falling = -0.08;  // K/s: that is a tip in the air
-constexpr double food_share = 1.25;      // of the fall that a liquid would have stopped at
+constexpr double still_falling = -0.12;  // K/s: that is a tip in the air
+// What mixes stays down for minutes; a tip that was only out for a moment is back, or on its way, by then.
+constexpr double back_at_once = 0.5;  // of the depth
+constexpr double like_a_tip = 0.018;  // of what is missing, each second: no flame is so fast
+constexpr double rebound = 0.3;       // of the depth, within `rebounds`: the tip was elsewhere
+constexpr Span rebounds = std::chrono::seconds(22);
+constexpr double most_share = 0.13;  // of its height above ice: more than an eighth of the pot at once
+constexpr Span undecided = std::chrono::seconds(150);
+constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
 
 class Additions final : public VesselWatch {
 public:
@@ -37,6 +45,8 @@ public:
             double const least =
                 std::max({least_drop_k, least_share * (*then - room), noises * now.medium->noise});
             if (now.medium->doubtful || *then - *value < least || now.now < in_air_until_) return;
+            // On the way to a band, or without one, it is not known what stands in what.
+            if (now.phase != BandPhase::held) return;
             fell_ = now.now;
             before_ = past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;
@@ -52,12 +62,23 @@ public:
             fell_.reset();
             return;
         }
-        if (!told_ && since >= settled_after) {
+        // Its own rate: the trend of the pot waits until the probe has settled.
+        double const rate = (past_.mean(4, 0).value_or(*value) - past_.mean(30, 26).value_or(*value)) / 26;
+        bool const only_away = since >= settled_after && *value > bottom_ + back_at_once * depth;
+        bool const elsewhere = (since <= rebounds && since.count() >= rebounds.count() / 2 &&
+                                *value > bottom_ + std::max(rebound * depth, 1.0)) ||
+                               (since < settled_after && depth > most_share * before_);
+        if (!told_ && (only_away || elsewhere || now.medium->every > longest_every)) {
+            in_air_until_ = now.now + std::chrono::seconds(2 * within_s);  // the same fall is not another one
+            fell_.reset();
+            return;
+        }
+        bool const on_its_way = rate > like_a_tip * (before_ - *value) && since < undecided;
+        if (!told_ && since >= settled_after && !on_its_way) {
             if (first_depth_ == 0) first_depth_ = depth;
             // A liquid mixes within seconds; food goes on taking heat for minutes. What falls on is neither.
-            bool const stopped = followed_.slope() > -0.004 || *value > bottom_ + 0.1 * depth;
-            if (now.medium->doubtful || followed_.slope() < still_falling ||
-                (!stopped && since > food_within)) {
+            bool const stopped = rate > -0.004 || *value > bottom_ + 0.1 * depth;
+            if (now.medium->doubtful || rate < still_falling || (!stopped && since > food_within)) {
                 fell_.reset();
                 return;
             }
@@ -83,10 +104,9 @@ private:
                     {SubjectKind::vessel, now.number},
                     "",
                     {{"depth_c", depth}}};
-        event.text = now.vessel->name +
-                     (food ? " got something cold to cook: it fell by "
-                           : " was topped up with something cold: it fell by ") +
-                     words_.by(depth) + " to " + words_.at(bottom_) + ".";
+        event.text = now.vessel->name + " fell by " + words_.by(depth) + " to " + words_.at(bottom_) +
+                     (food ? " and went on falling for minutes, as when something cold is put in to cook."
+                           : " within half a minute and stayed there, as when something cold is poured in.");
         out.events.push_back(std::move(event));
     }
 

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/conditioning/followed.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -23,6 +24,8 @@ constexpr AlarmType types[] = {
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 constexpr double near_for_s = 3600;
+constexpr int followed_s = 10;
+constexpr double followed_k = 0.5;
 constexpr double slight = 0.25;  // how much a second just outside counts
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
@@ -53,6 +56,7 @@ public:
         on_delay_ = v.on_delay ? from_seconds(v.on_delay->seconds) : usual;
         off_delay_ =
             v.off_delay ? from_seconds(v.off_delay->seconds) : std::min<Span>(usual, std::chrono::minutes(1));
+        patient_ = !v.on_delay;  // a delay that the file gives is kept, to the second
         if (v.deadband) deadband_ = v.deadband->kelvin;
     }
 
@@ -78,6 +82,7 @@ public:
         // A tenth of the band, so that a narrow band keeps a middle and a wide one is not held by its rim.
         double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
         double const level = now.medium->level;
+        bool const following = follows_step(*now.medium);
         if (side_ > 0 && level < high - deadband) side_ = 0;
         if (side_ < 0 && level > low + deadband) side_ = 0;
         int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
@@ -85,10 +90,11 @@ public:
             worst_ = 0;
             far_ = false;
             beyond_s_ = outside_s_ = 0;
+            confirmed_ = false;
             // While a door is open or a ladle of cold water is in, nothing new begins.
             if (!now.medium->doubtful && !now.band_silenced) side_ = beyond_side;
         }
-        if (side_ != 0 && !confirmed()) {
+        if (side_ != 0 && !confirmed_) {
             // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
             // The further out, the sooner: a hair's breadth takes four times the delay.
             double const out_by = side_ > 0 ? level - high : low - level;
@@ -98,8 +104,9 @@ public:
             if (now.band_silenced) side_ = 0;
         }
         if (side_ != 0) {
+            if (beyond_s_ >= seconds(on_delay_) && !following) confirmed_ = true;
             double const beyond = side_ > 0 ? level - high : low - level;
-            if (beyond > worst_ && !now.medium->doubtful) worst_ = beyond;
+            if (beyond > worst_ && !now.medium->doubtful && !following) worst_ = beyond;
             // Half a band outside is no longer a matter of trimming.
             if (worst_ > std::max(0.5 * width, 2.0)) far_ = true;
             // A hair's breadth outside is worth a word, and a louder one only if it stays.
@@ -121,12 +128,18 @@ public:
         side_ = static_cast<int>(memory.integer(prefix + "side").value_or(0));
         worst_ = memory.number(prefix + "worst").value_or(0);
         beyond_s_ = memory.number(prefix + "beyond-s").value_or(0);
+        confirmed_ = beyond_s_ >= seconds(on_delay_);
         outside_s_ = memory.number(prefix + "outside-s").value_or(0);
         far_ = memory.integer(prefix + "far").value_or(0) != 0;
     }
 
 private:
-    bool confirmed() const { return beyond_s_ >= seconds(on_delay_); }
+    // A probe that follows a step is not where the medium is; once it stands still, it is.
+    bool follows_step(Signal const& medium) {
+        recent_.put(medium.celsius);
+        auto const before = recent_.ago(followed_s);
+        return patient_ && !medium.settled && (!before || std::abs(*before - medium.celsius) > followed_k);
+    }
 
     void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
         for (int const side : {1, -1}) {
@@ -134,7 +147,7 @@ private:
             f.type = side > 0 ? &above_band : &below_band;
             f.on_delay = Span(0);  // counted above
             f.off_delay = std::max(off_delay_, swing_);
-            f.truth = outside == Truth::present && (side != side_ || !confirmed()) ? Truth::absent : outside;
+            f.truth = outside == Truth::present && (side != side_ || !confirmed_) ? Truth::absent : outside;
             if (f.truth == Truth::present) {
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
                 double const level = now.medium->level;
@@ -145,8 +158,9 @@ private:
                 f.text += beyond > 0
                               ? words_.by(beyond) + (side > 0 ? " above" : " below")
                               : std::string("just inside the ") + (side > 0 ? "top" : "bottom") + " of";
-                f.text += " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + "), " +
-                          words_.moving(now.medium->slope) + ".";
+                f.text += " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + ")";
+                if (now.medium->settled) f.text += ", " + words_.moving(now.medium->slope);
+                f.text += ".";
             }
             out.findings.push_back(std::move(f));
         }
@@ -163,6 +177,9 @@ private:
     double outside_s_ = 0;
     bool far_ = false, near_ = false;
     bool recalled_ = false;
+    Past<followed_s + 1> recent_;
+    bool patient_ = true;
+    bool confirmed_ = false;  // the spell lasts, and the probe stands in it
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {

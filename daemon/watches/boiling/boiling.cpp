@@ -35,7 +35,8 @@ constexpr double unlikely_s = 15 * 60;  // further away than this it is no risk 
 constexpr int quarter_s = 15 * 60, five_minutes_s = 5 * 60;
 constexpr double far_off_k = 6;            // no weather and no salt moves a boil so far
 constexpr double least_slope = 0.25 / 60;  // K/s
-constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
+constexpr double coarse_s_per_k = 120;
+constexpr double sure_slope = 2.0 / 60;  // K/s, of the fast trend
 
 class Boiling final : public VesselWatch {
 public:
@@ -49,7 +50,14 @@ public:
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
             past_.put(now.medium->level);
-            if (followed_.settled(now.now, std::chrono::seconds(45))) judge(now, risk, boils, out);
+            // One step of a coarse instrument is no rate.
+            Span const evidence = std::chrono::seconds(45) + from_seconds(coarse_s_per_k * now.medium->step);
+            if (followed_.settled(now.now, evidence)) {
+                judge(now, risk, boils, out);
+            } else {  // what was raised before the probe was moved is not over yet
+                risk.truth = at_risk_ ? Truth::unknown : Truth::absent;
+                boils.truth = boiling_ ? Truth::unknown : Truth::absent;
+            }
         } else {
             risk.truth = boils.truth = Truth::unknown;
         }
@@ -118,6 +126,7 @@ private:
             forecast.what = "boiling";
             forecast.subject = {SubjectKind::vessel, now.number};
             forecast.eta_s = eta;
+            forecast.direction = 1;
             forecast.low_s = 0.7 * eta;
             forecast.high_s = 1.8 * eta + 30;
             forecast.why = "a straight line, which is early where the pot slows down before the boil";

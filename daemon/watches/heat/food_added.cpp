@@ -7,6 +7,7 @@ namespace {
 
 constexpr Span looked_at = std::chrono::minutes(5);  // after it was shut: air is back, cold food is not warm
 constexpr Span longest = std::chrono::minutes(4);    // open for longer, the walls have cooled too
+constexpr Span walls_back = std::chrono::minutes(25);  // opened again before: they are colder than it knows
 // The walls gave heat while the door was open, so that a part of the depth is missing afterwards: an eighth
 // or so, until this chamber has shown how much. Our own judgement, held against the scenario bench.
 constexpr double usual_limit = 0.165, factor = 1.25;
@@ -23,18 +24,23 @@ double FoodAdded::limit() const {
 void FoodAdded::step(Opening::Change const& change, Opening const& opening, VesselSituation const& now,
                      Words const& words, WatchOutput& out) {
     if (change.opened || opening.state() == Opening::State::stuck) turned_at_.reset();
-    if (change.closed && !change.opened && change.depth_k > 0 && change.length < longest) {
-        before_ = opening.before();
-        depth_ = change.depth_k;
-        turned_at_ = now.now - change.recovery;
+    if (change.closed) {
+        bool const again = turned_before_ && now.now - *turned_before_ < walls_back;
+        if (!again && !change.opened && change.depth_k > 0 && change.length < longest) {
+            before_ = opening.before();
+            depth_ = change.depth_k;
+            turned_at_ = now.now - change.recovery;
+        }
+        turned_before_ = now.now;
     }
     if (!turned_at_ || now.now - *turned_at_ < looked_at) return;
     turned_at_.reset();
     double const missing = before_ - now.medium->level;
     if (missing > std::max(least_k, limit() * depth_)) {
         Event event{now.now, "food-added", {SubjectKind::vessel, now.number}, "", {}};
-        event.text = now.vessel->name + " came back from its door " + words.by(missing) +
-                     " lower than before: something cold went in.";
+        event.text = now.vessel->name + " came back " + words.by(missing) +
+                     " lower than before it fell: perhaps something cold went in. If nothing did, its walls "
+                     "cooled and it is back within half an hour.";
         event.numbers = {{"missing_c", missing}};
         out.events.push_back(std::move(event));
     } else {

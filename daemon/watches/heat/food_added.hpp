@@ -21,7 +21,7 @@ private:
     double limit() const;  // share of the depth that may be missing without food
 
     double before_ = 0, depth_ = 0;
-    std::optional<Instant> turned_at_;
+    std::optional<Instant> turned_at_, turned_before_;
     std::array<double, 4> shares_{};  // that the newest openings without food left missing
     int known_ = 0;
 };

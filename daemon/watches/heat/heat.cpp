@@ -32,6 +32,7 @@ Fall fall_of(VesselKind kind) {
 }
 
 constexpr int looked_every_s = 5;
+constexpr double most_unseen_k = 30;
 constexpr Span touching_at_most = std::chrono::minutes(15);  // longer than this it is a worry all the same
 
 class Heat final : public VesselWatch {
@@ -53,8 +54,9 @@ public:
         Opening::Change change;
         if (now.door_switch_open)
             change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
-        else if (!liquid && (cold || !cooling_down(now)))
-            change = opening_.step(now.now, celsius, room);
+        else if (!liquid && (cold || !cooling_down(now)) &&
+                 (!now.medium || now.medium->every <= opening_.within()))
+            change = opening_.step(now.now, celsius, room, fresh ? now.medium->step : 0);
         tell(change, now, out);
         if (cold) return;  // its doors are events; its warmth is the band's and the forecast's to judge
         if (!liquid && fresh) food_.step(change, opening_, now, words_, out);
@@ -63,10 +65,11 @@ public:
             touches_food(now, out);
         }
 
-        past_.put(fresh && opening_.state() == Opening::State::none ? std::optional(now.medium->level)
-                                                                    : std::nullopt);
+        bool const steady = fresh && now.medium->settled && opening_.state() == Opening::State::none;
+        past_.put(steady ? std::optional(now.medium->level) : std::nullopt);
         if (fresh) followed_.take(*now.medium);
         out.silence_band = opening_.silences(now.now);
+        out.seems_open = opening_.state() == Opening::State::open;
         finding.truth = fresh ? judge(now, finding, room) : Truth::unknown;
         out.findings.push_back(std::move(finding));
     }
@@ -103,7 +106,8 @@ private:
         Subject const subject{SubjectKind::vessel, now.number};
         if (change.closed) {
             Event event{now.now, "door-closed", subject, "", {}};
-            event.text = name + " is closed again after " + Words::in(change.length);
+            event.text = name + (now.door_switch_open ? " is closed again after " : " turned back after ") +
+                         Words::in(change.length);
             if (change.depth_k > 0) event.text += "; it " + went + words_.by(change.depth_k);
             if (change.recovery > Span(0))
                 event.text += " and took " + Words::in(change.recovery) + " to come back";
@@ -115,9 +119,10 @@ private:
             out.events.push_back(std::move(event));
         }
         if (change.opened) {
-            Event event{now.now, "door-opened", subject, name + " was opened", {}};
-            if (opening_.depth() > 0)
-                event.text += ": it " + went + words_.by(opening_.depth()) + " within seconds";
+            Event event{now.now, "door-opened", subject, name, {}};
+            event.text += now.door_switch_open ? " was opened"
+                                               : " " + went + words_.by(opening_.depth()) +
+                                                     " within seconds, as when its door is opened";
             if (now.recovery_s > 0)
                 event.text += "; the last time it was back after " + Words::about(now.recovery_s);
             event.text += ".";
@@ -134,12 +139,13 @@ private:
         double const level = now.medium->level;
         auto const minute_ago = recent_.mean(65, 55);
         if (touches_ && minute_ago && level - *minute_ago > 0.25 * (opening_.before() - level) + 5) {
-            out.events.push_back({now.now,
-                                  "probe-moved",
-                                  {SubjectKind::vessel, now.number},
-                                  now.vessel->name + " jumped by " + words_.by(level - *minute_ago) +
-                                      " within a minute: its probe was moved, the fire did not do that.",
-                                  {{"jump_c", level - *minute_ago}}});
+            out.events.push_back(
+                {now.now,
+                 "probe-moved",
+                 {SubjectKind::vessel, now.number},
+                 now.vessel->name + " jumped by " + words_.by(level - *minute_ago) +
+                     " within a minute, faster than a fire can: its probe was probably moved.",
+                 {{"jump_c", level - *minute_ago}}});
             touches_ = lost_ = false;
             opening_.forget();
             past_.clear();
@@ -221,6 +227,8 @@ private:
         double const fallen = high - level;
         if (fallen < std::max(fall_.least_k, fall_.least_share * (high - room))) return false;
         if (opening_.lately(now.now, std::chrono::minutes(8))) return false;
+        // A probe that was moved within that time tells of two places.
+        if (!followed_.settled(now.now, std::chrono::seconds(fall_.looked_at_s))) return false;
         auto const a = past_.mean(fall_.looked_at_s + 10, fall_.looked_at_s - 10);
         auto const b = past_.mean(fall_.looked_at_s / 2 + 10, fall_.looked_at_s / 2 - 10);
         auto const c = past_.mean(10, 0);
@@ -232,6 +240,8 @@ private:
             auto const later = past_.mean(s + 10, s), sooner = past_.mean(s + 40, s + 30);
             if (later && sooner && *sooner - *later > 0.5 * fallen) return false;
         }
+        // So far before it was told: no pot does that, a probe beside it does.
+        if (liquid && fallen > most_unseen_k) return false;
         reference_ = high;
         return true;
     }

@@ -9,6 +9,7 @@ namespace {
 constexpr Span stuck_after = std::chrono::minutes(5);    // no way back by then: not an ordinary opening
 constexpr Span silence_most = std::chrono::minutes(20);  // E3: 10 to 20 min are normal for the way back
 constexpr Span afterwards = std::chrono::minutes(15);    // the walls are still colder when the air is back
+constexpr double steps = 2;                              // of its resolution: one alone says nothing
 constexpr double back_share = 0.75;                      // of the depth regained: it is over
 constexpr double again_share = 0.3;  // of the depth regained, and it falls again: opened again
 
@@ -47,15 +48,16 @@ Opening::Change Opening::finish(Instant now) {
     return change;
 }
 
-std::optional<double> Opening::drop_to(double value, double room) const {
+std::optional<double> Opening::drop_to(double value, double room, double step) const {
     auto const then = past_.mean(manner_.within_s + 4, manner_.within_s);
     if (!then) return std::nullopt;
     double const drop = *then - value;
-    if (drop < std::max(manner_.least_k, manner_.share * std::abs(*then - room))) return std::nullopt;
+    if (drop < std::max({manner_.least_k, manner_.share * std::abs(*then - room), steps * step}))
+        return std::nullopt;
     return drop;
 }
 
-Opening::Change Opening::step(Instant now, std::optional<double> celsius, double room) {
+Opening::Change Opening::step(Instant now, std::optional<double> celsius, double room, double step) {
     if (celsius) *celsius *= sign_;
     room *= sign_;
     past_.put(celsius);
@@ -64,7 +66,7 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     if (!value) return {};
     Change change;
     auto const drop =
-        state_ == State::none || state_ == State::recovering ? drop_to(*value, room) : std::nullopt;
+        state_ == State::none || state_ == State::recovering ? drop_to(*value, room, step) : std::nullopt;
     if (drop && state_ == State::recovering && *value + *drop - bottom_ > again_share * (before_ - bottom_)) {
         change = finish(now);  // opened again before it was back
         change.recovery = {};

@@ -29,12 +29,15 @@ public:
     explicit Opening(VesselKind kind);
 
     // Once a second; `celsius` empty: no fresh value. `room` degC.
-    Change step(Instant now, std::optional<double> celsius, double room);
+    // `step` K: its resolution, which it may jump by at any time.
+    Change step(Instant now, std::optional<double> celsius, double room, double step);
     // A real switch overrules the shape.
     Change step_switch(Instant now, bool open, std::optional<double> celsius);
     void forget();  // what it is at now is where it belongs
 
     State state() const { return state_; }
+    // Readings that are further apart cannot tell how fast it fell.
+    Span within() const { return std::chrono::seconds(manner_.within_s); }
     bool silences(Instant now) const;  // the band alarms, for a bounded time only
     Instant since() const { return opened_; }
     double before() const { return sign_ * before_; }   // degC, before it went
@@ -55,7 +58,7 @@ private:
         Span longest;           // then it is forgotten
     };
     Change finish(Instant now);
-    std::optional<double> drop_to(double value, double room) const;  // if it is an opening's
+    std::optional<double> drop_to(double value, double room, double step) const;  // if it is an opening's
 
     Manner manner_;
     double sign_;  // -1: a cold vessel, everything inside here is mirrored

@@ -16,13 +16,15 @@ std::string amount(double share) {
 
 constexpr double most_set_k = 15;  // at once: what asks for more is something else than the setting
 
-// Beside the last turns: what was enough then is the best measure that a cook has.
+// Beside the last changes of heat that it showed: what was enough then is the best measure that a cook has.
+// Whose hand it was, if any, was not measured.
 std::string beside_last(double ratio) {
     if (ratio < 0.2 || ratio > 2.5) return "";
-    if (ratio < 0.4) return ", about a third of your last turn";
-    if (ratio < 0.75) return ", about half of your last turn";
-    if (ratio < 1.4) return ", about as much as your last turn";
-    return ", about twice your last turn";
+    std::string_view const share = ratio < 0.4    ? "a third of"
+                                   : ratio < 0.75 ? "half of"
+                                   : ratio < 1.4  ? "as much as"
+                                                  : "twice";
+    return ", about " + std::string(share) + " the change that it last showed";
 }
 
 }  // namespace

@@ -118,7 +118,7 @@ private:
         }
         if (++learnt_s_ % ResponseLearner::every_s != 0) return;
         auto const p = followed_.prospect(now.now);
-        learner_.step(now.now, p.level, p.slope, std::sqrt(p.slope_variance));
+        learner_.step(now.now, p.level, followed_.estimate(), std::sqrt(p.slope_variance));
     }
 
     Truth judge(VesselSituation const& now, Finding& finding, WatchOutput& out) {
@@ -198,6 +198,7 @@ private:
         forecast.what = "leaving-band";
         forecast.subject = {SubjectKind::vessel, now.number};
         forecast.eta_s = when.eta_s;
+        forecast.direction = side;
         if (when.eta_s) {
             forecast.low_s = when.low_s;
             forecast.high_s = when.high_s.value_or(2 * horizon);

@@ -15,7 +15,11 @@ constexpr AlarmType types[] = {{.name = "probe-displaced",
                                 .on_delay = std::chrono::seconds(3),
                                 .off_delay = std::chrono::seconds(10)}};
 
-constexpr double back_share = 0.65;  // of the depth regained: it is in again
+// Of the depth regained: it is in something warm again. A tip in the air only falls, or wavers in the steam.
+constexpr double core_back_share = 0.65, liquid_back_share = 0.35;
+constexpr double usual_room_c = 22, near_room_k = 4;
+constexpr int stands_s = 60;
+constexpr Span liquid_on_delay = std::chrono::seconds(20);
 
 class ProbeDisplaced final : public ProbeWatch {
 public:
@@ -28,7 +32,9 @@ public:
         finding.type = &types[0];
         // One wild sample of a noisy probe would be the height that it then falls from.
         past_.put(signal.fresh && !signal.doubtful ? std::optional(signal.celsius) : std::nullopt);
-        if (!signal.fresh) {
+        if ((!core_ && !now.in_use) || seconds(signal.every) > 0.5 * drop_.within_s) {
+            out_ = false;  // nothing depends on where it is; or so rare readings cannot tell how fast it fell
+        } else if (!signal.fresh) {
             finding.truth = Truth::unknown;
         } else if (!out_) {
             auto const before = past_.highest(drop_.within_s, 3);
@@ -40,18 +46,29 @@ public:
             }
         } else {
             lowest_ = std::min(lowest_, signal.celsius);
-            if (signal.celsius > lowest_ + back_share * (before_ - lowest_)) {
+            // Back; or, of a core, at rest where only food is: it stands in another place of it.
+            stood_s_ = signal.settled ? stood_s_ + 1 : 0;
+            bool const in_food = core_ && stood_s_ > stands_s && !like_air(now);
+            if (in_food || signal.celsius > lowest_ + (core_ ? core_back_share : liquid_back_share) *
+                                                          (before_ - lowest_)) {
                 out_ = false;
                 past_.clear();
             }
         }
         if (signal.fresh && out_) {
             finding.truth = Truth::present;
+            // A cold spoon against the tip does the same to it, for seconds.
+            if (!core_) finding.on_delay = liquid_on_delay;
             finding.value = signal.celsius;
             finding.text = now.probe->name + " fell from " + words_.at(before_) + " to " +
                            words_.at(lowest_) + " faster than " +
-                           (core_ ? "the middle of a dish" : "a pot of liquid") +
-                           " can: it is probably out of it. Put it back.";
+                           (core_ ? "the middle of a dish" : "a pot of liquid") + " can: ";
+            // A core that was pushed to a colder place stops there; in the air it goes on to the room.
+            bool const surely = !core_ || lowest_ < now.room_c.value_or(usual_room_c) + near_room_k;
+            if (!surely) finding.priority = Priority::low;
+            finding.text += surely ? "it is probably out of it. Put it back."
+                                   : "it was moved, within the food if it comes to rest well above the room, "
+                                     "else out of it.";
         }
         out.findings.push_back(std::move(finding));
     }
@@ -69,11 +86,16 @@ public:
     }
 
 private:
+    static bool like_air(ProbeSituation const& now) {
+        return now.signal->celsius < now.room_c.value_or(usual_room_c) + near_room_k;
+    }
+
     Words words_;
     Drop drop_;
     bool core_;
     Past<96> past_;
     bool out_ = false;
+    int stood_s_ = 0;
     double before_ = 0, lowest_ = 0;
 };
 

@@ -133,7 +133,7 @@ TEST_CASE("a chamber's way back after a door is learnt") {
     CHECK_THAT(*response.recovery_s, WithinAbs(14 * 60 * 0.75, 150));  // three quarters of the depth
 }
 
-TEST_CASE("the advice: direction, amount, and the measure of the cook's own last turn") {
+TEST_CASE("the advice: direction, amount, and the measure of the last change that was seen") {
     Words const words(TemperatureUnit::celsius);
     Drift drift{
         .level = 86, .slope = 0.3 / 60, .target = 85, .room = 20, .time_constant_s = 900, .turn_k = {}};
@@ -141,7 +141,7 @@ TEST_CASE("the advice: direction, amount, and the measure of the cook's own last
     CHECK(advice(VesselKind::pot, drift, words) == "Turn the heat down by about a third.");
     drift.turn_k = 11;
     CHECK(advice(VesselKind::pot, drift, words) ==
-          "Turn the heat down by about a third, about half of your last turn.");
+          "Turn the heat down by about a third, about half of the change that it last showed.");
     drift.turn_k = 200;  // the turn of a warm-up is no measure
     CHECK(advice(VesselKind::pot, drift, words) == "Turn the heat down by about a third.");
     drift.time_constant_s = 300;  // a small pot is there soon: it needs less

@@ -1,0 +1,101 @@
+#include "daemon/conditioning/lately.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace ingle {
+
+namespace {
+
+constexpr Span newest = std::chrono::seconds(30);
+constexpr int least_readings = 3;
+constexpr double most_margin = 0.8;        // K: no noise excuses more
+constexpr double contradicted = 1.0 / 60;  // K/s the other way, beyond the noise
+constexpr double contradicted_k = 0.8;     // K, however coarse it is
+constexpr double windows_s[] = {30, 60, 120, 240};
+
+}  // namespace
+
+void Lately::take(Instant at, double celsius) {
+    auto const c = static_cast<float>(celsius);
+    auto& block = ring_[static_cast<std::size_t>(newest_)];
+    if (count_ == 0 || at - block.first >= block_) {
+        newest_ = (newest_ + 1) % blocks_;
+        count_ = std::min(count_ + 1, blocks_);
+        ring_[static_cast<std::size_t>(newest_)] = {at, at, 0, c, c, 1};
+        return;
+    }
+    block.last = at;
+    if (c < block.low) {
+        block.sum += static_cast<float>(block.count) * (block.low - c);
+        block.low = c;
+    }
+    block.high = std::max(block.high, c);
+    block.sum += c - block.low;
+    ++block.count;
+}
+
+void Lately::forget_before(Instant at) {
+    while (count_ > 1 && ago(count_ - 1).first < at) --count_;
+}
+
+std::optional<double> Lately::rate(double from_s, double to_s) const {
+    if (count_ < 2) return std::nullopt;
+    Instant const now = ago(0).last;
+    // The block whose middle is nearest; it must be near.
+    auto const at = [&](double s) -> Block const* {
+        Block const* best = nullptr;
+        double least = 0;
+        for (int n = 0; n < count_; ++n) {
+            double const off = std::abs(seconds(now - middle(ago(n))) - s);
+            if (!best || off < least) best = &ago(n), least = off;
+            if (seconds(now - middle(ago(n))) > s) break;
+        }
+        return best && least <= std::max(seconds(block_), 0.25 * s) ? best : nullptr;
+    };
+    auto const* then = at(from_s);
+    auto const* late = at(to_s);
+    if (!then || !late || then == late) return std::nullopt;
+    return (mean(*late) - mean(*then)) / seconds(middle(*late) - middle(*then));
+}
+
+Bounds Lately::bounds(double noise) const {
+    Bounds b;
+    if (count_ == 0) return b;
+    Instant const now = ago(0).last;
+    b.low = ago(0).low;
+    b.high = ago(0).high;
+    int readings = ago(0).count, back = 1;
+    for (; back < count_ && (readings < least_readings || now - ago(back).first <= newest); ++back) {
+        b.low = std::min<double>(b.low, ago(back).low);
+        b.high = std::max<double>(b.high, ago(back).high);
+        readings += ago(back).count;
+    }
+    double const margin = std::min(most_margin, noise);
+    b.low -= margin;
+    b.high += margin;
+    if (count_ < 2) return b;
+
+    // Where readings are rare, "lately" is as long as three of them take.
+    auto const& oldest = ago(back - 1);
+    auto const pair = [&](int n) { return 0.5 * (mean(ago(n)) + mean(ago(n + 1))); };
+    double const shortest = seconds(middle(ago(0)) - middle(oldest));
+    if (shortest <= 0) return b;
+    double const recent = (mean(ago(0)) - mean(oldest)) / shortest, slack = 2 * noise / shortest;
+    double least = recent, most = recent;
+    for (double const s : windows_s)
+        if (auto const r = s > shortest ? rate(s, 0) : std::nullopt) {
+            least = std::min(least, *r);
+            most = std::max(most, *r);
+        }
+    b.rate_low = std::min(least, 0.0) - slack;
+    b.rate_high = std::max(most, 0.0) + slack;
+    // What the newest readings contradict is not told, whatever was true before.
+    double const limit = std::min(contradicted + slack, contradicted_k / shortest);
+    double const moved = back > 3 ? pair(0) - pair(back - 2) : recent * shortest;
+    if (moved > limit * shortest) b.rate_low = 0;
+    if (moved < -limit * shortest) b.rate_high = 0;
+    return b;
+}
+
+}  // namespace ingle

@@ -1,0 +1,44 @@
+// What a probe has read lately, and so what may be said of it: a level lies within the newest readings, a
+// rate is one that they had. Fixed memory, right at any spacing of the readings; belongs to one probe.
+#pragma once
+
+#include <array>
+#include <optional>
+
+#include "daemon/model/bounds.hpp"
+#include "drivers/reading/clock.hpp"
+
+namespace ingle {
+
+class Lately {
+public:
+    void take(Instant at, double celsius);  // accepted readings, in time order
+    void restart() { count_ = 0; }          // a gap or another calibration: what was says nothing any more
+    void forget_before(Instant at);         // what the trend of now did not begin with
+
+    // Within the newest 30 s, or the last three readings where that is longer; rates over 30 s to 4 min of
+    // them. `noise`: sd of one reading in K, its rounding included. Unbounded while there is no reading.
+    Bounds bounds(double noise) const;
+    // K/s between the means around `from_s` and `to_s` before the newest reading; empty where it has none.
+    std::optional<double> rate(double from_s, double to_s) const;
+
+private:
+    // Readings that come faster than this share a block.
+    static constexpr Span block_ = std::chrono::seconds(5);
+    static constexpr int blocks_ = 64;
+    struct Block {
+        Instant first{}, last{};
+        float sum = 0, low = 0, high = 0;  // sum: of what is above `low_at_`, so that a float is enough
+        int count = 0;
+    };
+    Block const& ago(int n) const {  // 0 = the newest
+        return ring_[static_cast<std::size_t>((newest_ + blocks_ - n) % blocks_)];
+    }
+    static double mean(Block const& b) { return b.low + b.sum / static_cast<float>(b.count); }
+    static Instant middle(Block const& b) { return b.first + (b.last - b.first) / 2; }
+
+    std::array<Block, blocks_> ring_{};
+    int newest_ = 0, count_ = 0;
+};
+
+}  // namespace ingle

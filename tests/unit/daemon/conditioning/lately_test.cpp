@@ -1,0 +1,157 @@
+// What may be told of a probe: nothing beyond what it read lately, and no trend of its own way to a new
+// place.
+#include <cmath>
+#include <deque>
+#include <random>
+
+#include "daemon/conditioning/conditioner.hpp"
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/conditioning/lately.hpp"
+#include "tests/support/catch.hpp"
+
+using namespace ingle;
+
+namespace {
+
+Instant at(double s) {
+    return Instant(from_seconds(s));
+}
+
+ProbeSettings every(double s) {
+    ProbeSettings settings;
+    settings.name = "stock";
+    settings.every = Duration{s};
+    return settings;
+}
+
+}  // namespace
+
+TEST_CASE("a level that may be told lies within the newest 30 s, or the last three readings") {
+    Lately lately;
+    for (int s = 0; s < 300; ++s) lately.take(at(s), 20 + 0.1 * s);
+    auto bounds = lately.bounds(0.05);
+    CHECK(bounds.level(1000) <= 20 + 29.9 + 0.05 + 1e-4);
+    CHECK(bounds.level(0) >= 20 + 26.8);
+    CHECK(bounds.level(48.5) == 48.5);
+
+    Lately rare;
+    for (double const c : {50.0, 10.0, 11.0, 12.0}) {
+        static double s = 0;
+        rare.take(at(s += 900), c);
+    }
+    bounds = rare.bounds(0.1);
+    CHECK_THAT(bounds.low, WithinAbs(9.9, 1e-4));
+    CHECK_THAT(bounds.high, WithinAbs(12.1, 1e-4));
+    SECTION("no noise excuses more than most of a kelvin") {
+        CHECK(rare.bounds(5).high < 13);
+    }
+}
+
+TEST_CASE("a rate that may be told is one that the readings had, and not one that they contradict") {
+    Lately lately;
+    double celsius = 60;
+    for (int s = 0; s < 240; ++s) lately.take(at(s), celsius += 1.0 / 60);
+    auto bounds = lately.bounds(0.02);
+    CHECK_THAT(bounds.rate(10) * 60, WithinAbs(1, 0.15));
+    CHECK(bounds.rate(0.5 / 60) == 0.5 / 60);
+    CHECK(bounds.rate(-1) > -0.1 / 60);
+    for (int s = 240; s < 275; ++s) lately.take(at(s), celsius -= 2.0 / 60);
+    bounds = lately.bounds(0.02);
+    CHECK(bounds.rate(1.0 / 60) == 0);  // it falls: no word of rising any more
+    CHECK_THAT(bounds.rate(-10) * 60, WithinAbs(-2, 0.3));
+}
+
+TEST_CASE("a probe that is dipped: no level beyond the readings, no trend until it has settled") {
+    for (double const step : {0.1, 0.25, 0.5, 1.0})
+        for (double const tau : {2.0, 5.0, 9.0, 18.0, 37.0}) {
+            CAPTURE(step, tau);
+            std::mt19937_64 random(7);
+            std::normal_distribution<double> noise(0, 0.08);
+            Conditioner conditioner(0, every(1), ProbeJob::liquid);
+            Followed followed(1e-9);
+            Effects out;
+            std::deque<double> newest;
+            double tip = 22, settled_s = -1;
+            for (int s = 0; s < 900; ++s) {
+                tip += ((s < 300 ? 22 : 85) - tip) * -std::expm1(-1 / tau);
+                double const shown = std::round((tip + noise(random)) / step) * step;
+                newest.push_back(shown);
+                if (newest.size() > 31) newest.pop_front();
+                conditioner.take(Reading::good(at(s), shown), out);
+                auto const& signal = conditioner.signal();
+                followed.take(signal);
+                auto const [low, high] = std::ranges::minmax(newest);
+                for (double const told : {signal.level, followed.level(at(s))}) {
+                    CHECK(told > low - 0.81);
+                    CHECK(told < high + 0.81);
+                }
+                if (s == 315) CHECK_FALSE(signal.settled);
+                if (s < 310 || !signal.settled) continue;
+                if (settled_s < 0) settled_s = s;
+                CHECK(std::abs(signal.slope) * 60 < 2.5);
+                CHECK(std::abs(85 - signal.level) < 1.2);
+            }
+            CHECK(settled_s > 300);
+            CHECK(settled_s < 300 + 240);
+        }
+}
+
+TEST_CASE("a steady climb is a trend however fast it is, and a long one is soon believed") {
+    Conditioner conditioner(0, every(1), ProbeJob::liquid);
+    Effects out;
+    for (int s = 0; s < 300; ++s) conditioner.take(Reading::good(at(s), 30), out);
+    int settled = 0;
+    for (int s = 300; s < 420; ++s) {  // a litre of milk on a large flame
+        conditioner.take(Reading::good(at(s), 30 + 0.5 * (s - 300)), out);
+        settled += conditioner.signal().settled;
+    }
+    CHECK(settled > 30);
+    CHECK_THAT(conditioner.signal().slope, WithinAbs(0.5, 0.05));
+}
+
+TEST_CASE("a real step is shown within half a minute at any spacing of the readings") {
+    for (double const s : {1.0, 10.0, 20.0, 60.0, 900.0}) {
+        CAPTURE(s);
+        Conditioner conditioner(0, every(s), ProbeJob::fridge);
+        Effects out;
+        double t = 0;
+        for (int i = 0; i < 40; ++i, t += s) conditioner.take(Reading::good(at(t), 4), out);
+        double const began = t;
+        while (conditioner.signal().celsius < 12) {
+            conditioner.take(Reading::good(at(t), 12), out);
+            conditioner.advance(at(t), out);
+            CHECK(conditioner.signal().fresh);
+            REQUIRE(t - began <= 30);
+            t += s;
+        }
+        SECTION("and nothing is reported missing") {
+            for (auto const& effect : out) CHECK(std::get<Recorded>(effect).quality != Quality::rejected);
+        }
+    }
+}
+
+TEST_CASE("one wild reading a minute apart is doubted until the next one, and not held back") {
+    Conditioner conditioner(0, every(60), ProbeJob::fridge);
+    Effects out;
+    double t = 0;
+    for (int i = 0; i < 20; ++i, t += 60) conditioner.take(Reading::good(at(t), 4), out);
+    conditioner.take(Reading::good(at(t), 31), out);
+    CHECK(conditioner.signal().celsius == 31);
+    CHECK(conditioner.signal().doubtful);
+    conditioner.take(Reading::good(at(t + 60), 31), out);
+    CHECK_FALSE(conditioner.signal().doubtful);
+}
+
+TEST_CASE("an instrument that speaks more rarely than the file says is not called silent once it is known") {
+    for (double const real : {10.0, 60.0, 900.0}) {
+        Conditioner conditioner(0, every(1), ProbeJob::liquid);
+        Effects out;
+        double t = 0;
+        for (int i = 0; i < 6; ++i, t += real) conditioner.take(Reading::good(at(t), 80 + 0.1 * i), out);
+        conditioner.advance(at(t - 1), out);
+        CHECK(conditioner.signal().fresh);
+        CHECK(conditioner.signal().every == from_seconds(real));
+        conditioner.advance(at(t + 3 * real), out);
+        CHECK_FALSE(conditioner.signal().fresh);
+    }
+}
