@@ -247,7 +247,7 @@ int bench_restarts(Wanted const& wanted) {
                     s.false_clear, s.raised_anew, s.not_raised, s.not_cleared);
     };
     for (auto const& kind : kinds()) {
-        if (!wanted.kind.empty() && wanted.kind != kind.name) continue;
+        if (kind.family != Family::vessels || (!wanted.kind.empty() && wanted.kind != kind.name)) continue;
         RestartScore of_kind;
         for (int seed = 1; seed <= wanted.seeds; ++seed)
             if (wanted.only_seed <= 0 || seed == wanted.only_seed)
