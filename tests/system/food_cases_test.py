@@ -88,7 +88,7 @@ TABLE = {
     "31-probe-only-ever-in-liquid": never_reached,
     "33-brine-dead-first-day": None,
 }
-CAUTION = {"met": 0, "not-applicable": 1, "unknown": 2, "missed": 2}
+CAUTION = {"met": 0, "not-applicable": 1, "unknown": 1, "missed": 1}
 
 
 def main():
