@@ -131,16 +131,19 @@ struct Join {
             wrong(dish.where, dish_key,
                   which + " waits for a lethality, which needs a core probe and a food class",
                   "give the dish core and food");
+        auto const* core =
+            dish.core >= 0 ? &loaded.settings.probes[static_cast<std::size_t>(dish.core)] : nullptr;
+        if (stage.until.core && core && core->plausible && *stage.until.core > core->plausible->second)
+            wrong(core->where, "probe." + core->name + ".plausible",
+                  "ends at " + both_units(core->plausible->second) + ", below the " +
+                      both_units(*stage.until.core) + " that " + which + " waits for",
+                  "a wider range, or leave it out");
         int const number = stage.vessel >= 0 ? stage.vessel : dish.vessel;
         if (number < 0) return;
         auto const& vessel = loaded.settings.vessels[static_cast<std::size_t>(number)];
         if (!stage.does) ask_what_it_does(plan, stage, vessel);
         if (!stage.band) return;
-        auto const key = "stage." + stage.name + ".band";
-        check_band(*stage.band, vessel.kind, stage.where, key, loaded.errors);
-        if (vessel.deadband && *vessel.deadband >= stage.band->high - stage.band->low)
-            wrong(stage.where, key, "is not wider than the deadband of the vessel " + in_quotes(vessel.name),
-                  "a wider band, or a smaller deadband");
+        check_band(*stage.band, vessel, stage.where, "stage." + stage.name + ".band", loaded);
     }
 };
 

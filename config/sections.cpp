@@ -153,10 +153,6 @@ std::string read_name(Reader& reader) {
     return *name;
 }
 
-std::string both_units(Temperature t) {
-    return show(t, TemperatureUnit::fahrenheit) + " (" + show(t, TemperatureUnit::celsius) + ")";
-}
-
 void read_kitchen(Node const& document, Loaded& loaded) {
     auto& settings = loaded.settings;
     Reader top(document, "", loaded.errors);

@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "config/limits.hpp"
 #include "config/reader.hpp"
 #include "config/settings.hpp"
 
@@ -26,11 +27,10 @@ void join_plans(Loaded& loaded);
 // The name of an entry: [a-z0-9-]+. Also says how its errors begin: "probe.stock" or, unnamed, "probe[2]".
 std::string read_name(Reader& reader);
 std::string entry_prefix(Node const& table, std::string_view section, std::size_t place);
-// Limits that this kind of vessel can have at all.
-void check_band(Band band, VesselKind kind, Where const& where, std::string const& key,
-                std::vector<ConfigError>& errors);
+// An error if this vessel cannot be held at this band (config/limits).
+void check_band(Band band, VesselSettings const& vessel, Where const& where, std::string const& key,
+                Loaded& loaded);
 void check_cooling_rule(Reader& reader, std::string const& rule);
-std::string both_units(Temperature t);  // "185 degF (85 degC)"
 
 // What to write instead of a name that does not exist.
 template <class Entry>

@@ -1,4 +1,5 @@
 #include <array>
+#include <span>
 
 #include "config/sections.hpp"
 #include "config/wall_time.hpp"
@@ -8,16 +9,9 @@ namespace {
 
 using Words = std::string_view;
 
-// In the order of VesselKind, with the limits that a band can have in one at all.
-struct KindOfVessel {
-    std::string_view word;
-    Temperature least, most;
-};
-constexpr std::array kinds{KindOfVessel{"pot", {-20}, {260}},  // up to deep frying
-                           KindOfVessel{"bath", {-5}, {100}},  // a water bath
-                           KindOfVessel{"smoker", {0}, {400}},  KindOfVessel{"oven", {20}, {600}},
-                           KindOfVessel{"fridge", {-40}, {30}}, KindOfVessel{"hot-box", {20}, {200}},
-                           KindOfVessel{"room", {-40}, {60}}};
+constexpr std::array kinds{Words("pot"),    Words("bath"),    Words("smoker"), Words("oven"),
+                           Words("fridge"), Words("hot-box"), Words("room")};  // as VesselKind
+constexpr std::array liquids{Words("water"), Words("syrup"), Words("fat")};    // as Liquid
 constexpr std::array shapes{Words("slab"), Words("cylinder"), Words("sphere")};
 constexpr std::array food_classes{Words("ground-poultry"), Words("whole-poultry"), Words("ground-meat"),
                                   Words("whole-meat"),     Words("bear-boar"),     Words("venison"),
@@ -31,27 +25,21 @@ constexpr std::array preparations{
 
 constexpr double saturated_brine = 0.27;  // sodium chloride by mass, at kitchen temperatures
 
-std::array<std::string_view, kinds.size()> kind_words() {
-    std::array<std::string_view, kinds.size()> words;
-    std::ranges::transform(kinds, words.begin(), &KindOfVessel::word);
-    return words;
+template <class Enum>
+Enum as_number(std::string_view word, std::span<Words const> words) {
+    return static_cast<Enum>(std::ranges::find(words, word) - words.begin());
 }
 
 void read_band(Reader& reader, VesselSettings& vessel, std::string const& prefix, Loaded& loaded) {
-    if (auto const band = reader.range("band")) {
-        vessel.band = Band{band->first, band->second};
-        check_band(*vessel.band, vessel.kind, reader.where("band"), prefix + ".band", loaded.errors);
-    }
     vessel.deadband = reader.quantity("deadband", parse_temperature_difference);
-    if (!vessel.deadband) return;
-    if (vessel.deadband->kelvin < 0)
+    if (vessel.deadband && vessel.deadband->kelvin < 0) {
         reader.wrong("deadband", "is negative", "a difference, like \"1 degF\"");
-    else if (vessel.band && *vessel.deadband >= vessel.band->high - vessel.band->low)
-        reader.wrong("deadband",
-                     show(*vessel.deadband, loaded.settings.units) + " is as wide as the band, " +
-                         show(vessel.band->high - vessel.band->low, loaded.settings.units) +
-                         ", so an alarm could not end inside it",
-                     "a smaller deadband, or a wider band");
+        vessel.deadband.reset();
+    }
+    auto const band = reader.range("band");
+    if (!band) return;
+    vessel.band = Band{band->first, band->second};
+    check_band(*vessel.band, vessel, reader.where("band"), prefix + ".band", loaded);
 }
 
 void check_size(Reader& reader, DishSettings const& dish) {
@@ -92,36 +80,28 @@ void check_probes(Reader& reader, DishSettings const& dish, Settings const& sett
 
 }  // namespace
 
-void check_band(Band band, VesselKind kind, Where const& where, std::string const& key,
-                std::vector<ConfigError>& errors) {
-    auto const& limits = kinds[static_cast<std::size_t>(kind)];
-    auto const& odd = band.high > limits.most ? band.high : band.low;
-    if (odd >= limits.least && odd <= limits.most) return;
-    errors.push_back({where, key, both_units(odd) + " is impossible in a " + std::string(limits.word),
-                      "from " + both_units(limits.least) + " to " + both_units(limits.most)});
+void check_band(Band band, VesselSettings const& vessel, Where const& where, std::string const& key,
+                Loaded& loaded) {
+    if (auto mistake = mistake_in_band(band, vessel, loaded.settings))
+        loaded.errors.push_back({where, key, std::move(mistake->wrong), std::move(mistake->right)});
 }
 
 void read_vessels(Node::List const& tables, Loaded& loaded) {
     auto& vessels = loaded.settings.vessels;
     auto const& probes = loaded.settings.probes;
-    auto const words = kind_words();
     for (auto const& table : tables) {
         auto const prefix = entry_prefix(table, "vessel", vessels.size());
         Reader reader(table, prefix, loaded.errors);
         VesselSettings vessel;
         vessel.where = table.where;
         vessel.name = read_name(reader);
-        reader.need("kind", "write " + listed(words));
-        if (auto const kind = reader.word("kind", words)) {
-            auto const place = std::ranges::find(kinds, *kind, &KindOfVessel::word);
-            if (place != kinds.end()) vessel.kind = static_cast<VesselKind>(place - kinds.begin());
-        }
+        reader.need("kind", "write " + listed(kinds));
+        if (auto const kind = reader.word("kind", kinds)) vessel.kind = as_number<VesselKind>(*kind, kinds);
         vessel.medium = reference(reader, "medium", probes, "probe");
         vessel.more = references(reader, "more", probes, "probe");
         if (int const door = reference(reader, "door", probes, "probe"); door >= 0) vessel.door = door;
         if (vessel.medium >= 0 && std::ranges::count(vessel.more, vessel.medium))
             reader.wrong("more", "repeats the probe that is the medium", "only the others");
-        read_band(reader, vessel, prefix, loaded);
         vessel.on_delay = reader.quantity("on-delay", parse_duration);
         vessel.off_delay = reader.quantity("off-delay", parse_duration);
         vessel.look_ahead = reader.quantity("look-ahead", parse_duration);
@@ -130,6 +110,12 @@ void read_vessels(Node::List const& tables, Loaded& loaded) {
         if (vessel.salt.value < 0 || vessel.salt.value > saturated_brine)
             reader.wrong("salt", "is more than water can hold, or less than none",
                          "from 0 % to 27 % by mass");
+        if (auto const liquid = reader.word("liquid", liquids)) {
+            vessel.liquid = as_number<Liquid>(*liquid, liquids);
+            if (!holds_liquid(vessel.kind))
+                reader.wrong("liquid", "belongs to a pot or a bath", "leave it out");
+        }
+        read_band(reader, vessel, prefix, loaded);
         reader.refuse_the_rest();
         vessels.push_back(std::move(vessel));
     }

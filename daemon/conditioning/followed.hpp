@@ -111,6 +111,14 @@ public:
         }
         return most;
     }
+    std::optional<double> lowest(int oldest, int newest) const {
+        std::optional<double> least;
+        for (int s = newest; s <= oldest; ++s) {
+            if (auto const c = ago(s); c && (!least || *c < *least)) least = c;
+        }
+        return least;
+    }
+    bool full(int s) const { return count_ > s; }  // it goes back so far
 
 private:
     // Small, so that the pasts of many vessels stay in the cache; 1e-5 K is enough here.

@@ -41,17 +41,17 @@ ProbeJob job_of(Settings const& settings, int probe) {
 std::pair<double, double> plausible_range(ProbeJob job) {
     switch (job) {
         case ProbeJob::liquid:
-            return {-10, 130};
-        case ProbeJob::smoker:
             return {-30, 400};
+        case ProbeJob::smoker:
+            return {-30, 500};
         case ProbeJob::oven:
-            return {-20, 350};
+            return {-30, 650};
         case ProbeJob::fridge:
-            return {-40, 50};
+            return {-50, 60};
         case ProbeJob::hot_box:
-            return {-30, 150};
+            return {-30, 200};
         case ProbeJob::room:
-            return {-40, 60};
+            return {-50, 90};
         case ProbeJob::core:
             return {-30, 120};
         case ProbeJob::unknown:

@@ -13,7 +13,8 @@ enum class ProbeJob { liquid, smoker, oven, fridge, hot_box, room, core, unknown
 ProbeJob job_of(Settings const& settings, int probe);
 
 // Outside of this a reading is the probe's fault, not the food's: degC, low and high. Our own choice: what
-// that job can show on a bad day (a liquid boils, a joint is frozen, the yard is cold), with some air around.
+// that job can show on a bad day (a pot runs dry, a joint is frozen, the yard is cold). Contains every band
+// that config/limits allows, with air around it.
 std::pair<double, double> plausible_range(ProbeJob job);
 
 struct Liveliness {

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "config/calibration.hpp"
+#include "config/limits.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/kitchen/impl.hpp"
 #include "daemon/watches/words.hpp"
@@ -84,8 +85,11 @@ void Kitchen::Impl::command(Command const& command, Effects& out) {
                 Subject const subject{SubjectKind::vessel, hold.vessel};
                 if (!here(subject)) return;
                 auto const& name = settings.vessels[static_cast<std::size_t>(hold.vessel)].name;
-                if (hold.band && !(hold.band->low.celsius < hold.band->high.celsius)) {
-                    return refuse(subject, name + ": the low end of a band must be below its high end", out);
+                if (hold.band) {
+                    auto const mistake = mistake_in_band(
+                        *hold.band, settings.vessels[static_cast<std::size_t>(hold.vessel)], settings);
+                    if (mistake)
+                        return refuse(subject, name + ": " + mistake->wrong + "; " + mistake->right, out);
                 }
                 if (settings.vessels[static_cast<std::size_t>(hold.vessel)].medium < 0) {
                     return refuse(subject, name + " has no probe in its medium: its band cannot be watched",

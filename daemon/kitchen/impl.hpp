@@ -13,6 +13,7 @@
 #include "daemon/cook/timers.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/ledger.hpp"
+#include "daemon/kitchen/band_silence.hpp"
 #include "daemon/kitchen/kitchen.hpp"
 #include "daemon/watches/registry.hpp"
 
@@ -60,6 +61,7 @@ struct VesselState {
     std::optional<double> boils_at;  // degC, seen
     std::optional<bool> door_switch_open;
     bool band_silenced = false, seems_open = false;
+    BandSilence silence;
     int doors = 0;          // openings that it has come back from
     double recovery_s = 0;  // that the newest took
     VesselResponse response;

@@ -29,6 +29,15 @@ bool contradicted(Forecast const& forecast, Signal const* medium) {
            (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
 }
 
+double width_of(Band const& band) {
+    return (band.high - band.low).kelvin;
+}
+// K; 0 inside, without a band and without a reading.
+double outside(std::optional<Band> const& band, Signal const* medium) {
+    if (!band || !medium || !medium->fresh) return 0;
+    return std::max({0.0, medium->level - band->high.celsius, band->low.celsius - medium->level});
+}
+
 }  // namespace
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
@@ -136,6 +145,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         situation.phase = state.phase;
         situation.band_since = state.band_since;
         situation.boiling_c = state.boiling_c;
+        situation.boils_at = state.boils_at;
         if (room_probe >= 0 && room_probe != vessel.medium) {
             auto const& room = signals[static_cast<std::size_t>(room_probe)];
             if (room.fresh) situation.room_c = room.level;
@@ -150,6 +160,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         situation.recovery_s = state.recovery_s;
         state.advice.clear();
         state.band_silenced = state.seems_open = false;
+        state.boils_at.reset();
         state.stepped = now;
         std::erase_if(state.forecasts, [&](auto const& f) { return now - f.forecast.at > 2 * tell_every; });
         auto const first = judged.size();
@@ -159,6 +170,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.forecasts.clear();
             watched.advice.clear();
             watched.response.reset();
+            watched.boils_at.reset();
             watched.door_recovery_s.reset();
             watched.silence_band = watched.seems_open = false;
             running.watch->step(situation, watched);
@@ -172,6 +184,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
                 state.recovery_s = *watched.door_recovery_s;
                 ++state.doors;
             }
+            if (watched.boils_at) state.boils_at = watched.boils_at;
             if (watched.response) state.response = *watched.response;
             for (auto& forecast : watched.forecasts)
                 if (!contradicted(forecast, situation.medium)) tell_forecast(state, std::move(forecast), out);
@@ -179,6 +192,8 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             state.band_silenced = state.band_silenced || watched.silence_band;
             state.seems_open = state.seems_open || watched.seems_open;
         }
+        state.band_silenced = state.silence.step(state.band_silenced, outside(state.band, situation.medium),
+                                                 state.band ? width_of(*state.band) : 0);
         if (state.band_silenced) {
             for (auto i = first; i < judged.size(); ++i) {
                 auto const name = judged[i].finding.type->name;

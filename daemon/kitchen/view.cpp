@@ -83,7 +83,7 @@ View Kitchen::view() const {
         v.forecast = present_forecast(state);
         v.advice = state.advice;
         v.response = state.response;
-        v.boiling_c = state.boiling_c;
+        v.boiling_c = state.boils_at.value_or(state.boiling_c);
         view.vessels.push_back(std::move(v));
     }
     for (std::size_t n = 0; n < in.dishes.size(); ++n) {

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "config/calibration.hpp"
+#include "config/limits.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/model/shelving.hpp"
 #include "drivers/reading/iso_time.hpp"
@@ -85,6 +86,9 @@ public:
         return std::get<Q>(parsed);
     }
 
+    std::optional<BandMistake> mistake_in(Band band, int vessel) const {
+        return mistake_in_band(band, settings_.vessels[static_cast<std::size_t>(vessel)], settings_);
+    }
     int vessel(char const* key) const { return number_of(text(key), settings_.vessels, "vessel"); }
     int dish(char const* key) const { return number_of(text(key), settings_.dishes, "dish"); }
     int probe(char const* key) const { return number_of(text(key), settings_.probes, "probe"); }
@@ -137,8 +141,8 @@ Command read_hold(Body const& body) {
     if (body.is_null("band")) return Hold{vessel, {}};
     auto const low = body.quantity<Temperature>("low", parse_temperature);
     auto const high = body.quantity<Temperature>("high", parse_temperature);
-    if (!(low < high)) fail("the low end of the band must be below its high end");
-    if (low.celsius < -60 || high.celsius > 600) fail("a band between -60 and 600 degC is understood");
+    if (auto const mistake = body.mistake_in(Band{low, high}, vessel))
+        fail(mistake->wrong + "; " + mistake->right);
     return Hold{vessel, Band{low, high}};
 }
 

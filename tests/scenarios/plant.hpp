@@ -25,6 +25,7 @@ class Wander {
 public:
     Wander(double sd, double tau_s) : sd_(sd), tau_(tau_s) {}
     double step(Chance& chance);
+    double sd() const { return sd_; }
 
 private:
     double sd_, tau_, value_ = 0;

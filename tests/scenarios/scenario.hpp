@@ -57,6 +57,9 @@ struct Scenario {
     std::vector<std::vector<std::optional<Reading>>> readings;  // [probe][second]; empty = nothing came
     std::vector<std::pair<double, Command>> commands;
     std::vector<double> true_c;  // of the first probe's medium
+    // For a detector that knows them: sd of the probe's noise, of its wander (90 s), and of the medium's own
+    // (by the flame's flicker); K.
+    double noise = 0, wander = 0, flicker = 0;
     Truth truth;
     int length_s() const { return static_cast<int>(readings.at(0).size()); }
 };
@@ -79,6 +82,8 @@ public:
     Probe(Chance& chance, double noise, double wander, double tau_s = 90)
         : chance_(chance), noise_(noise), wander_(wander, tau_s) {}
     Reading at(int second, double true_c);
+    double noise() const { return noise_; }
+    double wander() const { return wander_.sd(); }
 
 private:
     Chance& chance_;
@@ -98,5 +103,6 @@ std::vector<Kind> cold_and_probe_kinds();
 std::vector<Kind> hands_on_probes_kinds();
 std::vector<Kind> hands_at_work_kinds();
 std::vector<Kind> hands_held_out_kinds();
+std::vector<Kind> slow_kinds();
 
 }  // namespace ingle::scenarios

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/limits.hpp"
 #include "daemon/conditioning/calibrate.hpp"
 #include "daemon/kitchen/kitchen.hpp"
 
@@ -172,7 +173,10 @@ ReplayEnd run_replay(Settings const& given, Recording const& recording,
     return end;
 }
 
-std::string apply_setting(Settings& settings, std::string_view text) {
+namespace {
+
+// One setting alone; whether the bands still fit is looked at afterwards.
+std::string set_one(Settings& settings, std::string_view text) {
     auto const equals = text.find('=');
     auto const dot = text.substr(0, std::min(equals, text.size())).rfind('.');
     if (equals == std::string_view::npos || dot == std::string_view::npos) {
@@ -205,6 +209,21 @@ std::string apply_setting(Settings& settings, std::string_view text) {
     if (key == "salt") return told(set(vessel->salt, value, parse_fraction));
     return prefix +
            "of a vessel, band, deadband, on-delay, off-delay, look-ahead, reach-within and salt can be set";
+}
+
+}  // namespace
+
+// The same limits as in the kitchen file; what breaks them changes nothing.
+std::string apply_setting(Settings& settings, std::string_view text) {
+    auto changed = settings;
+    if (auto wrong = set_one(changed, text); !wrong.empty()) return wrong;
+    for (auto const& vessel : changed.vessels) {
+        if (!vessel.band) continue;
+        if (auto const mistake = mistake_in_band(*vessel.band, vessel, changed))
+            return vessel.name + ".band: " + mistake->wrong + "; " + mistake->right;
+    }
+    settings = std::move(changed);
+    return {};
 }
 
 }  // namespace ingle::cli

@@ -2,6 +2,7 @@
 // falling for minutes) and comes back; that is work in the kitchen, not an alarm, and the band is silent
 // meanwhile, for a bounded time and only while it comes back.
 #include <algorithm>
+#include <array>
 
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/watches/watch.hpp"
@@ -26,10 +27,11 @@ constexpr Span rebounds = std::chrono::seconds(22);
 constexpr double most_share = 0.13;  // of its height above ice: more than an eighth of the pot at once
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
+constexpr double deeper_k = 1.0;     // than in the quarter of an hour before: stirring only brings it back
 
 class Additions final : public VesselWatch {
 public:
-    explicit Additions(TemperatureUnit unit) : words_(unit) {}
+    explicit Additions(TemperatureUnit unit) : words_(unit) { lowest_.fill(1e9); }
 
     void step(VesselSituation const& now, WatchOutput& out) override {
         bool const fresh = now.medium && now.medium->fresh;
@@ -38,6 +40,7 @@ public:
         followed_.take(*now.medium);
         auto const value = past_.mean(2, 0);
         if (!value) return;
+        keep_lowest(*value);
         double const room = now.room_c.value_or(20);
         if (!fell_) {
             auto const then = past_.mean(within_s + 6, within_s);
@@ -50,6 +53,7 @@ public:
             fell_ = now.now;
             before_ = past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;
+            lowest_before_ = lowest_lately();
             first_depth_ = 0;
             told_ = false;
             return;
@@ -95,9 +99,25 @@ public:
     }
 
 private:
+    void keep_lowest(double value) {
+        auto& newest = lowest_[static_cast<std::size_t>(minute_)];
+        newest = second_ == 0 ? value : std::min(newest, value);
+        if (++second_ < 60) return;
+        second_ = 0;
+        minute_ = (minute_ + 1) % minutes_kept;
+    }
+    // Of the quarter of an hour before the last two minutes.
+    double lowest_lately() const {
+        double least = 1e9;
+        for (std::size_t ago = 2; ago < minutes_kept; ++ago)
+            least = std::min(least, lowest_[(minute_ + minutes_kept - ago) % minutes_kept]);
+        return least;
+    }
+
     void tell(double depth, VesselSituation const& now, WatchOutput& out) {
         told_ = true;
         told_at_ = now.now;
+        if (bottom_ > lowest_before_ - deeper_k) return;
         bool const food = depth > food_share * first_depth_;
         Event event{now.now,
                     food ? "food-added" : "topped-up",
@@ -110,12 +130,16 @@ private:
         out.events.push_back(std::move(event));
     }
 
+    static constexpr std::size_t minutes_kept = 17;
     Words words_;
+    std::array<double, minutes_kept> lowest_{};
+    std::size_t minute_ = 0;
+    int second_ = 0;
     Past<64> past_;
     Followed followed_{1e-7};
     std::optional<Instant> fell_;
     Instant told_at_{}, in_air_until_{};
-    double before_ = 0, bottom_ = 0;
+    double before_ = 0, bottom_ = 0, lowest_before_ = 0;
     double first_depth_ = 0;  // K, when a liquid would have mixed
     bool told_ = false;
 };

@@ -23,10 +23,21 @@ constexpr AlarmType types[] = {
      .tells_inside = true}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
-constexpr double near_for_s = 3600;
 constexpr int followed_s = 10;
 constexpr double followed_k = 0.5;
-constexpr double slight = 0.25;  // how much a second just outside counts
+constexpr double near_for_s = 20 * 60, medium_for_s = 3600;
+
+// How much outside is a matter of trimming, and how much is none, at most, however wide the band is: K.
+struct Depth {
+    double near_k, far_k;
+};
+constexpr Depth depth_of(VesselKind kind) {
+    return holds_liquid(kind) || is_cold(kind) ? Depth{1, 5} : Depth{3, 20};
+}
+constexpr int door_s = 180;           // nobody looks into a fridge for so long
+constexpr double warming = 0.1 / 60;  // K/s
+constexpr double in_haste = 5;        // a fridge that warms on and on waits only so much less
+constexpr double slight = 0.25;       // how much a second just outside counts
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
 Span usual_delay(VesselKind kind) {
@@ -53,6 +64,9 @@ public:
     BandWatch(Settings const& settings, int vessel) : words_(settings.units) {
         auto const& v = settings.vessels[static_cast<std::size_t>(vessel)];
         auto const usual = usual_delay(v.kind);
+        depth_ = depth_of(v.kind);
+        waits_for_doors_ = v.kind == VesselKind::fridge && !v.on_delay;
+        lasts_ = holds_liquid(v.kind) || is_cold(v.kind);
         on_delay_ = v.on_delay ? from_seconds(v.on_delay->seconds) : usual;
         off_delay_ =
             v.off_delay ? from_seconds(v.off_delay->seconds) : std::min<Span>(usual, std::chrono::minutes(1));
@@ -83,6 +97,7 @@ public:
         double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
         double const level = now.medium->level;
         bool const following = follows_step(*now.medium);
+        warming_s_ = now.medium->slope > warming ? warming_s_ + 1 : 0;
         if (side_ > 0 && level < high - deadband) side_ = 0;
         if (side_ < 0 && level > low + deadband) side_ = 0;
         int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
@@ -98,8 +113,8 @@ public:
             // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
             // The further out, the sooner: a hair's breadth takes four times the delay.
             double const out_by = side_ > 0 ? level - high : low - level;
-            beyond_s_ +=
-                beyond_side == side_ ? std::clamp(out_by / (0.15 * width), slight, 1.0) : -0.5 * slight;
+            double const pace = std::clamp(out_by / (0.15 * width), slight, 1.0);
+            beyond_s_ += beyond_side == side_ ? (stands_open() ? in_haste : 1.0) * pace : -0.5 * slight;
             beyond_s_ = std::max(beyond_s_, 0.0);
             if (now.band_silenced) side_ = 0;
         }
@@ -107,11 +122,13 @@ public:
             if (beyond_s_ >= seconds(on_delay_) && !following) confirmed_ = true;
             double const beyond = side_ > 0 ? level - high : low - level;
             if (beyond > worst_ && !now.medium->doubtful && !following) worst_ = beyond;
-            // Half a band outside is no longer a matter of trimming.
-            if (worst_ > std::max(0.5 * width, 2.0)) far_ = true;
-            // A hair's breadth outside is worth a word, and a louder one only if it stays.
+            // Half a band outside is no longer a matter of trimming, a quarter for an hour neither.
             outside_s_ += beyond_side == side_ ? 1 : 0;
-            near_ = worst_ < 0.12 * width && outside_s_ < near_for_s;
+            double const far = std::min(std::max(0.5 * width, 2.0), depth_.far_k);
+            bool const lasting = lasts_ && outside_s_ > medium_for_s && beyond > 0.5 * far;
+            if (worst_ > far || lasting) far_ = true;
+            // A hair's breadth outside is worth a word, and a louder one only if it stays.
+            near_ = worst_ < std::min(0.12 * width, depth_.near_k) && outside_s_ < near_for_s;
         }
         say(out, Truth::present, now);
     }
@@ -140,6 +157,8 @@ private:
         auto const before = recent_.ago(followed_s);
         return patient_ && !medium.settled && (!before || std::abs(*before - medium.celsius) > followed_k);
     }
+    // A door that somebody looks through is shut again by now.
+    bool stands_open() const { return waits_for_doors_ && side_ > 0 && warming_s_ > door_s; }
 
     void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
         for (int const side : {1, -1}) {
@@ -168,7 +187,11 @@ private:
 
     Words words_;
     Span on_delay_{}, off_delay_{};
-    Span swing_{};  // of a thermostat or a compressor, if one was seen
+    bool waits_for_doors_ = false;
+    int warming_s_ = 0;
+    Depth depth_{};
+    bool lasts_ = false;  // an hour outside is high
+    Span swing_{};        // of a thermostat or a compressor, if one was seen
     std::optional<double> deadband_;
     std::optional<Band> band_;
     int side_ = 0;         // +1 above, -1 below, 0 inside

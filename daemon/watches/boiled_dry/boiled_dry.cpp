@@ -1,10 +1,9 @@
-// boiled-dry: a pot that climbs off its boiling plateau. While there is liquid it cannot get hotter than it
-// boils; once it can, there is none at the probe. A stock that thickens creeps, and the plateau creeps with
-// it.
-#include <algorithm>
+// boiled-dry: a pot that climbs off its boiling plateau, or that is hotter than what boils in it can be.
+// While there is liquid it cannot get hotter than it boils; once it can, there is none at the probe. A stock
+// that thickens creeps, and the plateau that `boiling` follows creeps with it.
+#include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
-#include "daemon/watches/plateau.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -20,6 +19,11 @@ constexpr double off_k = 1.5;           // off the plateau and climbing
 constexpr double climbing = 0.25 / 60;  // K/s
 constexpr double far_off_k = 3.5;       // off the plateau, however slowly
 
+// Above the boiling point at which no water, no salt and no weather explains it.
+constexpr double impossible_k = 6.0;
+constexpr double proven_k = 3.5;         // a plateau so near to the expected boiling point is one
+constexpr double air_slope = 30.0 / 60;  // K/s: faster is a probe in a flame
+
 class BoiledDry final : public VesselWatch {
 public:
     explicit BoiledDry(TemperatureUnit unit) : words_(unit) {}
@@ -29,50 +33,60 @@ public:
         finding.type = &types[0];
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
-            double const level = now.medium->level;
-            if (followed_.settled(now.now, std::chrono::minutes(1))) {
-                plateau_.step(level, followed_.slope(), now.boiling_c);
-            }
-            if (auto const plateau = plateau_.level()) {
-                double const over = level - *plateau;
-                if (dry_ && over < 1.0) dry_ = false;
-                if (!now.medium->doubtful &&
-                    ((over > off_k && now.medium->slope > climbing) || over > far_off_k)) {
-                    dry_ = true;
-                }
-            } else {
-                dry_ = false;
-            }
-            if (dry_) {
-                finding.truth = Truth::present;
-                finding.value = level;
-                finding.action = Action::lower_heat;
-                finding.text = now.vessel->name + " boiled at " + words_.at(*plateau_.level()) +
-                               " and is at " + words_.at(level) + ", " + words_.moving(now.medium->slope) +
-                               ": it may be running dry.";
-                finding.order = "Turn off the heat and look.";
-            }
+            if (now.boils_at) boiled_at_ = now.boils_at;
+            if (followed_.settled(now.now, std::chrono::minutes(1))) judge(now);
+            if (dry_) tell(now, finding);
         } else {
             finding.truth = Truth::unknown;
         }
         out.findings.push_back(std::move(finding));
     }
 
-    void remember(Memory& memory, std::string const& prefix) const override {
-        plateau_.remember(memory, prefix);
-    }
-    void recall(Memory const& memory, std::string const& prefix) override { plateau_.recall(memory, prefix); }
-
 private:
+    void judge(VesselSituation const& now) {
+        double const level = now.medium->level, slope = now.medium->slope;
+        double const over = now.boils_at ? level - *now.boils_at : 0;
+        double const hotter = level - now.boiling_c;
+        if (dry_ && (now.boils_at ? over < 1.0 : hotter < 1.0)) {
+            dry_ = false;
+            boiled_at_ = now.boils_at;
+        }
+        if (now.medium->doubtful || slope > air_slope) return;
+        bool const off_plateau = (over > off_k && slope > climbing) || over > far_off_k;
+        bool const impossible = hotter > impossible_k && followed_.slope() > climbing;
+        dry_ = dry_ || off_plateau || impossible;
+    }
+
+    void tell(VesselSituation const& now, Finding& finding) const {
+        double const level = now.medium->level;
+        // Where the height is not known, it may have stood still for another reason than boiling.
+        bool const proven =
+            (boiled_at_ && std::abs(*boiled_at_ - now.boiling_c) < proven_k) || level > now.boiling_c + off_k;
+        finding.truth = Truth::present;
+        finding.value = level;
+        if (!proven) finding.priority = Priority::medium;
+        finding.text = now.vessel->name;
+        if (boiled_at_)
+            finding.text += (proven ? " boiled at " : " stood still as if it boiled, at ") +
+                            words_.at(*boiled_at_) + ", and is at " + words_.at(level);
+        else
+            finding.text += " is at " + words_.at(level) + ", hotter than what boils in it";
+        finding.text += ", " + words_.moving(now.medium->slope) + ": it may be running dry" +
+                        (boiled_at_ ? "." : ", or its probe may be of another type.");
+        finding.action = Action::lower_heat;
+        finding.order = "Turn off the heat and look.";
+    }
+
     Words words_;
     Followed followed_{1e-8};
-    Plateau plateau_;
     bool dry_ = false;
+    std::optional<double> boiled_at_;  // degC, the plateau that it left
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
     auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
-    if (vessel.kind != VesselKind::pot || vessel.medium < 0) return nullptr;
+    bool const boils = vessel.kind == VesselKind::pot && vessel.liquid == Liquid::water;
+    if (!boils || vessel.medium < 0) return nullptr;
     return std::make_unique<BoiledDry>(settings.units);
 }
 

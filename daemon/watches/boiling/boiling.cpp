@@ -7,14 +7,14 @@
 
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/food/boiling.hpp"
-#include "daemon/watches/plateau.hpp"
+#include "daemon/watches/boiling/plateau.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
 namespace {
 
-constexpr std::string_view risk_causes[] = {"boiling", "boiled-dry", "probe-displaced"};
+constexpr std::string_view risk_causes[] = {"boiling", "boiled-dry", "catching", "probe-displaced"};
 constexpr std::string_view boiling_causes[] = {"boiled-dry"};
 constexpr AlarmType types[] = {{.name = "boil-over-risk",
                                 .priority = Priority::medium,
@@ -31,12 +31,18 @@ constexpr double early_s = 7.5 * 60;    // the first word, in a pot that left it
 constexpr double just_s = 75;           // the first word in a pot that is only just brought to its band
 constexpr double late_s = 2.5 * 60;     // the last: it becomes urgent
 constexpr double wanted_k = 2.0;        // a band that reaches this near to the boil asks for it
+constexpr double too_hot_k = 0.5;       // a band that begins so far above the boil is never reached
 constexpr double unlikely_s = 15 * 60;  // further away than this it is no risk any more
 constexpr int quarter_s = 15 * 60, five_minutes_s = 5 * 60;
-constexpr double far_off_k = 6;            // no weather and no salt moves a boil so far
-constexpr double least_slope = 0.25 / 60;  // K/s
+constexpr double far_off_k = 6;  // no weather and no salt moves a boil so far
 constexpr double coarse_s_per_k = 120;
-constexpr double sure_slope = 2.0 / 60;  // K/s, of the fast trend
+constexpr double least_slope = 0.08 / 60;  // K/s; a slow approach is one too
+constexpr double near_k = 8;               // under the boil: farther off a rise that ends is over
+constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with the probe
+constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
+constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
+constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
+constexpr double stopped_short_k = 2.5;    // a probe may read so much less
 
 class Boiling final : public VesselWatch {
 public:
@@ -61,6 +67,7 @@ public:
         } else {
             risk.truth = boils.truth = Truth::unknown;
         }
+        out.boils_at = plateau_.level();
         out.findings.push_back(std::move(risk));
         out.findings.push_back(std::move(boils));
     }
@@ -79,20 +86,21 @@ private:
         bool const sure = fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance);
         double const slope = sure ? std::max(fast.slope, followed_.slope()) : followed_.slope();
         double const here = std::max(level, sure ? fast.level : level);
-        plateau_.step(level, followed_.slope(), now.boiling_c);
+        bool const stood = plateau_.level().has_value();
+        bool const rose_lately = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(10);
+        plateau_.step(past_, rose_lately, {now.boiling_c, height_known_, in_band(now, level)});
         ask_about_height(now, level, out);
         ask_about_type(now, level, out);
         double const boil = learnt(now.boiling_c);
 
-        bool const wanted = now.band && now.band->high.celsius > boil - wanted_k;
+        bool const wanted =
+            now.band && now.band->high.celsius > boil - wanted_k && now.band->low.celsius < boil + too_hot_k;
+        if (!stood && plateau_.level() && (wanted || !now.band)) say_that_it_boils(now, out);
         double const gap = boil - margin_k - here;
         double const eta = gap <= 0 ? 0 : slope > 0 ? gap / slope : 1e9;
-        if (slope > 0.6 / 60) rose_at_ = now.now;
+        if (slope > fast_rise) rose_at_ = now.now;
 
-        // On the plateau: flat, and either right at the boil or stopped short by it.
-        bool const stopped = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(4) && level > boil - 2.5;
-        bool const flat = std::abs(followed_.slope()) < 0.3 / 60;
-        if (!boiling_ && !fast.doubtful && !wanted && now.band && flat && (level > boil - 0.8 || stopped))
+        if (!boiling_ && !fast.doubtful && !wanted && now.band && stands_at(boil, level, now.now))
             boiling_ = true;
         if (boiling_ && (level < boil - 3 || wanted || !now.band)) boiling_ = false;
 
@@ -102,11 +110,14 @@ private:
             bool const boils_already = plateau_.level() || here > boil + 0.5;
             at_risk_ = !fast.doubtful && !boils_already && slope > least_slope && eta < lead(now, here) &&
                        likely(now, boil, sure) && (eta < 45 || !coming_back(here, boil));
-        } else if (plateau_.level() || here > boil + 2 || (slope < 0.1 / 60 && level < boil - 2) ||
-                   eta > unlikely_s) {
-            // It boils, which is not a risk any more, or it does not come to that.
-            at_risk_ = false;
+        } else {
+            // It does not come to that, or it boils, which is not a risk any more.
+            bool const calm = (slope < 0.5 * least_slope && level < boil - 2) || eta > unlikely_s;
+            calm_s_ = calm ? calm_s_ + 1 : 0;
+            bool const there = boiling_ || (plateau_.level() && !now.band);
+            if (there || here > boil + 4 || (calm && gap > near_k) || calm_s_ > calm_for_s) at_risk_ = false;
         }
+        if (!at_risk_) calm_s_ = 0;
         if (at_risk_) {
             risk.truth = Truth::present;
             risk.value = here;
@@ -114,8 +125,9 @@ private:
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
             risk.text =
                 now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
-            risk.text +=
-                gap > 0 ? "boils in " + Words::about(std::max(eta, 10.0)) : std::string("is about to boil");
+            risk.text += gap <= 0           ? std::string("is about to boil")
+                         : eta > unlikely_s ? std::string("is close to the boil")
+                                            : "boils in " + Words::about(std::max(eta, 10.0));
             risk.action = Action::lower_heat;
             risk.text += " (here at " + words_.at(boil) + ").";
             risk.order = out.advice = "Turn the heat well down, or take the lid off.";
@@ -138,7 +150,12 @@ private:
             boils.action = Action::lower_heat;
             boils.text = now.vessel->name + " boils at " + words_.at(level) + " though it is to be held at " +
                          words_.band(now.band->low.celsius, now.band->high.celsius) + ".";
-            boils.order = "Turn the heat well down.";
+            if (now.band->low.celsius > boil) {
+                boils.action = Action::none;
+                boils.text += " It gets no hotter than that.";
+            } else {
+                boils.order = "Turn the heat well down.";
+            }
         }
     }
 
@@ -170,21 +187,47 @@ private:
                0.5;
     }
 
-    // Where it really boils: the plateau, if it was seen near enough to where it should be.
+    // Where it really boils: the plateau. What a known height and the plateau differ by is the weather's and
+    // the probe's.
     double learnt(double expected) const {
         auto const plateau = plateau_.level();
-        if (!plateau || !stopped_here_) return expected;
-        return std::clamp(*plateau, expected - 1.5, expected + 3.0);
+        if (!plateau) return expected;
+        return height_known_ ? std::clamp(*plateau, expected - 1.5, expected + 3.0) : *plateau;
+    }
+
+    static bool in_band(VesselSituation const& now, double level) {
+        return now.band && level > now.band->low.celsius && level < now.band->high.celsius;
+    }
+
+    // On the plateau, and not still on the way to it, however slowly.
+    bool stands_at(double boil, double level, Instant now) const {
+        auto const newest = past_.mean(20, 0), minute_ago = past_.mean(80, 60);
+        bool const flat = newest && minute_ago && std::abs(*newest - *minute_ago) < 0.15;
+        bool const stopped = rose_at_ && now - *rose_at_ < std::chrono::minutes(4) &&
+                             level > boil - stopped_short_k && std::abs(followed_.slope()) < 0.3 / 60;
+        bool const there = plateau_.stands() && (level > boil - at_boil_k ||
+                                                 (plateau_.level() && level > *plateau_.level() - margin_k));
+        return flat && (stopped || there);
+    }
+
+    void say_that_it_boils(VesselSituation const& now, WatchOutput& out) const {
+        double const at = *plateau_.level();
+        bool const sure = std::abs(at - now.boiling_c) < Plateau::near_k;
+        out.events.push_back({now.now,
+                              "boils",
+                              {SubjectKind::vessel, now.number},
+                              now.vessel->name +
+                                  (sure ? " boils at " : " stands still as if it boiled, at ") +
+                                  words_.at(at) + ".",
+                              {{"boils_c", at}}});
     }
 
     // F12: no height was given and the pot stands still under heat well below 100 degC.
     void ask_about_height(VesselSituation const& now, double level, WatchOutput& out) {
-        stopped_here_ =
-            stopped_here_ || (rose_at_ && plateau_.level() && now.now - *rose_at_ < std::chrono::minutes(6));
         if (height_known_ || asked_) return;
         bool const flat = std::abs(followed_.slope()) < 0.25 / 60 && level > 85 && level < now.boiling_c - 2;
         flat_s_ = flat ? flat_s_ + 1 : 0;
-        if (flat_s_ < quarter_s || !rose_at_) return;
+        if (flat_s_ < quarter_s || !(rose_at_ || plateau_.level())) return;
         auto const then = past_.mean(quarter_s, quarter_s - 60);
         if (!then || std::abs(level - *then) > 0.4) return;
         asked_ = true;
@@ -225,15 +268,15 @@ private:
     Past<1810> past_;
     std::optional<Instant> rose_at_, held_since_;
     Instant band_since_{};
-    bool at_risk_ = false, boiling_ = false, asked_ = false, stopped_here_ = false;
+    bool at_risk_ = false, boiling_ = false, asked_ = false;
     bool type_asked_ = false;
-    int flat_s_ = 0, stopped_s_ = 0;
+    int flat_s_ = 0, stopped_s_ = 0, calm_s_ = 0;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
     auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
-    bool const liquid = holds_liquid(vessel.kind);
-    if (!liquid || vessel.medium < 0) return nullptr;
+    bool const boils = holds_liquid(vessel.kind) && vessel.liquid == Liquid::water;
+    if (!boils || vessel.medium < 0) return nullptr;
     return std::make_unique<Boiling>(settings);
 }
 

@@ -130,7 +130,7 @@ private:
         // Outside is the band watch's to say; what was told before it stays until the way back.
         if (p.level > high || p.level < low) return side_ != 0 ? Truth::unknown : Truth::absent;
         double const horizon = seconds(manner_.look_ahead);
-        usual_.step(now.now, now.medium->cycle, p.level, p.slope);
+        usual_.step(now.now, now.medium->cycle, p.level, p.slope, now.medium->slope);
         if (usual_.beyond() != 0 && !now.band_silenced) {
             bool const up = usual_.beyond() > 0;
             double const chance = chance_beyond(p, up ? high : low, up ? Side::above : Side::below, horizon);
@@ -223,6 +223,7 @@ private:
         finding.text += when.eta_s ? " in " + Words::about(*when.eta_s) + "." : " soon.";
         if (usual_.beyond() != 0 && usual_.beyond() == side) {
             auto const& usual = *usual_.usual();
+            if (usual_.rises_too_fast()) finding.text += " It warms faster than it ever does while shut.";
             finding.text += " It usually turns at " + words_.at(side > 0 ? usual.high : usual.low) + ".";
         } else if (usual_.one_way() != 0) {
             finding.text += " It has not turned for " + Words::in(UsualCycle::one_way_for) + ".";

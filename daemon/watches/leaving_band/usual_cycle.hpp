@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <optional>
+#include <utility>
 
 #include "daemon/watches/watch.hpp"
 
@@ -19,11 +20,13 @@ public:
     static constexpr Span one_way_for = std::chrono::minutes(80);
 
     explicit UsualCycle(VesselKind kind)
-        : beyond_for_s_(kind == VesselKind::fridge ? 120 : 60), one_way_too_(kind == VesselKind::fridge) {}
+        : beyond_for_s_(kind == VesselKind::fridge ? 75 : 60), one_way_too_(kind == VesselKind::fridge) {}
 
     // Once a second: what conditioning recognises, the level in degC and its careful slope in K/s.
-    void step(Instant now, std::optional<Cycle> const& cycle, double level, double slope) {
+    // `fast_slope`: K/s of the trend that follows within seconds.
+    void step(Instant now, std::optional<Cycle> const& cycle, double level, double slope, double fast_slope) {
         if (cycle) learn(now, *cycle);
+        if (one_way_too_) keep_extremes(now, cycle.has_value(), level);
         if (one_way_too_ && ++tick_ % step_s_ == 0) {
             levels_[static_cast<std::size_t>(place_++ % steps_)] = level;
             if (cycle) place_ = 0;
@@ -32,7 +35,9 @@ public:
         beyond_ = 0;
         if (!usual_) return;
         double const margin = std::max(0.15 * (usual_->high - usual_->low), 0.25);
-        bool const above = level > usual_->high + margin && slope > least_slope;
+        // What has turned back already, as the fast trend sees first, is a door that was shut.
+        double const rise = one_way_too_ ? std::min(slope, fast_slope) : slope;
+        bool const above = (level > usual_->high + margin && rise > least_slope) || too_steep(fast_slope);
         bool const below = level < usual_->low - margin && slope < -least_slope;
         int const side = above ? 1 : below ? -1 : 0;
         seconds_ = side != 0 && side == side_ ? seconds_ + 1 : 0;
@@ -43,6 +48,7 @@ public:
     int beyond() const { return beyond_; }
     std::optional<Cycle> const& usual() const { return usual_; }
 
+    bool rises_too_fast() const { return steep_s_ >= steep_for_s; }
     // K/s that the mean of the swing has moved by over the last hours; 0 unless it went the same way
     // throughout.
     double drift() const {
@@ -70,11 +76,46 @@ private:
     static constexpr Span forgotten_after = std::chrono::hours(3);
     static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8, least_moved_k = 0.5;
     static constexpr int kept_ = 6;
+    static constexpr int extreme_over_s = 600, extremes_kept = 12, extremes_least = 6;
+    static constexpr int steep_for_s = 75;     // nobody looks into a fridge for so long
+    static constexpr double least_rest = 0.4;  // of a period, that a compressor rests at least
     static constexpr Span means_apart = std::chrono::minutes(20);
     struct Mean {
         Instant at{};
         double mean = 0;
     };
+    // Warming faster than ever while the compressor rests, for longer than a door is open: it is ajar.
+    bool too_steep(double fast_slope) {
+        double const resting =
+            usual_->period_s > 0 ? (usual_->high - usual_->low) / (least_rest * usual_->period_s) : 0;
+        bool const steep = one_way_too_ && resting > 0 && fast_slope > std::max(1.5 * resting, 0.5 / 60);
+        steep_s_ = steep ? steep_s_ + 1 : 0;
+        if (!rises_too_fast()) return false;
+        seconds_ = std::max(seconds_, beyond_for_s_);
+        side_ = 1;
+        return true;
+    }
+    // Where no regular swing is recognised, what it usually reaches within ten minutes stands for it.
+    void keep_extremes(Instant now, bool cycle, double level) {
+        auto& newest = extremes_[static_cast<std::size_t>(extreme_ % extremes_kept)];
+        newest.first = extreme_s_ == 0 ? level : std::min(newest.first, level);
+        newest.second = extreme_s_ == 0 ? level : std::max(newest.second, level);
+        if (++extreme_s_ < extreme_over_s) return;
+        extreme_s_ = 0;
+        ++extreme_;
+        if (cycle || extreme_ < extremes_least || (usual_ && usual_->period_s > 0)) return;
+        auto const n = static_cast<std::size_t>(std::min(extreme_, extremes_kept));
+        auto const ordered = [&](auto member, double share) {
+            std::array<double, extremes_kept> values{};
+            for (std::size_t i = 0; i < n; ++i) values[i] = extremes_[i].*member;
+            std::sort(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(n));
+            return values[static_cast<std::size_t>(share * static_cast<double>(n - 1))];
+        };
+        using Extremes = std::pair<double, double>;
+        double const low = ordered(&Extremes::first, 0.2), high = ordered(&Extremes::second, 0.8);
+        usual_ = Cycle{0, 0.5 * (low + high), low, high};
+        seen_at_ = now;
+    }
     void learn(Instant now, Cycle const& cycle) {
         seen_at_ = now;
         if (usual_ && usual_->mean == cycle.mean && usual_->period_s == cycle.period_s) return;
@@ -94,6 +135,8 @@ private:
     bool one_way_too_;
     std::array<double, steps_> levels_{};
     int place_ = 0, tick_ = 0;
+    std::array<std::pair<double, double>, extremes_kept> extremes_{};
+    int extreme_ = 0, extreme_s_ = 0, steep_s_ = 0;
 };
 
 }  // namespace ingle

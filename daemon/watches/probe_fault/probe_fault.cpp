@@ -2,6 +2,7 @@
 // or a temperature that its job cannot have. A single fault is a gap in the record, not an alarm.
 #include <algorithm>
 
+#include "daemon/watches/fault_owner.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -13,22 +14,11 @@ constexpr AlarmType types[] = {
     {.name = "probe-open", .priority = Priority::medium},
     {.name = "probe-short", .priority = Priority::medium},
     {.name = "probe-implausible", .priority = Priority::medium, .suppressed_by = reversed}};
-constexpr int none = -1, implausible = 2;
-constexpr double climbed_k = 15;
+constexpr int none = -1;
 
 int alarm_of(FaultKind kind) {
-    switch (kind) {
-        case FaultKind::open:
-            return 0;
-        case FaultKind::short_to_ground:
-        case FaultKind::short_to_supply:
-        case FaultKind::short_circuit:
-            return 1;
-        case FaultKind::out_of_range:
-            return 2;
-        default:
-            return none;
-    }
+    auto const owner = owner_of(kind);
+    return owner == FaultOwner::probe_silent ? none : static_cast<int>(owner);
 }
 
 constexpr std::string_view advice[] = {"Look at its plug and its wire.",
@@ -47,12 +37,7 @@ public:
             told_ = none;
             first_ = none;
         } else if (signal.fault) {
-            int alarm = alarm_of(signal.fault->kind);
-            // It climbed there before our eyes: a pot that ran dry, and the probe is right.
-            bool const liquid = now.vessel && now.vessel->kind == VesselKind::pot;
-            if (alarm == implausible && liquid && signal.age && signal.celsius > now.boiling_c + climbed_k) {
-                alarm = none;
-            }
+            int const alarm = alarm_of(signal.fault->kind);
             if (first_ == none) first_ = alarm;
             // A wire that flickers between two faults is one trouble: the first name stays.
             if (told_ == none && alarm != none && now.now - *signal.silent_since >= limit_) told_ = first_;

@@ -1,7 +1,8 @@
-// probe-silent: nothing usable came from a probe for too long, and it is not a broken or shorted wire (that
-// is `probe_fault`'s to say). Quiet looks like fine; this is the watch that says it is not.
+// probe-silent: nothing usable came from a probe for too long, whatever the reason, unless another alarm owns
+// that fault. Quiet looks like fine; this is the watch that says it is not.
 #include <algorithm>
 
+#include "daemon/watches/fault_owner.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -13,18 +14,9 @@ constexpr std::string_view causes[] = {"probe-open", "probe-short", "probe-impla
 constexpr AlarmType types[] = {
     {.name = "probe-silent", .priority = Priority::medium, .suppressed_by = causes}};
 
-bool said_by_probe_fault(FaultKind kind) {
-    switch (kind) {
-        case FaultKind::open:
-        case FaultKind::short_to_ground:
-        case FaultKind::short_to_supply:
-        case FaultKind::short_circuit:
-        case FaultKind::out_of_range:
-            return true;
-        default:
-            return false;
-    }
-}
+// Readings that contradict each other for so long are no readings. An interference has its own word sooner.
+constexpr Span doubted_at_most = std::chrono::minutes(15);
+constexpr double most_noise_k = 8;  // sd: a loose wire, and no temperature
 
 class ProbeSilent final : public ProbeWatch {
 public:
@@ -36,7 +28,7 @@ public:
         Finding f;
         f.type = &types[0];
         if (signal.silent_since && now.now - *signal.silent_since >= limit_ &&
-            !(signal.fault && said_by_probe_fault(signal.fault->kind))) {
+            !(signal.fault && owner_of(signal.fault->kind) != FaultOwner::probe_silent)) {
             Span const silent = now.now - *signal.silent_since;
             f.truth = Truth::present;
             f.value = seconds(silent);
@@ -46,12 +38,35 @@ public:
             if (signal.fault) f.text += " (" + signal.fault->reason + ")";
             f.text += signal.age ? "; last known " + words_.at(signal.celsius) + "." : "; it has never read.";
         }
+        count_doubt(now);
+        if (doubted_s_ >= seconds(doubted_at_most)) {
+            f.truth = Truth::present;
+            f.value = doubted_s_;
+            f.text = "no reading from " + now.probe->name + " could be relied on for " +
+                     Words::in(from_seconds(doubted_s_)) +
+                     ": nothing is judged by it. Look at its wire, and where it is.";
+        }
         out.findings.push_back(std::move(f));
     }
 
 private:
+    // Doubtful, or it stepped, spiked or scattered within the last minute; as much time without ends it.
+    void count_doubt(ProbeSituation const& now) {
+        auto const& signal = *now.signal;
+        int const upsets = signal.jumps + signal.spikes + signal.scattered;
+        if (upsets != upsets_) upset_at_ = now.now;
+        upsets_ = upsets;
+        bool const upset = upset_at_ && now.now - *upset_at_ < std::chrono::minutes(1);
+        bool const doubted =
+            !signal.silent_since && (signal.doubtful || upset || signal.noise > most_noise_k);
+        doubted_s_ = std::clamp(doubted_s_ + (doubted ? 1 : -1), 0.0, 2 * seconds(doubted_at_most));
+    }
+
     Span limit_;
     Words words_;
+    double doubted_s_ = 0;
+    int upsets_ = 0;
+    std::optional<Instant> upset_at_;
 };
 
 std::unique_ptr<ProbeWatch> make(Settings const& settings, int probe) {

@@ -17,7 +17,7 @@ constexpr AlarmType types[] = {{.name = "probe-unreliable",
                                 .off_delay = std::chrono::minutes(5),
                                 .suppressed_by = causes}};
 
-constexpr double raise_at = 0.2, clear_below = 0.05;
+constexpr double raise_at = 0.2, clear_below = 0.05, mostly_lost = 0.6;
 constexpr int fewest = 6;  // separate losses in the span: one long loss is another alarm's
 constexpr Span span = std::chrono::minutes(5);
 
@@ -45,6 +45,7 @@ public:
         if (bad_) {
             finding.truth = Truth::present;
             finding.value = signal.fault_rate;
+            if (signal.fault_rate > mostly_lost) finding.priority = Priority::medium;
             finding.text = now.probe->name + " loses " +
                            std::to_string(std::lround(signal.fault_rate * 100)) + " of 100 readings (" +
                            reason_ + ")";

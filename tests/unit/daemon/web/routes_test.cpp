@@ -197,6 +197,8 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     };
     CHECK_THAT(wrong("hold", R"({"vessel": "stockpot", "low": 180, "high": "190 degF"})"),
                INGLE_CONTAINS("low: \"180\""));
+    CHECK_THAT(wrong("hold", R"({"vessel": "stockpot", "low": "180 degC", "high": "190 degC"})"),
+               INGLE_CONTAINS("did you mean degF?"));
     CHECK_THAT(wrong("hold", R"({"vessel": "stockpot", "low": "190 degF", "high": "180 degF"})"),
                INGLE_CONTAINS("below"));
     CHECK_THAT(wrong("hold", R"({"vessel": "kettle", "low": "1 degC", "high": "2 degC"})", 404),

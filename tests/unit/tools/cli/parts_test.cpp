@@ -249,6 +249,9 @@ TEST_CASE("what-if settings are read with their units") {
     CHECK_FALSE(settings.vessels[0].band);
     CHECK_THAT(apply_setting(settings, "stockpot.band=180 to 190"), INGLE_CONTAINS("stockpot.band: \"180\""));
     CHECK_THAT(apply_setting(settings, "stockpot.band=190 degF to 180 degF"), INGLE_CONTAINS("below"));
+    CHECK_THAT(apply_setting(settings, "stockpot.band=180 degC to 190 degC"),
+               INGLE_CONTAINS("did you mean degF?"));
+    CHECK_FALSE(settings.vessels[0].band);
     CHECK_THAT(apply_setting(settings, "kettle.band=none"), INGLE_CONTAINS("no vessel"));
     CHECK_THAT(apply_setting(settings, "stockpot.colour=red"), INGLE_CONTAINS("can be set"));
     CHECK_THAT(apply_setting(settings, "stockpot"), INGLE_CONTAINS("VESSEL.KEY=VALUE"));

@@ -1,0 +1,171 @@
+// catching: a thick filling on low heat begins to stick to the bottom. What lies there takes up heat that it
+// does not pass on: a probe near the bottom climbs over the plateau that the filling stood at, in bumps, as
+// bubbles of steam throw the layer about, or it climbs away from a second probe further up. Stirring brings
+// both back to where they were; the layer that catches comes back only in part.
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::string_view causes[] = {"boiled-dry", "boiling", "probe-displaced", "probe-stuck"};
+constexpr AlarmType types[] = {{.name = "catching",
+                                .priority = Priority::medium,
+                                .on_delay = std::chrono::seconds(10),
+                                .off_delay = std::chrono::minutes(2),
+                                .suppressed_by = causes}};
+
+// Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
+constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60;
+constexpr double lows_k = 1.2, highs_k = 2.0;       // over the plateau, with bumps: of one probe
+constexpr double apart_k = 2.0, far_apart_k = 4.0;  // more than usual: of two probes
+constexpr double one_pot_k = 8, most_apart_k = 25;
+constexpr double back_k = 0.5;
+constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
+constexpr int fewest_bumps = 2;
+constexpr int looked_every_s = 5;    // it looks far back
+constexpr double stands_k = 0.3;     // within four minutes
+constexpr double fallen_k = 1.5;     // under its plateau: it is another one
+constexpr double near_boil_k = 1.5;  // there it bubbles anyway
+constexpr Span plateau_counts = std::chrono::hours(1);
+
+class Catching final : public VesselWatch {
+public:
+    explicit Catching(TemperatureUnit unit) : words_(unit) {}
+
+    void step(VesselSituation const& now, WatchOutput& out) override {
+        Finding finding;
+        finding.type = &types[0];
+        bool const fresh = now.medium && now.medium->fresh && !now.medium->doubtful;
+        newest_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
+        past_.put(newest_.mean(14, 0));
+        if (now.medium && !now.medium->fresh) finding.truth = Truth::unknown;
+        if (fresh) {
+            count_bumps(now);
+            compare(now);
+            if (++second_ % looked_every_s == 0) {
+                catches_ = catches_ ? !came_back() : catches(now);
+                find_plateau(now);
+            }
+            if (catches_) tell(now, finding);
+        }
+        out.findings.push_back(std::move(finding));
+    }
+
+private:
+    void count_bumps(VesselSituation const& now) {
+        auto const value = newest_.mean(4, 0);
+        if (!value) return;
+        double const bump = std::max(bump_k, 4 * now.medium->noise);
+        highest_ = std::max(highest_, *value);
+        lowest_ = std::min(lowest_, *value);
+        if (!falling_ && highest_ - *value > bump) {
+            falling_ = true;
+            lowest_ = *value;
+            bumps_[static_cast<std::size_t>(bump_++ % fewest_bumps)] = now.now;
+        } else if (falling_ && *value - lowest_ > 0.5 * bump) {
+            falling_ = false;
+            highest_ = *value;
+        }
+        if (!falling_) highest_ -= bump / 120;  // a slow fall is none
+    }
+    bool bumpy(Instant now) const {
+        return bump_ >= fewest_bumps &&
+               now - bumps_[static_cast<std::size_t>(bump_ % fewest_bumps)] < std::chrono::minutes(12);
+    }
+
+    void find_plateau(VesselSituation const& now) {
+        auto const newest = past_.mean(60, 0), then = past_.mean(300, 240);
+        if (!newest || !then) return;
+        bool const still =
+            std::abs(*newest - *then) < stands_k &&
+            (bump_ == 0 ||
+             now.now - bumps_[static_cast<std::size_t>((bump_ + fewest_bumps - 1) % fewest_bumps)] >
+                 std::chrono::minutes(5));
+        if (plateau_ && !catches_ &&
+            (*newest < *plateau_ - fallen_k || now.now - plateau_at_ > plateau_counts))
+            plateau_.reset();
+        // What stands higher may be a layer that has caught already: only an even pot counts.
+        if (!still || catches_) return;
+        plateau_ = *newest;
+        plateau_at_ = now.now;
+        if (auto const* other = second(now)) usually_apart_ = *newest - other->level;
+    }
+
+    static Signal const* second(VesselSituation const& now) {
+        for (int const number : now.vessel->more)
+            if (auto const& other = now.signals[static_cast<std::size_t>(number)];
+                other.fresh && !other.doubtful)
+                return &other;
+        return nullptr;
+    }
+    void compare(VesselSituation const& now) {
+        auto const* other = second(now);
+        auto const value = newest_.mean(14, 0);
+        // Two places of one pot are not further apart than this.
+        bool const one_pot = usually_apart_ && std::abs(*usually_apart_) < one_pot_k && other && value &&
+                             std::abs(*value - other->level) < most_apart_k;
+        apart_.put(one_pot ? std::optional(*value - other->level - *usually_apart_) : std::nullopt);
+    }
+
+    // Stirred, or thinned: with what it stood at, or with the second probe.
+    bool came_back() const {
+        auto const apart = apart_.mean(60, 0), level = past_.mean(60, 0);
+        if (apart) return *apart < back_k;
+        return !plateau_ || (level && *level < *plateau_ + back_k);
+    }
+    bool catches(VesselSituation const& now) const {
+        double const boil = now.boils_at.value_or(now.boiling_c);
+        if (plateau_ && *plateau_ > boil - near_boil_k) return false;
+        auto const apart = apart_.lowest(unstirred_s, 0), lately = apart_.lowest(soon_s, 0);
+        if ((apart && apart_.full(unstirred_s) && *apart > apart_k) ||
+            (lately && apart_.full(soon_s) && *lately > far_apart_k))
+            return true;
+        auto const low = past_.lowest(unstirred_s, 0), high = past_.highest(soon_s, 0);
+        return plateau_ && low && high && past_.full(unstirred_s) && *low > *plateau_ + lows_k &&
+               *high > *plateau_ + highs_k && bumpy(now.now);
+    }
+
+    void tell(VesselSituation const& now, Finding& finding) const {
+        double const level = now.medium->level;
+        finding.truth = Truth::present;
+        finding.value = level;
+        finding.text = now.vessel->name + " is at " + words_.at(level);
+        if (auto const* other = second(now); other && apart_.mean(60, 0))
+            finding.text += " near the bottom and at " + words_.at(other->level) + " further up";
+        else if (plateau_)
+            finding.text +=
+                " near the bottom, where it stood at " + words_.at(*plateau_) + ", and climbs in bumps";
+        finding.text += ": it may begin to catch.";
+        finding.action = Action::lower_heat;
+        finding.order = "Stir it from the bottom and turn the heat down.";
+    }
+
+    Words words_;
+    Past<16> newest_;
+    Past<unstirred_s + 60> past_, apart_;  // smoothed; how far above a second probe
+    std::optional<double> plateau_, usually_apart_;
+    Instant plateau_at_{};
+    double highest_ = -1e9, lowest_ = 1e9;
+    bool falling_ = false;
+    std::array<Instant, fewest_bumps> bumps_{};
+    int bump_ = 0, second_ = 0;
+    bool catches_ = false;
+};
+
+std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
+    auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+    if (vessel.kind != VesselKind::pot || vessel.liquid == Liquid::fat || vessel.medium < 0) return nullptr;
+    return std::make_unique<Catching>(settings.units);
+}
+
+}  // namespace
+
+extern WatchInfo const catching_watch;
+WatchInfo const catching_watch{.name = "catching", .alarms = types, .for_vessel = &make};
+
+}  // namespace ingle
