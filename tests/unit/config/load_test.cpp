@@ -1,5 +1,6 @@
 #include "config/load.hpp"
 
+#include <tuple>
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
@@ -69,7 +70,8 @@ std::string with(std::string const& from, std::string const& to) {
 }  // namespace
 
 TEST_CASE("a sound kitchen file becomes settings in SI units") {
-    auto const [s, errors, warnings] = parse_kitchen(sound, "k.toml");
+    auto const loaded = parse_kitchen(sound, "k.toml");
+    auto const& [s, errors, warnings] = std::tie(loaded.settings, loaded.errors, loaded.warnings);
     REQUIRE(errors.empty());
     CHECK(warnings.empty());
     CHECK(s.units == TemperatureUnit::fahrenheit);
