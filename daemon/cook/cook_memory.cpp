@@ -11,7 +11,8 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "stage", static_cast<std::int64_t>(stage_));
     memory.put(prefix + "stage-name", std::string(stage_name()));
     memory.put(prefix + "stage-began", stage_began_);
-    memory.put(prefix + "plan", plan_.text);
+    // Without it `recall` goes by the name of the running stage; empty says that the dish has no plan.
+    if (!plan_.text.empty() || plan_.stages.empty()) memory.put(prefix + "plan", plan_.text);
     memory.put(prefix + "waits", std::int64_t{waits_});
     memory.put(prefix + "rang", std::int64_t{rang_});
     memory.put(prefix + "over-text", over_text_);
