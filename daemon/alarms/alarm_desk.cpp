@@ -203,10 +203,10 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
         record.returns = soon ? record.returns + 1 : 0;
         begin_occurrence(now, record);
     }
-    alarm.active = true;
     alarm.text = record.text;
     alarm.action = record.action;
-    alarm.muted_by = cause_of(record, records_, now);
+    alarm.muted_by = cause_of(record, records_, now);  // before it is active: nothing of it was told yet
+    alarm.active = true;
     happens(now, AlarmEvent::occurs, record);
     bool const muted =
         alarm.state == AlarmState::suppressed_by_design || alarm.state == AlarmState::out_of_service;
