@@ -53,6 +53,7 @@ DishView dish(Run& run) {
 TEST_CASE("180 to 190 degF for half an hour means at the simmer") {
     Run run(hall({timed("poach", 30, std::pair{82.0, 88.0}), timed("rest", 10)}));
     run.probe("stock", probe_of(Series{{0, 20}, {30, 85}, {200, 85}}));
+    run.probe("air", probe_of(Series{{0, 20}, {200, 20}}, 2));
     run.tell(Begin{0});
     run.until(20);
     CHECK(dish(run).clock.state == "waits for its band");
