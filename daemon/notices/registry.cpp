@@ -1,6 +1,10 @@
 #include <algorithm>
 #include <array>
+#include <string>
+#include <string_view>
+#include <vector>
 
+#include "config/reader.hpp"
 #include "daemon/notices/notifier.hpp"
 
 namespace ingle {
@@ -56,12 +60,12 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
         auto const* info = find_notifier(channel.kind);
         if (!info && channel.kind.empty()) continue;  // the reader of the file has complained
         if (!info) {
-            std::string known;
-            for (auto const* each : notifiers())
-                known += (known.empty() ? "" : ", ") + std::string(each->name);
-            errors.push_back({channel.where, prefix + "kind",
-                              "\"" + channel.kind + "\" is no way to send a notice",
-                              "write one of " + known});
+            std::vector<std::string_view> known;
+            for (auto const* each : notifiers()) known.emplace_back(each->name);
+            auto const meant = nearest(channel.kind, known);
+            errors.push_back(
+                {channel.where, prefix + "kind", "\"" + channel.kind + "\" is no way to send a notice",
+                 meant ? "did you mean \"" + std::string(*meant) + "\"?" : "write " + listed(known)});
             continue;
         }
         for (auto const& problem : problems(info->options, options_of(channel.options))) {

@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "daemon/wiring/state_folder.hpp"
+
 namespace ingle::cli {
 
 struct Context {
@@ -16,7 +18,7 @@ struct Context {
     std::ostream& out;
 
     std::filesystem::path socket() const { return state / "ingled.sock"; }
-    std::filesystem::path logbook() const { return state / "logbook.db"; }
+    std::filesystem::path logbook() const { return kept_logbook_path(state); }
 };
 
 // Exit statuses of every command.

@@ -33,7 +33,7 @@ TEST_CASE("each class asks what its sources print, the safer first") {
                                        {"cured-ham", {{145, 180}, {165, 0}, {140, 0}}},
                                        {"fish", {{145, 15}, {145, 0}}},
                                        {"egg-dish", {{160, 0}, {155, 17}}},
-                                       {"vegetable", {{135, 0}}},
+                                       {"vegetable", {}},
                                        {"leftover", {{165, 15}, {165, 0}}}};
     for (auto const& [name, targets] : printed) {
         CAPTURE(name);
@@ -46,6 +46,12 @@ TEST_CASE("each class asks what its sources print, the safer first") {
             CHECK(food->targets[n].hold_s == targets[n].hold_s);
         }
     }
+}
+
+TEST_CASE("plants that are held hot are asked for 135 degF (Food Code 3-401.13)") {
+    auto const& plants = *food_class("vegetable");
+    REQUIRE(plants.hot_hold_targets.size() == 1);
+    CHECK(plants.hot_hold_targets[0].fahrenheit == 135);
 }
 
 TEST_CASE("the limits that go for all perishable food are the printed ones") {

@@ -345,7 +345,10 @@ TEST_CASE("a channel's own keys are checked") {
     CHECK(errors[0].text() == "k:4:1: channel.phone.ulr: unknown key, did you mean \"url\"?");
     CHECK_THAT(errors[1].text(), INGLE_CONTAINS("channel.phone.url: is missing"));
     CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"desktop\" is no way to send a notice"));
+    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("write \"webhook\""));
     CHECK_THAT(errors[3].text(), INGLE_CONTAINS("channel.horn.chip: is missing"));
+    settings.channels[1].kind = "webhok";
+    CHECK_THAT(channel_problems(settings)[2].text(), INGLE_CONTAINS("did you mean \"webhook\"?"));
 }
 
 TEST_CASE("a buzzer sounds as often as it is urgent, and says why it cannot") {

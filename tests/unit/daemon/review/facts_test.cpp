@@ -238,12 +238,13 @@ TEST_CASE("the roast turkey: every verdict follows from the rows shown") {
     // Come-up: 55 degF at the start, 130 between 129 (min 56) and 140 (min 68): 56 + 12/11 min.
     CHECK_THAT(core.come_up.measured_s(), WithinAbs((56 + 12.0 / 11) * 60, 1e-3));
 
-    // Lethality by hand: seconds at each whole degree along the lines, over what the table asks, times 7.
+    // Lethality by hand: seconds at each whole degree along the lines, over what the table asks, times 7. The
+    // last reading counts for nothing: no later one bears it out.
     auto const asked = asked_of_poultry();
     double by_hand = 0;
     for (int f = 136; f < 162; ++f) {
         double here = 0;
-        for (std::size_t i = 1; i < rows.size(); ++i) {
+        for (std::size_t i = 1; i + 1 < rows.size(); ++i) {
             double const a = rows[i - 1].second, b = rows[i].second;
             double const part = std::min(b, f + 1.0) - std::max(a, static_cast<double>(f));
             if (part > 0) here += part / (b - a) * (rows[i].first - rows[i - 1].first) * 60;
@@ -259,7 +260,7 @@ TEST_CASE("the roast turkey: every verdict follows from the rows shown") {
     CHECK_THAT(core.log10.value(), WithinRel(by_hand, 0.002));
     CHECK(by_hand > 7);
     CHECK_THAT(verdict(facts, "core-target").answer, INGLE_CONTAINS("not reached"));  // never at 165
-    CHECK_THAT(verdict(facts, "core-target").text, INGLE_CONTAINS("162"));
+    CHECK_THAT(verdict(facts, "core-target").text, INGLE_CONTAINS("160.0 degF"));
 }
 
 TEST_CASE("straight pieces of a D and z food add up to what all readings come to") {

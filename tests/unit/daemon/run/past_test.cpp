@@ -232,7 +232,7 @@ TEST_CASE("an outage of unknown length is judged again when something vouches fo
     Life next(path, "boot-c", Instant(Span(5'000)), {truth + 605'000 + 60'000, true, true});
     next.recall();
     CHECK(next.count("gap") == 1);
-    CHECK(std::abs(seconds(next.now - *next.dish(0).began) - (100 + 42 * 60 + 605 + 65)) < 5);
+    CHECK(std::abs(seconds(next.now - *next.dish(0).began) - (100 + 42 * 60 + 605 + 60)) < 3);
 }
 
 TEST_CASE(
