@@ -22,6 +22,7 @@ constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false 
 constexpr double clip_innovation = 4;                  // one wild sample alone is no change
 constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
 constexpr double longest_noise_s = 20;                 // between two readings
+constexpr double contradicted_noises = 4;              // beyond the bounds, and the trend starts anew
 constexpr double swing_noises = 6, least_swing = 0.4;  // K: below that a cycle is nobody's business
 
 Recorded row_of(int probe, Reading const& reading) {
@@ -245,7 +246,10 @@ void Conditioner::follow(Instant at, double celsius) {
         trend_.jump(celsius, noise, slope_change_, rate.value_or(0));
     }
     signal_.bounds = lately_.bounds(reading_noise());
-    if (!signal_.bounds.hold(trend_.level())) {  // the readings contradict it
+    // What is told is kept within the bounds anyway; the trend itself starts anew only where readings
+    // contradict it, not where it is off by their rounding.
+    double const astray = std::abs(trend_.level() - signal_.bounds.level(trend_.level()));
+    if (astray > resolution_.step() + contradicted_noises * reading_noise()) {
         trend_.jump(signal_.bounds.level(trend_.level()), noise, slope_change_);
         change_.restart();
     }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <limits>
 #include <optional>
 
@@ -32,9 +33,10 @@ public:
             begin(signal, noise);
         } else if (!signal.doubtful) {
             trend_.take(dt, signal.celsius, noise);
-            if (!signal.bounds.hold(trend_.level()))  // the readings contradict it: on from where they are
-                trend_.jump(signal.bounds.level(trend_.level()), noise, 0.05,
-                            signal.bounds.rate(trend_.slope()));
+            // It lags behind by the rounding of the readings, too, which is no contradiction.
+            double const within = signal.bounds.level(trend_.level());
+            if (std::abs(trend_.level() - within) > signal.step + contradicted_noises * noise)
+                trend_.jump(within, noise, 0.05, signal.bounds.rate(trend_.slope()));
         }
         bounds_ = signal.bounds;
         sample_at_ = signal.sample_at;
@@ -59,6 +61,7 @@ public:
 
 private:
     static constexpr double longest_gap_s = 300, longest_doubt_s = 15;
+    static constexpr double contradicted_noises = 4;  // beyond the bounds, and the trend starts anew
     static double longest_gap(Signal const& signal) {
         return std::max(longest_gap_s, 3 * seconds(signal.every));
     }
