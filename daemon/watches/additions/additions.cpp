@@ -24,7 +24,10 @@ constexpr double back_at_once = 0.5;  // of the depth
 constexpr double like_a_tip = 0.018;  // of what is missing, each second: no flame is so fast
 constexpr double rebound = 0.3;       // of the depth, within `rebounds`: the tip was elsewhere
 constexpr Span rebounds = std::chrono::seconds(22);
-constexpr double most_share = 0.13;  // of its height above ice: more than an eighth of the pot at once
+// More than an eighth of the pot at once (of its height above ice): more likely a tip against something cold,
+// which is back within a minute or so. What stays down for longer was poured in.
+constexpr double most_share = 0.13;
+constexpr Span surely_settled_after = std::chrono::seconds(90);
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
 constexpr double deeper_k = 1.0;     // than in the quarter of an hour before: stirring only brings it back
@@ -68,17 +71,17 @@ public:
         }
         // Its own rate: the trend of the pot waits until the probe has settled.
         double const rate = (past_.mean(4, 0).value_or(*value) - past_.mean(30, 26).value_or(*value)) / 26;
+        Span const judged_after = depth > most_share * before_ ? surely_settled_after : settled_after;
         bool const only_away = since >= settled_after && *value > bottom_ + back_at_once * depth;
-        bool const elsewhere = (since <= rebounds && since.count() >= rebounds.count() / 2 &&
-                                *value > bottom_ + std::max(rebound * depth, 1.0)) ||
-                               (since < settled_after && depth > most_share * before_);
+        bool const elsewhere = since <= rebounds && since.count() >= rebounds.count() / 2 &&
+                               *value > bottom_ + std::max(rebound * depth, 1.0);
         if (!told_ && (only_away || elsewhere || now.medium->every > longest_every)) {
             in_air_until_ = now.now + std::chrono::seconds(2 * within_s);  // the same fall is not another one
             fell_.reset();
             return;
         }
         bool const on_its_way = rate > like_a_tip * (before_ - *value) && since < undecided;
-        if (!told_ && since >= settled_after && !on_its_way) {
+        if (!told_ && since >= judged_after && !on_its_way) {
             if (first_depth_ == 0) first_depth_ = depth;
             // A liquid mixes within seconds; food goes on taking heat for minutes. What falls on is neither.
             bool const stopped = rate > -0.004 || *value > bottom_ + 0.1 * depth;
