@@ -25,8 +25,10 @@ constexpr double like_a_tip = 0.018;  // of what is missing, each second: no fla
 constexpr double rebound = 0.3;       // of the depth, within `rebounds`: the tip was elsewhere
 constexpr Span rebounds = std::chrono::seconds(22);
 // More than an eighth of the pot at once (of its height above ice): more likely a tip against something cold,
-// which is back within a minute or so. What stays down for longer was poured in.
+// which is back within a minute or so. What was poured in stays down, and comes back by itself under the
+// flame.
 constexpr double most_share = 0.13;
+constexpr double recovered = 0.05, recovering = 0.03 / 60;  // of the depth; and of it each second
 constexpr Span surely_settled_after = std::chrono::seconds(90);
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
@@ -71,10 +73,12 @@ public:
         }
         // Its own rate: the trend of the pot waits until the probe has settled.
         double const rate = (past_.mean(4, 0).value_or(*value) - past_.mean(30, 26).value_or(*value)) / 26;
-        Span const judged_after = depth > most_share * before_ ? surely_settled_after : settled_after;
+        bool const deep = depth > most_share * before_;
+        Span const judged_after = deep ? surely_settled_after : settled_after;
         bool const only_away = since >= settled_after && *value > bottom_ + back_at_once * depth;
-        bool const elsewhere = since <= rebounds && since.count() >= rebounds.count() / 2 &&
-                               *value > bottom_ + std::max(rebound * depth, 1.0);
+        bool const elsewhere = (since <= rebounds && since.count() >= rebounds.count() / 2 &&
+                                *value > bottom_ + std::max(rebound * depth, 1.0)) ||
+                               (deep && since > undecided);
         if (!told_ && (only_away || elsewhere || now.medium->every > longest_every)) {
             in_air_until_ = now.now + std::chrono::seconds(2 * within_s);  // the same fall is not another one
             fell_.reset();
@@ -89,7 +93,8 @@ public:
                 fell_.reset();
                 return;
             }
-            if (stopped) tell(depth, now, out);
+            bool const recovers = *value > bottom_ + recovered * depth && rate > recovering * depth;
+            if (deep ? recovers : stopped) tell(depth, now, out);
         }
         bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
         bool const coming =
