@@ -164,7 +164,7 @@ void Writer::Impl::work() {
             std::lock_guard const lock(mutex);
             trouble = keeper.trouble();
             late = waited_in_vain && found.recording;
-            if (!late) promise.set_value(std::move(found));
+            if (!late) promise.set_value(found);
         }
         if (late && callbacks.opened) callbacks.opened(std::move(found));
     }

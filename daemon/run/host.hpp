@@ -22,7 +22,7 @@ public:
         Probes& probes;
         Instant started;
     };
-    explicit Host(Parts parts) : parts_(std::move(parts)) {}
+    explicit Host(Parts const& parts) : parts_(parts) {}
 
     View view() override { return parts_.core.view(); }
     Settings const& settings() override { return parts_.core.settings(); }

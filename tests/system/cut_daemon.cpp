@@ -32,7 +32,8 @@ int main(int argc, char** argv) {
     text << std::ifstream(argv[1]).rdbuf();
     boost::asio::io_context io(1);
     ingle::ServiceManager manager;
-    ingle::App app(io, {std::move(loaded.settings), text.str(), argv[2]}, manager);
+    ingle::Background background;
+    ingle::App app(io, {std::move(loaded.settings), text.str(), argv[2]}, manager, background);
     boost::asio::signal_set power(io, SIGUSR1);
     power.async_wait([&](auto const& failed, int) {
         if (!failed) disk.cut_power_at(1);
