@@ -200,6 +200,10 @@ void CoreTrack::add(Step step, StepContext const& context) {
     if (was_running && !cooling.running()) danger.cooling_over(was_over);
     if (cooling.running() && !was_running) growth.clear();
     if (cooling.running()) growth.add(judged);
+    if (cooling.running())
+        fell_since_target_ = true;
+    else if (!food_->targets.empty() && step.c1 >= food_->targets.front().celsius() - rounding_k)
+        fell_since_target_ = false;
     auto const asked = food_->targets.empty() ? food_->hot_hold_targets : food_->targets;
     if (!asked.empty() && began_below_target())
         class_target_s_ += seconds_at_or_above(step, asked.front().celsius());
@@ -245,6 +249,7 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(broken_);
     visit.flag(lost_);
     visit.flag(first_again_);
+    visit.flag(fell_since_target_);
     for (double* n :
          {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);

@@ -71,6 +71,8 @@ public:
 
     // Seconds at or above the class's default target (0 without one), and at or above the stage's own.
     double at_class_target_s() const { return class_target_s_; }
+    // It fell through the cooling rule's upper limit and has not come to the class's target again.
+    bool fell_since_target() const { return fell_since_target_; }
     bool at_stage_target(double target_c) const { return stage_peak_ >= target_c - rounding_k; }
 
     // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
@@ -95,7 +97,7 @@ private:
     FoodClass const* food_;
     Cadence cadence_;
     bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
-    bool away_ = false;
+    bool away_ = false, fell_since_target_ = false;
     double heard_t_ = 0, lowest_ = 1000;
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,

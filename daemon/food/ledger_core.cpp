@@ -197,6 +197,8 @@ FoodConcern FoodLedger::Impl::target_concern() const {
     auto const* core = deciding();
     if (!core || unread_core()) return unknown(alarm);
     if (core->cooling.running()) return none(alarm);  // that was told; it is cold food now
+    // Warmed again, it is not done by what it once came to.
+    if (!stage_target_c && std::ranges::any_of(cores, &CoreTrack::fell_since_target)) return none(alarm);
     double const value = core->last_c();
     if (stage_target_c) {
         bool const all =

@@ -184,7 +184,8 @@ def the_supper_is_told_as_it_was():
         assert re.search(r"above-band +stockpot +1 time, .*\d +-\n", what_if), what_if
         summary = json.loads(replayed.splitlines()[-1])["dishes"]["goose-roll"]
         assert abs(summary["danger_zone_s"] - danger["measured_s"]) < 1.5, (summary, danger["measured_s"])
-        assert abs(summary["lethality_log10"] - facts["cores"][0]["log10"]) < 0.05 * summary["lethality_log10"]
+        # What is credited is the printed row of 7 log10; the review's figure is the sum that it can be redone from.
+        assert summary["lethality_log10"] == 7.0 and facts["cores"][0]["log10"] >= 7.0, (summary, facts["cores"][0]["log10"])
 
 
 def an_import_is_a_cook_like_any_other():

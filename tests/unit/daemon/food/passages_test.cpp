@@ -171,3 +171,17 @@ TEST_CASE("the miss that is named is the one that happened") {
     CHECK_THAT(told.text, INGLE_CONTAINS("took 2 h 30 min from 57.2 degC to 21.1 degC"));
     CHECK(told.action == Action::discard);
 }
+
+TEST_CASE("warmed again, food is not called done by what it once came to") {
+    auto const curve = fahrenheit_curve({{0, 60}, {60, 170}, {70, 170}, {100, 120}, {130, 140}, {150, 140}});
+    FoodLedger game(dish("venison"), zero);
+    game.stage(zero, FoodPhase::cooking);
+    feed(game, curve, 0, 75 * 60, 10);
+    CHECK(concern(game, "core-target").truth == Holds::yes);
+    game.stage(at(75 * 60 + 1), FoodPhase::resting);
+    feed(game, curve, 75 * 60 + 10, 105 * 60, 10);
+    CHECK(concern(game, "core-target").truth != Holds::yes);
+    game.stage(at(105 * 60 + 1), FoodPhase::cooking);
+    feed(game, curve, 105 * 60 + 10, curve.end(), 10);
+    CHECK(concern(game, "core-target").truth != Holds::yes);
+}
