@@ -6,12 +6,14 @@
 #include <unistd.h>
 
 #include <atomic>
+#include <cerrno>
 #include <chrono>
 #include <deque>
 #include <functional>
 #include <future>
 #include <optional>
 #include <string>
+#include <system_error>
 #include <thread>
 #include <utility>
 #include <vector>
@@ -115,8 +117,9 @@ struct TcpGateway {
         where.sin_family = AF_INET;
         where.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
         socklen_t length = sizeof where;
-        REQUIRE(::bind(listener, reinterpret_cast<sockaddr*>(&where), length) == 0);
-        REQUIRE(::listen(listener, 4) == 0);
+        // Made in a thread of its own, where the assertions of the test program must not be used.
+        if (::bind(listener, reinterpret_cast<sockaddr*>(&where), length) != 0 || ::listen(listener, 4) != 0)
+            throw std::system_error(errno, std::system_category(), "a gateway of the test");
         ::getsockname(listener, reinterpret_cast<sockaddr*>(&where), &length);
         port = ntohs(where.sin_port);
     }
