@@ -7,8 +7,6 @@ namespace ingle {
 namespace {
 
 constexpr double clock_rounding_s = 0.05;  // an interpolated crossing is no better
-// A series that begins below the upper limit and above this was cooked before anybody looked.
-constexpr double warm_start_c = 30;
 // The Food Code holds roasts of 3-401.11(B), cooked at a low temperature, at 130 degF.
 constexpr double low_cooked_c = from_fahrenheit(130);
 // A core that rises by more than this over a limit that it had passed is above it again: more than a probe's
@@ -18,6 +16,8 @@ constexpr double re_rise_k = 1;
 constexpr double closes_after_s = 3600;
 // In the cold nothing warms by this much in a minute: it is the tip that was moved to a warmer place.
 constexpr double moved_tip_k_per_s = 1.0 / 60;
+// What was not read for no longer than this undoes no limit that it had passed. Our judgement.
+constexpr double quiet_gap_s = 1800;
 // FDA Food Code 3-403.11(A), and 3-501.19(B): food that left 135 degF is eaten or thrown away after 4 h.
 constexpr double reheated_c = from_fahrenheit(165), reheated_for_s = 15, chain_most_s = 4 * 3600;
 
@@ -39,6 +39,7 @@ void CoolingClock::start(double early, double late) {
 // time of a passage that came to no end.
 void CoolingClock::reset(Step const& step) {
     if (!running_) return;
+    fell_before_ = true;
     double const now = step.t1;
     if (missed_stage(now, false) < rule_->stages.size() || in_all(now, false) == CoolingAnswer::missed)
         missed_before_ = true;
@@ -58,7 +59,7 @@ void CoolingClock::reset(Step const& step) {
     at_165_s_ = 0;
 }
 
-void CoolingClock::first(double t, double c, std::optional<Step> const& before) {
+void CoolingClock::first(double t, double c, std::optional<Step> const& before, double warm_from_c) {
     first_c_ = last_c_ = c;
     last_t_ = t;
     start_c_ = rule_->start_c();
@@ -69,7 +70,7 @@ void CoolingClock::first(double t, double c, std::optional<Step> const& before) 
         cooked_ = true;
         start(t, t);
     } else {
-        began_warm_ = c > warm_start_c;
+        began_warm_ = c > warm_from_c;
     }
 }
 
@@ -109,8 +110,19 @@ void CoolingClock::add(Step const& step, bool pasteurised, Warming warming) {
         if (running_ && step.c1 >= first_c_ + 3) running_ = false;
     }
     if (!running_) return;
+    pass_again_unseen(step);
     pass(step);
     reopen(step, warming);
+}
+
+// Unseen, it may have risen over a limit that it had passed, and come down again only just now.
+void CoolingClock::pass_again_unseen(Step const& step) {
+    if (!step.gap || closed_ || step.length() <= quiet_gap_s) return;
+    for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
+        double const to = rule_->stages[i].to_c();
+        if (pass_late_[i] == never || step.c1 > to || step.highest_possible() <= to + re_rise_k) continue;
+        pass_late_[i] = std::max(pass_late_[i], step.t1 - (to - step.c1) / step.fastest);
+    }
 }
 
 // 165 degF for 15 s within 4 h of the first fall is a reheating: what came before no longer counts.
@@ -257,7 +269,8 @@ void CoolingClock::lose_track() {
 }
 
 void CoolingClock::fields(FieldVisitor& visit) {
-    for (bool* flag : {&cooked_, &running_, &doubt_, &missed_before_, &began_warm_, &closed_, &warm_now_})
+    for (bool* flag :
+         {&cooked_, &running_, &doubt_, &missed_before_, &began_warm_, &closed_, &warm_now_, &fell_before_})
         visit.flag(*flag);
     for (double* n : {&first_c_, &last_t_, &last_c_, &start_c_, &start_early_, &start_late_, &certain_late_,
                       &cold_since_, &extra_least_, &extra_most_, &rise_peak_, &carried_least_, &carried_most_,

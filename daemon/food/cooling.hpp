@@ -53,8 +53,13 @@ class CoolingClock {
 public:
     explicit CoolingClock(CoolingRule const& rule) : rule_(&rule) {}
 
+    // What begins warmer than this, and below the upper limit, may have been cooked before anybody looked:
+    // food from the cold is colder, and what was left in a room ends at its temperature. Food that is put to
+    // the cold raw may come from a warmer room.
+    static constexpr double warm_start_c = 20, raw_warm_start_c = 30;
     // `before`: the time from the begin to this first reading, if that is a gap.
-    void first(double t, double c, std::optional<Step> const& before = std::nullopt);
+    void first(double t, double c, std::optional<Step> const& before = std::nullopt,
+               double warm_from_c = warm_start_c);
     // `pasteurised`: lethality was reached, so a core that never saw the upper limit is cooked all the same;
     // its clock starts at 130 degF (the Food Code's limit for such roasts).
     void add(Step const& step, bool pasteurised, Warming warming = Warming::unknown);
@@ -80,6 +85,7 @@ public:
     bool in_time(double now) const;          // under way, and what is not passed yet may still be in time
     bool cooked() const { return cooked_; }  // has been at it
     bool missed_before() const { return missed_before_; }
+    bool fell_before() const { return fell_before_; }  // through the upper limit, and is above it again
     // Seconds below the upper limit in earlier passages that came to nothing: the food was warmed again
     // without reaching 165 degF, or later than 4 h after it first fell.
     double carried_least_s() const { return carried_least_; }
@@ -100,6 +106,7 @@ private:
     static constexpr double never = std::numeric_limits<double>::infinity();
     void start(double early, double late);
     void reset(Step const& step);
+    void pass_again_unseen(Step const& step);
     void pass(Step const& step);
     void reopen(Step const& step, Warming warming);
     void count_reheat(Step const& step);
@@ -108,7 +115,7 @@ private:
     CoolingRule const* rule_;
     bool cooked_ = false, running_ = false;
     bool doubt_ = false;  // a gap may hide a whole cooling, or how it was cooked
-    bool missed_before_ = false, began_warm_ = false;
+    bool missed_before_ = false, began_warm_ = false, fell_before_ = false;
     bool closed_ = false;    // below the last limit for an hour, as far as it was read
     bool warm_now_ = false;  // closed, and above the last limit again
     double first_c_ = 0, last_t_ = 0, last_c_ = 0, start_c_ = 0;

@@ -19,6 +19,10 @@ bool warms(FoodPhase phase) {
     return is_heated(phase) || phase == FoodPhase::hot_holding;
 }
 
+double warm_start_c(StepContext const& context) {
+    return is_held_cold(context.phase) ? CoolingClock::raw_warm_start_c : CoolingClock::warm_start_c;
+}
+
 }  // namespace
 
 double fastest_core(std::optional<Length> thickness, FoodPhase phase) {
@@ -120,7 +124,7 @@ void CoreTrack::begin_unread(double t, double c, StepContext const& context) {
     Step before{0, c, t, c, true};
     before.fastest = context.fastest;
     before.from_unknown = true;
-    cooling.first(t, c, before);
+    cooling.first(t, c, before, warm_start_c(context));
     peak_possible_ = before.highest_possible();
     lethality.add(before);
     danger.add(before, care(t, context.phase), context.hot_room);
@@ -136,12 +140,13 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
         if (unread)
             begin_unread(t, c, context);
         else
-            cooling.first(t, c);
+            cooling.first(t, c, std::nullopt, warm_start_c(context));
         bool const again =
             context.phase == FoodPhase::reheating || (context.cooked_before && warms(context.phase));
         // What comes hot into a hot box was heated elsewhere.
         double const below = context.phase == FoodPhase::hot_holding ? from_fahrenheit(135) : reheat_c;
         if (again && c < below) reheating.begin_with(unread ? 0 : t, t, c);
+        begun_in_heat_ = is_heated(context.phase);
     } else {
         bool const gap = broken_ || t - t_ > longest_s(context) + 1e-6;
         if (!broken_) cadence_.add(t - t_);
@@ -156,6 +161,8 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     bool const below_before = began_below_target();
     lowest_ = std::min(lowest_, c);
     if (!below_before && began_below_target()) peak_ = c;
+    // What was above its target from the first reading on was something hotter than the core.
+    if (!below_before && began_below_target() && begun_in_heat_) danger.nothing_seen_until(t);
     peak_ = std::max(peak_, c);
     stage_peak_ = std::max(stage_peak_, c);
 }
@@ -192,7 +199,7 @@ void CoreTrack::add(Step step, StepContext const& context) {
     if (std::exchange(first_again_, false)) {
         Step before{0, step.c1, step.t1, step.c1, true};
         before.from_unknown = true;
-        cooling.first(step.t1, step.c1, before);
+        cooling.first(step.t1, step.c1, before, warm_start_c(context));
     } else {
         cooling.add(step, credited && *credited >= food_->target_log10,
                     is_cold_phase(context.phase) ? Warming::none : Warming::heated);
@@ -236,8 +243,18 @@ Step CoreTrack::unseen(double now, double low_c, double high_c, StepContext cons
     return step;
 }
 
+double CoreTrack::newest_s(double now, StepContext const& context) const {
+    bool const inside = danger.zone().low_c() < c_ && c_ < danger.zone().high_c();
+    return seen_ && inside && !blind(now, context) ? std::max(0.0, heard_t_ - t_) : 0;
+}
+
+double CoreTrack::danger_measured_s(double now, StepContext const& context) const {
+    return danger.measured_s() + newest_s(now, context);
+}
+
 double CoreTrack::danger_possible_s(double now, StepContext const& context) const {
-    double const possible = danger.possible_s();
+    if (seen_ && begun_in_heat_ && !began_below_target()) return now;
+    double const possible = danger.possible_s() + newest_s(now, context);
     if (!blind(now, context)) return possible;
     double const low = danger.zone().low_c(), high = danger.zone().high_c();
     // Just inside the limits: at them, the unseen way would have no length.
@@ -250,6 +267,7 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(lost_);
     visit.flag(first_again_);
     visit.flag(fell_since_target_);
+    visit.flag(begun_in_heat_);
     for (double* n :
          {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);

@@ -67,6 +67,8 @@ public:
     double passage_peak_c() const { return reheating.ever() ? reheating.peak_c() : peak_; }
     // The step that a blind time up to `now` may have been, at its worst for what lies between the limits.
     Step unseen(double now, double low_c, double high_c, StepContext const& context) const;
+    // With the newest readings, which count unless what follows contradicts them.
+    double danger_measured_s(double now, StepContext const& context) const;
     double danger_possible_s(double now, StepContext const& context) const;
 
     // Seconds at or above the class's default target (0 without one), and at or above the stage's own.
@@ -92,12 +94,14 @@ private:
     void add(Step step, StepContext const& context);
     Care care(double t, FoodPhase phase) const;
     void begin_unread(double t, double c, StepContext const& context);
+    double newest_s(double now, StepContext const& context) const;
     void warm_up(Step const& step, StepContext const& context);
 
     FoodClass const* food_;
     Cadence cadence_;
     bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
     bool away_ = false, fell_since_target_ = false;
+    bool begun_in_heat_ = false;  // its first reading came while it was cooked
     double heard_t_ = 0, lowest_ = 1000;
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,

@@ -214,7 +214,7 @@ FoodSummary FoodLedger::summary() const {
     FoodSummary sum;
     for (auto const& core : in.cores) {
         if (core.seen()) sum.peak_core_c = std::min(sum.peak_core_c.value_or(1e9), core.peak_c());
-        sum.danger_s = std::max(sum.danger_s, core.danger.measured_s());
+        sum.danger_s = std::max(sum.danger_s, core.danger_measured_s(in.now, in.context()));
         sum.danger_possible_s = std::max(sum.danger_possible_s, core.danger_possible_s(in.now, in.context()));
         sum.gap_s = std::max(sum.gap_s, core.gap_s(in.now, in.context()));
     }

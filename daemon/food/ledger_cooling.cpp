@@ -92,10 +92,12 @@ Verdict FoodLedger::Impl::cooling() const {
     v.text = rule_words();
     if (clock.missed_before()) v.text += " Missed once already, before the food was heated again.";
     if (!clock.running()) {
-        v.text += v.answer == "unknown"
-                      ? " Not known: it may have been hot, or have cooled, while it was not read."
-                      : " The core has not fallen through " + celsius(clock.start_limit_c()) +
-                            " after cooking, as far as it was read.";
+        v.text +=
+            v.answer == "unknown" ? " Not known: it may have been hot, or have cooled, while it was not read."
+            : clock.fell_before() ? " It fell through " + celsius(clock.start_limit_c()) +
+                                        " before and is above that again: its next cooling has not begun."
+                                  : " The core has not fallen through " + celsius(clock.start_limit_c()) +
+                                        " after cooking, as far as it was read.";
         return v;
     }
     bool const start_seen = std::isfinite(clock.start_earliest_s());

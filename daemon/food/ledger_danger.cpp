@@ -11,6 +11,8 @@ namespace {
 constexpr double early_heating_share = 0.5, early_idle_share = 0.75;
 // Slower than this a core is not on its way anywhere, K/s.
 constexpr double moving_k_per_s = 1.0 / 3600;
+constexpr std::string_view unless_it_was_known =
+    "Throw it away unless you know that it was cold, or hot, all that time.";
 
 }  // namespace
 
@@ -54,7 +56,8 @@ Verdict FoodLedger::Impl::danger() const {
         return v;
     }
     auto const& danger = worst->danger;
-    double const measured = danger.measured_s(), possible = worst->danger_possible_s(now, context());
+    double const measured = worst->danger_measured_s(now, context());
+    double const possible = worst->danger_possible_s(now, context());
     v.answer = span(measured);
     v.text = "Core between " + celsius(zone.low_c()) + " and " + celsius(zone.high_c()) + ": measured " +
              span(measured);
@@ -99,7 +102,7 @@ FoodConcern FoodLedger::Impl::danger_concern() const {
                 "The core may have been " + between + " for " + span(idle) +
                     " (what was not read at its worst; measured " + span(danger.idle_measured_s()) +
                     "), at most " + limit + " by " + text(zone.source) + ". It is at " + celsius(last) + "."),
-            Action::discard, "Throw it away unless you know that it was cold, or hot, all that time.");
+            Action::discard, unless_it_was_known);
     auto const* core = deciding();
     if (!core || core->blind(now, context())) return unknown(alarm);
     double const c = core->last_c();
@@ -138,6 +141,14 @@ FoodConcern FoodLedger::Impl::heating_concern(CoreTrack const& core, std::option
                               "It is falling: heat it through, or chill it fast.")
                      : orders(std::move(concern), Action::raise_heat, rising);
     };
+    if (heated > limit.most_s && falls) {
+        auto over = yes(alarm, Priority::high, c,
+                        so_far + ", and it is falling without having been heated through; after " +
+                            span(limit.most_s) + " it is thrown away (" + text(limit.source) + ").");
+        return core.danger.measured_s() > limit.most_s
+                   ? throw_away(std::move(over))
+                   : orders(std::move(over), Action::discard, unless_it_was_known);
+    }
     if (heated > limit.most_s)
         return advise(yes(alarm, Priority::high, c,
                           so_far + " while being heated; at most " + span(limit.most_s) + " by " +

@@ -114,7 +114,8 @@ def crosses_at_an_end(r):
     """Through a limit in the minutes that are cut off, or before a hold that they cut short is over."""
     ends = [c for t, c in zip(r.times, r.core) if t <= 300 or t >= r.end - 300]
     half = sum(t <= 300 for t in r.times)
-    return any(min(part) <= rules.celsius(f) <= max(part) for f in LIMITS_DEGF for part in (ends[:half], ends[half:]))
+    parts = [part for part in (ends[:half], ends[half:]) if part]
+    return any(min(part) <= rules.celsius(f) <= max(part) for f in LIMITS_DEGF for part in parts)
 
 
 def judged(job):

@@ -328,11 +328,18 @@ def spoil(r, rng):
                 r.core[i] = word
         r.done_to_it.append(f"{word or 'nothing'} from {a:.0f} to {a + length:.0f} s")
     if rng.random() < 0.3:
+        spiked = set()
         for _ in range(rng.choice([1, 2, 5])):
             i = rng.randrange(len(r.times))
+            spiked.add(i)
             if isinstance(r.core[i], float):
                 r.core[i] = round(r.core[i] + rng.choice([-1, 1]) * rng.uniform(6, 60), 2)
                 r.true_probe[i] = False
+        # Two wild readings side by side, within what a core can do at this rhythm, are a core's to any judge.
+        pairs = [(r.core[i], r.core[i + 1]) for i in spiked if i + 1 in spiked]
+        r.knowable = r.knowable and not any(
+            isinstance(a, float) and isinstance(b, float) and abs(a - b) <= rules.FASTEST_K_PER_S * r.cadence
+            for a, b in pairs)
         r.done_to_it.append("spikes")
 
 

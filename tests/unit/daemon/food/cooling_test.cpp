@@ -125,7 +125,9 @@ TEST_CASE("a gap makes an answer less certain, never better") {
             if (s.t_s > from * minute && s.t_s < to * minute) s.celsius.reset();
         return series;
     };
-    CHECK(judge(without(whole, 130, 300)) == "met");      // nothing hangs on it
+    CHECK(judge(without(whole, 130, 155)) == "met");      // so soon it is not warm again
+    CHECK(judge(without(whole, 130, 300)) == "unknown");  // it may have been above 70 degF again
+    CHECK(judge(without(whole, 395, 399)) == "met");
     CHECK(judge(without(whole, 10, 130)) == "met");       // even the worst start and end are in time
     CHECK(judge(without(whole, 10, 160)) == "unknown");   // 70 degF may have been passed after 2 h
     CHECK(judge(without(whole, 300, 500)) == "unknown");  // the end was not seen
