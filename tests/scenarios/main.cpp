@@ -247,8 +247,11 @@ int bench(Wanted const& wanted) {
         if (wanted.family.empty() || wanted.family == (family == Family::vessels ? "vessels" : "hands"))
             met = bench_family(wanted, family, offences) && met;
     if (!offences.empty()) std::printf("Offences (the first of each kind):\n%s", offences.c_str());
-    if (wanted.kind.empty() || wanted.delays) print_delays(std::min(wanted.seeds, 8));
-    return met ? 0 : 1;
+    if (wanted.seeds <= 0)
+        std::printf("MISSED  no seed was judged: this bench has found nothing out\n");
+    else if (wanted.kind.empty() || wanted.delays)
+        print_delays(std::min(wanted.seeds, 8));
+    return met && wanted.seeds > 0 ? 0 : 1;
 }
 
 int bench_restarts(Wanted const& wanted) {

@@ -19,16 +19,16 @@ constexpr double most_drop_k = 28;  // more than this in seconds is a probe out 
 constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::minutes(3);
 constexpr Span settled_after = std::chrono::seconds(40), food_within = std::chrono::minutes(6);
 constexpr double still_falling = -0.12;  // K/s: that is a tip in the air
-// What mixes stays down for minutes; a tip that was only out for a moment is back, or on its way, by then.
-constexpr double back_at_once = 0.5;  // of the depth
-constexpr double like_a_tip = 0.018;  // of what is missing, each second: no flame is so fast
-constexpr double rebound = 0.3;       // of the depth, within `rebounds`: the tip was elsewhere
-constexpr Span rebounds = std::chrono::seconds(22);
+// A tip that was elsewhere comes back with its own time constant, of some 40 s at most: from a tenth of the
+// depth to six tenths in 0.81 of it. No flame is so fast: 3 kW take 50 s for 5 K of 7 kg.
+constexpr double turned = 0.1, regained_most = 0.6;  // of the depth
+constexpr double fine_k = 0.25;  // a coarser instrument shows less than it has come back by
+constexpr Span like_a_tip = std::chrono::seconds(35);
 // More than an eighth of the pot at once (of its height above ice): more likely a tip against something cold,
 // which is back within a minute or so. What was poured in stays down, and comes back by itself under the
 // flame.
 constexpr double most_share = 0.13;
-constexpr double recovered = 0.05, recovering = 0.03 / 60;  // of the depth; and of it each second
+constexpr double recovered = 0.05;  // of the depth, and so much within a minute
 constexpr Span surely_settled_after = std::chrono::seconds(90);
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
@@ -55,7 +55,7 @@ public:
             if (now.medium->doubtful || *then - *value < least || now.now < in_air_until_) return;
             // On the way to a band, or without one, it is not known what stands in what.
             if (now.phase != BandPhase::held) return;
-            fell_ = now.now;
+            fell_ = turned_at_ = now.now;
             before_ = past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;
             lowest_before_ = lowest_lately();
@@ -75,16 +75,18 @@ public:
         double const rate = (past_.mean(4, 0).value_or(*value) - past_.mean(30, 26).value_or(*value)) / 26;
         bool const deep = depth > most_share * before_;
         Span const judged_after = deep ? surely_settled_after : settled_after;
-        bool const only_away = since >= settled_after && *value > bottom_ + back_at_once * depth;
-        bool const elsewhere = (since <= rebounds && since.count() >= rebounds.count() / 2 &&
-                                *value > bottom_ + std::max(rebound * depth, 1.0)) ||
-                               (deep && since > undecided);
-        if (!told_ && (only_away || elsewhere || now.medium->every > longest_every)) {
+        double const regained = depth > 0 ? (*value - bottom_) / depth : 0;
+        if (regained < turned) turned_at_ = now.now;
+        Span const rising = now.now - turned_at_;
+        double const rounding = depth > 0 ? std::max(0.0, now.medium->step - fine_k) / depth : 0;
+        bool const back_soon = regained + rounding > regained_most && rising < like_a_tip;
+        bool const elsewhere = back_soon || (deep && since > undecided);
+        if (!told_ && (elsewhere || now.medium->every > longest_every)) {
             in_air_until_ = now.now + std::chrono::seconds(2 * within_s);  // the same fall is not another one
             fell_.reset();
             return;
         }
-        bool const on_its_way = rate > like_a_tip * (before_ - *value) && since < undecided;
+        bool const on_its_way = rising > Span(0) && rising < like_a_tip;
         if (!told_ && since >= judged_after && !on_its_way) {
             if (first_depth_ == 0) first_depth_ = depth;
             // A liquid mixes within seconds; food goes on taking heat for minutes. What falls on is neither.
@@ -93,7 +95,9 @@ public:
                 fell_.reset();
                 return;
             }
-            bool const recovers = *value > bottom_ + recovered * depth && rate > recovering * depth;
+            auto const minute_ago = past_.mean(62, 56);
+            bool const recovers = regained > recovered && minute_ago &&
+                                  past_.mean(6, 0).value_or(*value) - *minute_ago > recovered * depth;
             if (deep ? recovers : stopped) tell(depth, now, out);
         }
         bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
@@ -147,6 +151,7 @@ private:
     Followed followed_{1e-7};
     std::optional<Instant> fell_;
     Instant told_at_{}, in_air_until_{};
+    Instant turned_at_{};  // it was at the bottom last
     double before_ = 0, bottom_ = 0, lowest_before_ = 0;
     double first_depth_ = 0;  // K, when a liquid would have mixed
     bool told_ = false;
