@@ -23,7 +23,7 @@ constexpr double still_falling = -0.12;  // K/s: that is a tip in the air
 // depth to six tenths in 0.81 of it. No flame is so fast: 3 kW take 50 s for 5 K of 7 kg.
 constexpr double turned = 0.1, regained_most = 0.6;  // of the depth
 constexpr double fine_k = 0.25;  // a coarser instrument shows less than it has come back by
-constexpr Span like_a_tip = std::chrono::seconds(35);
+constexpr Span like_a_tip = std::chrono::seconds(34);
 // More than an eighth of the pot at once (of its height above ice): more likely a tip against something cold,
 // which is back within a minute or so. What was poured in stays down, and comes back by itself under the
 // flame.

@@ -67,7 +67,10 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     Change change;
     auto const drop =
         state_ == State::none || state_ == State::recovering ? drop_to(*value, room, step) : std::nullopt;
-    if (drop && state_ == State::recovering && *value + *drop - bottom_ > again_share * (before_ - bottom_)) {
+    // What it is held against must have been read on the way back, or the same fall would count twice.
+    bool const since_bottom = now - bottom_at_ >= std::chrono::seconds(manner_.within_s + 4);
+    if (drop && state_ == State::recovering && since_bottom &&
+        *value + *drop - bottom_ > again_share * (before_ - bottom_)) {
         change = finish(now);  // opened again before it was back
         change.recovery = {};
     }
