@@ -283,6 +283,9 @@ void AlarmDesk::lend_priority(Instant now, AlarmRecord const& muted, Effects& ou
         if (cause == records_.end() || !cause->second.alarm.active) return;
         if (cause->second.alarm.priority >= priority_of(muted)) return;
         cause->second.priority = priority_of(muted);
+        // What it says itself may be over: then what is worse is what the muted one says.
+        if (cause->second.truth != Truth::present && muted.truth == Truth::present)
+            cause->second.alarm.text = muted.text;
         worsen(now, cause->second, out);
     };
     if (priority_of(muted) < Priority::high) return;

@@ -19,6 +19,16 @@ std::string name_and_alarm(Alarm const& alarm, Names const& names) {
     return names.of(alarm.subject) + ": " + std::string(alarm.type->name);
 }
 
+bool has_gone(AlarmRecord const& record, Instant now) {
+    return record.truth == Truth::absent && now - record.absent_since.value_or(now) > gather_for;
+}
+
+// A blip that was raised is told with what it was, as long as that is not old.
+std::string newest_explanation(AlarmRecord const& record, Instant now) {
+    bool const old = record.truth == Truth::unknown || has_gone(record, now);
+    return old ? as_it_is(record, now).text : record.alarm.text;
+}
+
 }  // namespace
 
 Names::Names(Settings const& settings) : kitchen_{settings.name} {
@@ -123,6 +133,7 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
     for (Line const& line : lines) {
         AlarmRecord& record = *line.record;
         tell.alarms.push_back(record.alarm);
+        if (line.reason != Reason::cleared) tell.alarms.back().text = newest_explanation(record, now);
         Spoken& spoken = record.spoken[channel];
         if (line.reason == Reason::cleared) {
             spoken = {};
@@ -171,9 +182,12 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
 std::string Teller::line(Instant now, Line const& line, Names const& names) const {
     AlarmRecord const& record = *line.record;
     Alarm const& alarm = record.alarm;
-    // The newest explanation; a blip that was raised is told with what it was.
-    std::string what = record.truth == Truth::unknown ? as_it_is(record, now).text : alarm.text;
-    if (what.empty()) what = name_and_alarm(alarm, names) + ".";
+    bool const gone = has_gone(record, now);
+    std::string what = newest_explanation(record, now);
+    if (what.empty())
+        what = name_and_alarm(alarm, names) + ".";
+    else if (gone)
+        what = name_and_alarm(alarm, names) + ". " + what;
     switch (line.reason) {
         case Reason::cleared: {
             std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +
@@ -185,7 +199,9 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
         case Reason::worse:
             return alarm.type->prompt ? what : "Worse: " + what;
         case Reason::repeat_due:
-            return "Still so after " + lasted(now - alarm.since) + ": " + what;
+            return (gone ? "Raised " + lasted(now - alarm.since) + " ago: "
+                         : "Still so after " + lasted(now - alarm.since) + ": ") +
+                   what;
         case Reason::escalated:
             return "Not acknowledged for " + lasted(now - record.heard_since.value_or(alarm.since)) + ": " +
                    what;

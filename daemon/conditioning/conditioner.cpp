@@ -23,6 +23,7 @@ constexpr double clip_innovation = 4;                  // one wild sample alone 
 constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
 constexpr double longest_noise_s = 20;                 // between two readings
 constexpr double contradicted_noises = 4;              // beyond the bounds, and the trend starts anew
+constexpr double least_moved = 1;                      // K, over a gap: it stands in something else
 constexpr double swing_noises = 6, least_swing = 0.4;  // K: below that a cycle is nobody's business
 
 Recorded row_of(int probe, Reading const& reading) {
@@ -89,6 +90,15 @@ void Conditioner::start_anew(Instant at) {
     settling_.disturb(at);
 }
 
+// The slope before says nothing about what comes now.
+void Conditioner::step_over(double celsius, Instant at) {
+    trend_.jump(celsius, sensor_noise(), slope_change_);
+    noise_.interrupt();
+    change_.restart();
+    settling_.disturb(at);
+    ++signal_.jumps;
+}
+
 void Conditioner::take(Reading const& reading, Effects& out) {
     if (!begun_at_) begun_at_ = reading.at;
     if (reading.cold_junction) follow_cold_junction(reading.at, *reading.cold_junction);
@@ -120,6 +130,7 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
     fault_rate_.count(row.at, true);
     noise_.interrupt();
     cadence_.interrupt();
+    signal_.bounds = lately_.bounds(reading_noise(), 1, row.at);
     signal_.fault = fault;
     row.fault = std::move(fault);
     row.quality = quality;
@@ -133,11 +144,15 @@ void Conditioner::judge(Held sample, Effects& out) {
     Span const since = value_at_ ? at - *value_at_ : Span(0);
     Span const outlives = std::max(trend_outlives, stale_after(said_every_, cadence_.every()));
     if (!value_at_ || since > outlives) signal_.changed_at = at;
-    if (since > stale_after(said_every_, cadence_.every())) {
+    bool const gap = since > stale_after(said_every_, cadence_.every());
+    if (gap) {
         despiker_.reset();
         noise_.interrupt();
     }
-    if (!value_at_ || since > outlives) start_anew(at);
+    if (!value_at_ || since > outlives)
+        start_anew(at);
+    else if (gap && std::abs(celsius - signal_.level) > contradicted_noises * reading_noise() + least_moved)
+        step_over(celsius, at);  // the probe was somewhere else meanwhile, or its medium was
     value_at_ = at;
     if (despiker_.held() == 0) refuse_held(out);  // left from before a gap or another calibration
     double const step = resolution_.known() ? resolution_.step() : coarsest_step;
@@ -145,6 +160,7 @@ void Conditioner::judge(Held sample, Effects& out) {
     switch (despiker_.take(celsius, least_sd, since)) {
         case Despiker::Verdict::hold:
             held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
+            signal_.bounds = lately_.bounds(reading_noise(), held_count_, at);
             return;
         case Despiker::Verdict::good:
             break;
@@ -152,12 +168,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             refuse_held(out);
             break;
         case Despiker::Verdict::step:
-            // The slope before says nothing about what comes now; the held samples tell the new one.
-            trend_.jump(held_count_ > 0 ? *held_[0].row.celsius : celsius, sensor_noise(), slope_change_);
-            noise_.interrupt();
-            change_.restart();
-            settling_.disturb(at);
-            ++signal_.jumps;
+            step_over(held_count_ > 0 ? *held_[0].row.celsius : celsius, at);
             // Twice within half a minute is no step, it is a loose wire.
             if (stepped_at_ && at - *stepped_at_ < agreement) {
                 ++signal_.scattered;

@@ -74,6 +74,7 @@ private:
     void follow(Instant at, double celsius);  // feeds the estimators
     void follow_cold_junction(Instant at, double celsius);
     void refresh(Instant now);
+    void step_over(double celsius, Instant at);
     void start_anew(Instant at);  // what was before says nothing of what comes
     double sensor_noise() const;
     double reading_noise() const;

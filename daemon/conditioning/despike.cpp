@@ -74,7 +74,7 @@ Despiker::Verdict Despiker::take(double celsius, double least_sd, Span since) {
     if (held_count_ + 1 >= enough) {
         int const above = above_ + (celsius > median);
         bool const one_side = above == 0 || above == held_count_ + 1;
-        if (one_side || held_count_ == longest_hold) {
+        if (one_side || held_count_ == longest_hold || (held_count_ + 1) * since >= longest_held) {
             restart_with_held();
             keep(celsius);
             return one_side ? Verdict::step : Verdict::scattered;

@@ -9,6 +9,8 @@ namespace {
 
 constexpr Span newest = std::chrono::seconds(30);
 constexpr int least_readings = 3;
+// What is told now is seen beside the next reading: it is counted in.
+constexpr int least_bounding = least_readings - 1;
 constexpr double most_margin = 0.8;        // K: no noise excuses more
 constexpr double contradicted = 1.0 / 60;  // K/s the other way, beyond the noise
 constexpr double contradicted_k = 0.8;     // K, however coarse it is
@@ -18,6 +20,11 @@ constexpr double windows_s[] = {30, 60, 120, 240};
 
 void Lately::take(Instant at, double celsius) {
     auto const c = static_cast<float>(celsius);
+    if (single_count_ == 0 || at - single(0).at >= apart_) {
+        newest_singles_[static_cast<std::size_t>(next_single_)] = {at, c};
+        next_single_ = (next_single_ + 1) % singles_;
+        single_count_ = std::min(single_count_ + 1, singles_);
+    }
     auto& block = ring_[static_cast<std::size_t>(newest_)];
     if (count_ == 0 || at - block.first >= block_) {
         newest_ = (newest_ + 1) % blocks_;
@@ -37,6 +44,21 @@ void Lately::take(Instant at, double celsius) {
 
 void Lately::forget_before(Instant at) {
     while (count_ > 1 && ago(count_ - 1).first < at) --count_;
+}
+
+std::optional<double> Lately::moved() const {
+    if (single_count_ < least_readings) return std::nullopt;
+    int count = least_readings;
+    while (count < single_count_ && single(0).at - single(count).at <= newest) ++count;
+    int const third = count < 6 ? 1 : std::max(3, count / 3);
+    auto const median = [&](int from) {
+        std::array<float, singles_> values{};
+        auto const middle = values.begin() + third / 2, end = values.begin() + third;
+        for (int i = 0; i < third; ++i) values[static_cast<std::size_t>(i)] = single(from + i).celsius;
+        std::nth_element(values.begin(), middle, end);
+        return *middle;
+    };
+    return median(0) - median(count - third);
 }
 
 std::optional<double> Lately::rate(double from_s, double to_s) const {
@@ -59,16 +81,19 @@ std::optional<double> Lately::rate(double from_s, double to_s) const {
     return (mean(*late) - mean(*then)) / seconds(middle(*late) - middle(*then));
 }
 
-Bounds Lately::bounds(double noise) const {
+Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     Bounds b;
     if (count_ == 0) return b;
     Instant const now = ago(0).last;
+    Span const next = std::max(now, newest_at) - now + (count_ > 1 ? now - ago(1).last : Span(0));
     b.low = ago(0).low;
     b.high = ago(0).high;
     int readings = ago(0).count, back = 1;
     for (; back < count_ && (readings < least_readings || now - ago(back).first <= newest); ++back) {
-        b.low = std::min<double>(b.low, ago(back).low);
-        b.high = std::max<double>(b.high, ago(back).high);
+        if (readings + waiting < least_bounding || now + next - ago(back).first <= newest) {
+            b.low = std::min<double>(b.low, ago(back).low);
+            b.high = std::max<double>(b.high, ago(back).high);
+        }
         readings += ago(back).count;
     }
     double const margin = std::min(most_margin, noise);
@@ -92,9 +117,10 @@ Bounds Lately::bounds(double noise) const {
     b.rate_high = std::max(most, 0.0) + slack;
     // What the newest readings contradict is not told, whatever was true before.
     double const limit = std::min(contradicted + slack, contradicted_k / shortest);
-    double const moved = back > 3 ? pair(0) - pair(back - 2) : recent * shortest;
-    if (moved > limit * shortest) b.rate_low = 0;
-    if (moved < -limit * shortest) b.rate_high = 0;
+    double const blocks = back > 3 ? pair(0) - pair(back - 2) : recent * shortest;
+    double const medians = moved().value_or(0);
+    if (blocks > limit * shortest || medians > contradicted_k) b.rate_low = 0;
+    if (blocks < -limit * shortest || medians < -contradicted_k) b.rate_high = 0;
     return b;
 }
 

@@ -13,12 +13,19 @@ namespace ingle {
 class Lately {
 public:
     void take(Instant at, double celsius);  // accepted readings, in time order
-    void restart() { count_ = 0; }          // a gap or another calibration: what was says nothing any more
-    void forget_before(Instant at);         // what the trend of now did not begin with
+    void restart() {
+        count_ = single_count_ = 0;
+    }                                // a gap or another calibration: what was says nothing any more
+    void forget_before(Instant at);  // what the trend of now did not begin with
 
-    // Within the newest 30 s, or the last three readings where that is longer; rates over 30 s to 4 min of
-    // them. `noise`: sd of one reading in K, its rounding included. Unbounded while there is no reading.
-    Bounds bounds(double noise) const;
+    // Within the newest 30 s, or the last three readings where that is longer, the next one counted in; rates
+    // over 30 s to 4 min of them. `noise`: sd of one reading in K, its rounding included. `waiting`: readings
+    // that came since and are not believed yet, the newest at `newest_at`. Unbounded while there is no
+    // reading.
+    Bounds bounds(double noise, int waiting = 0, Instant newest_at = {}) const;
+    // K by which the readings have moved over the newest 30 s or three of them, medians of the first and the
+    // last third: a spike has not moved anything. Empty of fewer than three.
+    std::optional<double> moved() const;
     // K/s between the means around `from_s` and `to_s` before the newest reading; empty where it has none.
     std::optional<double> rate(double from_s, double to_s) const;
 
@@ -37,8 +44,21 @@ private:
     static double mean(Block const& b) { return b.low + b.sum / static_cast<float>(b.count); }
     static Instant middle(Block const& b) { return b.first + (b.last - b.first) / 2; }
 
+    // The newest one by one, at most about one a second.
+    static constexpr Span apart_ = std::chrono::milliseconds(900);
+    static constexpr int singles_ = 36;
+    struct Single {
+        Instant at{};
+        float celsius = 0;
+    };
+    Single const& single(int ago) const {
+        return newest_singles_[static_cast<std::size_t>((next_single_ + 2 * singles_ - 1 - ago) % singles_)];
+    }
+
     std::array<Block, blocks_> ring_{};
     int newest_ = 0, count_ = 0;
+    std::array<Single, singles_> newest_singles_{};
+    int next_single_ = 0, single_count_ = 0;
 };
 
 }  // namespace ingle

@@ -147,6 +147,8 @@ struct Kitchen::Impl {
     WatchOutput watched;         // reused, so that a quiet second allocates nothing
 };
 
+bool contradicted(Forecast const& forecast, Signal const* medium);
+
 std::span<AlarmType const> kitchen_alarms();
 std::span<AlarmType const> food_alarms();
 AlarmType const* find_type(std::span<AlarmType const> types, std::string_view name);

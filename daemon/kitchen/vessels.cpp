@@ -22,13 +22,6 @@ Reached reached(VesselKind kind) {
     return liquid ? Reached{0.12, seconds(0), minutes(3)} : Reached{0.25, minutes(3), minutes(10)};
 }
 
-// Whatever a watch foretells: not while the newest readings go the other way, or the probe is on its way.
-bool contradicted(Forecast const& forecast, Signal const* medium) {
-    if (forecast.direction == 0 || !medium) return false;
-    return !medium->settled ||
-           (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
-}
-
 double width_of(Band const& band) {
     return (band.high - band.low).kelvin;
 }
@@ -39,6 +32,13 @@ double outside(std::optional<Band> const& band, Signal const* medium) {
 }
 
 }  // namespace
+
+// Whatever a watch foretells: not while the newest readings go the other way, or the probe is on its way.
+bool contradicted(Forecast const& forecast, Signal const* medium) {
+    if (forecast.direction == 0 || !medium) return false;
+    return !medium->settled ||
+           (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
+}
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
 // before it comes back, as long as a dish needs the vessel.

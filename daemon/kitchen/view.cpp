@@ -28,11 +28,11 @@ std::string phase_word(VesselState const& state, Signal const* medium) {
     return "in band";
 }
 
-// Of those that the newest second confirmed, the one that is nearest.
-std::optional<Forecast> present_forecast(VesselState const& state) {
+// Of those that the newest second confirmed and no reading since has contradicted, the one that is nearest.
+std::optional<Forecast> present_forecast(VesselState const& state, Signal const* medium) {
     std::optional<Forecast> nearest;
     for (auto const& told : state.forecasts) {
-        if (told.forecast.at != state.stepped) continue;
+        if (told.forecast.at != state.stepped || contradicted(told.forecast, medium)) continue;
         auto const eta = told.forecast.eta_s;
         if (!nearest || (eta && (!nearest->eta_s || *eta < *nearest->eta_s))) nearest = told.forecast;
     }
@@ -80,7 +80,7 @@ View Kitchen::view() const {
         auto const* medium =
             vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
         v.phase = phase_word(state, medium);
-        v.forecast = present_forecast(state);
+        v.forecast = present_forecast(state, medium);
         v.advice = state.advice;
         v.response = state.response;
         v.boiling_c = state.boils_at.value_or(state.boiling_c);

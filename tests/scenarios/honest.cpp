@@ -15,6 +15,8 @@ constexpr std::size_t least_readings = 3, held_readings = 5;
 // Words of the present in front of a temperature. What is told of the past or of a limit has others.
 constexpr std::string_view present[] = {" is at ", " boils at ", " stands at ", " stands still at ",
                                         " reads "};
+constexpr std::pair<std::string_view, int> forecasts[] = {
+    {" boils in about ", 1}, {" is about to boil", 1}, {") at the top ", 1}, {") at the bottom ", -1}};
 // Then the sentence is about another time, and says so.
 constexpr std::string_view not_now[] = {"that was the last word", "No longer so", "no longer",
                                         "what was told before", "What was told"};
@@ -31,7 +33,7 @@ double travelled(std::deque<std::pair<double, double>> const& readings, std::siz
         std::ranges::sort(values);
         return values[values.size() / 2];
     };
-    auto const third = std::max<std::ptrdiff_t>(1, (end - first) / 3);
+    auto const third = end - first < 6 ? 1 : std::max<std::ptrdiff_t>(3, (end - first) / 3);
     return middle(end - third, end) - middle(first, first + third);
 }
 
@@ -93,6 +95,8 @@ void Honest::level(double at_s, Subject subject, double celsius, std::string con
 void Honest::text(double at_s, Subject subject, std::string const& said) {
     for (auto const word : not_now)
         if (said.find(word) != std::string::npos) return;
+    for (auto const& [word, direction] : forecasts)
+        if (said.find(word) != std::string::npos) forecast(at_s, subject, direction, said, true);
     for (auto const word : present)
         for (auto at = said.find(word); at != std::string::npos; at = said.find(word, at + 1)) {
             if (said.substr(0, at).ends_with("connector")) continue;  // another thing than its tip
@@ -105,24 +109,30 @@ void Honest::text(double at_s, Subject subject, std::string const& said) {
 }
 
 // What is forecast to go one way, and has gone the other by more than a kelvin in the newest readings.
-void Honest::forecast(double at_s, Forecast const& forecast, std::string const& said) {
-    if (!forecast.eta_s || forecast.subject.kind != SubjectKind::vessel || forecast.direction == 0) return;
-    int const probe = settings_.vessels[static_cast<std::size_t>(forecast.subject.number)].medium;
+void Honest::forecast(double at_s, Subject subject, int direction, std::string const& said, bool of_text) {
+    if (subject.kind != SubjectKind::vessel || direction == 0) return;
+    int const probe = settings_.vessels[static_cast<std::size_t>(subject.number)].medium;
     auto const& readings = readings_[static_cast<std::size_t>(probe)];
-    if (readings.size() < least_readings) return;
+    // A text is of the second that was judged, before the reading of that second came.
+    auto const known = readings.size() - (of_text && !readings.empty() && readings.back().first >= at_s);
+    if (known < least_readings) return;
     ++statements_;
     // The newest few may still be waiting for another that confirms them: both with and without them it must
     // have gone the other way.
-    double moved = travelled(readings, readings.size());
-    auto sure = readings.size();
-    while (sure > least_readings && readings.size() - sure < held_readings) --sure;
-    double const before = travelled(readings, sure);
-    if (std::abs(before) < std::abs(moved)) moved = before;
-    if (moved * forecast.direction > -allowed_k) return;
+    double const moved = travelled(readings, known);
+    auto sure = known;
+    while (sure > least_readings && known - sure < held_readings) --sure;
+    if (std::max(moved * direction, travelled(readings, sure) * direction) > -allowed_k) return;
     char place[128];
-    std::snprintf(place, sizeof place, "%.0f s: forecast of %s in %.0f s, moved by %.2f: ", at_s,
-                  forecast.what.c_str(), *forecast.eta_s, moved);
+    std::snprintf(place, sizeof place, "%.0f s: moved by %.2f, forecast ", at_s, moved);
     lies_.push_back(place + said);
+}
+
+void Honest::forecast(double at_s, Forecast const& forecast, std::string const& said) {
+    if (!forecast.eta_s) return;
+    this->forecast(
+        at_s, forecast.subject, forecast.direction,
+        "of " + forecast.what + " in " + std::to_string(std::lround(*forecast.eta_s)) + " s, " + said, false);
 }
 
 void Honest::effects(double at_s, Effects const& effects) {

@@ -29,6 +29,7 @@ private:
     std::vector<int> probes_of(Subject subject) const;
     void level(double at_s, Subject subject, double celsius, std::string const& said);
     void text(double at_s, Subject subject, std::string const& said);
+    void forecast(double at_s, Subject subject, int direction, std::string const& said, bool of_text);
     void forecast(double at_s, Forecast const& forecast, std::string const& said);
 
     Settings const& settings_;

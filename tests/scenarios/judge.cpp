@@ -156,13 +156,16 @@ Run run_core(Scenario const& scenario) {
             kitchen.command(second(s), scenario.commands[next_command].second, effects);
             ++next_command;
         }
+        // A second is judged before its readings come; what is shown after them must bear them.
+        kitchen.advance(second(s), effects);
+        honest.effects(s, effects);
+        auto const judged = effects.size();
         for (std::size_t probe = 0; probe < scenario.readings.size(); ++probe)
             if (auto const& reading = scenario.readings[probe][static_cast<std::size_t>(s)]) {
                 if (reading->ok()) honest.read(static_cast<int>(probe), s, reading->celsius());
                 kitchen.take(static_cast<int>(probe), *reading, effects);
             }
-        kitchen.advance(second(s), effects);
-        honest.effects(s, effects);
+        honest.effects(s, {effects.begin() + static_cast<std::ptrdiff_t>(judged), effects.end()});
         if (s % viewed_every_s == 0) honest.view(s, kitchen.view());
         take_effects();
         if (s % 60 == 0)

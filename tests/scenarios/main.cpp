@@ -3,7 +3,7 @@
 // is missed.
 //   scenarios --restarts N [--seeds N] [--kind NAME]: each run with N restarts against the same run without
 //   scenarios [--seeds N] [--tuned N] [--family vessels|hands] [--kind NAME] [--seed N] [--charts FOLDER]
-//             [--offences] [--deaf ALARM]
+//             [--offences] [--deaf ALARM] [--first SEED]
 //   scenarios --random N: N signals without sense; nothing may be told beyond the readings
 // A medium or high alarm in a quiet hour is false unless it says above-band or below-band and the true
 // temperature was outside for the two minutes before. --deaf takes an alarm away, as a broken watch would:
@@ -13,6 +13,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <optional>
 #include <string>
 
 #include "tests/scenarios/glr.hpp"
@@ -28,6 +29,7 @@ constexpr int first_tuned_seed = 1, first_judged_seed = 1001, least_hand_kinds =
 
 struct Wanted {
     int seeds = 20, tuned = 4;  // judged, and of those that thresholds were tuned on
+    std::optional<int> first;   // another one than that of the judged: to look at what is tuned on
     int only_seed = -1, random = 0;
     int restarts = 0;
     std::string charts, kind, deaf, family;
@@ -174,7 +176,9 @@ bool bench_family(Wanted const& wanted, Family family, std::string& offences) {
     for (auto const& kind : kinds()) {
         if (kind.family != family || (!wanted.kind.empty() && wanted.kind != kind.name)) continue;
         ++kinds_run;
-        auto const of_kind = run_kind(kind, wanted, first_judged_seed, wanted.seeds, &tally);
+        auto const of_kind =
+            run_kind(kind, wanted, static_cast<std::uint64_t>(wanted.first.value_or(first_judged_seed)),
+                     wanted.seeds, &tally);
         print_row(std::string(kind.name) + (kind.tuned ? "" : " *"), of_kind);
         std::fflush(stdout);
         int shown = 0;
@@ -216,9 +220,9 @@ bool bench_family(Wanted const& wanted, Family family, std::string& offences) {
     return met;
 }
 
-bool random_signals(int count) {
+bool random_signals(int first, int count) {
     int statements = 0, lies = 0;
-    for (int seed = 1; seed <= count; ++seed) {
+    for (int seed = first; seed < first + count; ++seed) {
         auto const run = run_random(static_cast<std::uint64_t>(seed));
         statements += run.statements;
         lies += static_cast<int>(run.lies.size());
@@ -232,14 +236,14 @@ bool random_signals(int count) {
 }
 
 int bench(Wanted const& wanted) {
+    int const first = wanted.first.value_or(first_judged_seed);
     if (wanted.kind.empty()) {
         std::printf("The truth (* = no threshold was ever chosen on it):\n");
         for (auto const& kind : kinds())
             std::printf("  %-20s %s%s\n", std::string(kind.name).c_str(), std::string(kind.truth).c_str(),
                         kind.tuned ? "" : " *");
-        std::printf("\nJudged on seeds %d to %d; thresholds were tuned on seeds %d to %d.\n\n",
-                    first_judged_seed, first_judged_seed + wanted.seeds - 1, first_tuned_seed,
-                    first_tuned_seed + 19);
+        std::printf("\nJudged on seeds %d to %d; thresholds were tuned on seeds %d to %d.\n\n", first,
+                    first + wanted.seeds - 1, first_tuned_seed, first_tuned_seed + 19);
     }
     std::string offences;
     bool met = true;
@@ -293,6 +297,8 @@ int main(int argc, char* argv[]) {
         auto const value = [&] { return i + 1 < argc ? std::string(argv[++i]) : std::string(); };
         if (word == "--seeds")
             wanted.seeds = std::atoi(value().c_str());
+        else if (word == "--first")
+            wanted.first = std::atoi(value().c_str());
         else if (word == "--seed")
             wanted.only_seed = std::atoi(value().c_str());
         else if (word == "--restarts")
@@ -316,12 +322,13 @@ int main(int argc, char* argv[]) {
         else {
             std::fprintf(stderr,
                          "usage: scenarios [--seeds N] [--tuned N] [--family vessels|hands] [--kind NAME] "
-                         "[--seed N] [--charts FOLDER] [--restarts N] [--offences] [--delays] [--deaf ALARM] "
+                         "[--seed N] [--first SEED] [--charts FOLDER] [--restarts N] [--offences] [--delays] "
+                         "[--deaf ALARM] "
                          "| --random "
                          "N\n");
             return 2;
         }
     }
-    if (wanted.random > 0) return random_signals(wanted.random) ? 0 : 1;
+    if (wanted.random > 0) return random_signals(wanted.first.value_or(1), wanted.random) ? 0 : 1;
     return wanted.restarts > 0 ? bench_restarts(wanted) : bench(wanted);
 }

@@ -81,12 +81,15 @@ RandomRun run_random(std::uint64_t seed) {
     Effects effects;
     int const length = every < 60 ? 900 : 24 * every;
     for (int s = 0; s < length; ++s) {
+        // A second is judged before its reading comes; what is shown after it must bear the reading.
+        kitchen.advance(second(s), effects);
+        honest.effects(s, effects);
+        effects.clear();
         if (s % every == 0)
             if (auto const reading = signal.at(s)) {
                 if (reading->ok()) honest.read(0, s, reading->celsius());
                 kitchen.take(0, *reading, effects);
             }
-        kitchen.advance(second(s), effects);
         honest.effects(s, effects);
         effects.clear();
         if (s % std::max(5, every / 4) == 0) honest.view(s, kitchen.view());

@@ -132,7 +132,7 @@ private:
             risk.text += " (here at " + words_.at(boil) + ").";
             risk.order = out.advice = "Turn the heat well down, or take the lid off.";
         }
-        if (at_risk_ || (!wanted && slope > least_slope && eta < 1800 && now.band)) {
+        if ((at_risk_ && eta <= unlikely_s) || (!wanted && slope > least_slope && eta < 1800 && now.band)) {
             Forecast forecast;
             forecast.at = now.now;
             forecast.what = "boiling";

@@ -40,8 +40,11 @@ TEST_CASE("a level that may be told lies within the newest 30 s, or the last thr
         rare.take(at(s += 900), c);
     }
     bounds = rare.bounds(0.1);
-    CHECK_THAT(bounds.low, WithinAbs(9.9, 1e-4));
+    CHECK_THAT(bounds.low, WithinAbs(10.9, 1e-4));  // beside the next reading the 10 is the fourth
     CHECK_THAT(bounds.high, WithinAbs(12.1, 1e-4));
+    SECTION("and none that waits to be believed is forgotten") {
+        CHECK_THAT(rare.bounds(0.1, 1, at(4500)).low, WithinAbs(11.9, 1e-4));
+    }
     SECTION("no noise excuses more than most of a kelvin") {
         CHECK(rare.bounds(5).high < 13);
     }
@@ -128,6 +131,30 @@ TEST_CASE("a real step is shown within half a minute at any spacing of the readi
             for (auto const& effect : out) CHECK(std::get<Recorded>(effect).quality != Quality::rejected);
         }
     }
+}
+
+TEST_CASE("what does not look like a step either is held for half a minute at most") {
+    Conditioner conditioner(0, every(10), ProbeJob::liquid);
+    Effects out;
+    double t = 0;
+    for (int i = 0; i < 20; ++i, t += 10) conditioner.take(Reading::good(at(t), 86 + 0.2 * (i % 3)), out);
+    double const began = t;
+    for (double const c : {96.7, 73.5, 39.5, 20.0}) {
+        conditioner.take(Reading::good(at(t), c), out);
+        if (t - began >= 20) CHECK(conditioner.signal().celsius < 50);
+        t += 10;
+    }
+}
+
+TEST_CASE("a probe that was put elsewhere during a gap has no trend until it has settled there") {
+    Conditioner conditioner(0, every(2), ProbeJob::liquid);
+    Effects out;
+    double t = 0;
+    for (; t < 300; t += 2) conditioner.take(Reading::good(at(t), 30 + 0.05 * t), out);
+    REQUIRE(conditioner.signal().slope * 60 > 2);
+    for (t += 38; t < 350; t += 2) conditioner.take(Reading::good(at(t), 84 + 0.01 * std::fmod(t, 3)), out);
+    CHECK_FALSE(conditioner.signal().settled);
+    CHECK(conditioner.signal().slope == 0);
 }
 
 TEST_CASE("one wild reading a minute apart is doubted until the next one, and not held back") {
