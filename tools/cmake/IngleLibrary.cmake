@@ -16,6 +16,10 @@ if(INGLE_SANITIZE)
   target_compile_options(ingle_options INTERFACE -fsanitize=${INGLE_SANITIZE} -fno-omit-frame-pointer
                                                  -fno-sanitize-recover=all)
   target_link_options(ingle_options INTERFACE -fsanitize=${INGLE_SANITIZE})
+  if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 17)
+    # Its check of function pointers (GCC has none) and coroutines give an object that cannot be assembled.
+    target_compile_options(ingle_options INTERFACE -fno-sanitize=function)
+  endif()
 endif()
 if(CMAKE_CXX_COMPILER_ID STREQUAL "Clang" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 16)
   # Older Clang has C++20 coroutines, but does not say so in the word that libstdc++ and Boost ask for.

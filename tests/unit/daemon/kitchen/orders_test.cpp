@@ -16,7 +16,7 @@ using namespace ingle::test;
 
 namespace {
 
-constexpr int pot = 0, smoker = 1, fridge = 2, room = 3, hot_box = 4, vessels = 5;
+enum Place : int { pot, smoker, fridge, room, hot_box, vessels };
 
 struct Place {
     char const* name;
