@@ -222,6 +222,7 @@ void Score::add(Score const& o) {
     truly_outside += o.truly_outside, quiet_words += o.quiet_words, events += o.events,
         events_found += o.events_found;
     opposed += o.opposed;
+    warnings += o.warnings, unwarned += o.unwarned;
     statements += o.statements, lies += o.lies;
     events_invented += o.events_invented, corrections += o.corrections, nagged += o.nagged;
     leads_s.insert(leads_s.end(), o.leads_s.begin(), o.leads_s.end());
@@ -265,6 +266,15 @@ Score judge(Scenario const& scenario, Run const& run) {
                        told.at_s >= hazard.onset_s;
             });
             score.leads_s.push_back(warned == run.alarms.end() ? -1 : *hazard.exit_s - warned->at_s);
+        }
+        if (hazard.exit_s && !hazard.warned_by.empty()) {
+            ++score.warnings;
+            bool const warned = std::ranges::any_of(run.alarms, [&](Told const& told) {
+                return std::ranges::find(hazard.warned_by, told.alarm) != hazard.warned_by.end() &&
+                       told.at_s >= hazard.onset_s && told.at_s < *hazard.exit_s;
+            });
+            score.unwarned += !warned;
+            if (!warned) offence(hazard.what + " at " + at(*hazard.exit_s) + " without a warning");
         }
         if (hazard.boil_s && *hazard.boil_s - hazard.onset_s > 120 && first != run.alarms.end())
             score.boil_leads_s.push_back(*hazard.boil_s - first->at_s);

@@ -34,7 +34,8 @@ Run run_threshold(Scenario const& scenario, double deadband);  // the plain alte
 
 struct Score {
     int runs = 0, hazards = 0, told = 0, late = 0, missed = 0;
-    int causes = 0, extra = 0;  // extra: medium or high alarms beyond the first chain of one cause
+    int warnings = 0, unwarned = 0;  // ways out of the band that a warning must come before
+    int causes = 0, extra = 0;       // extra: medium or high alarms beyond the first chain of one cause
     double quiet_h = 0;
     int quiet_alarms = 0;   // medium or high, while nothing was wrong
     int truly_outside = 0;  // medium or high in a quiet hour, and true: the band was left

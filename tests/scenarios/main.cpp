@@ -80,6 +80,9 @@ std::vector<Goal> vessel_goals(Score const& s) {
     return {
         {"every hazard told: " + std::to_string(s.missed) + " missed", s.missed == 0, s.hazards > 0},
         {"none later than its limit: " + std::to_string(s.late) + " late", s.late == 0, s.hazards > 0},
+        {"a drift out of the band is told before it is left: " + std::to_string(s.unwarned) + " of " +
+             std::to_string(s.warnings) + " were not",
+         s.unwarned == 0, s.warnings > 0},
         {"quiet hours: " + number(per_48h) + " medium or high alarms in 48 h, at most 1", per_48h <= 1,
          s.quiet_h > 0},
         {"one cause gives one alarm: " + std::to_string(s.extra + s.after) + " beyond it",

@@ -91,7 +91,9 @@ Scenario creeping(std::uint64_t seed, std::string kind, bool up) {
                                  static_cast<double>(turned),
                                  *exit + 300,
                                  exit,
-                                 {}});
+                                 {},
+                                 up ? std::vector<std::string>{"leaving-band"}
+                                    : std::vector<std::string>{"leaving-band", "heat-lost"}});
     // It comes to rest well under the boil: a rising pot has lost no heat, and does not boil over.
     if (up)
         truth.expected = {"above-band"};

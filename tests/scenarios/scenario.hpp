@@ -22,6 +22,7 @@ struct Hazard {
     double limit_s = 0;                // told later than this is late
     std::optional<double> exit_s;      // when the band was left: the lead of leaving-band counts from here
     std::optional<double> boil_s;      // when it boiled: boil-over-risk must come 60 s before
+    std::vector<std::string> warned_by{};  // one of these must come before `exit_s`
 };
 
 struct Door {

@@ -68,8 +68,10 @@ public:
         waits_for_doors_ = v.kind == VesselKind::fridge && !v.on_delay;
         lasts_ = holds_liquid(v.kind) || is_cold(v.kind);
         on_delay_ = v.on_delay ? from_seconds(v.on_delay->seconds) : usual;
-        off_delay_ =
-            v.off_delay ? from_seconds(v.off_delay->seconds) : std::min<Span>(usual, std::chrono::minutes(1));
+        off_delay_ = v.off_delay ? from_seconds(v.off_delay->seconds)
+                     // Each time its compressor runs a fridge is inside for minutes.
+                     : is_cold(v.kind) ? usual
+                                       : std::min<Span>(usual, std::chrono::minutes(1));
         patient_ = !v.on_delay;  // a delay that the file gives is kept, to the second
         if (v.deadband) deadband_ = v.deadband->kelvin;
     }
@@ -80,7 +82,8 @@ public:
         recalled_ = false;
         if (!judged || now.band != band_) {
             band_ = now.band;
-            side_ = 0;
+            side_ = told_side_ = 0;
+            confirmed_ = false;
             beyond_s_ = 0;
             worst_ = 0;
             far_ = false;
@@ -105,9 +108,11 @@ public:
             worst_ = 0;
             far_ = false;
             beyond_s_ = outside_s_ = 0;
-            confirmed_ = false;
             // While a door is open or a ladle of cold water is in, nothing new begins.
             if (!now.medium->doubtful && !now.band_silenced) side_ = beyond_side;
+            // Out again before the end of the excursion before was believed: it goes on.
+            ++inside_s_;
+            confirmed_ = side_ != 0 && side_ == told_side_ && inside_s_ < seconds(off_delay_);
         }
         if (side_ != 0 && !confirmed_) {
             // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
@@ -120,6 +125,10 @@ public:
         }
         if (side_ != 0) {
             if (beyond_s_ >= seconds(on_delay_) && !following) confirmed_ = true;
+            if (confirmed_) {
+                told_side_ = side_;
+                inside_s_ = 0;
+            }
             double const beyond = side_ > 0 ? level - high : low - level;
             if (beyond > worst_ && !now.medium->doubtful && !following) worst_ = beyond;
             // Half a band outside is no longer a matter of trimming, a quarter for an hour neither.
@@ -194,6 +203,8 @@ private:
     Span swing_{};        // of a thermostat or a compressor, if one was seen
     std::optional<double> deadband_;
     std::optional<Band> band_;
+    int told_side_ = 0;    // of the newest excursion that counted
+    double inside_s_ = 0;  // since then
     int side_ = 0;         // +1 above, -1 below, 0 inside
     double beyond_s_ = 0;  // seconds outside, less half of those inside again, until it counts
     double worst_ = 0;     // K beyond the limit in this spell

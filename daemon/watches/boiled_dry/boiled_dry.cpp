@@ -17,6 +17,7 @@ constexpr AlarmType types[] = {{.name = "boiled-dry",
 
 constexpr double off_k = 1.5;           // off the plateau and climbing
 constexpr double climbing = 0.25 / 60;  // K/s
+constexpr double short_k = 0.3;         // a probe reads so much less
 constexpr double far_off_k = 3.5;       // off the plateau, however slowly
 
 // Above the boiling point at which no water, no salt and no weather explains it.
@@ -26,7 +27,8 @@ constexpr double air_slope = 30.0 / 60;  // K/s: faster is a probe in a flame
 
 class BoiledDry final : public VesselWatch {
 public:
-    explicit BoiledDry(TemperatureUnit unit) : words_(unit) {}
+    explicit BoiledDry(Settings const& settings)
+        : words_(settings.units), height_known_(settings.altitude || settings.pressure) {}
 
     void step(VesselSituation const& now, WatchOutput& out) override {
         Finding finding;
@@ -52,7 +54,9 @@ private:
             boiled_at_ = now.boils_at;
         }
         if (now.medium->doubtful || slope > air_slope) return;
-        bool const off_plateau = (over > off_k && slope > climbing) || over > far_off_k;
+        // Below where it boils at a known height, a slow rise goes to the boil, not away from it.
+        bool const may_boil_here = !height_known_ || hotter > -short_k;
+        bool const off_plateau = (over > off_k && slope > climbing && may_boil_here) || over > far_off_k;
         bool const impossible = hotter > impossible_k && followed_.slope() > climbing;
         dry_ = dry_ || off_plateau || impossible;
     }
@@ -78,6 +82,7 @@ private:
     }
 
     Words words_;
+    bool height_known_;
     Followed followed_{1e-8};
     bool dry_ = false;
     std::optional<double> boiled_at_;  // degC, the plateau that it left
@@ -87,7 +92,7 @@ std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
     auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
     bool const boils = vessel.kind == VesselKind::pot && vessel.liquid == Liquid::water;
     if (!boils || vessel.medium < 0) return nullptr;
-    return std::make_unique<BoiledDry>(settings.units);
+    return std::make_unique<BoiledDry>(settings);
 }
 
 }  // namespace

@@ -22,7 +22,7 @@ constexpr AlarmType types[] = {{.name = "catching",
 // Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
 constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60;
 constexpr double lows_k = 1.2, highs_k = 2.0;       // over the plateau, with bumps: of one probe
-constexpr double apart_k = 2.0, far_apart_k = 4.0;  // more than usual: of two probes
+constexpr double apart_k = 2.0, far_apart_k = 3.3;  // more than usual: of two probes
 constexpr double one_pot_k = 8, most_apart_k = 25;
 constexpr double back_k = 0.5;
 constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
