@@ -15,6 +15,8 @@ constexpr std::array priorities{Words("low"), Words("medium"), Words("high")};
 // The words of daemon/food; a test there holds the two against each other.
 constexpr std::array cooling_rules{Words("food-code"), Words("food-code-140"), Words("fsis"),
                                    Words("fsis-1"),    Words("fsis-2"),        Words("fsis-3")};
+constexpr double least_kept_s = 7 * 86'400;
+
 constexpr std::array units{Words("degC"), Words("degF")};
 
 // The keys that say where a probe is wired: two probes that agree in all of them are one sensor.
@@ -35,7 +37,13 @@ void read_serve(Node const& table, Loaded& loaded) {
     Reader reader(table, "serve", loaded.errors);
     serve.tcp = reader.flag("tcp").value_or(true);
     serve.address = reader.text("address").value_or(serve.address);
-    serve.token = reader.text("token").value_or("");
+    // A token in the file itself is refused before it is used; settings that were stored long ago may have
+    // one.
+    for (auto const& [key, value] : {std::pair{"token", &serve.token},
+                                     {"token-file", &serve.token_file},
+                                     {"token-env", &serve.token_env}})
+        if (auto text = reader.text(key)) *value = std::move(*text), serve.token_where = reader.where(key);
+    bool const guarded = !(serve.token + serve.token_file + serve.token_env).empty();
     if (auto const port = reader.number("port")) {
         if (*port >= 1 && *port <= 65535 && *port == static_cast<int>(*port))
             serve.port = static_cast<int>(*port);
@@ -44,9 +52,10 @@ void read_serve(Node const& table, Loaded& loaded) {
     }
     bool const loopback =
         serve.address == "localhost" || serve.address == "::1" || serve.address.starts_with("127.");
-    if (serve.tcp && !loopback && serve.token.empty())
-        reader.wrong("token", "is missing, and " + in_quotes(serve.address) + " can be reached from outside",
-                     "set a token, or address = \"127.0.0.1\"");
+    if (serve.tcp && !loopback && !guarded)
+        reader.wrong("token-file",
+                     "is missing, and " + in_quotes(serve.address) + " can be reached from outside",
+                     "name the file of a token, or address = \"127.0.0.1\"");
     reader.refuse_the_rest();
 }
 
@@ -169,6 +178,9 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         if (settings.pressure && !is_station_pressure(*settings.pressure))
             reader.wrong("pressure", "is no pressure of the air", station_pressure_range);
         settings.logbook = reader.text("logbook").value_or(settings.logbook);
+        settings.keep_readings = reader.quantity("keep-readings", parse_duration);
+        if (settings.keep_readings && settings.keep_readings->seconds < least_kept_s)
+            reader.wrong("keep-readings", "is too short to look back at", "from 7 days");
         settings.zone = reader.text("zone").value_or("");
         if (!zone_exists(settings.zone))
             reader.wrong("zone",

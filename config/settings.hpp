@@ -133,7 +133,9 @@ struct ServeSettings {
     bool tcp = false;
     std::string address = "127.0.0.1";
     int port = 8094;
-    std::string token;
+    // Where the token stands; the token itself is filled in by daemon/wiring/validation.
+    std::string token_file, token_env, token;
+    Where token_where;
 };
 
 struct Settings {
@@ -143,6 +145,7 @@ struct Settings {
     std::optional<Length> altitude;
     std::optional<Pressure> pressure;  // station pressure; wins over altitude
     std::string logbook = "logbook.db";
+    std::optional<Duration> keep_readings;  // outside cooks; empty = for ever. Minutes stay
     std::string cooling_rule = "food-code";
     std::string zone;  // IANA name; "" = the system's
     std::vector<ProbeSettings> probes;

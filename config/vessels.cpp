@@ -1,4 +1,5 @@
 #include <array>
+#include <map>
 #include <span>
 
 #include "config/sections.hpp"
@@ -78,6 +79,25 @@ void check_probes(Reader& reader, DishSettings const& dish, Settings const& sett
         reader.wrong("core", "is missing, though there are more-cores", "name the first one as core");
 }
 
+// A probe is in one place: what it reads cannot be two vessels' medium.
+void refuse_shared_media(std::vector<VesselSettings> const& vessels, std::vector<ProbeSettings> const& probes,
+                         std::vector<ConfigError>& errors) {
+    std::map<int, std::string> taken;
+    for (auto const& vessel : vessels) {
+        auto const take = [&](int probe, char const* key) {
+            if (probe < 0) return;
+            auto const [owner, first] = taken.try_emplace(probe, vessel.name);
+            if (first || owner->second == vessel.name) return;
+            errors.push_back({vessel.where, "vessel." + vessel.name + '.' + key,
+                              in_quotes(probes[static_cast<std::size_t>(probe)].name) + " is in " +
+                                  in_quotes(owner->second) + " already",
+                              "a probe of its own"});
+        };
+        take(vessel.medium, "medium");
+        for (int const probe : vessel.more) take(probe, "more");
+    }
+}
+
 }  // namespace
 
 void check_band(Band band, VesselSettings const& vessel, Where const& where, std::string const& key,
@@ -120,6 +140,7 @@ void read_vessels(Node::List const& tables, Loaded& loaded) {
         vessels.push_back(std::move(vessel));
     }
     refuse_doubles(vessels, "vessel", loaded.errors);
+    refuse_shared_media(vessels, probes, loaded.errors);
 }
 
 void read_dishes(Node::List const& tables, Loaded& loaded) {

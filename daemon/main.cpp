@@ -3,11 +3,14 @@
 #include <fcntl.h>
 #include <spdlog/spdlog.h>
 #include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <cerrno>
 #include <csignal>
 #include <cstdlib>
+#include <cstring>
 #include <ctime>
 #include <filesystem>
 #include <iostream>
@@ -15,6 +18,7 @@
 #include <optional>
 #include <utility>
 
+#include "config/plain_text.hpp"
 #include "config/settings.hpp"
 #include "daemon/run/app.hpp"
 #include "daemon/run/log_sink.hpp"
@@ -26,11 +30,23 @@ namespace {
 
 namespace fs = std::filesystem;
 
-// Holds the state directory for this process; -1 if another one has it.
-int lock_state(fs::path const& folder) {
-    int const fd = open((folder / "ingled.lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0644);
-    if (fd < 0) return -1;
-    return flock(fd, LOCK_EX | LOCK_NB) == 0 ? fd : -1;
+// Makes the folder, keeps it from others, and holds it for this process until its end. "" = done, else a
+// sentence.
+std::string take_state_folder(fs::path const& folder) {
+    std::error_code error;
+    bool const made = fs::create_directories(folder, error);
+    if (error || access(folder.c_str(), W_OK) != 0)
+        return "the state directory " + folder.string() + " cannot be written; choose one with --state";
+    auto const lock = folder / "ingled.lock";
+    // A folder that has been ours before is ours; what else somebody names may have other readers.
+    bool const ours = made || fs::exists(lock, error);
+    if (ours) fs::permissions(folder, fs::perms::others_all, fs::perm_options::remove, error);
+    int const fd = open(lock.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0640);
+    if (fd < 0) return lock.string() + " cannot be opened: " + std::strerror(errno);
+    if (flock(fd, LOCK_EX | LOCK_NB) == 0) return "";
+    return errno == EWOULDBLOCK
+               ? "another ingled runs on " + folder.string() + "; stop it, or choose another --state"
+               : lock.string() + " cannot be locked: " + std::strerror(errno);
 }
 
 // Every time that is printed is in the kitchen's own zone. Only while no other thread runs.
@@ -173,19 +189,11 @@ private:
 int run(fs::path const& kitchen, fs::path const& state) {
     auto file = read_kitchen(kitchen, state);
     if (!file.settings) {
-        std::cerr << file.complaints << '\n';
+        std::cerr << ingle::plain_text(file.complaints) << '\n';
         return 2;
     }
-    std::error_code error;
-    fs::create_directories(state, error);
-    if (error || access(state.c_str(), W_OK) != 0) {
-        std::cerr << "ingled: the state directory " << state.string()
-                  << " cannot be written; choose one with --state\n";
-        return 1;
-    }
-    if (lock_state(state) < 0) {
-        std::cerr << "ingled: another ingled runs on " << state.string()
-                  << "; stop it, or choose another --state\n";
+    if (auto const refused = take_state_folder(state); !refused.empty()) {
+        std::cerr << "ingled: " << refused << '\n';
         return 1;
     }
     return Daemon(std::move(*file.settings), kitchen).run();
@@ -205,6 +213,7 @@ int main(int argc, char* argv[]) {
     } catch (CLI::ParseError const& error) {
         return options.exit(error) == 0 ? 0 : 2;
     }
+    umask(0027);  // what is written here is its user's and its group's
     handle_signals(false);
     curl_global_init(CURL_GLOBAL_DEFAULT);  // before any thread
     std::signal(SIGPIPE, SIG_IGN);          // whoever read the log, or a connection, may be gone

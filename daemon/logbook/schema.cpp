@@ -1,6 +1,10 @@
 #include "daemon/logbook/schema.hpp"
 
 #include <array>
+#include <utility>
+#include <vector>
+
+#include "config/secrets.hpp"
 
 namespace ingle::logbook {
 namespace {
@@ -149,11 +153,25 @@ std::string first_views() {
     return text;
 }
 
+// Version 1 kept kitchen files with the tokens and passwords that they could hold. What is overwritten is
+// zeroed in the file, too.
+void remove_secrets(Database& db) {
+    std::vector<std::pair<std::int64_t, std::string>> kept;
+    {
+        Statement rows(db, "SELECT id, text FROM setting");
+        while (rows.step()) kept.emplace_back(rows.integer(0), rows.text(1));
+    }
+    for (auto const& [id, text] : kept)
+        if (auto const clean = without_secrets(text); clean != text)
+            db.prepared("UPDATE setting SET text=? WHERE id=?").with(clean, id).run();
+}
+
 struct Step {
     char const* tables;
     std::string (*views)();
+    void (*rows)(Database&);
 };
-std::array<Step, 1> const steps{{{first_tables, first_views}}};
+std::array<Step, 2> const steps{{{first_tables, first_views, nullptr}, {"", first_views, remove_secrets}}};
 
 std::string other_program(Database& db, std::int64_t id) {
     if (!db.ok() || id == application_id) return {};
@@ -190,16 +208,20 @@ std::string migrate(Database& db, int version) {
     if (!empty)
         if (auto text = other_program(db, db.number("PRAGMA application_id")); !text.empty()) return text;
     if (auto text = too_new(db, now); !text.empty()) return text;
+    if (now > 0 && now < version) db.run("PRAGMA secure_delete=ON");
     for (auto at = now; at < version && db.ok(); ++at) {
         auto const& step = steps[static_cast<std::size_t>(at)];
         Transaction transaction(db);
         drop_views(db);
         db.run(step.tables);
         db.run(step.views().c_str());
+        if (step.rows) step.rows(db);
         db.run(("PRAGMA application_id=" + std::to_string(application_id)).c_str());
         db.run(("PRAGMA user_version=" + std::to_string(at + 1)).c_str());
         transaction.commit();
     }
+    // The write-ahead file held what was overwritten.
+    if (now > 0 && now < version) db.run("PRAGMA secure_delete=OFF; PRAGMA wal_checkpoint(TRUNCATE)");
     return {};
 }
 

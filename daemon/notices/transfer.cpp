@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
+#include "drivers/api/options.hpp"
 #include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
@@ -72,6 +73,25 @@ std::string Transfer::reason(CURLcode code) const {
     auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
     return what + ". This board believes that it is " + iso_time(now).substr(0, 16) +
            "Z: if that is wrong, its clock is not set yet, and it is tried again as soon as it is";
+}
+
+void refuse_unusable_url(std::string const& key, std::string const& url,
+                         std::initializer_list<std::string_view> schemes) {
+    std::string allowed;
+    for (auto const scheme : schemes) allowed += (allowed.empty() ? "" : " or ") + std::string(scheme);
+    auto const scheme = std::ranges::find_if(schemes, [&](auto each) { return url.starts_with(each); });
+    if (scheme == schemes.end())
+        throw WrongOption(key, "does not begin with " + allowed, std::string(*schemes.begin()) + "host/path");
+    auto const rest = std::string_view(url).substr(scheme->size());
+    auto const host = rest.substr(0, rest.find_first_of("/?#"));
+    if (host.find('@') != std::string_view::npos)
+        throw WrongOption(key, "holds a user or a password",
+                          "only the address; secrets have keys of their own");
+    auto const control = [](char c) { return static_cast<unsigned char>(c) <= ' ' || c == 0x7f; };
+    std::unique_ptr<CURLU, decltype(&curl_url_cleanup)> const parsed(curl_url(), curl_url_cleanup);
+    if (host.empty() || std::ranges::any_of(url, control) ||
+        curl_url_set(parsed.get(), CURLUPART_URL, url.c_str(), CURLU_NON_SUPPORT_SCHEME) != CURLUE_OK)
+        throw WrongOption(key, "is no address", std::string(*schemes.begin()) + "host/path");
 }
 
 std::string redacted(std::string_view url) {

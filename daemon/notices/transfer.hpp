@@ -38,6 +38,11 @@ private:
     std::vector<std::pair<CURLoption, curl_slist*>> lists_;
 };
 
+// Throws WrongOption where `url` cannot be one with any of these beginnings, or carries a user and a
+// password.
+void refuse_unusable_url(std::string const& key, std::string const& url,
+                         std::initializer_list<std::string_view> schemes);
+
 // A URL as an error may show it: without user, password and what follows the path.
 std::string redacted(std::string_view url);
 

@@ -1,22 +1,21 @@
 #include "daemon/wiring/kitchen_file.hpp"
 
-#include <utility>
-
-#include "daemon/notices/notifier.hpp"
-#include "daemon/wiring/wiring.hpp"
+#include "daemon/wiring/validation.hpp"
 
 namespace ingle {
 
 Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
-    return load_kitchen(file, {file.parent_path() / "../plans"});
+    auto loaded = load_kitchen(file, {file.parent_path() / "../plans"});
+    resolve_paths(loaded.settings);
+    return loaded;
 }
 
 Loaded load_kitchen_for_use(std::filesystem::path const& file) {
     auto loaded = load_kitchen_and_plans(file);
-    auto const& settings = loaded.settings;
-    for (auto& error : wiring_problems(settings)) loaded.errors.push_back(std::move(error));
-    for (auto& error : channel_problems(settings)) loaded.errors.push_back(std::move(error));
-    sort_by_place(loaded.errors, settings.file);
+    auto const unreadable = loaded.text.empty() && !loaded.errors.empty();
+    if (!unreadable) check_for_use(loaded);
+    sort_by_place(loaded.errors, loaded.settings.file);
+    sort_by_place(loaded.warnings, loaded.settings.file);
     return loaded;
 }
 

@@ -64,6 +64,10 @@ OptionProblem unknown_key(std::span<OptionInfo const> known, std::string const& 
 std::string_view what_is_wanted(OptionKind kind) {
     switch (kind) {
         case OptionKind::text:
+        case OptionKind::file:
+        case OptionKind::secret_file:
+        case OptionKind::variable:
+        case OptionKind::device:
             return "a text in quotes";
         case OptionKind::integer:
             return "a whole number without quotes";
@@ -82,6 +86,10 @@ std::optional<std::vector<double>> numbers_of(OptionKind kind, OptionValue const
     auto const* whole = std::get_if<std::int64_t>(&value);
     switch (kind) {
         case OptionKind::text:
+        case OptionKind::file:
+        case OptionKind::secret_file:
+        case OptionKind::variable:
+        case OptionKind::device:
             // A name that may also be a position or an offset (channel = 1) is read as its digits.
             if (whole || std::holds_alternative<std::string>(value)) return std::vector<double>{};
             return std::nullopt;
@@ -111,7 +119,7 @@ void check_value(OptionInfo const& info, OptionValue const& value, std::vector<O
         out.push_back({key, "is of the wrong kind", "write " + std::string(what_is_wanted(info.kind))});
         return;
     }
-    if (info.kind == OptionKind::text) {
+    if (is_text(info.kind)) {
         auto const text = text_of(value);
         if (!info.allowed.empty() && std::ranges::find(info.allowed, text) == info.allowed.end())
             out.push_back({key, in_quotes(text) + " is not understood", "one of " + join(info.allowed)});

@@ -4,14 +4,21 @@
 #include <cstdint>
 #include <map>
 #include <span>
+#include <stdexcept>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <variant>
 #include <vector>
 
 namespace ingle {
 
-enum class OptionKind { text, integer, number, boolean, integers };  // integers: a list of whole numbers
+// integers: a list of whole numbers. Those from `file` on are texts that name what this machine has: a file,
+// one that holds a secret, an environment variable that does, a device that may be unplugged.
+enum class OptionKind { text, integer, number, boolean, integers, file, secret_file, variable, device };
+constexpr bool is_text(OptionKind kind) {
+    return kind == OptionKind::text || kind >= OptionKind::file;
+}
 
 struct OptionInfo {
     std::string_view name;
@@ -46,6 +53,16 @@ struct OptionProblem {
     std::string key;    // the offending key, or the missing one
     std::string wrong;  // "unknown key", "is missing", "must be one of ..."
     std::string right;  // what would be right
+};
+
+// What a driver or a channel throws when it is made of options that can never work.
+class WrongOption : public std::runtime_error {
+public:
+    // `probe`: its number where it is not the first of a group, or -1.
+    WrongOption(std::string which, std::string const& wrong, std::string better, int number = -1)
+        : std::runtime_error(wrong), key(std::move(which)), right(std::move(better)), probe(number) {}
+    std::string key, right;
+    int probe;
 };
 
 // Everything that is wrong with `given`, not only the first thing: unknown keys (with the nearest known one),

@@ -16,7 +16,7 @@ constexpr std::string_view formats[] = {"int16", "uint16", "int32", "uint32", "f
 constexpr std::string_view orders[] = {"ABCD", "CDAB", "BADC", "DCBA"};
 constexpr std::string_view units[] = {"degC", "degF", "°C", "°F", "K"};
 constexpr OptionInfo options[] = {
-    {"port", OptionKind::text, false, "", {}, 0, 0, "RTU: path of the serial port"},
+    {"port", OptionKind::device, false, "", {}, 0, 0, "RTU: path of the serial port"},
     {"baud", OptionKind::integer, false, "9600", {}, 300, 4'000'000, "RTU: speed in bits per second"},
     {"parity", OptionKind::text, false, "even", parities, 0, 0, "RTU: parity; none comes with two stop bits"},
     {"host", OptionKind::text, false, "", {}, 0, 0, "TCP: name or address, with :port if it is not 502"},

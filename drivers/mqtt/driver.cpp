@@ -3,9 +3,10 @@
 
 #include <algorithm>
 #include <charconv>
-#include <stdexcept>
 
 #include "drivers/api/driver.hpp"
+#include "drivers/api/pace.hpp"
+#include "drivers/api/secret.hpp"
 #include "drivers/mqtt/decode.hpp"
 #include "drivers/mqtt/link.hpp"
 
@@ -16,14 +17,15 @@ constexpr std::string_view units[] = {"degC", "degF", "°C", "°F", "K"};
 constexpr OptionInfo options[] = {
     {"broker", OptionKind::text, true, "", {}, 0, 0, "host or host:port of the broker"},
     {"user", OptionKind::text, false, "", {}, 0, 0, "user at the broker"},
-    {"password", OptionKind::text, false, "", {}, 0, 0, "the user's password"},
+    {"password-file", OptionKind::secret_file, false, "", {}, 0, 0, "file of the user's password"},
+    {"password-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
     {"topic", OptionKind::text, true, "", {}, 0, 0, "topic of the readings, without wildcards"},
     {"status", OptionKind::text, false, "", {}, 0, 0, "topic of the sender's last will"},
     {"field", OptionKind::text, false, "", {}, 0, 0, "field of a JSON payload; a.b for one inside another"},
     {"time-field", OptionKind::text, false, "time", {}, 0, 0, "field where the sender says when it measured"},
     {"unit", OptionKind::text, false, "", units, 0, 0, "unit of the values, unless each carries its own"},
 };
-constexpr std::string_view shared[] = {"broker", "user", "password"};
+constexpr std::string_view shared[] = {"broker", "user", "password-file", "password-env"};
 constexpr int missed_periods = 3;
 constexpr Span shortest_limit{5000};  // networks pause
 constexpr Span oldest_at_least{60'000};
@@ -45,6 +47,7 @@ public:
           probes_(std::move(probes)),
           last_(probes_.size()),
           gone_(probes_.size(), false),
+          paces_(probes_.size()),
           thread_(context_.io) {
         for (std::size_t i = 0; i < probes_.size(); ++i) timers_.emplace_back(context_.io);
     }
@@ -99,7 +102,7 @@ private:
             } else if (topic == probes_[i].topic) {
                 auto reading = decode_message(payload, retained, probes_[i].meaning, now);
                 if (reading.ok()) last_[i] = now.at;
-                give(i, std::move(reading));
+                if (paces_[i].takes(now.at, probes_[i].every)) give(i, std::move(reading));
             }
         }
     }
@@ -137,6 +140,7 @@ private:
     std::vector<RemoteProbe> probes_;
     std::vector<Instant> last_;  // when each probe last had a value
     std::vector<bool> gone_;
+    std::vector<Pace> paces_;
     std::vector<boost::asio::steady_timer> timers_;
     std::string lost_ = "not connected yet";
     bool started_ = false, stopping_ = false;
@@ -147,14 +151,15 @@ BrokerPlace place_of(Options const& own) {
     BrokerPlace place;
     place.host = own.text("broker");
     place.user = own.text("user");
-    place.password = own.text("password");
+    place.password = secret_place(own, "password");
     auto const colon = place.host.rfind(':');
     if (colon != std::string::npos && place.host.find(':') == colon) {
         auto const digits = place.host.substr(colon + 1);
         auto const [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), place.port);
         if (error != std::errc() || end != digits.data() + digits.size() || place.port < 1 ||
             place.port > 65535)
-            throw std::runtime_error("\"" + place.host + "\" is no broker; write host or host:port");
+            throw WrongOption("broker", "\"" + place.host + "\" is no broker; write host or host:port",
+                              "such as \"127.0.0.1:1883\"");
         place.host.resize(colon);
     }
     return place;
@@ -174,8 +179,8 @@ std::shared_ptr<Driver> make(DriverContext context, std::vector<ProbeWiring> wir
                           {}};
         for (auto const& topic : {probe.topic, probe.status}) {
             if (topic.find_first_of("+#") != std::string::npos)
-                throw std::runtime_error("probe \"" + wiring.name + "\": the topic \"" + topic +
-                                         "\" has a wildcard; name one");
+                throw WrongOption(topic == probe.topic ? "topic" : "status",
+                                  "\"" + topic + "\" has a wildcard", "name one topic", wiring.number);
             if (!topic.empty() && std::ranges::find(place.topics, topic) == place.topics.end())
                 place.topics.push_back(topic);
         }

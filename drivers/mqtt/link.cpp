@@ -1,8 +1,13 @@
 #include "drivers/mqtt/link.hpp"
 
 #include <mosquitto.h>
+#include <poll.h>
+#include <sys/ioctl.h>
+#include <sys/socket.h>
 
 #include <algorithm>
+#include <array>
+#include <cerrno>
 #include <memory>
 
 namespace ingle {
@@ -11,6 +16,7 @@ namespace {
 constexpr int keep_alive_s = 15;  // a dead network is noticed in half as much again
 constexpr int slice_ms = 50;      // how soon stop is noticed
 constexpr std::size_t largest_payload = 4096;
+constexpr std::size_t largest_packet = largest_payload + 70'000;  // a topic has at most 65535 bytes
 constexpr std::chrono::milliseconds first_retry{500}, longest_retry{10'000};
 
 struct Session {
@@ -35,6 +41,50 @@ void received(mosquitto*, void* data, mosquitto_message const* message) {
     static_cast<Session*>(data)->events->message(message->topic, std::move(payload), message->retain);
 }
 
+// What waits on the connection at the beginning of a packet. The library takes memory for as much as a packet
+// announces, up to 256 MB, before it asks anybody: nothing is read before the length is known and small
+// enough.
+enum class Waiting { nothing, a_part, a_packet, too_much, the_end };
+
+Waiting look_at_packet(int socket) {
+    std::array<unsigned char, 5> head{};  // MQTT 3.1.1, 2.2: the type, and up to four bytes of length
+    auto const seen = recv(socket, head.data(), head.size(), MSG_PEEK | MSG_DONTWAIT);
+    if (seen == 0) return Waiting::the_end;
+    if (seen < 0) return errno == EAGAIN || errno == EINTR ? Waiting::nothing : Waiting::the_end;
+    std::size_t length = 0, digits = 0;
+    for (std::size_t at = 1; digits == 0; ++at) {
+        if (at == head.size()) return Waiting::too_much;
+        if (at >= static_cast<std::size_t>(seen)) return Waiting::a_part;
+        length |= static_cast<std::size_t>(head.at(at) & 0x7FU) << 7U * (at - 1);
+        if ((head.at(at) & 0x80U) == 0) digits = at;
+    }
+    if (length > largest_packet) return Waiting::too_much;
+    int there = 0;
+    if (ioctl(socket, FIONREAD, &there) != 0) return Waiting::the_end;
+    return static_cast<std::size_t>(there) > digits + length ? Waiting::a_packet : Waiting::a_part;
+}
+
+// One turn: whole packets only, one at a time.
+int turn(mosquitto* link) {
+    int const socket = mosquitto_socket(link);
+    if (socket < 0) return MOSQ_ERR_NO_CONN;
+    pollfd place{socket, static_cast<short>(POLLIN | (mosquitto_want_write(link) ? POLLOUT : 0)), 0};
+    poll(&place, 1, slice_ms);
+    if (place.revents & POLLOUT)
+        if (int const result = mosquitto_loop_write(link, 1); result != MOSQ_ERR_SUCCESS) return result;
+    if (place.revents & (POLLIN | POLLHUP | POLLERR)) {
+        auto const waiting = look_at_packet(socket);
+        if (waiting == Waiting::too_much) return MOSQ_ERR_OVERSIZE_PACKET;
+        if (waiting == Waiting::a_packet || waiting == Waiting::the_end) {
+            if (int const result = mosquitto_loop_read(link, 1); result != MOSQ_ERR_SUCCESS) return result;
+            if (waiting == Waiting::the_end) return MOSQ_ERR_CONN_LOST;
+        } else {
+            poll(nullptr, 0, slice_ms);  // the rest is on its way
+        }
+    }
+    return mosquitto_loop_misc(link);
+}
+
 }  // namespace
 
 void listen_to_broker(DeviceThread::Hands const& hands, BrokerPlace const& place,
@@ -45,15 +95,17 @@ void listen_to_broker(DeviceThread::Hands const& hands, BrokerPlace const& place
     if (!link) return events.lost("out of memory");
     mosquitto_connect_callback_set(link.get(), connected);
     mosquitto_message_callback_set(link.get(), received);
-    if (!place.user.empty())
-        mosquitto_username_pw_set(link.get(), place.user.c_str(),
-                                  place.password.empty() ? nullptr : place.password.c_str());
     auto retry = first_retry;
     while (!hands.stopping()) {
+        if (!place.user.empty()) {
+            auto const password = read_secret(place.password);
+            if (!password.wrong.empty()) events.lost("the password: " + password.wrong);
+            mosquitto_username_pw_set(link.get(), place.user.c_str(),
+                                      password.text.empty() ? nullptr : password.text.c_str());
+        }
         int result = mosquitto_connect(link.get(), place.host.c_str(), place.port, keep_alive_s);
         auto const since = std::chrono::steady_clock::now();
-        while (result == MOSQ_ERR_SUCCESS && !hands.stopping())
-            result = mosquitto_loop(link.get(), slice_ms, 1);
+        while (result == MOSQ_ERR_SUCCESS && !hands.stopping()) result = turn(link.get());
         if (hands.stopping()) break;
         events.lost(result == MOSQ_ERR_ERRNO ? std::string("no connection") : mosquitto_strerror(result));
         auto const now = std::chrono::steady_clock::now();

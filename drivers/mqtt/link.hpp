@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "drivers/api/secret.hpp"
 #include "drivers/bus/device_thread.hpp"
 
 namespace ingle {
@@ -13,7 +14,8 @@ namespace ingle {
 struct BrokerPlace {
     std::string host;
     int port = 1883;
-    std::string user, password;
+    std::string user;
+    SecretPlace password;
     std::vector<std::string> topics;
 };
 

@@ -17,7 +17,7 @@ namespace ingle {
 namespace {
 
 constexpr OptionInfo options[] = {
-    {"file", OptionKind::text, true, "", {}, 0, 0, "path of the recording, a CSV file"},
+    {"file", OptionKind::file, true, "", {}, 0, 0, "path of the recording, a CSV file"},
     {"column", OptionKind::text, false, "", {}, 0, 0, "name of the column; without it the probe's name"},
     {"speed", OptionKind::number, false, "1", {}, 0.01, 100'000, "seconds of the recording in a second"},
 };
@@ -31,12 +31,13 @@ Recording load(std::string const& path) {
     std::ifstream file(path, std::ios::binary);
     if (!file) {
         auto const why = errno ? std::generic_category().message(errno) : std::string("cannot be opened");
-        throw std::runtime_error("cannot read the recording " + path + ": " + why);
+        throw WrongOption("file", "cannot read the recording " + path + ": " + why, "name a CSV file");
     }
     std::string const text{std::istreambuf_iterator<char>(file), {}};
-    if (file.bad()) throw std::runtime_error("cannot read the recording " + path);
+    if (file.bad()) throw WrongOption("file", "cannot read the recording " + path, "name a CSV file");
     auto parsed = parse_recording(text);
-    if (!parsed.errors.empty()) throw std::runtime_error(parsed.errors.front().text(path));
+    if (!parsed.errors.empty())
+        throw WrongOption("file", parsed.errors.front().text(path), "mend it, or name another");
     return std::move(parsed.recording);
 }
 
@@ -51,7 +52,7 @@ public:
         for (auto const& probe : probes) {
             auto const name = probe.options.text("column", probe.name);
             int const column = recording_.column(name);
-            if (column < 0) throw std::runtime_error(no_column(name));
+            if (column < 0) throw WrongOption("column", no_column(name), "name one of these", probe.number);
             probes_.push_back({probe.number, static_cast<std::size_t>(column)});
         }
     }

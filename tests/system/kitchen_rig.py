@@ -7,6 +7,7 @@ import os
 import pty
 import queue
 import signal
+import socket
 import sqlite3
 import ssl
 import subprocess
@@ -113,13 +114,14 @@ class Webhook:
     """A real HTTP server that keeps every body it was given; with a folder, an HTTPS one that signs for itself there."""
 
     def __init__(self, folder=None):
-        self.bodies, self.keys, outer = [], [], self
+        self.bodies, self.keys, self.tokens, outer = [], [], [], self
 
         class Handler(http.server.BaseHTTPRequestHandler):
             def do_POST(self):
                 body = self.rfile.read(int(self.headers.get("Content-Length", 0)))
                 outer.bodies.append(json.loads(body))
                 outer.keys.append(self.headers.get("Idempotency-Key"))
+                outer.tokens.append(self.headers.get("Authorization"))
                 self.send_response(204)
                 self.end_headers()
 
@@ -156,12 +158,42 @@ class MailServer:
                 outer.messages.append(envelope.content.decode())
                 return "250 kept"
 
-        import socket
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
+        self.port = free_port()
         self.controller = Controller(Keep(), hostname="127.0.0.1", port=self.port)
         self.controller.start()
+
+
+def free_port():
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        return free.getsockname()[1]
+
+
+def mqtt_packet(kind, body):
+    """One packet of MQTT 3.1.1: the type with its flags, the length in groups of seven bits, the rest."""
+    length, digits = len(body), b""
+    while True:
+        length, low = divmod(length, 128)
+        digits += bytes([low | (0x80 if length else 0)])
+        if not length:
+            return bytes([kind]) + digits + body
+
+
+def mqtt_text(text):
+    data = text.encode()
+    return len(data).to_bytes(2, "big") + data
+
+
+def mqtt_publish(port, topic, payload, user="", password=""):
+    """One message at quality of service 0, from a client that comes and goes."""
+    flags = 0x02 | (0xC0 if user else 0)
+    login = mqtt_text(user) + mqtt_text(password) if user else b""
+    with socket.create_connection(("127.0.0.1", port), timeout=10) as link:
+        link.sendall(mqtt_packet(0x10, mqtt_text("MQTT") + bytes([4, flags, 0, 60]) + mqtt_text("rig") + login))
+        if link.recv(4)[:4] != b"\x20\x02\x00\x00":
+            raise AssertionError("the broker refused the publisher")
+        link.sendall(mqtt_packet(0x30, mqtt_text(topic) + payload) + b"\xe0\x00")
+        link.recv(1)
 
 
 class Kitchen:

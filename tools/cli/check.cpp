@@ -4,7 +4,6 @@
 #include <ostream>
 
 #include "daemon/food/phase.hpp"
-#include "daemon/food/plan_check.hpp"
 #include "daemon/model/alarm.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/client.hpp"
@@ -94,8 +93,7 @@ void print_dishes(std::ostream& out, Settings const& settings) {
 }
 
 int check(Context& context, std::string const& file, bool json) {
-    auto loaded = load_kitchen_for_use(file);
-    for (auto& doubt : plan_doubts(loaded.settings)) loaded.warnings.push_back(std::move(doubt));
+    auto const loaded = load_kitchen_for_use(file);
     auto const& errors = loaded.errors;
     if (json) {
         Json answer{{"right", errors.empty()}, {"errors", Json::array()}, {"warnings", Json::array()}};

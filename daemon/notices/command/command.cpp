@@ -8,7 +8,6 @@
 
 #include <array>
 #include <cerrno>
-#include <stdexcept>
 #include <thread>
 
 #include "daemon/notices/notifier.hpp"
@@ -179,7 +178,11 @@ private:
 std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const& state) {
     auto argv = texts_of(keys, "command");
     if (argv.empty() || !argv.front().starts_with('/'))
-        throw std::runtime_error("command must be a list that begins with the full path of a program");
+        throw WrongOption("command", "does not begin with the full path of a program",
+                          "a list such as [\"/usr/bin/tee\", \"-a\", \"notices.log\"]");
+    std::error_code error;
+    if (!std::filesystem::is_regular_file(argv.front(), error) || ::access(argv.front().c_str(), X_OK) != 0)
+        throw WrongOption("command", "there is no program " + argv.front(), "one that can be run");
     return std::make_unique<Command>(std::move(argv), state.empty() ? "." : state.string());
 }
 

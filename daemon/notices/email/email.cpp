@@ -1,10 +1,10 @@
 // Sends a notice as a mail through an SMTP server.
-#include <fstream>
-#include <stdexcept>
+#include <algorithm>
 
 #include "daemon/notices/email/message.hpp"
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/transfer.hpp"
+#include "drivers/api/secret.hpp"
 
 namespace ingle::email {
 namespace {
@@ -15,19 +15,14 @@ constexpr OptionInfo options[] = {
     {"from", OptionKind::text, true, "", {}, 0, 0, "the sender's address"},
     {"to", OptionKind::text, true, "", {}, 0, 0, "one address, or a list of them"},
     {"user", OptionKind::text, false, "", {}, 0, 0, "for servers that want a login"},
-    {"password-file", OptionKind::text, false, "", {}, 0, 0, "a file that holds only the password"},
+    {"password-file", OptionKind::secret_file, false, "", {}, 0, 0, "a file that holds only the password"},
+    {"password-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
     {"tls", OptionKind::text, false, "try", tls_words, 0, 0, "whether to encrypt: no, try, always"},
 };
 
-std::string first_line(std::string const& file) {
-    std::ifstream in(file);
-    std::string line;
-    if (!std::getline(in, line)) throw std::runtime_error("cannot read the password file " + file);
-    return line;
-}
-
 struct Account {
-    std::string server, from, user, password_file, tls;
+    std::string server, from, user, tls;
+    SecretPlace password;
     std::vector<std::string> to;
 };
 
@@ -60,11 +55,9 @@ public:
                                                                                  : CURLUSESSL_NONE));
         if (!account_.user.empty()) {
             // Read each time, so that a new password counts without a restart.
-            try {
-                transfer.set(CURLOPT_PASSWORD, first_line(account_.password_file).c_str());
-            } catch (std::runtime_error const& error) {
-                return Attempt::give_up(error.what());
-            }
+            auto const password = read_secret(account_.password);
+            if (!password.wrong.empty()) return Attempt::give_up("the password: " + password.wrong);
+            transfer.set(CURLOPT_PASSWORD, password.text.c_str());
             transfer.set(CURLOPT_USERNAME, account_.user.c_str());
         }
         auto const code = transfer.perform();
@@ -82,16 +75,30 @@ private:
     Account account_;
 };
 
-std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const& state) {
-    Account account{text_of(keys, "server"),        text_of(keys, "from"),       text_of(keys, "user"),
-                    text_of(keys, "password-file"), text_of(keys, "tls", "try"), texts_of(keys, "to")};
-    if (!account.server.starts_with("smtp://") && !account.server.starts_with("smtps://"))
-        throw std::runtime_error("server must begin with smtp:// or smtps://");
-    if (account.to.empty()) throw std::runtime_error("to names nobody");
-    if (!account.user.empty()) {
-        account.password_file = (state / account.password_file).string();
-        first_line(account.password_file);  // unreadable now: say so before it is needed
-    }
+// What stands in the envelope of a mail (RFC 5321) goes to the server as one line.
+void refuse_unusable_address(std::string const& key, std::string const& address) {
+    auto const unusable = [](char c) {
+        return static_cast<unsigned char>(c) <= ' ' || c == 0x7f || c == '<' || c == '>' || c == ',';
+    };
+    if (std::ranges::any_of(address, unusable) || std::ranges::count(address, '@') != 1 ||
+        address.starts_with('@') || address.ends_with('@'))
+        throw WrongOption(key, "holds what is no mail address", "cook@village.example");
+}
+
+std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+    Account account{text_of(keys, "server"),
+                    text_of(keys, "from"),
+                    text_of(keys, "user"),
+                    text_of(keys, "tls", "try"),
+                    {text_of(keys, "password-file"), text_of(keys, "password-env")},
+                    texts_of(keys, "to")};
+    refuse_unusable_url("server", account.server, {"smtp://", "smtps://"});
+    refuse_unusable_address("from", account.from);
+    if (account.to.empty()) throw WrongOption("to", "names nobody", "one address, or a list of them");
+    for (auto const& to : account.to) refuse_unusable_address("to", to);
+    if (account.user.empty() == account.password.named())
+        throw WrongOption(account.user.empty() ? "user" : "password-file",
+                          "is missing: a login is a user and a password", "give both, or neither");
     return std::make_unique<Email>(std::move(account));
 }
 

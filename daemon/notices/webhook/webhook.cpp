@@ -1,17 +1,24 @@
 // Posts a notice as JSON to an address of the cook's choice.
-#include <stdexcept>
-
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/transfer.hpp"
+#include "drivers/api/secret.hpp"
 
 namespace ingle::webhook {
 namespace {
 
 constexpr OptionInfo options[] = {
     {"url", OptionKind::text, true, "", {}, 0, 0, "where to post, http:// or https://"},
-    {"token", OptionKind::text, false, "", {}, 0, 0, "sent as Authorization: Bearer"},
+    {"token-file",
+     OptionKind::secret_file,
+     false,
+     "",
+     {},
+     0,
+     0,
+     "file of what is sent as Authorization: Bearer"},
+    {"token-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
     {"certificates",
-     OptionKind::text,
+     OptionKind::file,
      false,
      "",
      {},
@@ -22,7 +29,7 @@ constexpr OptionInfo options[] = {
 
 class Webhook : public Notifier {
 public:
-    Webhook(std::string url, std::string token, std::string certificates)
+    Webhook(std::string url, SecretPlace token, std::string certificates)
         : url_(std::move(url)), token_(std::move(token)), certificates_(std::move(certificates)) {}
 
     Attempt deliver(Notice const& notice, std::stop_token stop) override {
@@ -34,7 +41,10 @@ public:
         transfer.add_line(CURLOPT_HTTPHEADER, "Content-Type: application/json");
         transfer.add_line(CURLOPT_HTTPHEADER, "Idempotency-Key: " + notice.id);
         transfer.add_line(CURLOPT_HTTPHEADER, "Expect:");
-        if (!token_.empty()) transfer.add_line(CURLOPT_HTTPHEADER, "Authorization: Bearer " + token_);
+        // Read each time, so that a new token counts without a restart.
+        auto const token = read_secret(token_);
+        if (!token.wrong.empty()) return Attempt::give_up("the token: " + token.wrong);
+        if (!token.text.empty()) transfer.add_line(CURLOPT_HTTPHEADER, "Authorization: Bearer " + token.text);
         if (auto const code = transfer.perform(); code != CURLE_OK)
             return Attempt::try_again(transfer.reason(code));
         auto const status = transfer.status();
@@ -47,21 +57,17 @@ public:
     }
 
 private:
-    std::string url_, token_, certificates_;
+    std::string url_;
+    SecretPlace token_;
+    std::string certificates_;
 };
 
-std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const& state) {
+std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
     auto url = text_of(keys, "url");
-    if (!url.starts_with("http://") && !url.starts_with("https://"))
-        throw std::runtime_error("url must begin with http:// or https://");
-    auto certificates = text_of(keys, "certificates");
-    if (!certificates.empty()) {
-        certificates = (state / certificates).string();
-        std::error_code unreadable;
-        if (!std::filesystem::is_regular_file(certificates, unreadable))
-            throw std::runtime_error("there is no file of certificates " + certificates);
-    }
-    return std::make_unique<Webhook>(std::move(url), text_of(keys, "token"), std::move(certificates));
+    refuse_unusable_url("url", url, {"http://", "https://"});
+    return std::make_unique<Webhook>(std::move(url),
+                                     SecretPlace{text_of(keys, "token-file"), text_of(keys, "token-env")},
+                                     text_of(keys, "certificates"));
 }
 
 }  // namespace

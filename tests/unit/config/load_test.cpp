@@ -154,7 +154,7 @@ TEST_CASE("all mistakes at once, in the order of the file") {
     CHECK_THAT(all_errors("[kitchen\n"), INGLE_CONTAINS("k.toml:1:"));
     CHECK_THAT(all_errors(""), INGLE_CONTAINS("kitchen: is missing"));
     CHECK_THAT(all_errors("kitchen = 3\nprobe = 4\n[serve]\naddress = \"0.0.0.0\""),
-               INGLE_CONTAINS("serve.token: is missing"));
+               INGLE_CONTAINS("serve.token-file: is missing"));
 }
 
 TEST_CASE("a numbered serial port is a warning") {

@@ -22,7 +22,11 @@ Delivery::Channel channel(std::string name, std::string kind, FreeKeys keys,
     return {std::move(name), kind, info->make(keys, state)};
 }
 Delivery::Channel webhook(std::string const& url, std::string name = "phone") {
-    return channel(std::move(name), "webhook", {{"url", {url, {}}}, {"token", {"s3cret", {}}}});
+    auto const token = std::filesystem::path(TEST_BUILD) / "unit_notices_token";
+    std::ofstream(token) << "s3cret\n";
+    std::filesystem::permissions(token,
+                                 std::filesystem::perms::owner_read | std::filesystem::perms::owner_write);
+    return channel(std::move(name), "webhook", {{"url", {url, {}}}, {"token-file", {token.string(), {}}}});
 }
 std::vector<Delivery::Channel> one(Delivery::Channel only) {
     std::vector<Delivery::Channel> out;
@@ -310,8 +314,12 @@ TEST_CASE("a command gets JSON on its input and a scrubbed environment, without 
     CHECK(command({"/bin/sh", "-c", "exec 0<&-; exec sleep 0.2"})
               .notifier->deliver(long_one, stop.get_token())
               .outcome == Attempt::Outcome::delivered);
-    CHECK(command({"/no/such"}).notifier->deliver(notice("n"), stop.get_token()).outcome ==
-          Attempt::Outcome::give_up);
+    CHECK_THROWS_WITH(command({"/no/such"}), "there is no program /no/such");
+    auto const gone = folder / "gone.sh";
+    std::filesystem::copy_file("/bin/true", gone);
+    auto const removed = command({gone.string()});
+    std::filesystem::remove(gone);
+    CHECK(removed.notifier->deliver(notice("n"), stop.get_token()).outcome == Attempt::Outcome::give_up);
     CHECK_THROWS(command({"tee"}));
     std::jthread later([&] {
         std::this_thread::sleep_for(200ms);
@@ -323,14 +331,18 @@ TEST_CASE("a command gets JSON on its input and a scrubbed environment, without 
     CHECK(std::chrono::steady_clock::now() - begin < 2s);
 }
 
-TEST_CASE("a webhook's file of certificates is looked for at the start, in the state folder") {
-    auto const made = [](std::string const& file) {
-        return channel("phone", "webhook",
-                       {{"url", {"https://localhost/", {}}}, {"certificates", {file, {}}}}, "/nowhere");
-    };
-    CHECK_THROWS_WITH(made("server.pem"), "there is no file of certificates /nowhere/server.pem");
-    CHECK_THROWS_WITH(made("/"), "there is no file of certificates /");
-    CHECK_NOTHROW(made("/proc/self/exe"));  // what is in it, the first transfer tells
+TEST_CASE("a token is read at each delivery, and refused where others can read it") {
+    auto const token = std::filesystem::path(TEST_BUILD) / "unit_notices_open_token";
+    std::ofstream(token) << "s3cret\n";
+    std::filesystem::permissions(token, std::filesystem::perms(0644));
+    auto const phone = channel("phone", "webhook",
+                               {{"url", {"http://127.0.0.1:1/", {}}}, {"token-file", {token.string(), {}}}});
+    std::stop_source stop;
+    auto const refused = phone.notifier->deliver(notice("n"), stop.get_token());
+    CHECK(refused.outcome == Attempt::Outcome::give_up);
+    CHECK(refused.reason == "the token: everybody on this machine can get at " + token.string());
+    std::filesystem::permissions(token, std::filesystem::perms(0600));
+    CHECK(phone.notifier->deliver(notice("n"), stop.get_token()).outcome == Attempt::Outcome::try_again);
 }
 
 TEST_CASE("a channel's own keys are checked") {

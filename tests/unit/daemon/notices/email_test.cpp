@@ -51,8 +51,9 @@ Attempt mail(std::string const& server, std::string const& password = "") {
                   {"tls", {"no", {}}}};
     if (!password.empty()) {
         std::ofstream(folder / "password") << password << "\n";
+        std::filesystem::permissions(folder / "password", std::filesystem::perms(0600));
         keys["user"] = {"cook", {}};
-        keys["password-file"] = {"password", {}};
+        keys["password-file"] = {(folder / "password").string(), {}};
     }
     Notice const notice{"n1",       "raised", "above-band",
                         "stockpot", "high",   "2026-11-26T16:00:00-05:00",
