@@ -226,7 +226,11 @@ void Keeper::look_around() {
 }
 
 void Keeper::finish(Instant at) {
-    if (store_.is_open() && store_.end_run(at.time_since_epoch().count())) store_.take_failure();
+    if (store_.is_open() && store_.end_run(at.time_since_epoch().count())) {
+        // So that the file alone is the whole logbook for whoever copies it, whoever else has it open.
+        store_.database().run("PRAGMA wal_checkpoint(TRUNCATE)");
+        store_.take_failure();
+    }
     store_.close();
 }
 

@@ -177,4 +177,16 @@ void thin_readings(Database& db, int keep_days) {
     db.run("DELETE FROM track WHERE id < (SELECT min(track) FROM packed)");
 }
 
+void bound_tables(Database& db) {
+    for (auto const& [table, most, but] : {std::tuple{"fault", 500'000, ""},
+                                           {"rejected", 500'000, ""},
+                                           {"event", 1'000'000, " AND name!='note'"},
+                                           {"alarm_change", 1'000'000, ""},
+                                           {"anchor", 100'000, ""},
+                                           {"outbox", 100'000, " AND state!='pending'"}})
+        db.run(("DELETE FROM " + std::string(table) + " WHERE rowid <= (SELECT max(rowid) FROM " + table +
+                ") - " + std::to_string(most) + but)
+                   .c_str());
+}
+
 }  // namespace ingle::logbook

@@ -280,6 +280,7 @@ bool Store::seal() {
     Transaction transaction(db_);
     seal_tail(db_);
     thin_readings(db_, options_.keep_days);
+    bound_tables(db_);
     if (!transaction.commit()) return false;
     tail_from_.reset();
     tail_readings_ = 0;

@@ -130,6 +130,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         options.dishes = names(given.kitchen.dishes);
         options.settings = given.kitchen_text;
         options.zone = given.kitchen.zone;
+        if (auto const& keep = given.kitchen.keep_readings)
+            options.keep_days = static_cast<int>(std::min(keep->seconds / 86'400, 36'500.0));
         options.boot_id = boot_id();
         options.started = started;
         options.clock = clock.anchor().value_or(ClockAnchor{});
@@ -182,6 +184,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     void make_server() {
         ServerSettings serve;
         serve.socket = given.state_folder + "/ingled.sock";
+        serve.log = [](std::string const& line) { spdlog::warn("{}", line); };
         if (auto const& tcp = given.kitchen.serve; tcp.tcp)
             serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, tcp.token};
         server = std::make_unique<Server>(io, *host, serve);
