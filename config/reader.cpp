@@ -4,6 +4,8 @@
 #include <charconv>
 #include <numeric>
 
+#include "config/plain_text.hpp"
+
 namespace ingle {
 namespace {
 
@@ -78,6 +80,11 @@ Where Reader::where(std::string_view key) const {
 std::optional<std::string> Reader::text(std::string_view key) {
     auto const* node = take(key);
     if (!node) return std::nullopt;
+    if (auto const* value = node->text(); value && !is_plain_text(*value)) {
+        wrong(node->where, key, "holds a control character, or one that turns the writing",
+              "letters that show");
+        return std::nullopt;
+    }
     if (auto const* value = node->text(); value && !value->empty()) return *value;
     wrong(node->where, key, node->text() ? "is empty" : "is " + std::string(kind_of(*node)),
           node->text() ? "say what it is, or leave the key out" : "write a text in quotes");

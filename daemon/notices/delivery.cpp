@@ -30,6 +30,7 @@ constexpr Level levels[] = {{"high", std::chrono::minutes(1)},
 constexpr std::size_t level_count = std::size(levels);
 // A receiver that wants to be left alone for longer is told of at once.
 constexpr std::chrono::seconds long_retry_after{60};
+constexpr std::size_t most_tests = 4;  // of one channel, waiting
 
 std::size_t level_of(Notice const& notice) {
     auto const found = std::ranges::find(levels, notice.priority, &Level::priority);
@@ -78,6 +79,7 @@ public:
                 dropped.emplace_back(job->notice.id, "a newer notice says it");
                 job = queue_.erase(job);
             }
+            test_stop_.request_stop();  // what somebody tries out does not hold up what has happened
             Job job;
             job.notice = std::move(notice);
             job.attempts = attempts;
@@ -97,9 +99,15 @@ public:
     void test(Notice notice, OnTested reply) {
         {
             std::lock_guard const lock(mutex_);
-            tests_.emplace_back(std::move(notice), std::move(reply));
+            if (tests_.size() < most_tests) {
+                tests_.emplace_back(std::move(notice), std::move(reply));
+                reply = {};
+            }
         }
-        changed_.notify_one();
+        if (reply)
+            reply(Attempt::try_again("others are trying this channel out: wait until they are done"));
+        else
+            changed_.notify_one();
     }
 
     void try_now() {
@@ -164,23 +172,34 @@ private:
         pthread_sigmask(SIG_BLOCK, &all, nullptr);
         std::unique_lock lock(mutex_);
         while (!stop.stop_requested()) {
-            if (!tests_.empty()) {
-                auto [notice, reply] = std::move(tests_.front());
-                tests_.pop_front();
-                lock.unlock();
-                auto const attempt = channel_.notifier->deliver(notice, stop);
-                reply(attempt);
-                lock.lock();
-                note(attempt, lock, attempt.outcome != Attempt::Outcome::delivered);
-            } else if (auto* job = next_job(Clock::now())) {
+            if (auto* job = next_job(Clock::now()))
                 work(*job, lock, stop);
-            } else if (queue_.empty()) {
+            else if (!tests_.empty())
+                try_out(lock, stop);
+            else if (queue_.empty())
                 changed_.wait(lock, stop, [&] { return !queue_.empty() || !tests_.empty(); });
-            } else {
+            else {
                 auto const until = next_try();  // the wait itself reads its end without our lock
                 changed_.wait_until(lock, stop, until, [&] { return !tests_.empty() || next_try() < until; });
             }
         }
+    }
+
+    // Called and left with the lock held.
+    void try_out(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
+        auto [notice, reply] = std::move(tests_.front());
+        tests_.pop_front();
+        std::stop_source broken_off;
+        test_stop_ = broken_off;
+        lock.unlock();
+        std::stop_callback const with_us(stop, [&] { broken_off.request_stop(); });
+        auto attempt = channel_.notifier->deliver(notice, broken_off.get_token());
+        bool const judged = attempt.outcome == Attempt::Outcome::delivered || !broken_off.stop_requested();
+        if (!judged)
+            attempt = Attempt::try_again("broken off, because something had to be told: try it again");
+        reply(attempt);
+        lock.lock();
+        if (judged) note(attempt, lock, attempt.outcome != Attempt::Outcome::delivered);
     }
 
     void work(Job& job, std::unique_lock<std::mutex>& lock, std::stop_token stop) {
@@ -262,6 +281,7 @@ private:
     std::condition_variable_any changed_;
     std::deque<Job> queue_;
     std::deque<std::pair<Notice, OnTested>> tests_;
+    std::stop_source test_stop_;                         // of the test that is under way
     std::array<Clock::time_point, level_count> hold_{};  // nothing of this level is tried before
     std::string trouble_;
     std::int64_t delivered_ = 0, given_up_ = 0;

@@ -11,6 +11,8 @@
 #include <string>
 #include <string_view>
 
+#include "config/plain_text.hpp"
+
 namespace ingle {
 namespace {
 
@@ -25,7 +27,8 @@ private:
     void sink_it_(spdlog::details::log_msg const& message) override {
         spdlog::memory_buf_t text;
         formatter_->format(message, text);
-        std::string line(text.data(), text.size());
+        // What a wire or a file said is in it.
+        auto line = plain_text(std::string_view(text.data(), text.size()));
         if (line.size() > longest_line) line.replace(longest_line - 4, std::string::npos, "...\n");
         if (left_out_ > 0 &&
             write_now(std::to_string(left_out_) + " lines were left out: nobody read them\n"))

@@ -51,7 +51,10 @@ public:
     std::string text(char const* key) const {
         if (!has(key)) fail(std::string("\"") + key + "\" is missing");
         if (!json_[key].is_string()) fail(std::string("\"") + key + "\" must be a string");
-        return json_[key].get<std::string>();
+        auto text = json_[key].get<std::string>();
+        if (!is_plain_text(text))
+            fail(std::string("\"") + key + "\" holds a control character, or one that turns the writing");
+        return text;
     }
     std::string text_or(char const* key, std::string otherwise) const {
         return has(key) ? text(key) : std::move(otherwise);

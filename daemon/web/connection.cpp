@@ -4,6 +4,7 @@
 #include <boost/beast/http.hpp>
 #include <chrono>
 
+#include "daemon/web/guard.hpp"
 #include "daemon/web/json.hpp"
 
 namespace ingle {
@@ -17,7 +18,11 @@ using boost::system::error_code;
 constexpr std::size_t most_header = 8 * 1024;
 constexpr std::size_t most_body = 64 * 1024;           // the longest honest command is a long note
 constexpr auto idle_limit = std::chrono::seconds(30);  // between requests, and for a request or an answer
-constexpr auto heartbeat = std::chrono::seconds(15);   // of an event stream without events
+// Who guesses a token gets eight tries a second in all, and one line in the log a minute.
+constexpr auto wrong_token_delay = std::chrono::seconds(1);
+constexpr int most_delayed = 8;
+constexpr auto wrong_tokens_every = std::chrono::minutes(1);
+constexpr auto heartbeat = std::chrono::seconds(15);  // of an event stream without events
 
 template <class Protocol>
 class SocketConnection final : public Connection {
@@ -47,6 +52,11 @@ public:
         } else if (!stopped_) {
             drop();
         }
+    }
+
+    bool tcp() const override { return std::is_same_v<Protocol, asio::ip::tcp>; }
+    std::optional<std::chrono::steady_clock::time_point> waiting_since() const override {
+        return waiting_since_;
     }
 
 private:
@@ -93,7 +103,9 @@ private:
         parser.body_limit(most_body);
         error_code error;
         stream_.expires_after(idle_limit);
+        waiting_since_ = std::chrono::steady_clock::now();
         co_await http::async_read(stream_, buffer_, parser, asio::redirect_error(asio::use_awaitable, error));
+        waiting_since_.reset();
         if (stopped_) co_return false;
         if (error) {
             auto const sentence = complaint(error);
@@ -106,8 +118,17 @@ private:
         ++state_->counts.requests;
         auto const message = parser.release();
         bool const keep = message.keep_alive(), head = message.method() == http::verb::head;
-        auto routed = route(request_of(message), state_->host, state_->counts, state_->token());
+        auto const request = request_of(message);
+        if (shows_wrong_token(request.caller, state_->token())) {
+            bool const answered = co_await slow_down();
+            if (!answered) co_return false;
+        }
+        auto routed = route(request, state_->host, state_->counts, state_->token());
         if (std::holds_alternative<EventStream>(routed)) {
+            if (head) {
+                Response nothing{200, "text/event-stream", "", {}};
+                co_return co_await send(std::move(nothing), message.version(), false, true);
+            }
             co_await listen();
             co_return false;
         }
@@ -118,6 +139,26 @@ private:
             routed = co_await wait_for<Response>(self, std::move(*ask));
         if (stopped_) co_return false;
         co_return co_await send(std::get<Response>(std::move(routed)), message.version(), keep, head) && keep;
+    }
+
+    // False: too many wait already, or the connection is gone.
+    asio::awaitable<bool> slow_down() {
+        ++state_->wrong_tokens;
+        auto const now = std::chrono::steady_clock::now();
+        if (now - state_->wrong_tokens_told >= wrong_tokens_every ||
+            state_->wrong_tokens_told == decltype(now){}) {
+            state_->log("web: a wrong token was shown over TCP, " + std::to_string(state_->wrong_tokens) +
+                        " times since the last such line");
+            state_->wrong_tokens_told = now;
+            state_->wrong_tokens = 0;
+        }
+        if (state_->delayed >= most_delayed) co_return false;
+        ++state_->delayed;
+        error_code ignored;
+        wake_.expires_after(wrong_token_delay);
+        co_await wake_.async_wait(asio::redirect_error(asio::use_awaitable, ignored));
+        --state_->delayed;
+        co_return !stopped_;
     }
 
     static Response complaint(error_code error) {
@@ -267,6 +308,7 @@ private:
     asio::steady_timer wake_;
     beast::flat_buffer buffer_{most_header + most_body + 1024};
     EventQueue queue_;
+    std::optional<std::chrono::steady_clock::time_point> waiting_since_;
     bool stopped_ = false;
 };
 

@@ -2,8 +2,10 @@
 // for daemon/web.
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <set>
 #include <string>
 
@@ -19,6 +21,9 @@ public:
     virtual void start() = 0;
     virtual void stop() = 0;  // idempotent: closes, waits for nothing
     virtual void offer(std::shared_ptr<std::string const> const& event) = 0;
+    virtual bool tcp() const = 0;
+    // Since when it has been waiting for a whole request; empty: it is being answered, or listens to events.
+    virtual std::optional<std::chrono::steady_clock::time_point> waiting_since() const = 0;
 };
 
 // What the connections of one server share; outlives none of them (they hold it).
@@ -34,6 +39,9 @@ struct ServerState {
     bool off_loopback = false;
     std::set<std::shared_ptr<Connection>> connections;
     std::set<Connection*> listeners;
+    int delayed = 0;  // answers to wrong tokens that wait
+    std::int64_t wrong_tokens = 0;
+    std::chrono::steady_clock::time_point wrong_tokens_told{};
 
     std::string token() const { return settings.tcp ? settings.tcp->token : std::string(); }
     void log(std::string line) const {

@@ -85,6 +85,11 @@ bool shows_token(Caller const& caller, std::string_view token) {
     return same_text(cookie_value(caller.cookie, "ingle-token"), token);
 }
 
+bool shows_wrong_token(Caller const& caller, std::string_view token) {
+    return caller.tcp && !token.empty() && !shows_token(caller, token) &&
+           (!caller.authorization.empty() || !cookie_value(caller.cookie, "ingle-token").empty());
+}
+
 Refusal guard(Caller const& caller, bool changes_something, std::string_view token) {
     if (!caller.tcp) return {};
     if (!is_our_host(caller.host, caller.bound_address)) {

@@ -22,6 +22,7 @@ struct Refusal {
 bool is_loopback(std::string_view address);
 // "Authorization: Bearer X" or the cookie ingle-token=X. Takes as long for a near miss as for a far one.
 bool shows_token(Caller const& caller, std::string_view token);
+bool shows_wrong_token(Caller const& caller, std::string_view token);
 Refusal guard(Caller const& caller, bool changes_something, std::string_view token);
 
 }  // namespace ingle

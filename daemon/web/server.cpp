@@ -3,7 +3,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <stdexcept>
+#include <type_traits>
 #include <vector>
 
 #include "daemon/web/connection.hpp"
@@ -18,8 +20,22 @@ using boost::system::error_code;
 using Local = asio::local::stream_protocol;
 using Tcp = asio::ip::tcp;
 
-constexpr std::size_t most_connections = 64;
+// On each of the two sockets: whoever fills one does not lock out the other, and so not `ingle ack`.
+constexpr std::ptrdiff_t most_connections = 64;
 constexpr auto breath = std::chrono::milliseconds(200);  // after a failed accept (no descriptors left)
+
+// The one that has been waiting longest for a request gives its place to a new one.
+bool make_room(ServerState const& state, bool tcp) {
+    auto const same = [&](auto const& connection) { return connection->tcp() == tcp; };
+    if (std::ranges::count_if(state.connections, same) < most_connections) return true;
+    std::shared_ptr<Connection> longest;
+    for (auto const& connection : state.connections) {
+        if (!same(connection) || !connection->waiting_since()) continue;
+        if (!longest || *connection->waiting_since() < *longest->waiting_since()) longest = connection;
+    }
+    if (longest) longest->stop();
+    return longest != nullptr;
+}
 
 template <class Acceptor>
 asio::awaitable<void> accept_clients(std::shared_ptr<ServerState> state, std::shared_ptr<Acceptor> acceptor) {
@@ -33,7 +49,7 @@ asio::awaitable<void> accept_clients(std::shared_ptr<ServerState> state, std::sh
             co_await pause.async_wait(asio::redirect_error(asio::use_awaitable, error));
             continue;
         }
-        if (state->connections.size() >= most_connections) continue;  // closes it
+        if (!make_room(*state, std::is_same_v<Acceptor, Tcp::acceptor>)) continue;  // closes it
         make_connection(state, std::move(socket))->start();
     }
 }
@@ -89,8 +105,9 @@ struct Server::Impl {
         if (error) throw std::runtime_error("cannot serve on " + where + ": that is no address of a machine");
         state->off_loopback = !address.is_loopback();
         if (state->off_loopback && wish.token.empty()) {
-            throw std::runtime_error("cannot serve on " + where +
-                                     ": beyond this machine a token is required; set token under [serve]");
+            throw std::runtime_error(
+                "cannot serve on " + where +
+                ": beyond this machine a token is required; set token-file under [serve]");
         }
         Tcp::endpoint const endpoint(address, static_cast<unsigned short>(wish.port));
         tcp = std::make_shared<Tcp::acceptor>(state->io);

@@ -11,7 +11,8 @@ namespace {
 
 constexpr std::size_t most_errors = 20;
 constexpr double absolute_zero = -273.15;
-constexpr double longest_s = 1e9;  // 30 years: more is a date in a column of seconds
+constexpr Span longest_gap{31 * 86'400'000LL};  // nothing cooks so long unread: a mistyped year
+constexpr double longest_s = 1e9;               // 30 years: more is a date in a column of seconds
 
 std::optional<double> number_from(std::string_view text) {
     double value = 0;
@@ -233,6 +234,10 @@ private:
                                          ? " is no time with an offset, like the rows before"
                                          : " is neither seconds from the start nor an ISO 8601 time "
                                            "with an offset"));
+        else if (!first && *at - previous > longest_gap)
+            fail("the time " + in_quotes(field) + " is " +
+                 std::to_string((*at - previous) / Span(86'400'000)) +
+                 " days after that of the row above; is the date right?");
         else if (*at < previous)
             fail("the time " + in_quotes(field) + " is before that of the row above");
         return at.has_value();

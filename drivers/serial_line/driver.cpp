@@ -3,6 +3,7 @@
 #include <stdexcept>
 
 #include "drivers/api/driver.hpp"
+#include "drivers/api/pace.hpp"
 #include "drivers/bus/serial.hpp"
 #include "drivers/bus/sysfs.hpp"
 #include "drivers/bus/tty_names.hpp"
@@ -16,7 +17,7 @@ constexpr std::string_view parities[] = {"none", "even", "odd"};
 constexpr std::string_view units[] = {"degC", "degF", "°C", "°F", "K"};
 constexpr std::string_view commas[] = {"separator", "decimal"};
 constexpr OptionInfo options[] = {
-    {"port", OptionKind::text, true, "", {}, 0, 0, "path of the port, best a link under /dev/serial/by-id"},
+    {"port", OptionKind::device, true, "", {}, 0, 0, "path of the port, best a link under /dev/serial/by-id"},
     {"baud", OptionKind::integer, false, "9600", {}, 300, 4'000'000, "speed in bits per second"},
     {"parity", OptionKind::text, false, "none", parities, 0, 0, "parity of the port"},
     {"channel", OptionKind::text, false, "1", {}, 0, 0, "label of the value in a line, or its place from 1"},
@@ -37,7 +38,8 @@ public:
         : context_(std::move(context)),
           settings_(std::move(settings)),
           source_(std::move(source)),
-          last_(probes.size()) {
+          last_(probes.size()),
+          paces_(probes.size()) {
         for (auto& probe : probes) {
             timers_.emplace_back(context_.io);
             probe.every = std::max(probe.every, shortest_period);
@@ -86,6 +88,7 @@ public:
         for (auto& [index, reading] : heard.readings) {
             if (stopping_) return;
             last_[index] = at;
+            if (!paces_[index].takes(at, probes_[index].every)) continue;
             context_.sink.on_reading(probes_[index].number, std::move(reading));
         }
     }
@@ -121,7 +124,8 @@ private:
     SerialSource source_;
     std::shared_ptr<SerialPort> port_;
     std::vector<boost::asio::steady_timer> timers_;
-    std::vector<Instant> last_;     // when each probe last had a reading from the source
+    std::vector<Instant> last_;  // when each probe last had a reading from the source
+    std::vector<Pace> paces_;
     std::optional<Fault> trouble_;  // why the port is closed
     Instant closed_at_{};
     Drops drops_;

@@ -4,6 +4,8 @@
 #include <iostream>
 #include <memory>
 
+#include "config/plain_text.hpp"
+
 namespace ingle::cli {
 
 struct Program {  // outlives its verbs
@@ -88,10 +90,10 @@ int run_program(int argc, char** argv, Context& context) {
         return context.out ? status : no;
     } catch (Failure const& failure) {
         context.out.flush();
-        std::cerr << "ingle: " << failure.what() << "\n";
+        std::cerr << "ingle: " << plain_text(failure.what()) << "\n";
         return failure.status;
     } catch (std::exception const& error) {
-        std::cerr << "ingle: " << error.what() << "\n";
+        std::cerr << "ingle: " << plain_text(error.what()) << "\n";
         return no;
     }
 }

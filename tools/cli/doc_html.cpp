@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "config/plain_text.hpp"
 #include "tools/cli/doc.hpp"
 
 namespace ingle::cli {
@@ -103,7 +104,7 @@ std::string block_html(Block const& block) {
 
 std::string html_escaped(std::string_view text) {
     std::string out;
-    for (char const c : text) {
+    for (char const c : plain_text(text)) {
         switch (c) {
             case '&':
                 out += "&amp;";
@@ -118,8 +119,7 @@ std::string html_escaped(std::string_view text) {
                 out += "&quot;";
                 break;
             default:
-                // Control characters, which a note may carry, are not allowed in the file at all.
-                out += static_cast<unsigned char>(c) < 0x20 && c != '\n' && c != '\t' ? ' ' : c;
+                out += c;
         }
     }
     return out;

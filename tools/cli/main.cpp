@@ -3,8 +3,11 @@
 
 #include "daemon/wiring/state_folder.hpp"
 #include "tools/cli/command.hpp"
+#include "tools/cli/shown_text.hpp"
 
 int main(int argc, char** argv) {
-    ingle::cli::Context context{ingle::default_state_folder(), std::cout};
+    ingle::cli::ShownText shown(std::cout);
+    std::ostream out(&shown);
+    ingle::cli::Context context{ingle::default_state_folder(), out};
     return ingle::cli::run_program(argc, argv, context);
 }

@@ -1,5 +1,6 @@
 // ingle now: what the kitchen looks like at this moment.
 #include <chrono>
+#include <iostream>
 #include <memory>
 #include <ostream>
 #include <thread>
@@ -33,8 +34,8 @@ int watch(Context& context) {
                    trouble + "\n\n" + page;
         }
         // Home and clear: the old page must not shine through. Without a terminal each page just follows.
-        context.out << (screen.interactive ? "\x1b[H\x1b[2J" : "") << page
-                    << (screen.interactive ? "\n(Ctrl-C ends this)\n" : "\n");
+        if (screen.interactive) std::cout << "\x1b[H\x1b[2J";  // past what shows data as plain text
+        context.out << page << (screen.interactive ? "\n(Ctrl-C ends this)\n" : "\n");
         context.out.flush();
         if (!context.out) return no;
         std::this_thread::sleep_for(redraw_every);

@@ -13,6 +13,8 @@
 
 #include "drivers/reading/iso_time.hpp"
 
+#include "tools/cli/shown_text.hpp"
+
 namespace ingle::cli {
 namespace {
 
@@ -178,7 +180,7 @@ std::string wrapped(std::string_view text, std::size_t width, std::string_view i
 }
 
 std::string Terminal::strong(std::string text) const {
-    return styled ? "\x1b[1m" + std::move(text) + "\x1b[0m" : text;
+    return styled ? bold_on + std::move(text) + bold_off : text;
 }
 
 Terminal terminal() {
