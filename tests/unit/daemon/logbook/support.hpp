@@ -2,6 +2,8 @@
 #pragma once
 
 #include <unistd.h>
+#include <fstream>
+#include <sstream>
 
 #include <cstdlib>
 #include <filesystem>
@@ -81,6 +83,10 @@ inline std::int64_t number(std::string const& path, char const* sql) {
     if (!db.open(path, SQLITE_OPEN_READWRITE)) return -1;
     auto const n = db.number(sql);
     return db.ok() ? n : -1;
+}
+inline std::string file_text(std::string const& path) {
+    std::ifstream in(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
 }
 inline std::string word(std::string const& path, char const* sql) {
     Database db;
