@@ -7,6 +7,7 @@
 
 #include "config/calibration.hpp"
 #include "config/limits.hpp"
+#include "config/plain_text.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/model/shelving.hpp"
 #include "drivers/reading/iso_time.hpp"
