@@ -63,7 +63,8 @@ def daemon(kernel, initramfs):
 
 
 RIG_TARGET = """[Unit]
-Requires=basic.target rig-check.service
+Requires=basic.target systemd-journald.service rig-check.service
+Wants=systemd-journald.socket systemd-journald-dev-log.socket
 After=basic.target
 AllowIsolate=yes
 """
