@@ -16,7 +16,7 @@ using namespace ingle::test;
 
 namespace {
 
-enum Place : int { pot, smoker, fridge, room, hot_box, vessels };
+enum : int { pot, smoker, fridge, room, hot_box, vessels };
 
 struct Place {
     char const* name;
