@@ -121,10 +121,12 @@ def the_watchdog_ends_one_that_hangs(checks):
 
 
 def it_stops_in_time(checks):
-    began = time.monotonic()
     run("systemctl", "stop", "ingled")
-    checks.equal("within its limit", time.monotonic() - began < 9, True)
+    stamp = lambda name: int(shown(f"{name}TimestampMonotonic")) / 1e6
+    checks.note(f"stopped within {stamp('InactiveEnter') - stamp('ActiveExit'):.1f} s of the emulated machine")
+    # One that does not end by itself within TimeoutStopSec is killed, and its result is "timeout".
     checks.equal("its result", shown("Result"), "success")
+    checks.equal("its status", shown("ExecMainStatus"), "0")
     checks.equal("calls that the filter ended it for", "SIGSYS" in journal() or "Bad system call" in journal(), False)
 
 
