@@ -301,7 +301,7 @@ void Conditioner::refresh(Instant now) {
         signal_.slope_variance = trend_.slope_variance();
     }
     signal_.noise = noise_.sd();
-    signal_.step = resolution_.step();
+    signal_.step = resolution_.seen();
     signal_.fault_rate = fault_rate_.share(now);
     if (doubted_) signal_.doubtful = true;
     signal_.cycle = cycle_.cycle(now);

@@ -26,6 +26,7 @@ public:
     void take(double raw_celsius);
     double step() const { return step_; }
     bool known() const { return known_; }
+    double seen() const { return known_ ? step_ : smallest_; }  // until it is known: the smallest move
     int alike() const { return alike_; }  // samples in a row that read the same, at least 1
     void recall(double step) {
         step_ = step;

@@ -17,6 +17,8 @@ constexpr Span slower_than_tips = std::chrono::seconds(60);  // between readings
 constexpr double straight = 0.2;                             // of the rate: how far the two may differ
 constexpr double quiet_share = 0.02;                         // of `fast_`: as good as still
 constexpr double looked_back_s = 10, compared_s = 30;
+// A slow tip, or a coarse one, shows its step as a rate that half of `fast_` changes by within such a window.
+constexpr double slow_onset_s[] = {15, 30}, onset_share = 0.5;
 
 }  // namespace
 
@@ -31,6 +33,12 @@ bool Settling::take(Instant at, Lately const& lately, double noise, double step,
     auto const now = lately.rate(looked_back_s, 0), before = lately.rate(compared_s, looked_back_s);
     if (settled_ && now && std::abs(*now - before.value_or(0)) > fast_ + (4 * noise + step) / looked_back_s)
         disturb(at);
+    for (double const w : slow_onset_s) {
+        auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
+        if (settled_ && newer && older &&
+            std::abs(*newer - *older) > onset_share * fast_ + (2 * noise + step) / w)
+            disturb(at);
+    }
     if (settled_) return false;
     window_ = std::max({least_window, from_seconds(coarse_s_per_k * std::min(step, 1.0)), 2 * every});
     double const w = seconds(window_);

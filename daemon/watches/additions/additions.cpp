@@ -29,6 +29,7 @@ constexpr Span like_a_tip = std::chrono::seconds(34);
 // flame.
 constexpr double most_share = 0.13;
 constexpr double recovered = 0.05;  // of the depth, and so much within a minute
+constexpr double steps_risen = 1.5;
 constexpr Span surely_settled_after = std::chrono::seconds(90);
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
@@ -43,6 +44,8 @@ public:
         past_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
         if (!fresh) return;
         followed_.take(*now.medium);
+        if (now.phase != BandPhase::held || now.band_since != band_since_) held_since_ = now.now;
+        band_since_ = now.band_since;
         auto const value = past_.mean(2, 0);
         if (!value) return;
         keep_lowest(*value);
@@ -150,7 +153,7 @@ private:
     Past<64> past_;
     Followed followed_{1e-7};
     std::optional<Instant> fell_;
-    Instant told_at_{}, in_air_until_{};
+    Instant told_at_{}, in_air_until_{}, held_since_{}, band_since_{};
     Instant turned_at_{};  // it was at the bottom last
     double before_ = 0, bottom_ = 0, lowest_before_ = 0;
     double first_depth_ = 0;  // K, when a liquid would have mixed

@@ -23,8 +23,10 @@ constexpr AlarmType types[] = {
      .tells_inside = true}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
-constexpr int followed_s = 10;
+constexpr int followed_s = 10, longest_followed_s = 60;
+constexpr double coarse_s_per_k = 15;
 constexpr double followed_k = 0.5;
+constexpr double back_within_s = 30;
 constexpr double near_for_s = 20 * 60, medium_for_s = 3600;
 
 // How much outside is a matter of trimming, and how much is none, at most, however wide the band is: K.
@@ -124,12 +126,14 @@ public:
             if (now.band_silenced) side_ = 0;
         }
         if (side_ != 0) {
-            if (beyond_s_ >= seconds(on_delay_) && !following) confirmed_ = true;
+            double const beyond = side_ > 0 ? level - high : low - level;
+            if (beyond_s_ >= seconds(on_delay_) && !following && beyond > 0 &&
+                !comes_back(*now.medium, beyond))
+                confirmed_ = true;
             if (confirmed_) {
                 told_side_ = side_;
                 inside_s_ = 0;
             }
-            double const beyond = side_ > 0 ? level - high : low - level;
             if (beyond > worst_ && !now.medium->doubtful && !following) worst_ = beyond;
             // Half a band outside is no longer a matter of trimming, a quarter for an hour neither.
             outside_s_ += beyond_side == side_ ? 1 : 0;
@@ -160,11 +164,26 @@ public:
     }
 
 private:
+    // Long enough for two steps of a coarse instrument and two readings of a slow one.
+    static int looked_back_s(Signal const& medium) {
+        double const s = std::max(followed_s + coarse_s_per_k * medium.step, 2.5 * seconds(medium.every));
+        return static_cast<int>(std::min<double>(s, longest_followed_s));
+    }
     // A probe that follows a step is not where the medium is; once it stands still, it is.
     bool follows_step(Signal const& medium) {
         recent_.put(medium.celsius);
-        auto const before = recent_.ago(followed_s);
-        return patient_ && !medium.settled && (!before || std::abs(*before - medium.celsius) > followed_k);
+        int const back = looked_back_s(medium);
+        auto const lowest = recent_.lowest(back, 0), highest = recent_.highest(back, 0);
+        return patient_ && !medium.settled &&
+               (!recent_.full(back) || !lowest || *highest - *lowest > followed_k + medium.step);
+    }
+    // A slow probe on its way back from a moment in the air: inside before the delay would be over.
+    bool comes_back(Signal const& medium, double out_by) const {
+        int const back = looked_back_s(medium);
+        auto const newest = recent_.mean(2, 0), before = recent_.mean(back, back - 2);
+        if (!patient_ || !lasts_ || !newest || !before) return false;
+        double const rate = (side_ > 0 ? *before - *newest : *newest - *before) / (back - 2);
+        return out_by < rate * back_within_s;
     }
     // A door that somebody looks through is shut again by now.
     bool stands_open() const { return waits_for_doors_ && side_ > 0 && warming_s_ > door_s; }
@@ -211,7 +230,7 @@ private:
     double outside_s_ = 0;
     bool far_ = false, near_ = false;
     bool recalled_ = false;
-    Past<followed_s + 1> recent_;
+    Past<longest_followed_s + 1> recent_;
     bool patient_ = true;
     bool confirmed_ = false;  // the spell lasts, and the probe stands in it
 };

@@ -40,6 +40,7 @@ constexpr double least_slope = 0.08 / 60;  // K/s; a slow approach is one too
 constexpr double near_k = 8;               // under the boil: farther off a rise that ends is over
 constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with the probe
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
+constexpr double steps_beyond = 1.2;       // of the instrument
 constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
 constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
 constexpr double stopped_short_k = 2.5;    // a probe may read so much less
@@ -83,7 +84,7 @@ private:
         // A lid or a high flame moves the pot before a careful trend believes it: where the fast trend is
         // sure, it counts.
         auto const& fast = *now.medium;
-        bool const sure = fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance);
+        bool const sure = fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance) && on_new_ground(fast);
         double const slope = sure ? std::max(fast.slope, followed_.slope()) : followed_.slope();
         double const here = std::max(level, sure ? fast.level : level);
         bool const stood = plateau_.level().has_value();
@@ -108,8 +109,10 @@ private:
             at_risk_ = false;
         } else if (!at_risk_) {
             bool const boils_already = plateau_.level() || here > boil + 0.5;
-            at_risk_ = !fast.doubtful && !boils_already && slope > least_slope && eta < lead(now, here) &&
-                       likely(now, boil, sure) && (eta < 45 || !coming_back(here, boil));
+            bool const arrived = gap <= 0 && slope < fast_rise;  // that is the boil, not a way to it
+            at_risk_ = !fast.doubtful && !boils_already && !arrived && slope > least_slope &&
+                       eta < lead(now, here) && likely(now, boil, sure) &&
+                       (eta < 45 || !coming_back(here, boil));
         } else {
             // It does not come to that, or it boils, which is not a risk any more.
             bool const calm = (slope < 0.5 * least_slope && level < boil - 2) || eta > unlikely_s;
@@ -157,6 +160,12 @@ private:
                 boils.order = "Turn the heat well down.";
             }
         }
+    }
+
+    // Higher than what stirring throws it about by.
+    bool on_new_ground(Signal const& fast) const {
+        auto const before = past_.highest(120, 20);
+        return !before || fast.level > *before + steps_beyond * fast.step;
     }
 
     // How long before the boil the first word comes. Below the top of its band a pot may rise because it is

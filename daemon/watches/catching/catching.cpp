@@ -30,6 +30,8 @@ constexpr int fewest_bumps = 2;
 constexpr int looked_every_s = 5;    // it looks far back
 constexpr double stands_k = 0.3;     // within four minutes
 constexpr double fallen_k = 1.5;     // under its plateau: it is another one
+constexpr double elsewhere_k = 10;   // over it: the probe stands in another place, or in another pot
+constexpr double coarse_bump = 1.5;  // steps of the instrument
 constexpr double near_boil_k = 1.5;  // there it bubbles anyway
 constexpr Span plateau_counts = std::chrono::hours(1);
 
@@ -60,7 +62,7 @@ private:
     void count_bumps(VesselSituation const& now) {
         auto const value = newest_.mean(4, 0);
         if (!value) return;
-        double const bump = std::max(bump_k, 4 * now.medium->noise);
+        double const bump = std::max({bump_k, 4 * now.medium->noise, coarse_bump * now.medium->step});
         highest_ = std::max(highest_, *value);
         lowest_ = std::min(lowest_, *value);
         if (!falling_ && highest_ - *value > bump) {
@@ -87,7 +89,8 @@ private:
              now.now - bumps_[static_cast<std::size_t>((bump_ + fewest_bumps - 1) % fewest_bumps)] >
                  std::chrono::minutes(5));
         if (plateau_ && !catches_ &&
-            (*newest < *plateau_ - fallen_k || now.now - plateau_at_ > plateau_counts))
+            (*newest < *plateau_ - fallen_k || *newest > *plateau_ + elsewhere_k ||
+             now.now - plateau_at_ > plateau_counts))
             plateau_.reset();
         // What stands higher may be a layer that has caught already: only an even pot counts.
         if (!still || catches_) return;

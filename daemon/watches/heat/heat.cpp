@@ -241,7 +241,8 @@ private:
             if (later && sooner && *sooner - *later > 0.5 * fallen) return false;
         }
         // So far before it was told: no pot does that, a probe beside it does.
-        if (liquid && fallen > most_unseen_k) return false;
+        double const from = past_.highest(900, 0).value_or(high);
+        if (liquid && from - level > most_unseen_k) return false;
         reference_ = high;
         return true;
     }
