@@ -20,6 +20,7 @@ public:
     explicit Followed(double slope_walk) : slope_walk_(slope_walk), trend_(slope_walk) {}
 
     void take(Signal const& signal) {
+        if (signal.fresh) bounds_ = signal.bounds;  // narrower while a newer reading waits to be believed
         if (!signal.fresh || (begun_ && signal.sample_at == sample_at_)) return;
         double const dt = begun_ ? seconds(signal.sample_at - sample_at_) : 0;
         // Quantisation and the stirring of a pot are noise to a forecast too.
@@ -38,7 +39,6 @@ public:
             if (std::abs(trend_.level() - within) > signal.step + contradicted_noises * noise)
                 trend_.jump(within, noise, 0.05, signal.bounds.rate(trend_.slope()));
         }
-        bounds_ = signal.bounds;
         sample_at_ = signal.sample_at;
     }
     void restart() { begun_.reset(); }

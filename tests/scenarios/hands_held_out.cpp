@@ -108,11 +108,11 @@ Scenario dumplings(std::uint64_t seed) {
 
 std::vector<Kind> hands_held_out_kinds() {
     constexpr auto hands = Family::hands;
-    return {{"rinsed", "taken out, rinsed cold and warm, put back", rinsed, hands, false},
+    return {{"rinsed", "taken out, rinsed cold and warm, put back", rinsed, hands},
             {"re-seated", "moved within the pot, between places 0.8 to 1.6 K apart", reseated, hands, false},
-            {"cold-bag", "a cold bag against the tip in a bath, for 20 to 70 s", cold_bag, hands, false},
-            {"basted", "the smoker is opened and the tip gets wet", basted, hands, false},
-            {"dipped-at-10-s", "dipped and lifted; a reading every 10 s", dipped_at_10_s, hands, false},
+            {"cold-bag", "a cold bag against the tip in a bath, for 20 to 70 s", cold_bag, hands},
+            {"basted", "the smoker is opened and the tip gets wet", basted, hands},
+            {"dipped-at-10-s", "dipped and lifted; a reading every 10 s", dipped_at_10_s, hands},
             {"one-after-another", "six cold pieces, one after another", dumplings, hands, false}};
 }
 

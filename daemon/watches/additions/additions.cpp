@@ -57,7 +57,7 @@ public:
                 std::max({least_drop_k, least_share * (*then - room), noises * now.medium->noise});
             if (now.medium->doubtful || *then - *value < least || now.now < in_air_until_) return;
             // On the way to a band, or without one, it is not known what stands in what.
-            if (now.phase != BandPhase::held) return;
+            if (now.now - held_since_ < std::chrono::seconds(4 * within_s)) return;
             fell_ = turned_at_ = now.now;
             before_ = past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;

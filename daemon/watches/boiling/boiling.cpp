@@ -128,9 +128,10 @@ private:
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
             risk.text =
                 now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
-            risk.text += gap <= 0           ? std::string("is about to boil")
-                         : eta > unlikely_s ? std::string("is close to the boil")
-                                            : "boils in " + Words::about(std::max(eta, 10.0));
+            bool const falls = fast.bounds.rate_high <= 0;
+            risk.text += eta > unlikely_s || (gap <= 0 && falls) ? std::string("is close to the boil")
+                         : gap <= 0                              ? std::string("is about to boil")
+                                    : "boils in " + Words::about(std::max(eta, 10.0));
             risk.action = Action::lower_heat;
             risk.text += " (here at " + words_.at(boil) + ").";
             risk.order = out.advice = "Turn the heat well down, or take the lid off.";

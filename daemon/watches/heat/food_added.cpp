@@ -12,6 +12,10 @@ constexpr Span walls_back = std::chrono::minutes(25);  // opened again before: t
 // or so, until this chamber has shown how much. Our own judgement, held against the scenario bench.
 constexpr double usual_limit = 0.165, factor = 1.25;
 constexpr double least_k = 3.0;
+// Of the height above the room, within seconds: air does, and a slow tip shows less of it. How deep it was is
+// then not known, nor how much of it should be back.
+constexpr double air_share = 0.2;
+constexpr double usual_room_c = 20;
 
 }  // namespace
 
@@ -26,7 +30,9 @@ void FoodAdded::step(Opening::Change const& change, Opening const& opening, Vess
     if (change.opened || opening.state() == Opening::State::stuck) turned_at_.reset();
     if (change.closed) {
         bool const again = turned_before_ && now.now - *turned_before_ < walls_back;
-        if (!again && !change.opened && change.depth_k > 0 && change.length < longest) {
+        double const height = opening.before() - now.room_c.value_or(usual_room_c);
+        bool const depth_known = change.steepest_k > air_share * height;
+        if (!again && depth_known && !change.opened && change.depth_k > 0 && change.length < longest) {
             before_ = opening.before();
             depth_ = change.depth_k;
             turned_at_ = now.now - change.recovery;

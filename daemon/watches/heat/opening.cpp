@@ -40,6 +40,7 @@ Opening::Change Opening::finish(Instant now) {
     Change change;
     change.closed = true;
     change.depth_k = before_ - bottom_;
+    change.steepest_k = steepest_;
     change.length = bottom_at_ - opened_;
     change.recovery = now - bottom_at_;
     state_ = State::none;
@@ -82,9 +83,12 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
         before_ = change.closed ? *value + *drop : past_.mean(60, manner_.within_s).value_or(*value + *drop);
         bottom_ = *value;
         bottom_at_ = now;
+        steepest_ = *drop;
         last_end_.reset();
         return change;
     }
+    if (auto const then = past_.mean(manner_.within_s + 4, manner_.within_s))
+        steepest_ = std::max(steepest_, *then - *value);
     if (*value < bottom_) {
         bottom_ = *value;
         bottom_at_ = now;

@@ -23,6 +23,7 @@ public:
         bool opened = false;        // just now
         bool closed = false;        // recovered just now; with `opened` too: closed, and opened again
         double depth_k = 0;         // how far it went
+        double steepest_k = 0;      // of it, within `within()`
         Span length{}, recovery{};  // until it turned; from there until it was back
     };
 
@@ -66,6 +67,7 @@ private:
     State state_ = State::none;
     Instant opened_{}, bottom_at_{};
     double before_ = 0, bottom_ = 0;
+    double steepest_ = 0;  // K within `within_s`, since it was opened
     std::optional<Instant> last_end_;
     bool by_switch_ = false;
 };

@@ -207,6 +207,9 @@ private:
         }
         out.forecasts.push_back(std::move(forecast));
         if (side_ == 0) return Truth::absent;
+        auto const& bounds = now.medium->bounds;
+        bool const turned = side > 0 ? bounds.rate_high <= 0 : bounds.rate_low >= 0;
+        if (turned) return Truth::unknown;  // the newest readings go the other way
 
         out.advice = advice(kind_,
                             {.level = p.level,
