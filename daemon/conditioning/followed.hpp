@@ -4,8 +4,12 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <limits>
 #include <optional>
+#include <string>
+#include <vector>
 
 #include "daemon/conditioning/crossing.hpp"
 #include "daemon/conditioning/trend.hpp"
@@ -122,6 +126,44 @@ public:
         return least;
     }
     bool full(int s) const { return count_ > s; }  // it goes back so far
+
+    // As a text that a restart reads back: one mean for every `every_s` seconds, the newest first.
+    std::string text(int every_s) const {
+        std::string out = std::to_string(every_s);
+        for (int s = 0; s < count_; s += every_s) {
+            char value[24] = ",-";
+            if (auto const c = mean(std::min(s + every_s, count_) - 1, s))
+                std::snprintf(value, sizeof value, ",%.2f", *c);
+            out += value;
+        }
+        return out;
+    }
+    // False, and empty, where it is no such text.
+    bool read(std::string const& text) {
+        clear();
+        char const* at = text.c_str();
+        char* end = nullptr;
+        long const every_s = std::strtol(at, &end, 10);
+        if (end == at || every_s < 1 || every_s > N) return false;
+        std::vector<std::optional<double>> newest_first;
+        while (*end == ',' && newest_first.size() <= static_cast<std::size_t>(N)) {
+            at = end + 1;
+            bool const none = *at == '-' && (at[1] == ',' || at[1] == 0);
+            double const c = none ? 0 : std::strtod(at, &end);
+            if (none)
+                end = const_cast<char*>(at) + 1;
+            else if (end == at || !std::isfinite(c))
+                return false;
+            newest_first.push_back(none ? std::nullopt : std::optional(c));
+        }
+        if (*end != 0) return false;
+        for (auto block = newest_first.rbegin(); block != newest_first.rend(); ++block)
+            for (long s = 0; s < every_s; ++s) put(*block);
+        return true;
+    }
+    void skip(Span gap) {  // nothing was read for so long
+        for (int s = 0; s < std::clamp(static_cast<int>(seconds(gap)), 0, N); ++s) put(std::nullopt);
+    }
 
 private:
     // Small, so that the pasts of many vessels stay in the cache; 1e-5 K is enough here.

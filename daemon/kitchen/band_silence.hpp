@@ -3,6 +3,10 @@
 #pragma once
 
 #include <algorithm>
+#include <cstdint>
+#include <string>
+
+#include "daemon/model/memory.hpp"
 
 namespace ingle {
 
@@ -26,6 +30,18 @@ public:
         bool const deep = outside_k > std::max(width_k, deep_k) && outside_k > 0.5 * deepest_k_;
         deep_for_s_ = deep ? deep_for_s_ + 1 : 0;
         return spent_s_ <= most_s && deep_for_s_ <= deep_s;
+    }
+    void remember(Memory& memory, std::string const& prefix) const {
+        if (spent_s_ <= 0) return;
+        memory.put(prefix + "spent-s", spent_s_);
+        memory.put(prefix + "deepest-k", deepest_k_);
+        memory.put(prefix + "deep-for-s", std::int64_t{deep_for_s_});
+    }
+    void recall(Memory const& memory, std::string const& prefix) {
+        spent_s_ = std::clamp(memory.number(prefix + "spent-s").value_or(0), 0.0, most_s + 1);
+        deepest_k_ = std::max(0.0, memory.number(prefix + "deepest-k").value_or(0));
+        deep_for_s_ = static_cast<int>(
+            std::clamp<std::int64_t>(memory.integer(prefix + "deep-for-s").value_or(0), 0, 86'400));
     }
 
 private:

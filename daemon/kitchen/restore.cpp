@@ -57,6 +57,8 @@ Memory Kitchen::remember() const {
         }
         if (vessel.kept) memory.put(prefix + "kept", std::int64_t{1});
         if (vessel.emptied) memory.put(prefix + "emptied", std::int64_t{1});
+        if (vessel.band_silenced) memory.put(prefix + "silenced", std::int64_t{1});
+        vessel.silence.remember(memory, prefix + "silence.");
         if (vessel.band) {
             put_band(memory, prefix + "band", *vessel.band);
             memory.put(prefix + "reached", std::int64_t{vessel.phase == BandPhase::held});
@@ -136,6 +138,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         }
         vessel.kept = memory.integer(prefix + "kept").value_or(0) != 0;
         vessel.emptied = memory.integer(prefix + "emptied").value_or(0) != 0;
+        vessel.band_silenced = memory.integer(prefix + "silenced").value_or(0) != 0;
+        vessel.silence.recall(memory, prefix + "silence.");
         vessel.needed = in.is_needed(v);
         in.settle_boiling(v);
         in.settle_band(v);

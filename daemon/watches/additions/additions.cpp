@@ -113,6 +113,32 @@ public:
         }
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (in_air_until_ > Instant{}) memory.put(prefix + "in-air-until", in_air_until_);
+        if (!fell_) return;
+        memory.put(prefix + "fell", *fell_);
+        memory.put(prefix + "turned", turned_at_);
+        memory.put(prefix + "before", before_);
+        memory.put(prefix + "bottom", bottom_);
+        memory.put(prefix + "lowest-before", lowest_before_);
+        memory.put(prefix + "first-depth", first_depth_);
+        if (told_) memory.put(prefix + "told", told_at_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        in_air_until_ = memory.instant(prefix + "in-air-until").value_or(Instant{});
+        fell_ = memory.instant(prefix + "fell");
+        auto const turned_at = memory.instant(prefix + "turned");
+        auto const before = memory.number(prefix + "before"), bottom = memory.number(prefix + "bottom");
+        if (!fell_ || !turned_at || !before || !bottom || *bottom > *before) return fell_.reset();
+        turned_at_ = *turned_at;
+        before_ = *before;
+        bottom_ = *bottom;
+        lowest_before_ = memory.number(prefix + "lowest-before").value_or(1e9);
+        first_depth_ = memory.number(prefix + "first-depth").value_or(0);
+        told_ = memory.instant(prefix + "told").has_value();
+        told_at_ = memory.instant(prefix + "told").value_or(Instant{});
+    }
+
 private:
     void keep_lowest(double value) {
         auto& newest = lowest_[static_cast<std::size_t>(minute_)];

@@ -44,6 +44,15 @@ public:
         out.findings.push_back(std::move(finding));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (dry_) memory.put(prefix + "dry", std::int64_t{1});
+        if (boiled_at_) memory.put(prefix + "boiled-at", *boiled_at_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        dry_ = memory.integer(prefix + "dry").value_or(0) != 0;
+        boiled_at_ = memory.number(prefix + "boiled-at");
+    }
+
 private:
     void judge(VesselSituation const& now) {
         double const level = now.medium->level, slope = now.medium->slope;

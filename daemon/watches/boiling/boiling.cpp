@@ -26,6 +26,7 @@ constexpr AlarmType types[] = {{.name = "boil-over-risk",
                                 .off_delay = std::chrono::minutes(1),
                                 .suppressed_by = boiling_causes}};
 
+constexpr int past_every_s = 60;        // of what survives a restart
 constexpr double margin_k = 1.0;        // the pot counts as boiling this far under its boiling point
 constexpr double early_s = 7.5 * 60;    // the first word, in a pot that left its band or was held well
 constexpr double just_s = 75;           // the first word in a pot that is only just brought to its band
@@ -54,6 +55,9 @@ public:
         Finding risk, boils;
         risk.type = &types[0];
         boils.type = &types[1];
+        if (recalled_at_) past_.skip(now.now - *recalled_at_);
+        recalled_at_.reset();
+        stepped_ = now.now;
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
             past_.put(now.medium->level);
@@ -75,8 +79,28 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const override {
         plateau_.remember(memory, prefix);
+        memory.put(prefix + "at-risk", std::int64_t{at_risk_});
+        memory.put(prefix + "boiling", std::int64_t{boiling_});
+        if (rose_at_) memory.put(prefix + "rose", *rose_at_);
+        if (held_since_) {
+            memory.put(prefix + "held-since", *held_since_);
+            memory.put(prefix + "band-since", band_since_);
+        }
+        if (!stepped_) return;
+        memory.put(prefix + "past", past_.text(past_every_s));
+        memory.put(prefix + "past-at", *stepped_);
     }
-    void recall(Memory const& memory, std::string const& prefix) override { plateau_.recall(memory, prefix); }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        plateau_.recall(memory, prefix);
+        at_risk_ = memory.integer(prefix + "at-risk").value_or(0) != 0;
+        boiling_ = memory.integer(prefix + "boiling").value_or(0) != 0;
+        rose_at_ = memory.instant(prefix + "rose");
+        held_since_ = memory.instant(prefix + "held-since");
+        band_since_ = memory.instant(prefix + "band-since").value_or(Instant{});
+        auto const past = memory.text(prefix + "past");
+        recalled_at_ = memory.instant(prefix + "past-at");
+        if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();
+    }
 
 private:
     void judge(VesselSituation const& now, Finding& risk, Finding& boils, WatchOutput& out) {
@@ -276,7 +300,8 @@ private:
     Followed followed_{1e-8};
     Plateau plateau_;
     Past<1810> past_;
-    std::optional<Instant> rose_at_, held_since_;
+    std::optional<Instant> rose_at_, held_since_, stepped_;
+    std::optional<Instant> recalled_at_;  // the past was read back, and ends there
     Instant band_since_{};
     bool at_risk_ = false, boiling_ = false, asked_ = false;
     bool type_asked_ = false;

@@ -27,6 +27,7 @@ constexpr double one_pot_k = 8, most_apart_k = 25;
 constexpr double back_k = 0.5;
 constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
 constexpr int fewest_bumps = 2;
+constexpr int past_every_s = 30;     // of what survives a restart
 constexpr int looked_every_s = 5;    // it looks far back
 constexpr double stands_k = 0.3;     // within four minutes
 constexpr double fallen_k = 1.5;     // under its plateau: it is another one
@@ -43,6 +44,12 @@ public:
         Finding finding;
         finding.type = &types[0];
         bool const fresh = now.medium && now.medium->fresh && !now.medium->doubtful;
+        if (recalled_at_) {
+            past_.skip(now.now - *recalled_at_);
+            apart_.skip(now.now - *recalled_at_);
+        }
+        recalled_at_.reset();
+        stepped_ = now.now;
         newest_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
         past_.put(newest_.mean(14, 0));
         if (now.medium && !now.medium->fresh) finding.truth = Truth::unknown;
@@ -56,6 +63,39 @@ public:
             if (catches_) tell(now, finding);
         }
         out.findings.push_back(std::move(finding));
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        memory.put(prefix + "catches", std::int64_t{catches_});
+        if (plateau_) {
+            memory.put(prefix + "plateau", *plateau_);
+            memory.put(prefix + "plateau-at", plateau_at_);
+        }
+        if (usually_apart_) memory.put(prefix + "usually-apart", *usually_apart_);
+        int const kept = std::min(bump_, fewest_bumps);
+        for (int i = 0; i < kept; ++i)  // the newest first
+            memory.put(prefix + "bump." + std::to_string(i),
+                       bumps_[static_cast<std::size_t>((bump_ - 1 - i) % fewest_bumps)]);
+        if (!stepped_) return;
+        memory.put(prefix + "past", past_.text(past_every_s));
+        memory.put(prefix + "apart", apart_.text(past_every_s));
+        memory.put(prefix + "past-at", *stepped_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        catches_ = memory.integer(prefix + "catches").value_or(0) != 0;
+        plateau_ = memory.number(prefix + "plateau");
+        plateau_at_ = memory.instant(prefix + "plateau-at").value_or(Instant{});
+        usually_apart_ = memory.number(prefix + "usually-apart");
+        for (int i = fewest_bumps - 1; i >= 0; --i)
+            if (auto const bump = memory.instant(prefix + "bump." + std::to_string(i)))
+                bumps_[static_cast<std::size_t>(bump_++ % fewest_bumps)] = *bump;
+        recalled_at_ = memory.instant(prefix + "past-at");
+        if (!recalled_at_ || !past_.read(memory.text(prefix + "past").value_or("")) ||
+            !apart_.read(memory.text(prefix + "apart").value_or(""))) {
+            recalled_at_.reset();
+            past_.clear();
+            apart_.clear();
+        }
     }
 
 private:
@@ -153,6 +193,7 @@ private:
     Past<unstirred_s + 60> past_, apart_;  // smoothed; how far above a second probe
     std::optional<double> plateau_, usually_apart_;
     Instant plateau_at_{};
+    std::optional<Instant> stepped_, recalled_at_;  // the past was read back, and ends there
     double highest_ = -1e9, lowest_ = 1e9;
     bool falling_ = false;
     std::array<Instant, fewest_bumps> bumps_{};

@@ -31,6 +31,7 @@ Fall fall_of(VesselKind kind) {
     return {8.0, 0.09, -0.3 / 60, 240};
 }
 
+constexpr int past_every_s = 60;  // of what survives a restart
 constexpr int looked_every_s = 5;
 constexpr double most_unseen_k = 30;
 constexpr Span touching_at_most = std::chrono::minutes(15);  // longer than this it is a worry all the same
@@ -65,6 +66,9 @@ public:
             touches_food(now, out);
         }
 
+        if (recalled_at_) past_.skip(now.now - *recalled_at_);
+        recalled_at_.reset();
+        stepped_ = now.now;
         bool const steady = fresh && now.medium->settled && opening_.state() == Opening::State::none;
         past_.put(steady ? std::optional(now.medium->level) : std::nullopt);
         if (fresh) followed_.take(*now.medium);
@@ -78,6 +82,10 @@ public:
         opening_.remember(memory, prefix + "opening.");
         if (dish_in_at_) memory.put(prefix + "dish-in", *dish_in_at_);
         memory.put(prefix + "touches", std::int64_t{touches_});
+        if (stepped_) {
+            memory.put(prefix + "past", past_.text(past_every_s));
+            memory.put(prefix + "past-at", *stepped_);
+        }
         if (!lost_) return;
         memory.put(prefix + "reference", reference_);
         memory.put(prefix + "lowest", lowest_);
@@ -87,6 +95,9 @@ public:
         dish_in_at_ = memory.instant(prefix + "dish-in");
         dish_inside_ = dish_in_at_.has_value();
         touches_ = memory.integer(prefix + "touches").value_or(0) != 0;
+        auto const past = memory.text(prefix + "past");
+        recalled_at_ = memory.instant(prefix + "past-at");
+        if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();
         auto const reference = memory.number(prefix + "reference"), lowest = memory.number(prefix + "lowest");
         lost_ = reference && lowest;
         reference_ = reference.value_or(0);
@@ -252,7 +263,8 @@ private:
     Fall fall_;
     Opening opening_;
     FoodAdded food_;
-    std::optional<Instant> dish_in_at_;
+    std::optional<Instant> dish_in_at_, stepped_;
+    std::optional<Instant> recalled_at_;  // the past was read back, and ends there
     bool dish_inside_ = false;
     bool touches_ = false;  // the probe stands against the food, as it seems
     Past<250> recent_;
