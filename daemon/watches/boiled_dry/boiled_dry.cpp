@@ -17,8 +17,9 @@ constexpr AlarmType types[] = {{.name = "boiled-dry",
 
 constexpr double off_k = 1.5;           // off the plateau and climbing
 constexpr double climbing = 0.25 / 60;  // K/s
-constexpr double short_k = 0.3;         // a probe reads so much less
-constexpr double far_off_k = 3.5;       // off the plateau, however slowly
+constexpr double over_boil_k =
+    1.0;  // where the height is known: what reads less may still be on its way to the boil
+constexpr double far_off_k = 3.5;  // off the plateau, however slowly
 
 // Above the boiling point at which no water, no salt and no weather explains it.
 constexpr double impossible_k = 6.0;
@@ -64,8 +65,8 @@ private:
         }
         if (now.medium->doubtful || slope > air_slope) return;
         // Below where it boils at a known height, a slow rise goes to the boil, not away from it.
-        bool const may_boil_here = !height_known_ || hotter > -short_k;
-        bool const off_plateau = (over > off_k && slope > climbing && may_boil_here) || over > far_off_k;
+        bool const may_boil_here = !height_known_ || hotter > over_boil_k;
+        bool const off_plateau = may_boil_here && ((over > off_k && slope > climbing) || over > far_off_k);
         bool const impossible = hotter > impossible_k && followed_.slope() > climbing;
         dry_ = dry_ || off_plateau || impossible;
     }

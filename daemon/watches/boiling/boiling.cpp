@@ -43,8 +43,11 @@ constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with th
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 constexpr double steps_beyond = 1.2;       // of the instrument
 constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
-constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
-constexpr double stopped_short_k = 2.5;    // a probe may read so much less
+constexpr int untold_s = 30;               // its on-delay
+constexpr double slower = 1.1;
+constexpr double slows_down = 0.8;       // within 90 s
+constexpr double at_boil_k = 0.3;        // standing so near to it, it boils
+constexpr double stopped_short_k = 2.5;  // a probe may read so much less
 
 class Boiling final : public VesselWatch {
 public:
@@ -93,6 +96,7 @@ public:
     void recall(Memory const& memory, std::string const& prefix) override {
         plateau_.recall(memory, prefix);
         at_risk_ = memory.integer(prefix + "at-risk").value_or(0) != 0;
+        risk_s_ = at_risk_ ? untold_s : 0;
         boiling_ = memory.integer(prefix + "boiling").value_or(0) != 0;
         rose_at_ = memory.instant(prefix + "rose");
         held_since_ = memory.instant(prefix + "held-since");
@@ -144,6 +148,9 @@ private:
             bool const there = boiling_ || (plateau_.level() && !now.band);
             if (there || here > boil + 4 || (calm && gap > near_k) || calm_s_ > calm_for_s) at_risk_ = false;
         }
+        // Before it is told it must go on as it began.
+        risk_s_ = at_risk_ ? risk_s_ + 1 : 0;
+        if (risk_s_ > 0 && risk_s_ <= untold_s && eta > slower * early_s) at_risk_ = false;
         if (!at_risk_) calm_s_ = 0;
         if (at_risk_) {
             risk.truth = Truth::present;
@@ -217,8 +224,22 @@ private:
     // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
     bool likely(VesselSituation const& now, double boil, bool sure) const {
         if (sure) return true;
+        if (auto const rest = comes_to_rest(); rest && *rest < boil - margin_k - 1.0) return false;
         return chance_beyond(followed_.prospect(now.now), boil - margin_k - 1.0, Side::above, early_s + 120) >
                0.5;
+    }
+
+    // degC, where a climb that slows down in equal parts ends; empty if it does not, or is too slow to tell.
+    std::optional<double> comes_to_rest() const {
+        constexpr int apart_s = 90;
+        auto const newest = past_.mean(60, 0), then = past_.mean(60 + apart_s, apart_s),
+                   before = past_.mean(60 + 2 * apart_s, 2 * apart_s);
+        if (!newest || !then || !before) return std::nullopt;
+        double const now_k = *newest - *then, before_k = *then - *before;
+        if (before_k < fast_rise * apart_s || now_k <= 0 || now_k > slows_down * before_k)
+            return std::nullopt;
+        double const kept = now_k / before_k;
+        return *newest + now_k * kept / (1 - kept);
     }
 
     // Where it really boils: the plateau. What a known height and the plateau differ by is the weather's and
@@ -305,7 +326,7 @@ private:
     Instant band_since_{};
     bool at_risk_ = false, boiling_ = false, asked_ = false;
     bool type_asked_ = false;
-    int flat_s_ = 0, stopped_s_ = 0, calm_s_ = 0;
+    int flat_s_ = 0, stopped_s_ = 0, calm_s_ = 0, risk_s_ = 0;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {

@@ -20,10 +20,11 @@ constexpr AlarmType types[] = {{.name = "catching",
                                 .suppressed_by = causes}};
 
 // Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
-constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60;
-constexpr double lows_k = 1.2, highs_k = 2.0;       // over the plateau, with bumps: of one probe
-constexpr double apart_k = 2.0, far_apart_k = 3.3;  // more than usual: of two probes
+constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60, at_once_s = 60;
+constexpr double lows_k = 1.2, highs_k = 2.0;  // over the plateau, with bumps: of one probe
+constexpr double apart_k = 2.0, far_apart_k = 3.3, very_far_apart_k = 4.5;  // more than usual: of two probes
 constexpr double one_pot_k = 8, most_apart_k = 25;
+constexpr double unseen_apart_k = 1.5;
 constexpr double back_k = 0.5;
 constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
 constexpr int fewest_bumps = 2;
@@ -149,10 +150,12 @@ private:
     void compare(VesselSituation const& now) {
         auto const* other = second(now);
         auto const value = newest_.mean(14, 0);
-        // Two places of one pot are not further apart than this.
-        bool const one_pot = usually_apart_ && std::abs(*usually_apart_) < one_pot_k && other && value &&
-                             std::abs(*value - other->level) < most_apart_k;
-        apart_.put(one_pot ? std::optional(*value - other->level - *usually_apart_) : std::nullopt);
+        // Two places of one pot are not further apart than this. How far they usually are is seen while it
+        // stands; until then something is allowed for it.
+        double const usual = usually_apart_.value_or(unseen_apart_k);
+        bool const one_pot =
+            std::abs(usual) < one_pot_k && other && value && std::abs(*value - other->level) < most_apart_k;
+        apart_.put(one_pot ? std::optional(*value - other->level - usual) : std::nullopt);
     }
 
     // Stirred, or thinned: with what it stood at, or with the second probe.
@@ -167,6 +170,10 @@ private:
         auto const apart = apart_.lowest(unstirred_s, 0), lately = apart_.lowest(soon_s, 0);
         if ((apart && apart_.full(unstirred_s) && *apart > apart_k) ||
             (lately && apart_.full(soon_s) && *lately > far_apart_k))
+            return true;
+        auto const* other = second(now);
+        auto const at_once = apart_.lowest(at_once_s, 0);
+        if (other && other->settled && at_once && apart_.full(at_once_s) && *at_once > very_far_apart_k)
             return true;
         auto const low = past_.lowest(unstirred_s, 0), high = past_.highest(soon_s, 0);
         return plateau_ && low && high && past_.full(unstirred_s) && *low > *plateau_ + lows_k &&
