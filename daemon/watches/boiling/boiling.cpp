@@ -104,6 +104,7 @@ public:
         auto const past = memory.text(prefix + "past");
         recalled_at_ = memory.instant(prefix + "past-at");
         if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();
+        stepped_ = recalled_at_;
     }
 
 private:

@@ -97,6 +97,7 @@ public:
             past_.clear();
             apart_.clear();
         }
+        stepped_ = recalled_at_;
     }
 
 private:

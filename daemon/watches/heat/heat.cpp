@@ -98,6 +98,7 @@ public:
         auto const past = memory.text(prefix + "past");
         recalled_at_ = memory.instant(prefix + "past-at");
         if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();
+        stepped_ = recalled_at_;
         auto const reference = memory.number(prefix + "reference"), lowest = memory.number(prefix + "lowest");
         lost_ = reference && lowest;
         reference_ = reference.value_or(0);
