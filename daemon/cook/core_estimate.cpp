@@ -123,7 +123,7 @@ CoreEstimate::Answer CoreEstimate::to(double target, bool heating, Instant now) 
         // Only on the way up, and only where so much evaporates, is that no reason for more heat.
         answer.stalled = heating && recent.level >= stalls_from_c;
         answer.unreachable = !answer.stalled;
-        return none("the core has levelled off: its end cannot be foretold");
+        return none("the core hardly moves: when it comes to its target cannot be foretold");
     }
     bool const speeding_up = before.count >= 3 && slope > 1.15 * sign * before.slope + 2 * before.slope_error;
     if (speeding_up && travelled < 0.35 * way) {

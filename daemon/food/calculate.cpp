@@ -8,15 +8,52 @@
 #include "daemon/food/danger_zone.hpp"
 
 namespace ingle {
+namespace {
+
+// From the first moment of a series to its first reading, where nothing is known; empty: it was read at once.
+std::optional<Step> unread_before(std::span<FoodSample const> series) {
+    auto const first = std::ranges::find_if(series, [](auto const& one) { return one.celsius.has_value(); });
+    if (first == series.end() || first->t_s - series.front().t_s <= longest_step_s(series))
+        return std::nullopt;
+    Step step{series.front().t_s, *first->celsius, first->t_s, *first->celsius, true};
+    step.from_unknown = true;
+    return step;
+}
+
+// From the last reading to the end: it may have gone into the zone and stayed there.
+std::optional<Step> unread_after(std::span<FoodSample const> series, ZoneLimits const& zone) {
+    auto const last =
+        std::find_if(series.rbegin(), series.rend(), [](auto const& one) { return one.celsius.has_value(); });
+    if (last == series.rend() || series.back().t_s - last->t_s <= longest_step_s(series)) return std::nullopt;
+    double const c = std::clamp(*last->celsius, zone.low_c() + 0.01, zone.high_c() - 0.01);
+    return Step{last->t_s, *last->celsius, series.back().t_s, c, true};
+}
+
+// No table covers this game: only its core target credits what stands in for it.
+bool game_is_open(std::span<Step const> steps, FoodClass const& food) {
+    if (!food.trichinella_game || food.targets.empty()) return false;
+    auto const& target = food.targets.front();
+    double held = 0, peak = -1000;
+    for (auto const& step : steps) {
+        held += seconds_at_or_above(step, target.celsius());
+        peak = std::max(peak, step.highest_possible());
+    }
+    return held < target.hold_s || peak < target.celsius() - rounding_k;
+}
+
+}  // namespace
 
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
-                                     FoodClass const* food) {
+                                     FoodClass const* food, std::span<FoodSample const> medium) {
     std::vector<FoodSample> samples;
     CoreEvidence evidence{std::nullopt};
+    std::optional<double> around;
+    auto next = medium.begin();
     for (auto const& sample : series) {
+        for (; next != medium.end() && next->t_s <= sample.t_s; ++next) around = next->celsius;
         samples.push_back({sample.t_s, std::nullopt, false});
         if (sample.celsius)
-            evidence.take(sample.t_s, *sample.celsius, false, phase, std::nullopt);
+            evidence.take(sample.t_s, *sample.celsius, false, phase, around);
         else
             evidence.advance(sample.t_s);
     }
@@ -44,7 +81,10 @@ SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const
     DangerZone danger(danger_zones().front());
     for (auto const& sample : series)
         if (sample.celsius) all.peak_c = std::max(all.peak_c.value_or(*sample.celsius), *sample.celsius);
-    for (auto const& step : steps_of(series)) {
+    auto steps = steps_of(series);
+    if (auto const before = unread_before(series)) steps.insert(steps.begin(), *before);
+    if (auto const after = unread_after(series, danger.zone())) steps.push_back(*after);
+    for (auto const& step : steps) {
         sum.add(step);
         danger.add(step, Care::none);
         if (step.gap) all.gap_s += step.length();
@@ -62,6 +102,11 @@ SeriesLethality lethality_of(std::span<FoodSample const> series, FoodClass const
     all.log10 = sum.credited_log10();
     if (!all.log10) {
         all.why = food.lethality_caution;
+    } else if (game_is_open(steps, food)) {
+        all.log10 = 0;
+        all.why = "nothing is credited: no table covers this game, and only " +
+                  show(Temperature{food.targets.front().celsius()}, TemperatureUnit::fahrenheit) +
+                  " at the core decides, which was not read; its figure (computed_log10) is of another meat";
     } else if (!sum.within_conditions()) {
         all.why = "nothing is credited: the come-up from 50 to 130 degF took or may have taken " +
                   show(Duration{all.come_up_possible_s}) + ", and the source allows 6 h";

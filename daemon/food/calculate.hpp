@@ -16,8 +16,10 @@ namespace ingle {
 // The readings that are the core's own, as the daemon judges them; the others are no reading. What the stage
 // does is not known of a recording: `phase` is what it is taken for. With a class, readings before the first
 // one below its target do not count either: a core that never was below it is not seen to reach it.
+// `medium`: what was read around the food, in order of time; empty: it was not.
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
-                                     FoodClass const* food = nullptr);
+                                     FoodClass const* food = nullptr,
+                                     std::span<FoodSample const> medium = {});
 
 struct SeriesLethality {
     std::optional<double> log10;           // credited; empty: no model for this food, or no reading

@@ -23,7 +23,9 @@ std::string fahrenheit(int f, TemperatureUnit units) {
 }
 
 std::string FoodLedger::Impl::span(double s) {
-    return s >= unbounded_s || !std::isfinite(s) ? "an unknown time" : show(Duration{std::max(0.0, s)});
+    // Whole seconds: the logbook's rounding of the readings must not turn the last figure.
+    return s >= unbounded_s || !std::isfinite(s) ? "an unknown time"
+                                                 : show(Duration{std::round(std::max(0.0, s))});
 }
 
 }  // namespace ingle

@@ -12,18 +12,18 @@ namespace ingle::cli {
 namespace {
 
 struct Options {
-    std::string recording, probe, food, rule = "food-code";
+    std::string recording, probe, food, medium, rule = "food-code";
     bool json = false;
 };
 
 // The column as the daemon would take it: what is not plausible, and spikes, are no reading.
-std::vector<FoodSample> conditioned(Recording const& recording, int column) {
+std::vector<FoodSample> conditioned(Recording const& recording, int column, ProbeJob job) {
     ProbeSettings probe;
     probe.name = recording.columns[static_cast<std::size_t>(column)].name;
     if (recording.rows() > 1)
         probe.every = Duration{seconds(recording.times.back() - recording.times.front()) /
                                static_cast<double>(recording.rows() - 1)};
-    Conditioner conditioner(0, probe, ProbeJob::core);
+    Conditioner conditioner(0, probe, job);
     Instant const start{};
     Effects rows;
     for (std::size_t row = 0; row < recording.rows(); ++row) {
@@ -45,15 +45,21 @@ std::vector<FoodSample> conditioned(Recording const& recording, int column) {
     return series;
 }
 
+int column_of(Recording const& recording, std::string const& probe) {
+    int const column = recording.column(probe);
+    if (column >= 0) return column;
+    std::string known;
+    for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
+    throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
+}
+
 std::vector<FoodSample> series_of(Options const& given, FoodClass const* food = nullptr) {
     auto const recording = read_recording(given.recording);
-    int const column = recording.column(given.probe);
-    if (column < 0) {
-        std::string known;
-        for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
-        throw Failure("the recording has no probe \"" + given.probe + "\"; it has " + known, wrong_usage);
-    }
-    return core_samples(conditioned(recording, column), FoodPhase::cooking, food);
+    auto const core = conditioned(recording, column_of(recording, given.probe), ProbeJob::core);
+    std::vector<FoodSample> medium;
+    if (!given.medium.empty())
+        medium = conditioned(recording, column_of(recording, given.medium), ProbeJob::unknown);
+    return core_samples(core, FoodPhase::cooking, food, medium);
 }
 
 int lethality(Context& context, Options const& given) {
@@ -120,6 +126,8 @@ void add_calc_food(Verb const& calc, Context& context) {
                              "  ingle calc lethality supper.csv --probe goose-core --food ground-poultry");
     command.required("RECORDING", given->recording, "a CSV of readings");
     command.required("--probe", given->probe, "the core's column");
+    command.option("--medium", given->medium,
+                   "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.required("--food", given->food, "the food class, such as ground-poultry");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(lethality));
@@ -128,6 +136,8 @@ void add_calc_food(Verb const& calc, Context& context) {
                         "  ingle calc cooling stock.csv --probe stock --rule food-code");
     command.required("RECORDING", given->recording, "a CSV of readings");
     command.required("--probe", given->probe, "the core's column");
+    command.option("--medium", given->medium,
+                   "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(cooling));

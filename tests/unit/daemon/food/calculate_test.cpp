@@ -1,0 +1,67 @@
+// The calculators over a recording never credit more than the daemon does.
+#include "daemon/food/calculate.hpp"
+
+#include "daemon/food/classes.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/food/ledger_bench.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+std::vector<FoodSample> sampled(Curve const& curve, double every, double dead_until_s = 0) {
+    std::vector<FoodSample> series;
+    for (double t = 0; t <= curve.end(); t += every)
+        series.push_back({t, t < dead_until_s ? std::nullopt : std::optional(curve(t)), false});
+    return series;
+}
+
+}  // namespace
+
+TEST_CASE("hours before the first reading may have been the come-up: nothing is credited after them") {
+    Curve const ham{{{0, 49}, {480, 49}, {560, 75}, {600, 75}}};
+    auto const& meat = *food_class("whole-meat");
+    for (double const every : {30.0, 300.0}) {
+        auto const whole = lethality_of(sampled(ham, every), meat);
+        auto const dead = lethality_of(sampled(ham, every, 8 * 3600), meat);
+        auto const short_gap = lethality_of(sampled({{{0, 49}, {80, 75}, {120, 75}}}, every, 600), meat);
+        CHECK(*dead.log10 == 0);
+        CHECK(dead.come_up_possible_s > 6 * 3600);
+        CHECK(dead.gap_s >= 8 * 3600 - every);
+        CHECK(dead.danger_possible_s >= 8 * 3600);
+        CHECK_THAT(dead.why, INGLE_CONTAINS("nothing is credited"));
+        CHECK(*whole.log10 == 0);  // by what was read it took longer than 6 h
+        CHECK(*short_gap.log10 == 7);
+    }
+}
+
+TEST_CASE("what was not read at the end may have been in the danger zone") {
+    Curve const soup{{{0, 80}, {240, 80}}};
+    auto series = sampled(soup, 60);
+    for (auto& one : series)
+        if (one.t_s > 3600) one.celsius.reset();
+    auto const found = lethality_of(series, *food_class("stock"));
+    CHECK(found.danger_s == 0);
+    CHECK(found.danger_possible_s > 2.9 * 3600);
+}
+
+TEST_CASE("of bear only the core target credits the figure that stands in for it") {
+    auto const& bear = *food_class("bear-boar");
+    auto const rare = lethality_of(sampled({{{0, 5}, {120, 63}, {180, 63}}}, 30), bear);
+    CHECK(*rare.log10 == 0);
+    CHECK(*rare.computed_log10 > 6.5);
+    CHECK_THAT(rare.why, INGLE_CONTAINS("165.0 degF"));
+    auto const done = lethality_of(sampled({{{0, 5}, {120, 74.5}, {180, 74.5}}}, 30), bear);
+    CHECK(*done.log10 > 6.5);
+}
+
+TEST_CASE("with the medium beside it, a tip that was only ever in the liquid is no core") {
+    Curve const stock{{{0, 85}, {120, 85}}};
+    auto const core = sampled(stock, 30), bath = sampled(stock, 30);
+    auto const counts = [](std::vector<FoodSample> const& samples) {
+        return std::ranges::count_if(samples, [](auto const& one) { return one.celsius.has_value(); });
+    };
+    CHECK(counts(core_samples(core, FoodPhase::cooking)) > 0);
+    CHECK(counts(core_samples(core, FoodPhase::cooking, nullptr, bath)) == 0);
+}
