@@ -194,7 +194,8 @@ CoolingClock::StageState CoolingClock::stage(std::size_t i, double now, bool bli
         if (state.took_most_s <= asked.most_s + clock_rounding_s) state.answer = CoolingAnswer::met;
     } else {
         double const unseen = last_t_ + std::max(0.0, last_c_ - asked.to_c()) / fastest_core_k_per_s;
-        state.took_least_s = (blind ? std::min(now, unseen) : now) - from_late;
+        // Readings are certain half a minute after they come: until the newest one it was above the limit.
+        state.took_least_s = (blind ? std::min(now, unseen) : std::min(now, last_t_)) - from_late;
         state.took_most_s = now - from_early;
     }
     if (state.took_least_s > asked.most_s + clock_rounding_s) state.answer = CoolingAnswer::missed;
@@ -223,7 +224,8 @@ CoolingAnswer CoolingClock::in_all(double now, bool blind) const {
     double const most = rule_->most_s();
     if (carried_most_ == 0 && extra_most_ == 0) return CoolingAnswer::met;
     auto const last = stage(rule_->stages.size() - 1, now, blind);
-    double const least = (last.passed ? pass_early_.at(rule_->stages.size() - 1) : now) - start_late_;
+    double const newest = blind ? now : std::min(now, last_t_);
+    double const least = (last.passed ? pass_early_.at(rule_->stages.size() - 1) : newest) - start_late_;
     double const longest = (last.passed ? pass_late_.at(rule_->stages.size() - 1) : now) - start_early_;
     if (!blind && carried_least_ + least + extra_least_ > most + clock_rounding_s)
         return CoolingAnswer::missed;

@@ -11,6 +11,7 @@ namespace {
 constexpr double unheated_cap_c = 45;
 constexpr double unknown_length_s = 10 * 365 * 86400.0;
 constexpr double slowest_cadence_s = 300, intervals_in_a_gap = 3;
+constexpr double shortest_unread_s = 60;
 // Put to chill without having been hot (made up warm), it is being cooled for this long: what it may take.
 constexpr double chilling_lasts_s = made_warm_cold_within_s;
 constexpr double still_falling_k_per_s = 1.0 / 3600;  // of a stage of cooling that has no time of its own
@@ -136,7 +137,8 @@ void CoreTrack::begin_unread(double t, double c, StepContext const& context) {
 void CoreTrack::take(double t, double c, StepContext const& context) {
     if (seen_ && t <= t_) return;
     if (!seen_) {
-        bool const unread = t > context.longest_s;
+        // Between two readings three intervals are no gap; before the first one nothing was read at all.
+        bool const unread = t > std::max(shortest_unread_s, context.longest_s / 2);
         if (unread)
             begin_unread(t, c, context);
         else

@@ -1,6 +1,7 @@
 #include "daemon/food/ledger.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "daemon/food/ledger_impl.hpp"
 
@@ -11,6 +12,14 @@ namespace {
 constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
 // The USDA halves its time in the danger zone above 90 degF; hotter than this, it is no room.
 constexpr double hot_room_c = from_fahrenheit(90), not_a_room_c = 60;
+
+// As the logbook keeps it, in thousandths, so that the review judges what was judged while it was cooked; but
+// what is kept of a tenth of a degree F is that tenth: 160 degF is kept as 71.111 degC and is at its limit.
+double as_recorded(double celsius) {
+    double const kept = std::nearbyint(celsius * 1000) / 1000;
+    double const tenth = from_fahrenheit(std::nearbyint(to_fahrenheit(kept) * 10) / 10);
+    return std::abs(kept - tenth) <= 0.00051 ? tenth : kept;
+}
 
 }  // namespace
 
@@ -100,7 +109,8 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
     auto const around = in.fresh_medium() ? in.medium_c : std::nullopt;
-    in.evidence[place].take(in.since(at), celsius, quality == Quality::doubtful, in.phase, around);
+    in.evidence[place].take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, in.phase,
+                            around);
     in.settle(place);
 }
 
@@ -125,6 +135,7 @@ void FoodLedger::on_judged(std::function<void(int core, JudgedReading const&)> t
 void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     advance(at);
     auto& in = *impl_;
+    celsius = as_recorded(celsius);
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     double const t = in.since(at);
     if (t > in.medium_t) {

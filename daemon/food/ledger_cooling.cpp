@@ -83,7 +83,7 @@ Verdict FoodLedger::Impl::cooling() const {
         return v;
     }
     if (!core || !core->seen()) {
-        v.text = text(core ? "Not known: the core was never read."
+        v.text = text(core ? no_core_reading
                            : "Not known: the dish has no core probe; the warmest place would have to be "
                              "read while it cools.");
         return v;

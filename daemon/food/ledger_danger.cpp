@@ -50,7 +50,7 @@ Verdict FoodLedger::Impl::danger() const {
         if (!worst || possible(core) > possible(*worst)) worst = &core;
     }
     if (!worst || !worst->seen()) {
-        v.text = text(worst ? "Not known: the core was never read."
+        v.text = text(worst ? no_core_reading
                             : "Not known: the dish has no core probe; what the food itself had would have to "
                               "be read.");
         return v;

@@ -168,7 +168,9 @@ FoodConcern FoodLedger::Impl::cold_concern() const {
     bool const cooked = by_core && core->cooling.cooked();
     double const most = by_core ? cold_core_s : cold_air_s;
     bool const hole = held.hole_s() > 0 && held.spell_possible_s(now) >= most;
-    bool const late = !held.reached() && now - held.began_s() > made_warm_cold_within_s;
+    // What came down by its cooling rule was cold in time, though not yet as cold as it is to be held.
+    bool const in_time = by_core && core->cooling.running() && cooling_answer(*core) == CoolingAnswer::met;
+    bool const late = !held.reached() && !in_time && now - held.began_s() > made_warm_cold_within_s;
     bool const too_long = held.reached() ? held.spell_s(now) >= most || hole : late || hole;
     if (!too_long) return none(alarm);
     std::string what = (by_core ? "Core " : "Around the food ") + celsius(c) + ", above " +

@@ -36,8 +36,7 @@ Verdict FoodLedger::Impl::lethality() const {
     }
     if (!least || unread_core()) {
         v.answer = "unknown";
-        v.text =
-            least ? "Not known: a core of the dish was never read." : "Not known: the core was never read.";
+        v.text = least ? "Not known: a core of the dish was never read." : text(no_core_reading);
         return v;
     }
     auto const& sum = least->lethality;
@@ -94,7 +93,7 @@ std::optional<Verdict> FoodLedger::Impl::trichinella() const {
         return v;
     }
     if (!deciding()) {
-        v.text = "Not known: the core was never read.";
+        v.text = text(no_core_reading);
         return v;
     }
     v.answer = "not reached";

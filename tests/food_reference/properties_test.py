@@ -144,7 +144,7 @@ def judged(job):
     if what == "a minute":
         found += list(improved(after, before, slack))
     if what in ("sampling", "a minute") and (near_a_limit(r) or what == "a minute" and crosses_at_an_end(r)):
-        found = []
+        found = None  # either answer may be told: not tried
     if found and keep:
         answers(r, Path(keep) / f"{seed}-before")
         answers(changed, Path(keep) / f"{seed}-after")

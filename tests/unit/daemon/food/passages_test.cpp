@@ -185,3 +185,23 @@ TEST_CASE("warmed again, food is not called done by what it once came to") {
     feed(game, curve, 105 * 60 + 10, curve.end(), 10);
     CHECK(concern(game, "core-target").truth != Holds::yes);
 }
+
+TEST_CASE("what comes down at the very limit is not told as missed, nor as too warm for its holding") {
+    // Exactly 2 h from 135 to 70 degF, and exactly 6 h to 41 degF; readings are certain half a minute later.
+    Curve const exactly{{{0, 65.6},
+                         {10, from_fahrenheit(135)},
+                         {130, from_fahrenheit(70)},
+                         {370, from_fahrenheit(41)},
+                         {420, 4.8}}};
+    FoodLedger soup(dish("stock"), zero);
+    soup.stage(zero, FoodPhase::chilling);
+    for (double t = 0; t <= exactly.end(); t += 60) {
+        soup.take(at(t), 0, exactly(t), Quality::good);
+        for (double after = 0; after < 60; after += 10) {
+            soup.advance(at(t + after));
+            CHECK(concern(soup, "cooling-late").priority != Priority::high);
+            CHECK(concern(soup, "cold-hold").truth != Holds::yes);
+        }
+    }
+    CHECK(verdict(soup, "cooling").answer == "met");
+}

@@ -140,3 +140,70 @@ TEST_CASE("a text of another version is refused: all of it is unknown, and nothi
         CHECK(verdict(second, "danger-zone").answer != "met");
     }
 }
+
+TEST_CASE("two readings that failed at the begin are not read, at a slow rhythm too") {
+    FoodLedger slow(dish("venison", 1, 900), zero);
+    slow.stage(zero, FoodPhase::chilling);
+    Curve const cooled{{{0, 6.7}, {60, 4}}};  // what it was in the first quarter of an hour, nobody read
+    feed(slow, cooled, 891, 3600, 300);
+    CHECK(verdict(slow, "cooling").answer == "unknown");
+    FoodLedger at_once(dish("venison", 1, 900), zero);
+    at_once.stage(zero, FoodPhase::chilling);
+    feed(at_once, cooled, 300, 3600, 300);
+    CHECK(verdict(at_once, "cooling").answer == "not-applicable");
+}
+
+TEST_CASE("what the logbook keeps of a limit is at the limit") {
+    // 160 degF is 71.1111 degC and is kept as 71.111.
+    FoodLedger patty(dish("ground-meat"), zero);
+    patty.stage(zero, FoodPhase::cooking);
+    Curve const exactly{{{0, 5}, {60, 71.111}, {62, 71.111}}};
+    feed(patty, exactly, 0, exactly.end());
+    CHECK(verdict(patty, "core-target").answer == "met");
+}
+
+TEST_CASE("a cooling that was passed may have been undone while nothing was read") {
+    auto const judged = [](double hole_min) {
+        FoodLedger ledger(dish("stock"), zero);
+        ledger.stage(zero, FoodPhase::chilling);
+        Curve const curve{{{0, 70}, {20, 57}, {90, 20}, {150, 8}, {240, 4}, {600, 4}}};
+        feed(ledger, curve, 0, 150 * 60);
+        feed(ledger, curve, (150 + hole_min) * 60, curve.end());
+        return verdict(ledger, "cooling").answer;
+    };
+    CHECK(judged(20) == "met");
+    CHECK(judged(60) == "unknown");  // above 21 degC again, later than 2 h after it fell through 57
+}
+
+TEST_CASE("food that is hot again is not said never to have cooled") {
+    FoodLedger soup(dish("leftover"), zero);
+    soup.stage(zero, FoodPhase::cooking);
+    Curve const twice{{{0, 80}, {30, 60}, {120, 20}, {240, 4}, {300, 4}, {390, 75}, {400, 75}}};
+    feed(soup, twice, 0, twice.end());
+    auto const found = verdict(soup, "cooling");
+    CHECK(found.answer == "not-applicable");
+    CHECK_THAT(found.text, INGLE_CONTAINS("is above that again"));
+}
+
+TEST_CASE("what is above its target from the begin of the heat on was not seen to be the core") {
+    FoodLedger bird(dish("whole-poultry"), zero);
+    bird.stage(zero, FoodPhase::cooking);
+    feed(bird, {{{0, 88}, {16, 88}}}, 0, 16 * 60);
+    CHECK(bird.summary().danger_s == 0);
+    CHECK(bird.summary().danger_possible_s >= 16 * 60);
+    FoodLedger hot(dish("whole-poultry"), zero);  // comes hot to be chilled
+    hot.stage(zero, FoodPhase::chilling);
+    feed(hot, {{{0, 88}, {16, 80}}}, 0, 16 * 60);
+    CHECK(hot.summary().danger_possible_s == 0);
+}
+
+TEST_CASE("food that falls after 4 h without being done is thrown away, not heated or chilled") {
+    FoodLedger fish(dish("fish"), zero);
+    fish.stage(zero, FoodPhase::cooking);
+    Curve const left{{{0, 5}, {60, 54}, {180, 50}, {420, 40}}};
+    feed(fish, left, 0, left.end());
+    auto const told = concern(fish, "danger-zone");
+    CHECK(told.truth == Holds::yes);
+    CHECK(told.action == Action::discard);
+    CHECK_THAT(told.order, INGLE_CONTAINS("hrow it away"));
+}
