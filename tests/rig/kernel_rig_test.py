@@ -79,7 +79,7 @@ ExecStopPost=/bin/sh /etc/systemd/system/rig-verdict
 StandardOutput=tty
 StandardError=tty
 TTYPath=/dev/ttyS0
-TimeoutStartSec=280
+TimeoutStartSec=430
 """
 RIG_VERDICT = r"""sync
 [ "$EXIT_STATUS" = 0 ] && code=000 || code=001
@@ -109,7 +109,7 @@ BOOTS = {"chips": (chips, 16), "daemon": (daemon, 7), "service": (service, 7)}  
 
 
 def judge(name, machine, least):
-    status = machine.wait(300)
+    status = machine.wait(450)
     file = machine.share / "result.json"
     result = json.loads(file.read_text()) if file.exists() else {"done": [], "failed": [], "notes": []}
     for done in result["done"]:

@@ -6,7 +6,6 @@ import http.client
 import json
 import os
 import random
-import shutil
 import signal
 import socket
 import subprocess
@@ -14,7 +13,7 @@ import threading
 import time
 from pathlib import Path
 
-from kitchen_rig import (INGLE, LONG, SOURCE, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, mqtt_packet,
+from kitchen_rig import (LONG, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, mqtt_packet,
                          mqtt_text, wait_for)
 
 KITCHEN = """
@@ -365,62 +364,6 @@ def odd_surroundings():
         kitchen.stop()
 
 
-def mutants_of_files():
-    """Kitchen files, plans and recordings with bytes changed, cut, doubled: an answer or a sentence, never a crash."""
-    import tempfile
-    folder = Path(tempfile.mkdtemp(prefix="ingle-test-"))
-    shutil.copytree(SOURCE / "config/plans", folder / "plans")
-    kitchen = (SOURCE / "config/kitchens/harvest-supper.toml").read_bytes()
-    plan = (SOURCE / "config/plans/poach.toml").read_bytes()
-    rows = b"time,pot [degC],core [degC]\n" + b"".join(b"%d,%d.5,%d.25\n" % (i * 30, 80 + i % 5, 20 + i) for i in range(60))
-
-    def mutant(text):
-        data = bytearray(text)
-        for _ in range(random.randrange(1, 6)):
-            at = random.randrange(len(data))
-            kind = random.randrange(6)
-            if kind == 0:
-                data[at] = random.randrange(256)
-            elif kind == 1:
-                del data[at:at + random.randrange(1, 60)]
-            elif kind == 2:
-                data[at:at] = data[at:at + 40]
-            elif kind == 3:
-                data[at:at] = random.choice([b"1e400", b"-nan", b"\xff\xfe", b"\x1b[2J", b"[" * 300, b'"' * 3, b"99999999999999999999", b"2062-01-01T00:00:00Z"])
-            elif kind == 4:
-                data = data[:at + 1]
-            else:
-                other = random.randrange(len(data))
-                data[at], data[other] = data[other], data[at]
-        return bytes(data)
-
-    def harmless(*words):
-        done = subprocess.run([INGLE, "--state", folder / "state", *words], capture_output=True, timeout=30)
-        assert done.returncode in (0, 1, 2), (words, done.returncode, done.stderr[-500:])
-        assert b"\x1b" not in done.stdout + done.stderr, words
-        return done.returncode
-
-    counts = {"kitchen": [0, 0, 0], "plan": [0, 0, 0], "recording": [0, 0, 0]}
-    plain = '[kitchen]\nname = "hall"\n[[probe]]\nname = "pot"\ndriver = "recorded"\nfile = "rows.csv"\n[[probe]]\nname = "core"\ndriver = "recorded"\nfile = "rows.csv"\n' \
-            '[[vessel]]\nname = "kettle"\nkind = "pot"\nmedium = "pot"\n[[dish]]\nname = "roll"\nvessel = "kettle"\ncore = "core"\nplan = "poach"\n'
-    (folder / "rows.csv").write_bytes(rows)
-    (folder / "fixed.toml").write_text(plain)
-    for _ in range(1500 if LONG else 20):
-        (folder / "mutant.toml").write_bytes(mutant(kitchen))
-        counts["kitchen"][harmless("check", folder / "mutant.toml")] += 1
-        (folder / "poach.toml").write_bytes(mutant(plan))
-        counts["plan"][harmless("check", folder / "fixed.toml")] += 1
-    (folder / "poach.toml").write_bytes(plan)
-    for number in range(1000 if LONG else 12):
-        (folder / "mutant.csv").write_bytes(mutant(rows))
-        counts["recording"][harmless("replay", folder / "mutant.csv", "--kitchen", folder / "fixed.toml")] += 1
-        if number % 10 == 0:
-            harmless("import", folder / "mutant.csv", "--as", f"m{number}", "--medium", "pot", "--core", "core")
-            harmless("calc", "lethality", folder / "mutant.csv", "--probe", "core", "--food", "ground-poultry")
-    for kind, (right, _, wrong) in counts.items():
-        print(f"  {right + wrong} mutants of a {kind}: {right} accepted, {wrong} refused with a sentence", flush=True)
-
-
 if __name__ == "__main__":
     main([silent_and_slow_connections_lock_nobody_out, guesses_garbage_and_foreign_pages, a_flooded_wire_is_heard_at_its_period, peers_that_lie,
-          signals_and_a_state_that_is_pulled_away, odd_surroundings, mutants_of_files])
+          signals_and_a_state_that_is_pulled_away, odd_surroundings])
