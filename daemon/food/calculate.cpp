@@ -13,7 +13,8 @@ namespace {
 // From the first moment of a series to its first reading, where nothing is known; empty: it was read at once.
 std::optional<Step> unread_before(std::span<FoodSample const> series) {
     auto const first = std::ranges::find_if(series, [](auto const& one) { return one.celsius.has_value(); });
-    if (first == series.end() || first->t_s - series.front().t_s <= longest_step_s(series))
+    if (first == series.end() ||
+        first->t_s - series.front().t_s <= std::max(60.0, longest_step_s(series) / 2))
         return std::nullopt;
     Step step{series.front().t_s, *first->celsius, first->t_s, *first->celsius, true};
     step.from_unknown = true;

@@ -18,6 +18,8 @@ constexpr double closes_after_s = 3600;
 constexpr double moved_tip_k_per_s = 1.0 / 60;
 // What was not read for no longer than this undoes no limit that it had passed. Our judgement.
 constexpr double quiet_gap_s = 1800;
+// Between two readings three intervals are no gap; before the first one nothing was read at all.
+constexpr double shortest_unread_s = 60;
 // FDA Food Code 3-403.11(A), and 3-501.19(B): food that left 135 degF is eaten or thrown away after 4 h.
 constexpr double reheated_c = from_fahrenheit(165), reheated_for_s = 15, chain_most_s = 4 * 3600;
 
@@ -288,7 +290,7 @@ SeriesCooling cooling_of(std::span<FoodSample const> series, CoolingRule const& 
     if (begin == series.end()) return all;
     double const longest = longest_step_s(series);
     std::optional<Step> before;
-    if (begin->t_s - series.front().t_s > longest) {
+    if (begin->t_s - series.front().t_s > std::max(shortest_unread_s, longest / 2)) {
         before = Step{series.front().t_s, *begin->celsius, begin->t_s, *begin->celsius, true};
         before->from_unknown = true;
     }

@@ -20,11 +20,12 @@ import ingle_runs
 import recordings
 import verdicts
 
-GATE, SHORT, LONG = 1_000_000, 1200, 4000
+GATE, SHORT, LONG = 1_000_000, 900, 4000
 REVIEW_EVERY = 20  # import, review and the calculators for one recording in so many
 # Known and not mended yet, by rule and Ingle's answer ("": any): counted, printed, and no reason to fail.
 OPEN = {
-    ("review danger-zone", ""): "review and replay differ by one reading at the end",
+    ("review danger-zone", ""): "of a tip that was moved, replay counts one reading more before it sees it",
+    ("review growth", ""): "the same",
 }
 
 
