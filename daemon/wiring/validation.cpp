@@ -4,6 +4,8 @@
 #include <chrono>
 #include <filesystem>
 #include <string>
+#include <type_traits>
+#include <utility>
 
 #include "daemon/food/plan_check.hpp"
 #include "daemon/notices/notifier.hpp"
@@ -27,12 +29,14 @@ struct Entry {
 
 template <class S, class Visit>  // S: Settings or Settings const
 void for_each_entry(S& settings, Visit const& visit) {
+    using Keys = std::conditional_t<std::is_const_v<S>, FreeKeys const, FreeKeys>;
     for (auto& probe : settings.probes)
         if (auto const* driver = find_driver(probe.driver))
-            visit(Entry{"probe." + probe.name + '.', driver->options, probe.options, probe.where});
+            visit(Entry<Keys>{"probe." + probe.name + '.', driver->options, probe.options, probe.where});
     for (auto& channel : settings.channels)
         if (auto const* kind = find_notifier(channel.kind))
-            visit(Entry{"channel." + channel.name + '.', kind->options, channel.options, channel.where});
+            visit(
+                Entry<Keys>{"channel." + channel.name + '.', kind->options, channel.options, channel.where});
 }
 
 Where place_of(FreeKeys const& given, std::string_view key, Where const& otherwise) {
