@@ -62,6 +62,7 @@ def mutants_of_files():
         if number % 10 == 0:
             harmless("import", folder / "mutant.csv", "--as", f"m{number}", "--medium", "pot", "--core", "core")
             harmless("calc", "lethality", folder / "mutant.csv", "--probe", "core", "--food", "ground-poultry")
+            harmless("calc", "cooling", folder / "mutant.csv", "--probe", "core")
     for kind, (right, _, wrong) in counts.items():
         print(f"  {right + wrong} mutants of a {kind}: {right} accepted, {wrong} refused with a sentence", flush=True)
 
