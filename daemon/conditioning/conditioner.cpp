@@ -16,14 +16,15 @@ constexpr double coarsest_step = 1.0;                     // K, of a source whos
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
 constexpr int most_shared = 60;
-constexpr double far_step = 5;                         // K: it went somewhere else
-constexpr double sqrt12 = 3.4641016151377544;          // step / sqrt(12): sd of rounding to steps
-constexpr double change_k = 0.5, change_h = 8;         // of the CUSUM: a false one in some hours at 1 Hz
-constexpr double clip_innovation = 4;                  // one wild sample alone is no change
-constexpr double cold_noise = 0.1, cold_walk = 1e-9;   // of a chip's own temperature
-constexpr double longest_noise_s = 20;                 // between two readings
-constexpr double contradicted_noises = 4;              // beyond the bounds, and the trend starts anew
-constexpr double least_moved = 1;                      // K, over a gap: it stands in something else
+constexpr double far_step = 5;                        // K: it went somewhere else
+constexpr double sqrt12 = 3.4641016151377544;         // step / sqrt(12): sd of rounding to steps
+constexpr double change_k = 0.5, change_h = 8;        // of the CUSUM: a false one in some hours at 1 Hz
+constexpr double clip_innovation = 4;                 // one wild sample alone is no change
+constexpr double cold_noise = 0.1, cold_walk = 1e-9;  // of a chip's own temperature
+constexpr double longest_noise_s = 20;                // between two readings
+constexpr double coarse_in_time_s = 5;     // so far apart, a tip's way to a new place looks like noise
+constexpr double contradicted_noises = 4;  // beyond the bounds, and the trend starts anew
+constexpr double least_moved = 1;          // K, over a gap: it stands in something else
 constexpr double swing_noises = 6, least_swing = 0.4;  // K: below that a cycle is nobody's business
 
 Recorded row_of(int probe, Reading const& reading) {
@@ -238,7 +239,8 @@ void Conditioner::follow(Instant at, double celsius) {
     double const dt = good_at_ ? std::max(0.0, seconds(at - *good_at_)) : 0;
     double const usual = seconds(cadence_.every());
     // What is minutes apart differs by more than noise.
-    if (dt < 0.5 * usual || dt > 1.5 * usual || dt > longest_noise_s) noise_.interrupt();
+    bool const on_its_way = usual >= coarse_in_time_s && !settling_.settled();
+    if (dt < 0.5 * usual || dt > 1.5 * usual || dt > longest_noise_s || on_its_way) noise_.interrupt();
     noise_.take(celsius);
     double const noise = sensor_noise();
     double const miss = trend_.begun() ? celsius - (trend_.level() + dt * trend_.slope()) : 0;

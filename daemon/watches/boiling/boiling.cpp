@@ -138,7 +138,7 @@ private:
             at_risk_ = false;
         } else if (!at_risk_) {
             bool const boils_already = plateau_.level() || here > boil + 0.5;
-            bool const arrived = gap <= 0 && slope < fast_rise;  // that is the boil, not a way to it
+            bool const arrived = gap <= 0;  // that is the boil, not a way to it
             at_risk_ = !fast.doubtful && !boils_already && !arrived && slope > least_slope &&
                        eta < lead(now, here) && likely(now, boil, sure) &&
                        (eta < 45 || !coming_back(here, boil));
