@@ -25,6 +25,8 @@ constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 constexpr int followed_s = 10, longest_followed_s = 60;
 constexpr double coarse_s_per_k = 15;
+constexpr Span rare_readings = std::chrono::seconds(5);
+constexpr double rare_moved_k = 2, rare_patience_s = 150;
 constexpr double followed_k = 0.5;
 constexpr double back_within_s = 30;
 constexpr double near_for_s = 20 * 60, medium_for_s = 3600;
@@ -164,9 +166,9 @@ public:
     }
 
 private:
-    // Long enough for two steps of a coarse instrument and two readings of a slow one.
+    // Long enough for two steps of a coarse instrument and three readings of a slow one.
     static int looked_back_s(Signal const& medium) {
-        double const s = std::max(followed_s + coarse_s_per_k * medium.step, 2.5 * seconds(medium.every));
+        double const s = std::max(followed_s + coarse_s_per_k * medium.step, 3.5 * seconds(medium.every));
         return static_cast<int>(std::min<double>(s, longest_followed_s));
     }
     // A probe that follows a step is not where the medium is; once it stands still, it is.
@@ -174,8 +176,12 @@ private:
         recent_.put(medium.celsius);
         int const back = looked_back_s(medium);
         auto const lowest = recent_.lowest(back, 0), highest = recent_.highest(back, 0);
-        return patient_ && !medium.settled &&
-               (!recent_.full(back) || !lowest || *highest - *lowest > followed_k + medium.step);
+        if (!patient_) return false;
+        if (!recent_.full(back) || !lowest) return !medium.settled;
+        double const moved = *highest - *lowest - medium.step;
+        // Readings that are seconds apart may not show yet that it is no trend: no liquid is so fast.
+        bool const rare = medium.every >= rare_readings && outside_s_ < rare_patience_s;
+        return medium.settled ? rare && moved > rare_moved_k : moved > followed_k;
     }
     // A slow probe on its way back from a moment in the air: inside before the delay would be over.
     bool comes_back(Signal const& medium, double out_by) const {
