@@ -29,7 +29,6 @@ constexpr Span like_a_tip = std::chrono::seconds(34);
 // flame.
 constexpr double most_share = 0.13;
 constexpr double recovered = 0.05;  // of the depth, and so much within a minute
-constexpr double steps_risen = 1.5;
 constexpr Span surely_settled_after = std::chrono::seconds(90);
 constexpr Span undecided = std::chrono::seconds(150);
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
