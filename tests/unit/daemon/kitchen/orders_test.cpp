@@ -153,8 +153,8 @@ void play(std::uint64_t seed, Found& found) {
         run.until(m);
         if (m >= ends && stay + 1 < cook.stays.size()) {
             ends += cook.stays[++stay].minutes;
-            auto const& dish = run.kitchen().view().dishes[0];
-            if (dish.stage == "s" + std::to_string(stay - 1)) run.tell(Next{0});
+            auto const stage = run.kitchen().view().dishes[0].stage;
+            if (stage == "s" + std::to_string(stay - 1)) run.tell(Next{0});
         }
         auto const view = run.kitchen().view();
         ++found.minutes;
