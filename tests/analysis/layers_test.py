@@ -14,6 +14,8 @@ BREACHES = {
     "config/breach.cpp": "static int counter = 0;\n",
     "daemon/cook/breach.cpp": "\n" * 401,
 }
+# Two folders that layers.txt lets include each other: still a circle.
+CIRCLE = {"daemon/one/a.hpp": '#include "daemon/two/b.hpp"\n', "daemon/two/b.hpp": '#include "daemon/one/a.hpp"\n'}
 
 
 def check(folder):
@@ -37,7 +39,18 @@ def main():
             if result.returncode == 0 or name not in result.stdout:
                 sys.exit(f"not caught: {name}\n{result.stdout}{result.stderr}")
             path.unlink()
-    print(f"{len(BREACHES)} breaches caught")
+        with (tree / "tools/layers.txt").open("a") as layers:
+            layers.write("daemon/one : daemon/two\ndaemon/two : daemon/one\n")
+        for name, text in CIRCLE.items():
+            (tree / name).parent.mkdir(parents=True)
+            (tree / name).write_text(text)
+        if "include each other" not in check(tree).stdout:
+            sys.exit("a circle of two folders was not caught")
+        shutil.rmtree(tree / "daemon")
+        (tree / "DEVELOPERS.md").write_text("```mermaid\nflowchart TD\n    a --> b\n```\n")
+        if "the picture" not in check(tree).stdout:
+            sys.exit("a picture that is not what the includes say was not caught")
+    print(f"{len(BREACHES) + 2} breaches caught")
 
 
 main()

@@ -13,7 +13,7 @@
 #include <vector>
 
 #include "daemon/kitchen/kitchen.hpp"
-#include "daemon/kitchen/replay_lines.hpp"
+#include "daemon/replay/lines.hpp"
 
 namespace ingle::test {
 

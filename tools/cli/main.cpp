@@ -2,8 +2,8 @@
 #include <iostream>
 
 #include "daemon/wiring/state_folder.hpp"
-#include "tools/cli/command.hpp"
-#include "tools/cli/shown_text.hpp"
+#include "tools/cli/output/shown_text.hpp"
+#include "tools/cli/program/command.hpp"
 
 int main(int argc, char** argv) {
     ingle::cli::ShownText shown(std::cout);

@@ -1,5 +1,5 @@
 // What a calibration is made from: when a reading counts as steady, and which points are believed.
-#include "tools/cli/calibration.hpp"
+#include "tools/cli/probe/calibration.hpp"
 
 #include <cmath>
 #include <random>
@@ -7,7 +7,7 @@
 #include "daemon/conditioning/calibrate.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/rows.hpp"
-#include "tools/cli/bath.hpp"
+#include "tools/cli/probe/bath.hpp"
 
 using namespace ingle;
 using namespace ingle::cli;

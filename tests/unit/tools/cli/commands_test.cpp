@@ -11,7 +11,7 @@
 #include "daemon/web/server.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/web/fake_host.hpp"
-#include "tools/cli/command.hpp"
+#include "tools/cli/program/command.hpp"
 
 using namespace ingle;
 namespace asio = boost::asio;

@@ -11,8 +11,8 @@
 #include "daemon/food/sources.hpp"
 #include "daemon/model/view.hpp"
 #include "tests/support/catch.hpp"
-#include "tools/cli/command.hpp"
-#include "tools/cli/now_text.hpp"
+#include "tools/cli/live/now_text.hpp"
+#include "tools/cli/program/command.hpp"
 
 using namespace ingle;
 

@@ -9,7 +9,7 @@
 
 #include "daemon/logbook/logbook.hpp"
 #include "tests/support/catch.hpp"
-#include "tools/cli/command.hpp"
+#include "tools/cli/program/command.hpp"
 
 using namespace ingle;
 

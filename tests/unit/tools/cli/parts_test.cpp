@@ -5,14 +5,16 @@
 #include <cstdlib>
 #include <sstream>
 
+#include "daemon/replay/changed_setting.hpp"
+#include "daemon/replay/run.hpp"
 #include "drivers/reading/iso_time.hpp"
 #include "tests/support/catch.hpp"
-#include "tools/cli/alarm_report.hpp"
-#include "tools/cli/chart.hpp"
-#include "tools/cli/export_rows.hpp"
-#include "tools/cli/replay_run.hpp"
-#include "tools/cli/span.hpp"
-#include "tools/cli/text.hpp"
+#include "tools/cli/live/alarm_report.hpp"
+#include "tools/cli/output/chart.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/past/export_rows.hpp"
+#include "tools/cli/time/local_time.hpp"
+#include "tools/cli/time/span.hpp"
 
 using namespace ingle;
 using namespace ingle::cli;

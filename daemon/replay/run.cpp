@@ -1,0 +1,101 @@
+#include "daemon/replay/run.hpp"
+
+#include <algorithm>
+
+#include "daemon/kitchen/kitchen.hpp"
+
+namespace ingle {
+
+void follow_rhythm(Settings& settings, Recording const& recording) {
+    for (auto& probe : settings.probes) {
+        int const column = recording.column(probe.name);
+        if (column < 0) continue;
+        std::vector<double> apart;
+        std::optional<Span> before;
+        for (std::size_t row = 0; row < recording.rows(); ++row) {
+            auto const& cell = recording.row(row)[static_cast<std::size_t>(column)];
+            if (std::holds_alternative<std::monostate>(cell)) continue;
+            auto const at = recording.times[row];
+            if (before && at > *before) apart.push_back(seconds(at - *before));
+            before = at;
+        }
+        if (apart.empty()) continue;
+        auto const middle = apart.begin() + static_cast<std::ptrdiff_t>(apart.size() / 2);
+        std::nth_element(apart.begin(), middle, apart.end());
+        double const share = *middle / probe.every.seconds;
+        if (share < 0.5 || share > 1.5) probe.every.seconds = *middle;
+    }
+}
+
+ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::vector<int> const& dishes,
+                     std::function<void(Effect const&)> const& on_effect) {
+    std::vector<TimedCommand> commands;
+    for (int const dish : dishes) commands.push_back({Span(0), Begin{dish}});
+    return run_replay(settings, recording, commands, on_effect);
+}
+
+ReplayEnd run_replay(Settings const& given, Recording const& recording,
+                     std::vector<TimedCommand> const& commands,
+                     std::function<void(Effect const&)> const& on_effect) {
+    ReplayEnd end;
+    auto settings = given;
+    follow_rhythm(settings, recording);
+    Kitchen kitchen(settings, end.start);
+    Effects effects;
+    auto const flush = [&] {
+        for (auto const& effect : effects) {
+            auto const* change = std::get_if<AlarmChanged>(&effect);
+            if (!change || change->alarm.state != AlarmState::out_of_service) on_effect(effect);
+        }
+        effects.clear();
+    };
+
+    std::vector<int> probe_of(recording.columns.size(), -1);
+    for (std::size_t number = 0; number < settings.probes.size(); ++number) {
+        int const column = recording.column(settings.probes[number].name);
+        if (column >= 0) {
+            probe_of[static_cast<std::size_t>(column)] = static_cast<int>(number);
+        } else {
+            kitchen.command(end.start,
+                            OutOfService{{SubjectKind::probe, static_cast<int>(number)}, true, "replay"},
+                            effects);
+        }
+    }
+    if (recording.start) {
+        kitchen.command(
+            end.start,
+            ClockAnchor{(recording.start->time_since_epoch() - end.start.time_since_epoch()).count(), true},
+            effects);
+    }
+    effects.clear();  // setting the stage is not part of the run
+    auto next = commands.begin();
+    auto const obey = [&](Span until) {
+        for (; next != commands.end() && next->after <= until; ++next)
+            kitchen.command(end.start + next->after, next->command, effects);
+    };
+    obey(Span(0));
+    flush();
+
+    auto note = recording.notes.begin();
+    for (std::size_t row = 0; row < recording.rows(); ++row) {
+        auto const at = end.start + recording.times[row];
+        auto const cells = recording.row(row);
+        obey(recording.times[row] - Span(1));
+        for (std::size_t column = 0; column < cells.size(); ++column) {
+            if (probe_of[column] < 0) continue;
+            if (auto const reading = reading_of(cells[column], at))
+                kitchen.take(probe_of[column], *reading, effects);
+        }
+        for (; note != recording.notes.end() && note->first == row; ++note) {
+            kitchen.command(at, Note{{}, note->second, {}}, effects);
+        }
+        kitchen.advance(at, effects);
+        obey(recording.times[row]);
+        end.end = at;
+        flush();
+    }
+    end.summary = kitchen.summary();
+    return end;
+}
+
+}  // namespace ingle

@@ -1,0 +1,41 @@
+// ingle calc: the daemon's own functions, to check a number or plan a brine.
+#include "tools/cli/calc/calc.hpp"
+
+#include <cmath>
+#include <ostream>
+
+namespace ingle::cli {
+
+int answer(Context& context, bool json, Json const& data, std::string const& sentence) {
+    context.out << (json ? data.dump(-1, ' ', false, Json::error_handler_t::replace) : sentence) << "\n";
+    return done;
+}
+
+Json json_number(std::optional<double> value) {
+    return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
+}
+
+std::string decimal_text(double value, int decimals) {
+    auto const text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
+    return text.substr(0, text.find(' '));
+}
+
+FoodClass const& known_food(std::string const& name) {
+    if (auto const* food = food_class(name)) return *food;
+    std::string known;
+    for (auto const& one : food_classes()) known.append(known.empty() ? "" : ", ").append(one.name);
+    throw Failure("there is no food class \"" + name + "\"; one of " + known, wrong_usage);
+}
+
+void add_calc(Verb const& app, Context& context) {
+    auto calc = app.verb("calc", "calculate with the functions that the daemon uses",
+                         "  ingle calc boiling-point --altitude \"240 m\"");
+    calc.group();
+    add_calc_thermocouple(calc, context);
+    add_calc_boiling(calc, context);
+    add_calc_food(calc, context);
+    add_calc_brine(calc, context);
+    add_calc_cook_time(calc, context);
+}
+
+}  // namespace ingle::cli

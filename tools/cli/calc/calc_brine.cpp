@@ -1,0 +1,111 @@
+// ingle calc brine: how strong is it, and what the meat makes of it.
+#include <algorithm>
+#include <memory>
+
+#include "daemon/food/brine.hpp"
+#include "daemon/food/hazards.hpp"
+#include "tools/cli/calc/calc.hpp"
+#include "tools/cli/output/text.hpp"
+
+namespace ingle::cli {
+namespace {
+
+struct Options {
+    std::string water, salt, sugar, meat;
+    bool json = false;
+};
+
+// "200 g", or a household measure: "1 cup", "2 tbsp coarse-kosher-salt". `usual`: the ingredient if none is
+// named.
+double grams_of(std::string const& text, std::string const& option, std::string const& usual) {
+    auto const mass = parse_mass(text);
+    if (auto const* known = std::get_if<Mass>(&mass)) return known->kilograms * 1000;
+    auto const space = std::min(text.find(' '), text.size());
+    double count = 0;
+    if (!parse_number(std::string_view(text).substr(0, space), count) || count < 0) {
+        throw Failure(option + ": \"" + text + "\" is no amount; try \"200 g\", \"1 lb\" or \"1 cup\"",
+                      wrong_usage);
+    }
+    auto measure = text.substr(std::min(space + 1, text.size()));
+    if (usual == "water" && (measure == "l" || measure == "L" || measure == "litre" || measure == "liter")) {
+        return count * 1000;
+    }
+    if (auto const grams = household_grams(usual, measure, count)) return *grams;
+    // The ingredient may stand at the end: the measure itself can have a space ("cup packed").
+    auto const last = measure.rfind(' ');
+    if (last != std::string::npos) {
+        if (auto const grams = household_grams(measure.substr(last + 1), measure.substr(0, last), count))
+            return *grams;
+    }
+    for (auto const* word : {"curing", "cure", "nitrite", "pink"})
+        if (measure.find(word) != std::string::npos)
+            throw Failure(option + ": " + std::string(curing_salt_caution), wrong_usage);
+    std::string known;
+    for (auto const& weight : household_weights()) {
+        known += "\n  " + std::string(weight.measure) + " " + std::string(weight.ingredient) + "  " +
+                 decimal_text(weight.grams, 1) + " g" + (weight.doubtful ? " (doubtful: weigh it)" : "");
+    }
+    throw Failure(option + ": \"" + measure + "\" is not known; weigh it, or use one of" + known,
+                  wrong_usage);
+}
+
+Json fraction(std::optional<Fraction> const& value) {
+    return value ? Json(value->value) : Json(nullptr);
+}
+
+int brine(Context& context, Options const& given) {
+    Brine mix;
+    mix.water_g = grams_of(given.water, "--water", "water");
+    mix.salt_g = grams_of(given.salt, "--salt", "table-salt");
+    if (!given.sugar.empty()) mix.sugar_g = grams_of(given.sugar, "--sugar", "granulated-sugar");
+    if (!given.meat.empty()) mix.meat_g = grams_of(given.meat, "--meat", "meat");
+    auto const strength = brine_strength(mix);
+    if (!strength) throw Failure("a brine needs water", wrong_usage);
+    auto const percent = [](Fraction value) { return decimal_text(value.value * 100, 2) + " %"; };
+    Json const data{{"water_g", mix.water_g},
+                    {"salt_g", mix.salt_g},
+                    {"sugar_g", mix.sugar_g},
+                    {"meat_g", mix.meat_g},
+                    {"salt", strength->salt.value},
+                    {"sugar", strength->sugar.value},
+                    {"salometer", strength->salometer},
+                    {"salt_in_all", fraction(strength->salt_in_all)},
+                    {"freezes_c", strength->freezes ? Json(strength->freezes->celsius) : Json(nullptr)},
+                    {"boils_higher_k",
+                     strength->boils_higher_by ? Json(strength->boils_higher_by->kelvin) : Json(nullptr)},
+                    {"saturated", strength->saturated},
+                    {"source", brine_source},
+                    {"caution", curing_salt_caution}};
+    auto sentence = percent(strength->salt) + " salt by mass, " + decimal_text(strength->salometer, 1) +
+                    " degrees on the salometer, " + percent(strength->sugar) + " sugar";
+    if (strength->salt_in_all) {
+        sentence += "\nwith the meat, in the end " + percent(*strength->salt_in_all) + " salt in everything";
+    }
+    if (strength->freezes) {
+        sentence += "\nfreezes at " + show(*strength->freezes, TemperatureUnit::fahrenheit) + " = " +
+                    show(*strength->freezes, TemperatureUnit::celsius);
+    }
+    if (strength->boils_higher_by) {
+        sentence += "\nboils " + show(*strength->boils_higher_by, TemperatureUnit::fahrenheit, 2) + " = " +
+                    show(*strength->boils_higher_by, TemperatureUnit::celsius, 2) + " higher than water";
+    }
+    if (strength->saturated) sentence += "\nmore salt than dissolves at 20 degC";
+    return answer(context, given.json, data,
+                  sentence + "\n" + std::string(brine_source) + "\n" + std::string(curing_salt_caution));
+}
+
+}  // namespace
+
+void add_calc_brine(Verb const& calc, Context& context) {
+    auto const given = std::make_shared<Options>();
+    auto const command = calc.verb("brine", "how strong a brine is, and what the meat makes of it",
+                                   "  ingle calc brine --water \"1 gal\" --salt \"1 cup\" --meat \"4 lb\"");
+    command.required("--water", given->water, "\"4 l\", \"1 gal\" or a mass");
+    command.required("--salt", given->salt, "a mass, or measures of table salt such as \"1 cup\"");
+    command.option("--sugar", given->sugar, "a mass, or measures of granulated sugar");
+    command.option("--meat", given->meat, "its mass");
+    command.flag("--json", given->json, "answer in JSON");
+    command.does([&context, given] { return brine(context, *given); });
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,146 @@
+// ingle calc lethality, cooling: of one probe of a recording.
+#include <memory>
+
+#include "daemon/conditioning/conditioner.hpp"
+#include "daemon/food/calculate.hpp"
+#include "daemon/food/classes.hpp"
+#include "tools/cli/calc/calc.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/program/files.hpp"
+
+namespace ingle::cli {
+namespace {
+
+struct Options {
+    std::string recording, probe, food, medium, rule = "food-code";
+    bool json = false;
+};
+
+// The column as the daemon would take it: what is not plausible, and spikes, are no reading.
+std::vector<FoodSample> conditioned(Recording const& recording, int column, ProbeJob job) {
+    ProbeSettings probe;
+    probe.name = recording.columns[static_cast<std::size_t>(column)].name;
+    if (recording.rows() > 1)
+        probe.every = Duration{seconds(recording.times.back() - recording.times.front()) /
+                               static_cast<double>(recording.rows() - 1)};
+    Conditioner conditioner(0, probe, job);
+    Instant const start{};
+    Effects rows;
+    for (std::size_t row = 0; row < recording.rows(); ++row) {
+        auto const& cell = recording.row(row)[static_cast<std::size_t>(column)];
+        Instant const at = start + recording.times[row];
+        if (auto const* celsius = std::get_if<double>(&cell))
+            conditioner.take(Reading::good(at, *celsius), rows);
+        else if (auto const* fault = std::get_if<FaultKind>(&cell))
+            conditioner.take(Reading::faulty(at, *fault, ""), rows);
+    }
+    conditioner.advance(start + recording.times.back() + from_seconds(10 * probe.every.seconds), rows);
+    std::vector<FoodSample> series;
+    for (auto const& effect : rows) {
+        auto const* row = std::get_if<Recorded>(&effect);
+        if (!row) continue;
+        bool const counts = row->quality == Quality::good || row->quality == Quality::doubtful;
+        series.push_back({seconds(row->at - start), counts ? row->celsius : std::nullopt, false});
+    }
+    return series;
+}
+
+int column_of(Recording const& recording, std::string const& probe) {
+    int const column = recording.column(probe);
+    if (column >= 0) return column;
+    std::string known;
+    for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
+    throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
+}
+
+std::vector<FoodSample> series_of(Options const& given, FoodClass const* food = nullptr) {
+    auto const recording = read_recording(given.recording);
+    auto const core = conditioned(recording, column_of(recording, given.probe), ProbeJob::core);
+    std::vector<FoodSample> medium;
+    if (!given.medium.empty())
+        medium = conditioned(recording, column_of(recording, given.medium), ProbeJob::unknown);
+    return core_samples(core, FoodPhase::cooking, food, medium);
+}
+
+int lethality(Context& context, Options const& given) {
+    auto const& food = known_food(given.food);
+    auto const result = lethality_of(series_of(given, &food), food);
+    Json data{{"log10", json_number(result.log10)},
+              {"source", result.source},
+              {"target_log10", food.target_log10},
+              {"computed_log10", json_number(result.computed_log10)},
+              {"come_up_s", result.come_up_s},
+              {"come_up_possible_s", result.come_up_possible_s},
+              {"gap_s", result.gap_s},
+              {"danger_zone_s", result.danger_s},
+              {"danger_zone_possible_s", result.danger_possible_s},
+              {"peak_c", json_number(result.peak_c)},
+              {"why", result.why},
+              {"conditions", result.caution},
+              {"caution", food_safety_caution}};
+    data["row"] = nullptr;
+    if (result.row) {
+        data["row"] = {{"degrees_f", result.row->fahrenheit},
+                       {"asked_s", result.row->asked.seconds()},
+                       {"measured_s", result.row->measured_s}};
+    }
+    std::string sentence;
+    if (result.log10) {
+        sentence = "equivalent to " + decimal_text(*result.log10, 2) + " log10 by " +
+                   std::string(result.source) + "; the class asks for " + decimal_text(food.target_log10, 1) +
+                   "\n";
+    }
+    sentence += result.why;
+    if (!result.caution.empty()) sentence += "\n" + std::string(result.caution);
+    return answer(context, given.json, data, sentence + "\n" + std::string(food_safety_caution));
+}
+
+int cooling(Context& context, Options const& given) {
+    auto const* rule = cooling_rule(given.rule);
+    if (!rule) {
+        std::string known;
+        for (auto const& one : cooling_rules()) known.append(known.empty() ? "" : ", ").append(one.word);
+        throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known, wrong_usage);
+    }
+    auto const series = series_of(given);
+    auto const result = cooling_of(series, *rule);
+    auto const why = cooling_sentence(result, TemperatureUnit::fahrenheit);
+    Json data{{"cooling", to_word(result.answer)},
+              {"rule", rule->word},
+              {"source", rule->source},
+              {"why", why},
+              {"caution", food_safety_caution}};
+    return answer(context, given.json, data,
+                  "cooling: " + std::string(to_word(result.answer)) + ", by " + std::string(rule->source) +
+                      "\n" + why + "\n" + std::string(food_safety_caution));
+}
+
+}  // namespace
+
+void add_calc_food(Verb const& calc, Context& context) {
+    auto const given = std::make_shared<Options>();
+    auto const run = [&context, given](int (*function)(Context&, Options const&)) {
+        return [&context, given, function] { return function(context, *given); };
+    };
+    auto command = calc.verb("lethality", "what a core's history is worth by the published models",
+                             "  ingle calc lethality supper.csv --probe goose-core --food ground-poultry");
+    command.required("RECORDING", given->recording, "a CSV of readings");
+    command.required("--probe", given->probe, "the core's column");
+    command.option("--medium", given->medium,
+                   "the column of the air or the liquid around it: a \"core\" that equals it is none");
+    command.required("--food", given->food, "the food class, such as ground-poultry");
+    command.flag("--json", given->json, "answer in JSON");
+    command.does(run(lethality));
+
+    command = calc.verb("cooling", "was it cooled fast enough?",
+                        "  ingle calc cooling stock.csv --probe stock --rule food-code");
+    command.required("RECORDING", given->recording, "a CSV of readings");
+    command.required("--probe", given->probe, "the core's column");
+    command.option("--medium", given->medium,
+                   "the column of the air or the liquid around it: a \"core\" that equals it is none");
+    command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
+    command.flag("--json", given->json, "answer in JSON");
+    command.does(run(cooling));
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,198 @@
+#include "tools/cli/past/book.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <chrono>
+#include <map>
+
+#include "config/load.hpp"
+#include "tools/cli/past/imports.hpp"
+#include "tools/cli/program/client.hpp"
+
+namespace ingle::cli {
+namespace {
+
+constexpr auto hold_lookback = std::chrono::hours(24 * 7);
+
+std::string path_of(Context const& context, std::string const& file) {
+    std::filesystem::path const path = file.empty() ? context.logbook() : std::filesystem::path(file);
+    if (file.empty()) {
+        try {
+            Client(context.socket()).post("/api/commit", Json::object());
+        } catch (Failure const&) {  // no daemon, or one with trouble: what is on disk is what there is
+        }
+    }
+    std::error_code ignored;
+    if (!std::filesystem::exists(path, ignored)) {
+        throw Failure("there is no logbook at " + path.string() +
+                      "; say where the daemon keeps its state with --state, or name the file with --logbook");
+    }
+    return path.string();
+}
+
+std::optional<std::int64_t> whole_number(std::string_view text) {
+    std::int64_t value = 0;
+    auto const [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc{} || end != text.data() + text.size()) return {};
+    return value;
+}
+
+void add_once(std::vector<std::string>& names, std::string const& name) {
+    if (std::ranges::find(names, name) == names.end()) names.push_back(name);
+}
+
+void add_probe(std::vector<std::string>& names, Settings const& settings, int probe) {
+    auto const place = static_cast<std::size_t>(probe);
+    if (probe >= 0 && place < settings.probes.size()) add_once(names, settings.probes[place].name);
+}
+
+void add_vessel(std::vector<std::string>& names, Settings const& settings, int vessel) {
+    auto const place = static_cast<std::size_t>(vessel);
+    if (vessel < 0 || place >= settings.vessels.size()) return;
+    add_probe(names, settings, settings.vessels[place].medium);
+    for (int const probe : settings.vessels[place].more) add_probe(names, settings, probe);
+}
+
+// Does this word name something? Then its probes are chosen.
+bool choose(Selection& selection, std::vector<logbook::ProbeRow> const& probes, std::string const& word) {
+    auto const& settings = selection.settings;
+    if (std::ranges::find(probes, word, &logbook::ProbeRow::name) != probes.end()) {
+        add_once(selection.probes, word);
+        return true;
+    }
+    auto const vessel = std::ranges::find(settings.vessels, word, &VesselSettings::name);
+    if (vessel != settings.vessels.end()) {
+        add_vessel(selection.probes, settings, static_cast<int>(vessel - settings.vessels.begin()));
+        return true;
+    }
+    return false;
+}
+
+}  // namespace
+
+WallTime wall_now() {
+    return std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+}
+
+std::optional<double> number_in(logbook::EventRow const& event, std::string_view key) {
+    for (auto const& [name, value] : event.numbers)
+        if (name == key) return value;
+    return std::nullopt;
+}
+
+std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window) {
+    std::vector<RecordedHold> holds;
+    for (auto const& event : book.reader().events({window.from - hold_lookback, window.to}, "note")) {
+        if (event.subject_kind != "vessel") continue;
+        auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
+        if (low && high)
+            holds.push_back({event.subject, event.at.wall, Band{{*low}, {*high}}});
+        else if (number_in(event, "held"))
+            holds.push_back({event.subject, event.at.wall, std::nullopt});
+    }
+    book.check();
+    return holds;
+}
+
+Book::Book(Context const& context, std::string const& file) : reader_(path_of(context, file)) {
+    check();
+    std::filesystem::path const path(file);
+    if (path.parent_path() == import_folder(context)) import_name_ = path.stem().string();
+}
+
+std::string Book::file_for(Context const& context, std::string const& file,
+                           std::vector<std::string> const& words) {
+    if (!file.empty()) return file;
+    for (auto const& word : words)
+        if (auto const path = import_path(context, word); !path.empty()) return path.string();
+    return "";
+}
+
+void Book::check() const {
+    if (!reader_.failure().empty()) throw Failure(reader_.failure());
+}
+
+Settings Book::settings_at(WallTime when) {
+    auto const text = reader_.settings_at(when);
+    return text.empty() ? Settings{} : parse_kitchen(text, "logbook").settings;
+}
+
+std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {
+    auto const space = text.rfind(' ');
+    auto const number = whole_number(space == std::string::npos ? std::string_view(text)
+                                                                : std::string_view(text).substr(space + 1));
+    auto const name = number ? text.substr(0, space == std::string::npos ? 0 : space) : text;
+    for (auto const& cook : reader_.cooks()) {  // newest first
+        bool const by_number =
+            number && cook.id == *number && (name.empty() || name == "cook" || name == cook.dish);
+        if (by_number || (!number && cook.dish == text)) return cook;
+    }
+    check();
+    return std::nullopt;
+}
+
+WallSpan Book::span_of(std::string const& text, WallTime now) {
+    auto result = parse_span(text, now);
+    if (result.span) return *result.span;
+    auto const cook = cook_named(text);
+    if (!cook) throw Failure(result.wrong + "; nor is it a cook in the logbook", wrong_usage);
+    auto const window = reader_.window_of(*cook);
+    check();
+    return {window.from, window.to};
+}
+
+Selection select(Book& book, std::vector<std::string> const& words, std::string const& otherwise) {
+    Selection selection;
+    auto const now = wall_now();
+    selection.settings = book.settings_at(now);
+    auto const probes = book.reader().probes();
+    book.check();
+    auto const cooks = book.reader().cooks();
+    std::string dish;
+    for (auto const& given : words) {
+        // An imported recording goes by its own name; inside, it is the cook of a dish.
+        bool const whole = !book.import_name().empty() && given == book.import_name() && !cooks.empty();
+        auto const& word = whole ? cooks.back().dish : given;
+        if (choose(selection, probes, word)) continue;
+        // A dish's name chooses its probes and, where nothing else is said, its latest cook.
+        auto const cook = std::ranges::find(cooks, word, &logbook::CookRow::dish);
+        if (cook != cooks.end()) {
+            dish = word;
+            auto const settings = book.settings_at(cook->began.wall);
+            auto const found = std::ranges::find(settings.dishes, word, &DishSettings::name);
+            if (found != settings.dishes.end()) {
+                add_probe(selection.probes, settings, found->core);
+                add_vessel(selection.probes, settings, found->vessel);
+            }
+            continue;
+        }
+        selection.span_text += (selection.span_text.empty() ? "" : " ") + word;
+    }
+    if (!dish.empty()) {
+        // "goose-roll 12": the number belongs to the dish.
+        selection.span_text = selection.span_text.empty() || whole_number(selection.span_text)
+                                  ? dish + (selection.span_text.empty() ? "" : " " + selection.span_text)
+                                  : selection.span_text;
+    }
+    if (selection.span_text.empty()) selection.span_text = otherwise;
+    selection.span = book.span_of(selection.span_text, now);
+    if (selection.probes.empty()) {
+        for (auto const& probe : probes) add_once(selection.probes, probe.name);
+    }
+    return selection;
+}
+
+void recalculate(Book& book, std::vector<std::string> const& probes,
+                 std::vector<logbook::History>& histories) {
+    std::map<std::string, logbook::CalibrationRow> newest;  // of probes of one name, the last one's
+    for (auto const& row : book.reader().probes())
+        if (!row.calibrations.empty()) newest[row.name] = row.calibrations.back();
+    for (std::size_t i = 0; i < std::min(probes.size(), histories.size()); ++i) {
+        auto const& line = newest[probes[i]];
+        for (auto& point : histories[i].points)
+            for (auto* value : {&point.min, &point.mean, &point.max})
+                *value = line.gain * *value + line.offset;
+    }
+}
+
+}  // namespace ingle::cli

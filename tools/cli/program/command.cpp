@@ -1,0 +1,98 @@
+#include "tools/cli/program/command.hpp"
+
+#include <CLI/CLI.hpp>
+#include <iostream>
+#include <memory>
+
+#include "config/plain_text.hpp"
+
+namespace ingle::cli {
+
+struct Program {  // outlives its verbs
+    std::function<int()> chosen;
+    std::vector<std::unique_ptr<Verb::Impl>> verbs;
+};
+
+struct Verb::Impl {
+    CLI::App* app;
+    Program* program;
+};
+
+Verb Verb::verb(std::string const& name, std::string const& help, std::string const& example) const {
+    auto* app = impl_->app->add_subcommand(name, help);
+    app->footer("Example:\n" + example);
+    impl_->program->verbs.push_back(std::make_unique<Impl>(Impl{app, impl_->program}));
+    return Verb(*impl_->program->verbs.back());
+}
+
+void Verb::group() const {
+    impl_->app->require_subcommand(1);
+}
+
+void Verb::required(std::string const& name, std::string& into, std::string const& help) const {
+    impl_->app->add_option(name, into, help)->required();
+}
+
+void Verb::option(std::string const& name, std::string& into, std::string const& help) const {
+    auto* option = impl_->app->add_option(name, into, help);
+    if (!into.empty()) option->capture_default_str();
+}
+
+void Verb::one_of(std::string const& name, std::string& into, std::vector<std::string> const& words,
+                  std::string const& help) const {
+    impl_->app->add_option(name, into, help)->required()->check(CLI::IsMember(words));
+}
+
+void Verb::words(std::string const& name, std::vector<std::string>& into, std::string const& help,
+                 bool at_least_one) const {
+    impl_->app->add_option(name, into, help)->required(at_least_one);
+}
+
+void Verb::repeated(std::string const& name, std::vector<std::string>& into, std::string const& help) const {
+    // One value for each time it is given, so that it does not swallow what follows.
+    impl_->app->add_option(name, into, help)->expected(1)->take_all();
+}
+
+void Verb::flag(std::string const& name, bool& into, std::string const& help) const {
+    impl_->app->add_flag(name, into, help);
+}
+
+void Verb::does(std::function<int()> run) const {
+    impl_->app->callback([program = impl_->program, run = std::move(run)] { program->chosen = run; });
+}
+
+int run_program(int argc, char** argv, Context& context) {
+    CLI::App app{
+        "Ingle watches the temperatures of a kitchen. Hold a pot at a simmer:\n"
+        "  ingle hold stockpot \"180 degF\" \"190 degF\""};
+    app.name("ingle");
+    app.set_version_flag("--version", std::string(INGLE_VERSION));
+    app.require_subcommand(1);
+    auto state = context.state.string();
+    app.add_option("--state", state, "the daemon's state folder")->capture_default_str();
+    Program program;
+    Verb::Impl top{&app, &program};
+#define COMMAND(name) add_##name(Verb(top), context);
+#include "tools/cli/program/commands.def"
+#undef COMMAND
+    try {
+        app.parse(argc, argv);
+    } catch (CLI::ParseError const& error) {
+        return app.exit(error) == 0 ? done : wrong_usage;
+    }
+    context.state = state;
+    try {
+        int const status = program.chosen();
+        context.out.flush();
+        return context.out ? status : no;
+    } catch (Failure const& failure) {
+        context.out.flush();
+        std::cerr << "ingle: " << plain_text(failure.what()) << "\n";
+        return failure.status;
+    } catch (std::exception const& error) {
+        std::cerr << "ingle: " << plain_text(error.what()) << "\n";
+        return no;
+    }
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,241 @@
+#include "tools/cli/review/cook_record.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/food/classes.hpp"
+#include "tools/cli/past/imports.hpp"
+#include "tools/cli/review/outlooks.hpp"
+
+namespace ingle::cli {
+namespace {
+
+constexpr int last_does = static_cast<int>(Does::reheat);
+
+double seconds_from(WallTime began, WallTime at) {
+    return seconds(at - began);
+}
+
+// "goose-roll: poach in stockpot, until ..." names its stage.
+std::string stage_name(std::string const& text) {
+    auto const colon = text.find(": ");
+    if (colon == std::string::npos) return "stage";
+    auto const end = text.find_first_of(" ,.", colon + 2);
+    return text.substr(colon + 2, end == std::string::npos ? end : end - colon - 2);
+}
+
+class Gatherer {
+public:
+    Gatherer(Book& book, logbook::CookRow const& row, std::string title)
+        : book_(book), row_(row), window_(book.reader().window_of(row)) {
+        settings_ = book.settings_at(row.began.wall);
+        record_.title = std::move(title);
+    }
+
+    CookRecord gather() {
+        about_the_dish();
+        read_stages();
+        read_holds();
+        read_series();
+        read_events();
+        read_alarms();
+        recompute_outlooks(settings_, record_);
+        return std::move(record_);
+    }
+
+private:
+    double since_began(WallTime at) const { return seconds_from(row_.began.wall, at); }
+
+    void about_the_dish() {
+        record_.kitchen = settings_.name;
+        record_.units = settings_.units;
+        record_.cooling_rule = settings_.cooling_rule;
+        record_.began = row_.began.wall;
+        record_.clock_certain = row_.began.certain;
+        record_.length_s = since_began(window_.to - Span(1));
+        record_.over = row_.ended.has_value();
+        auto const dish = std::ranges::find(settings_.dishes, row_.dish, &DishSettings::name);
+        if (dish != settings_.dishes.end()) record_.dish = *dish;
+        record_.dish.name = row_.dish;
+        if (!row_.food.empty()) record_.dish.food = row_.food;
+    }
+
+    int vessel(int number) {  // its place in the record
+        if (number < 0 || static_cast<std::size_t>(number) >= settings_.vessels.size()) return -1;
+        auto const& settings = settings_.vessels[static_cast<std::size_t>(number)];
+        auto const known = std::ranges::find(record_.vessels, settings.name, &CookVessel::name);
+        if (known != record_.vessels.end()) return static_cast<int>(known - record_.vessels.begin());
+        CookVessel made;
+        made.name = settings.name;
+        made.kind = settings.kind;
+        made.standing = settings.band;
+        made.medium.probe = probe_name(settings.medium);
+        record_.vessels.push_back(std::move(made));
+        return static_cast<int>(record_.vessels.size()) - 1;
+    }
+
+    std::string probe_name(int number) const {
+        auto const place = static_cast<std::size_t>(number);
+        return number >= 0 && place < settings_.probes.size() ? settings_.probes[place].name : std::string();
+    }
+
+    void read_stages() {
+        for (auto const& event : book_.reader().events(window_, "stage-began")) {
+            if (event.subject != row_.dish) continue;
+            CookStage stage;
+            stage.name = stage_name(event.text);
+            if (auto const does = number_in(event, "does"); does && *does >= 0 && *does <= last_does)
+                stage.does = static_cast<Does>(static_cast<int>(*does));
+            stage.vessel = vessel(static_cast<int>(number_in(event, "vessel").value_or(record_.dish.vessel)));
+            stage.began = since_began(event.at.wall);
+            stage.ended = record_.length_s;
+            auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
+            if (low && high) stage.band = Band{{*low}, {*high}};
+            stage.until_core_c = number_in(event, "until_core_c");
+            stage.until_s = number_in(event, "until_s");
+            stage.until_log10 = number_in(event, "until_log10");
+            stage.counts_from_begin = !stage.band || number_in(event, "counts_from_begin").value_or(1) != 0;
+            stage.at_least_s = number_in(event, "at_least_s");
+            stage.at_most_s = number_in(event, "at_most_s");
+            stage.core_most_c = number_in(event, "core_most_c");
+            record_.stages.push_back(std::move(stage));
+        }
+        book_.check();
+        auto next = record_.stages.begin();
+        for (auto const& event : book_.reader().events(window_, "stage-ended")) {
+            if (event.subject != row_.dish || next == record_.stages.end()) continue;
+            next->ended = since_began(event.at.wall);
+            next->over = true;
+            next->counted_s = number_in(event, "counted_s");
+            ++next;
+        }
+        book_.check();
+        if (!record_.stages.empty()) return;
+        CookStage all;  // of a cook that was begun before this file
+        all.name = "cook";
+        all.vessel = vessel(record_.dish.vessel);
+        all.ended = record_.length_s;
+        all.over = record_.over;
+        record_.stages.push_back(std::move(all));
+    }
+
+    void read_holds() {
+        for (auto const& hold : holds_until_end_of(book_, window_)) {
+            auto const known = std::ranges::find(record_.vessels, hold.vessel, &CookVessel::name);
+            if (known != record_.vessels.end()) known->changes.push_back({since_began(hold.at), hold.band});
+        }
+    }
+
+    void read_series() {
+        if (record_.dish.core >= 0) add_core(record_.dish.core);
+        for (int const more : record_.dish.more_cores) add_core(more);
+        std::vector<logbook::HistoryQuery> queries;
+        std::vector<CookSeries*> series;
+        for (auto& core : record_.cores) series.push_back(&core);
+        for (auto& one : record_.vessels)
+            if (!one.medium.probe.empty()) series.push_back(&one.medium);
+        for (auto const* one : series)
+            queries.push_back({one->probe, {window_.from, window_.to}, Span{0}, false});
+        auto const histories = book_.reader().history(queries);
+        book_.check();
+        for (std::size_t i = 0; i < series.size(); ++i) fill(*series[i], histories[i]);
+        std::ranges::sort(record_.lost_time);
+    }
+
+    void add_core(int probe) {
+        CookSeries core;
+        core.probe = probe_name(probe);
+        if (!core.probe.empty()) record_.cores.push_back(std::move(core));
+    }
+
+    void fill(CookSeries& series, logbook::History const& history) {
+        logbook::Moment const* before = nullptr;
+        std::vector<double> apart;
+        for (auto const& point : history.points) {
+            double const t = since_began(point.at.wall);
+            if (!series.samples.empty() && t <= series.samples.back().t) continue;
+            if (!series.samples.empty()) apart.push_back(t - series.samples.back().t);
+            // Two boots of which one never learnt the time: how long it was off is not known.
+            if (before && before->boot != point.at.boot && !(before->certain && point.at.certain))
+                record_.lost_time.push_back(t);
+            series.samples.push_back({t, point.mean, point.doubtful});
+            before = &point.at;
+        }
+        for (auto const& fault : history.faults)
+            series.faults.push_back({since_began(fault.from.wall), since_began(fault.to.wall), fault.reason});
+        auto const known = std::ranges::find(settings_.probes, series.probe, &ProbeSettings::name);
+        if (known != settings_.probes.end()) series.every_s = known->every.seconds;
+        if (apart.empty()) return;
+        auto const middle = apart.begin() + static_cast<std::ptrdiff_t>(apart.size() / 2);
+        std::nth_element(apart.begin(), middle, apart.end());
+        double const share = *middle / series.every_s;
+        if (share < 0.5 || share > 1.5) series.every_s = *middle;
+    }
+
+    bool concerns(std::string const& kind, std::string const& subject) const {
+        if (kind == "kitchen" || subject == row_.dish) return true;
+        for (auto const& one : record_.vessels)
+            if (subject == one.name || subject == one.medium.probe) return true;
+        return std::ranges::find(record_.cores, subject, &CookSeries::probe) != record_.cores.end();
+    }
+
+    void read_events() {
+        for (auto& event : book_.reader().events(window_)) {
+            if (!concerns(event.subject_kind, event.subject)) continue;
+            record_.events.push_back({since_began(event.at.wall), event.name, event.subject, event.text,
+                                      std::move(event.numbers)});
+        }
+        book_.check();
+    }
+
+    void read_alarms() {
+        for (auto& row : book_.reader().alarms(window_)) {
+            if (!concerns(row.subject_kind, row.subject)) continue;
+            record_.alarms.push_back({since_began(row.at.wall), row.alarm, row.name, row.subject,
+                                      row.transition, row.priority, row.text, row.by});
+        }
+        book_.check();
+    }
+
+    Book& book_;
+    logbook::CookRow const& row_;
+    logbook::Window window_;
+    Settings settings_;
+    CookRecord record_;
+};
+
+}  // namespace
+
+FoundCook find_cook(Context const& context, std::string const& file, std::string const& name) {
+    FoundCook found;
+    auto const slash = name.find('/');
+    auto const import = file.empty() ? import_path(context, name.substr(0, slash)) : std::filesystem::path();
+    if (!import.empty()) {
+        found.book = std::make_unique<Book>(context, import.string());
+        auto const cooks = found.book->reader().cooks();
+        found.book->check();
+        for (auto const& cook : cooks) {  // newest first: without a dish, the one begun first
+            if (slash != std::string::npos && cook.dish != name.substr(slash + 1)) continue;
+            found.row = cook;
+            found.title = name;
+        }
+        if (!found.title.empty()) return found;
+        throw Failure("in the imported recording " + name.substr(0, slash) + " no dish was begun" +
+                          (slash == std::string::npos ? "" : " that is called " + name.substr(slash + 1)),
+                      wrong_usage);
+    }
+    found.book = std::make_unique<Book>(context, file);
+    auto cook = found.book->cook_named(name);
+    if (!cook)
+        throw Failure("there is no cook \"" + name + "\" in the logbook; `ingle cooks` lists them",
+                      wrong_usage);
+    found.row = *std::move(cook);
+    found.title = found.row.dish + " " + std::to_string(found.row.id);
+    return found;
+}
+
+CookRecord record_of(FoundCook& cook) {
+    return Gatherer(*cook.book, cook.row, cook.title).gather();
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,275 @@
+#include "tools/cli/review/review_doc.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "drivers/reading/iso_time.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/time/local_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+std::string percent(std::optional<double> share) {
+    return share ? fixed(100 * *share, *share > 0.995 && *share < 1 ? 1 : 0) + " %" : "-";
+}
+
+std::string counted(std::size_t n, std::string const& what) {
+    return std::to_string(n) + " " + what + (n == 1 ? "" : "s");
+}
+
+std::string ahead_or_late(double s) {
+    return length_text(std::abs(s)) + (s >= 0 ? " late" : " early");
+}
+
+class Page {
+public:
+    Page(CookRecord const& record, CookFacts const& facts) : record_(record), facts_(facts), clock_(record) {}
+
+    Doc make() {
+        head();
+        doc_.section("").blocks.push_back(review_chart(record_, facts_));
+        stages();
+        add_food(doc_, record_, facts_.food);
+        excursions();
+        doors();
+        alarms();
+        gaps();
+        forecasts();
+        responses();
+        next();
+        add_food_sums(doc_, record_, facts_.food);
+        return std::move(doc_);
+    }
+
+private:
+    std::string degrees(std::optional<double> c) const { return temperature_text(c, record_.units); }
+    std::string kelvin(double k) const { return show(TemperatureDifference{k}, record_.units); }
+
+    void head() {
+        doc_.title = record_.title + ": review of a cook";
+        doc_.subtitle = (record_.kitchen.empty() ? "" : record_.kitchen + ", ") + time_text(record_.began) +
+                        " to " + time_text(record_.began + from_seconds(record_.length_s)) + ", " +
+                        length_text(record_.length_s) + (record_.over ? "." : ", still running.");
+        if (!record_.clock_certain)
+            doc_.subtitle += " The clock was not certain: times are counted from the begin.";
+    }
+
+    std::string planned(CookStage const& stage) const {
+        std::string text;
+        auto const add = [&](std::string part) { text += (text.empty() ? "" : ", ") + std::move(part); };
+        if (stage.until_s) add(length_text(*stage.until_s));
+        if (stage.until_core_c) add("core " + degrees(stage.until_core_c));
+        if (stage.until_log10) add(fixed(*stage.until_log10, 1) + " log10");
+        if (stage.at_least_s) add("at least " + length_text(*stage.at_least_s));
+        if (stage.at_most_s) add("at most " + length_text(*stage.at_most_s));
+        return text.empty() ? "no end planned" : text;
+    }
+
+    std::string band_words(BandFacts const& band) const {
+        auto text = band.vessel + " " +
+                    band_text(band.band.low.celsius, band.band.high.celsius, record_.units) + ": ";
+        if (!band.reached_s) return text + "never in it.";
+        text += *band.reached_s < 1 ? "in it from the start" : "in it after " + length_text(*band.reached_s);
+        text += ", then in band " + percent(band.share()) + " of the time measured";
+        if (band.without_s > 1)
+            text += " (" + percent(band.worst_share()) + " if it was outside in the " +
+                    length_text(band.without_s) + " without readings)";
+        text += ": " + length_text(band.in_s) + " in, " + length_text(band.above_s) + " above, " +
+                length_text(band.below_s) + " below.";
+        if (band.mean_c)
+            text += " Mean " + degrees(band.mean_c) + ", from " + degrees(band.min_c) + " to " +
+                    degrees(band.max_c) + ".";
+        return text;
+    }
+
+    // Of the time that it waits for: what was counted, or about what is left of a running one.
+    std::string time_of(std::size_t place) const {
+        auto const& stage = record_.stages[place];
+        if (!stage.until_s) return "";
+        if (stage.over)
+            return stage.counted_s ? " Counted: " + length_text(*stage.counted_s) + "." : std::string();
+        double passed = stage.ended - stage.began;
+        for (auto const& band : facts_.bands)
+            if (band.stage == place && !stage.counts_from_begin)
+                passed = band.reached_s ? std::max(0.0, passed - *band.reached_s) : 0;
+        return " Left: about " + length_text(std::max(0.0, *stage.until_s - passed)) +
+               "; `ingle now` has it exactly.";
+    }
+
+    void stages() {
+        auto& table = doc_.section("stages").table({"no", "stage", "began", "took"});
+        for (std::size_t i = 0; i < record_.stages.size(); ++i) {
+            auto const& stage = record_.stages[i];
+            table.rows.push_back({std::to_string(i + 1), stage.name, clock_.at(stage.began),
+                                  length_text(stage.ended - stage.began) + (stage.over ? "" : " so far")});
+            std::string detail = "planned: " + planned(stage) + "." + time_of(i);
+            for (auto const& band : facts_.bands)
+                if (band.stage == i) detail += " " + band_words(band);
+            table.details.push_back(std::move(detail));
+        }
+    }
+
+    void excursions() {
+        std::vector<std::pair<Excursion, std::string>> all;
+        for (auto const& band : facts_.bands)
+            for (auto const& one : band.excursions) all.emplace_back(one, band.vessel);
+        if (all.empty()) return;
+        auto& section = doc_.section("outside the band");
+        // Many small ones: the page has room for those that went furthest.
+        constexpr std::size_t most = 12;
+        auto const left_out = all.size() > most ? all.size() - most : 0;
+        if (left_out > 0) {
+            std::ranges::stable_sort(
+                all, [](auto const& a, auto const& b) { return a.first.area_k_min > b.first.area_k_min; });
+            all.resize(most);
+            std::ranges::stable_sort(
+                all, [](auto const& a, auto const& b) { return a.first.from < b.first.from; });
+        }
+        auto& table = section.table({"from", "vessel", "side", "lasted", "by up to", "area"});
+        double const scale = record_.units == TemperatureUnit::fahrenheit ? 1.8 : 1;
+        for (auto const& [one, vessel] : all)
+            table.rows.push_back(
+                {clock_.at(one.from), vessel, one.above ? "above" : "below",
+                 (one.cut ? "at least " : "") + length_text(one.seconds()), kelvin(one.depth_k),
+                 fixed(one.area_k_min * scale, 1) + " " + std::string(unit_name(record_.units)) + " min"});
+        if (left_out > 0) section.say("and " + std::to_string(left_out) + " smaller ones.");
+    }
+
+    void doors() {
+        if (facts_.doors.empty()) return;
+        auto& table = doc_.section("doors and lids").table({"at", "vessel", "open", "fell by", "back after"});
+        for (auto const& door : facts_.doors)
+            table.rows.push_back({clock_.at(door.at), door.vessel,
+                                  door.open_s > 0 ? length_text(door.open_s) : "-",
+                                  door.depth_k > 0 ? kelvin(door.depth_k) : "-",
+                                  door.recovery_s ? length_text(*door.recovery_s) : "not seen"});
+    }
+
+    void alarms() {
+        auto& section = doc_.section("alarms");
+        if (facts_.alarms.empty()) return section.say("None.");
+        auto& table = section.table({"", "raised", "alarm", "about", "priority", "seen after", "over after"});
+        for (std::size_t i = 0; i < facts_.alarms.size(); ++i) {
+            auto const& alarm = facts_.alarms[i];
+            auto const seen = alarm.to_acknowledge_s();
+            table.rows.push_back({alarm_letter(i), clock_.at(alarm.raised), alarm.name, alarm.subject,
+                                  alarm.priority, seen ? length_text(*seen) : "never",
+                                  alarm.cleared ? length_text(*alarm.cleared - alarm.raised) : "-"});
+            // Of alarms that came again and again, the first one's words stand for all.
+            bool const first =
+                std::none_of(facts_.alarms.begin(), facts_.alarms.begin() + static_cast<std::ptrdiff_t>(i),
+                             [&](AlarmFacts const& one) {
+                                 return one.name == alarm.name && one.subject == alarm.subject;
+                             });
+            table.details.push_back(
+                (first ? alarm.text : "") +
+                (alarm.acknowledged_by.empty() ? "" : " Seen by " + alarm.acknowledged_by + "."));
+        }
+    }
+
+    void gaps() {
+        auto& section = doc_.section("gaps in the record");
+        if (facts_.gaps.empty()) return section.say("None.");
+        auto& table = section.table({"from", "to", "lasted", "probe", "why"});
+        for (auto const& gap : facts_.gaps)
+            table.rows.push_back({clock_.at(gap.from), clock_.at(gap.to), length_text(gap.to - gap.from),
+                                  gap.probe, gap.reason});
+        if (!record_.lost_time.empty())
+            section.say("The board did not know the time across a gap: how long that one was is not known.");
+    }
+
+    void forecasts() {
+        auto const& all = facts_.forecasts;
+        auto& section = doc_.section("what was foretold, and what came");
+        if (all.warnings.empty() && all.unwarned == 0) {
+            section.say("No early word of leaving a band was given, and none was missing.");
+        } else {
+            std::string text = counted(all.warnings.size(), "early word") + ", of which " +
+                               std::to_string(all.came) + " came true within 30 min";
+            if (all.brier)
+                text += " (Brier score " + fixed(*all.brier, 2) +
+                        ", taking each as said with 80 %; 0 is best). A word that the cook acted on does not "
+                        "come true";
+            text += "; " + counted(static_cast<std::size_t>(all.unwarned), "excursion") + " of more than " +
+                    kelvin(0.5) + " came without one.";
+            section.say(std::move(text));
+            std::string came;
+            for (auto const& one : all.warnings)
+                if (one.lead_s)
+                    came += (came.empty() ? "Came true: " : "; ") + one.name + " of " + one.subject + " at " +
+                            clock_.at(one.at) + ", after " + length_text(*one.lead_s);
+            if (!came.empty()) section.say(came + ".");
+        }
+        if (all.core.empty()) {
+            if (!record_.cores.empty())
+                section.say("Of the core's target no forecast can be scored" +
+                            (all.core_reached_s ? std::string(": there was none before it was reached.")
+                                                : std::string(": it was not reached.")));
+            return;
+        }
+        section.say("The core was at its target at " + clock_.at(*all.core_reached_s) + ". Its forecasts (" +
+                    record_.outlooks_from + "): " + std::to_string(all.held) + " of " +
+                    std::to_string(all.intervals) + " intervals that claim " + percent(all.confidence) +
+                    " contained what came.");
+        auto& table = section.table({"before", "foretold", "interval", "off by"});
+        for (double const lead : {14400.0, 7200.0, 3600.0, 1800.0, 600.0}) {
+            auto const nearest = std::ranges::min_element(
+                all.core, {}, [&](ForecastFacts::Core const& one) { return std::abs(one.lead_s - lead); });
+            if (std::abs(nearest->lead_s - lead) > 90) continue;
+            double const said = nearest->lead_s + nearest->error_s;
+            table.rows.push_back({length_text(lead), "in " + length_text(said),
+                                  nearest->low_s && nearest->high_s
+                                      ? length_text(*nearest->low_s) + " to " + length_text(*nearest->high_s)
+                                      : "-",
+                                  ahead_or_late(nearest->error_s)});
+        }
+        if (table.rows.empty()) section.blocks.pop_back();
+    }
+
+    void responses() {
+        Section section{"how the vessels answered", {}};
+        auto& list = section.add(Block::Kind::list);
+        for (auto const& one : facts_.responses) {
+            std::string text;
+            auto const add = [&](std::string part) { text += (text.empty() ? "" : "; ") + std::move(part); };
+            if (one.warm_s && one.warm_from_c)
+                add("from " + degrees(one.warm_from_c) + " to its band in " + length_text(*one.warm_s) +
+                    (one.rate_k_per_min
+                         ? ", " + slope_text(*one.rate_k_per_min, record_.units) + " on average"
+                         : ""));
+            if (one.lag_s && *one.lag_s > 1)
+                add("moved by " + kelvin(1) + " after " + length_text(*one.lag_s));
+            if (one.settle_s && *one.settle_s > 1)
+                add("settled " + length_text(*one.settle_s) + " after first reaching the band");
+            if (one.swing_k)
+                add("swung by " + kelvin(*one.swing_k) + " (nine tenths of the time)" +
+                    (one.period_s ? " every " + length_text(*one.period_s) : ""));
+            if (one.recovery_s) add("came back from an opening in " + length_text(*one.recovery_s));
+            if (one.time_constant_s) add("time constant " + length_text(*one.time_constant_s));
+            if (!text.empty()) list.items.push_back(one.vessel + ": " + text + ".");
+        }
+        if (list.items.empty()) return;
+        section.say("The gain of a knob is not known: nobody records where it stands.");
+        doc_.sections.push_back(std::move(section));
+    }
+
+    void next() {
+        if (facts_.next_time.empty()) return;
+        doc_.section("for next time, as this cook's own numbers have it").add(Block::Kind::list).items =
+            facts_.next_time;
+    }
+
+    CookRecord const& record_;
+    CookFacts const& facts_;
+    CookClock clock_;
+    Doc doc_;
+};
+
+}  // namespace
+
+Doc review_doc(CookRecord const& record, CookFacts const& facts) {
+    return Page(record, facts).make();
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,137 @@
+// ingle check: is a kitchen file right? Every mistake at once, and what was understood, in both units.
+#include <algorithm>
+#include <memory>
+#include <ostream>
+
+#include "daemon/food/phase.hpp"
+#include "daemon/model/alarm.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/program/client.hpp"
+
+namespace ingle::cli {
+namespace {
+
+std::string both(Temperature t) {
+    return show(t, TemperatureUnit::fahrenheit) + " = " + show(t, TemperatureUnit::celsius);
+}
+
+std::string both(Band const& band) {
+    return band_text(band.low.celsius, band.high.celsius, TemperatureUnit::fahrenheit) + " = " +
+           band_text(band.low.celsius, band.high.celsius, TemperatureUnit::celsius);
+}
+
+Json mistake_json(ConfigError const& error) {
+    return {{"file", error.where.file}, {"line", error.where.line}, {"column", error.where.column},
+            {"key", error.key},         {"wrong", error.wrong},     {"right", error.right}};
+}
+
+std::string name_at(auto const& items, int number) {
+    auto const place = static_cast<std::size_t>(number);
+    return number >= 0 && place < items.size() ? items[place].name : "-";
+}
+
+void print_probes(std::ostream& out, Settings const& settings) {
+    Table table;
+    for (auto const& probe : settings.probes) {
+        std::string calibration = "no calibration";
+        if (!probe.calibration.empty()) {
+            calibration = "calibrated:";
+            for (auto const& point : probe.calibration) {
+                calibration += " reads " + both(point.reads) + ", is " + both(point.is) + ";";
+            }
+            calibration.pop_back();
+        }
+        table.row({"probe " + probe.name, probe.driver, "every " + show(probe.every), calibration});
+    }
+    out << table.text("");
+}
+
+void print_vessels(std::ostream& out, Settings const& settings) {
+    Table table;
+    for (auto const& vessel : settings.vessels) {
+        std::string more;
+        if (vessel.deadband) {
+            more = "deadband " + show(*vessel.deadband, TemperatureUnit::fahrenheit) + " = " +
+                   show(*vessel.deadband, TemperatureUnit::celsius);
+        }
+        table.row({"vessel " + vessel.name, "probe " + name_at(settings.probes, vessel.medium),
+                   vessel.band ? both(*vessel.band) : "no standing band", more});
+    }
+    out << table.text("");
+}
+
+std::string what_it_does(Settings const& settings, DishSettings const& dish, StageSettings const& stage) {
+    if (stage.does) return std::string(to_word(*stage.does));
+    int const vessel = stage.vessel >= 0 ? stage.vessel : dish.vessel;
+    auto const where =
+        vessel < 0 ? std::nullopt : std::optional(settings.vessels[static_cast<std::size_t>(vessel)].kind);
+    return std::string(to_word(food_phase({}, where, stage.until.core))) + ", not said";
+}
+
+void print_dishes(std::ostream& out, Settings const& settings) {
+    Table table;
+    for (auto const& dish : settings.dishes) {
+        std::string plan = dish.plan.empty() ? "no plan" : "plan " + dish.plan;
+        auto const found = std::ranges::find(settings.plans, dish.plan, &PlanSettings::name);
+        if (found != settings.plans.end()) {
+            plan += ":";
+            for (auto const& stage : found->stages) {
+                plan += " " + stage.name + " (" + what_it_does(settings, dish, stage) + ")";
+                if (stage.band) plan += " at " + both(*stage.band);
+                if (stage.until.core) plan += " until core " + both(*stage.until.core);
+                if (stage.until.time) plan += " for " + show(*stage.until.time);
+                plan += ",";
+            }
+            if (plan.ends_with(',')) plan.pop_back();
+        }
+        table.row({"dish " + dish.name, dish.food.empty() ? "no food class" : dish.food,
+                   "in " + name_at(settings.vessels, dish.vessel),
+                   "core " + name_at(settings.probes, dish.core), plan});
+    }
+    out << table.text("");
+}
+
+int check(Context& context, std::string const& file, bool json) {
+    auto const loaded = load_kitchen_for_use(file);
+    auto const& errors = loaded.errors;
+    if (json) {
+        Json answer{{"right", errors.empty()}, {"errors", Json::array()}, {"warnings", Json::array()}};
+        for (auto const& error : errors) answer["errors"].push_back(mistake_json(error));
+        for (auto const& warning : loaded.warnings) answer["warnings"].push_back(mistake_json(warning));
+        context.out << answer.dump(2, ' ', false, Json::error_handler_t::replace) << "\n";
+        return errors.empty() ? done : wrong_usage;
+    }
+    for (auto const& error : errors) context.out << error.text() << "\n";
+    for (auto const& warning : loaded.warnings) context.out << "worth a look: " << warning.text() << "\n";
+    if (!errors.empty()) {
+        context.out << errors.size() << (errors.size() == 1 ? " mistake" : " mistakes") << "\n";
+        return wrong_usage;
+    }
+    auto const& settings = loaded.settings;
+    context.out << "kitchen " << settings.name << ", shown in " << unit_name(settings.units) << "\n";
+    print_probes(context.out, settings);
+    print_vessels(context.out, settings);
+    print_dishes(context.out, settings);
+    for (auto const& channel : settings.channels) {
+        context.out << "channel " << channel.name << "  " << channel.kind << ", from "
+                    << to_word(channel.least) << " on"
+                    << (channel.after.seconds > 0 ? ", after " + show(channel.after) : "") << "\n";
+    }
+    context.out << "no mistakes\n";
+    return done;
+}
+
+}  // namespace
+
+void add_check(Verb const& app, Context& context) {
+    auto command =
+        app.verb("check", "check a kitchen file and the plans that it names", "  ingle check kitchen.toml");
+    auto const file = std::make_shared<std::string>();
+    auto const json = std::make_shared<bool>(false);
+    command.required("KITCHEN", *file, "the kitchen file");
+    command.flag("--json", *json, "answer in JSON");
+    command.does([&context, file, json] { return check(context, *file, *json); });
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,164 @@
+// ingle doctor: is everything in order, and what to do if not.
+#include <unistd.h>
+
+#include <memory>
+#include <ostream>
+
+#include "daemon/logbook/doctor.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/past/book.hpp"
+#include "tools/cli/program/client.hpp"
+#include "tools/cli/time/local_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+enum class Health { well, look, ill };
+
+struct Finding {
+    std::string what;
+    Health health;
+    std::string text;
+};
+
+constexpr std::uintmax_t low_space = 200ULL
+                                     << 20;  // a month of a whole kitchen's readings, several times over
+
+std::string word(Json const& json, char const* key) {
+    auto const found = json.find(key);
+    return found != json.end() && found->is_string() ? found->get<std::string>() : "";
+}
+
+void look_at_folder(Context const& context, std::vector<Finding>& found) {
+    std::error_code error;
+    if (!std::filesystem::is_directory(context.state, error)) {
+        found.push_back(
+            {"state folder", Health::ill,
+             context.state.string() + " is not there; start `ingled`, or name the folder with --state"});
+        return;
+    }
+    bool const writable = access(context.state.c_str(), R_OK | W_OK | X_OK) == 0;
+    found.push_back({"state folder", writable ? Health::well : Health::look,
+                     context.state.string() +
+                         (writable ? "" : " may not be written by this user (the daemon's user must)")});
+    auto const space = std::filesystem::space(context.state, error);
+    if (!error) {
+        found.push_back({"space", space.available < low_space ? Health::ill : Health::well,
+                         std::to_string(space.available >> 20) + " MiB free" +
+                             (space.available < low_space ? "; make room, or the logbook will stop" : "")});
+    }
+}
+
+void look_at_daemon(Json const& now, std::vector<Finding>& found) {
+    auto const& daemon = now.at("daemon");
+    found.push_back({"daemon", Health::well,
+                     "version " + word(daemon, "version") + ", running for " +
+                         length_text(daemon.value("running_s", 0.0))});
+    bool const recording = daemon.value("recording", false);
+    auto const lost = daemon.value("readings_lost", 0);
+    found.push_back({"recording",
+                     !recording ? Health::ill
+                     : lost > 0 ? Health::look
+                                : Health::well,
+                     recording
+                         ? "readings reach the logbook" +
+                               (lost > 0 ? ", but " + std::to_string(lost) + " were lost" : std::string())
+                         : "not recording: " + word(daemon, "recording_trouble")});
+    bool const known = word(now, "clock") == "known";
+    found.push_back(
+        {"clock", known ? Health::well : Health::look,
+         known ? word(now, "at") : "the time is not known; connect to the network, or fit a clock battery"});
+    for (auto const& probe : now.at("probes")) {
+        auto const name = "probe " + word(probe, "name");
+        auto const trouble = word(probe, "trouble"), reason = word(probe, "reason");
+        if (!trouble.empty())
+            found.push_back({name, Health::ill, trouble});
+        else if (!reason.empty())
+            found.push_back({name, Health::ill, reason});
+        else
+            found.push_back(
+                {name, Health::well, age_text(probe.value("age_s", 0.0)) + ", " + word(probe, "quality")});
+    }
+    for (auto const& channel : daemon.at("channels")) {
+        auto const trouble = word(channel, "trouble");
+        found.push_back(
+            {"channel " + word(channel, "name"), trouble.empty() ? Health::well : Health::ill,
+             trouble.empty() ? std::to_string(channel.value("delivered", 0)) + " delivered" : trouble});
+    }
+    if (daemon.at("channels").empty()) {
+        found.push_back({"channels", Health::look,
+                         "there is none: an alarm is seen only by who looks; add a [[channel]]"});
+    }
+}
+
+Health health_of(logbook::Finding::Level level) {
+    switch (level) {
+        case logbook::Finding::Level::good:
+            return Health::well;
+        case logbook::Finding::Level::doubtful:
+            return Health::look;
+        case logbook::Finding::Level::bad:
+            break;
+    }
+    return Health::ill;
+}
+
+void look_at_logbook(Context const& context, std::vector<Finding>& found) {
+    try {
+        Book book(context, "");
+        auto const extent = book.reader().extent();
+        book.check();
+        found.push_back(
+            {"logbook", Health::well,
+             extent ? "from " + time_text(extent->from) + " to " + time_text(extent->to) : "empty so far"});
+    } catch (Failure const& failure) {
+        found.push_back({"logbook", Health::ill, failure.what()});
+    }
+    std::error_code error;
+    if (!std::filesystem::exists(context.logbook(), error)) return;
+    for (auto const& one : logbook::examine(context.logbook().string())) {
+        found.push_back({"logbook: " + one.subject, health_of(one.level),
+                         one.text + (one.remedy.empty() ? "" : "; " + one.remedy)});
+    }
+}
+
+int doctor(Context& context, bool json) {
+    std::vector<Finding> found;
+    look_at_folder(context, found);
+    try {
+        look_at_daemon(Client(context.socket()).get("/api/now"), found);
+    } catch (Failure const& failure) {
+        found.push_back({"daemon", Health::ill, failure.what()});
+    }
+    look_at_logbook(context, found);
+    bool ill = false;
+    Json list = Json::array();
+    Table table;
+    for (auto const& one : found) {
+        ill = ill || one.health == Health::ill;
+        char const* const mark = one.health == Health::well   ? "ok"
+                                 : one.health == Health::look ? "look"
+                                                              : "ILL";
+        table.row({mark, one.what, one.text});
+        list.push_back({{"what", one.what}, {"health", mark}, {"text", one.text}});
+    }
+    if (json) {
+        context.out << Json{{"well", !ill}, {"findings", list}}.dump(2, ' ', false,
+                                                                     Json::error_handler_t::replace)
+                    << "\n";
+    } else {
+        context.out << table.text("");
+    }
+    return ill ? no : done;
+}
+
+}  // namespace
+
+void add_doctor(Verb const& app, Context& context) {
+    auto command = app.verb("doctor", "is everything in order, and what to do if not", "  ingle doctor");
+    auto const json = std::make_shared<bool>(false);
+    command.flag("--json", *json, "answer in JSON");
+    command.does([&context, json] { return doctor(context, *json); });
+}
+
+}  // namespace ingle::cli
