@@ -1,5 +1,7 @@
 #include "daemon/logbook/db.hpp"
 
+#include "daemon/logbook/guarded_files.hpp"
+
 namespace ingle::logbook {
 
 Statement::Statement(Database& db, std::string_view sql) : db_(&db) {
@@ -54,8 +56,8 @@ bool Database::open(std::string const& path, int flags, std::string const& vfs) 
     close();
     failure_.reset();
     path_ = path;
-    int const result =
-        sqlite3_open_v2(path.c_str(), &db_, flags | SQLITE_OPEN_NOMUTEX, vfs.empty() ? nullptr : vfs.c_str());
+    int const result = sqlite3_open_v2(path.c_str(), &db_, flags | SQLITE_OPEN_NOMUTEX,
+                                       vfs.empty() ? guarded_files() : vfs.c_str());
     if (result != SQLITE_OK) {
         fail(db_ ? sqlite3_extended_errcode(db_) : result, "open");
         sqlite3_close(std::exchange(db_, nullptr));

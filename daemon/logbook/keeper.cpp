@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cstdio>
 
+#include "daemon/logbook/guarded_files.hpp"
+
 namespace ingle::logbook {
 namespace {
 
@@ -18,9 +20,9 @@ std::int64_t size_of(std::string const& path) {
     struct stat s {};
     return stat(path.c_str(), &s) == 0 ? static_cast<std::int64_t>(s.st_size) : 0;
 }
-std::uint64_t inode_of(std::string const& path) {
+bool exists(std::string const& path) {
     struct stat s {};
-    return stat(path.c_str(), &s) == 0 ? static_cast<std::uint64_t>(s.st_ino) : 0;
+    return stat(path.c_str(), &s) == 0;
 }
 
 std::string remedy(int kind) {
@@ -68,7 +70,10 @@ Resumed Keeper::start() {
 
 bool Keeper::open(Resumed& resumed, Instant at) {
     if (store_.open(resumed)) {
-        inode_ = inode_of(options_.path);
+        if (written_before_ && !store_.adopt(*written_before_, at.time_since_epoch().count()))
+            store_.take_failure();
+        written_before_.reset();
+        files_.note(options_.path);
         return true;
     }
     auto const failure = store_.take_failure();
@@ -86,7 +91,8 @@ bool Keeper::open(Resumed& resumed, Instant at) {
 }
 
 bool Keeper::write(Batch& batch, Instant at) {
-    if (store_.is_open() && file_replaced(at)) store_.close();
+    if (store_.is_open()) look_at_files(at);
+    if (failing_ && Steady::now() < next_try_ && !store_.is_open()) return false;
     if (!store_.is_open()) {
         Resumed resumed;
         if (!open(resumed, at)) return false;
@@ -97,6 +103,7 @@ bool Keeper::write(Batch& batch, Instant at) {
     if (batch.empty() ? store_.try_to_write() : store_.write(batch)) {
         failing_ = false;
         busy_since_.reset();
+        files_.note(options_.path);
         return true;
     }
     auto const failure = store_.take_failure().value_or(Failure{SQLITE_ERROR, "unknown"});
@@ -119,6 +126,11 @@ void Keeper::failed(Failure const& failure, Instant at) {
         Resumed older;  // than what the running kitchen knows
         rescue(failure.text, at, older);
         return;
+    }
+    if (pages_missed() != std::exchange(pages_missed_, pages_missed())) {
+        next_try_ = Steady::now() + std::chrono::milliseconds(100);
+        return say("logbook-side-files", "the index beside the logbook " + options_.path +
+                                             " was shortened while it was written to; it is made anew");
     }
     if (failure.kind() == SQLITE_BUSY || failure.kind() == SQLITE_LOCKED) {
         if (!busy_since_) busy_since_ = at;
@@ -150,17 +162,20 @@ void Keeper::recovered(Recovered r, Instant at) {
 }
 
 void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
+    Salvage written;
+    bool const knows = store_.add_what_was_written(written);
     store_.close();
     auto const moved = move_aside(options_.path);
     if (moved.empty())
         return tell(what + ", and it cannot be moved aside: check the directory's permissions", at);
     auto saved = salvage(moved, options_.vfs);
     saved.what = what;
+    if (knows) store_.add_what_was_written(saved);
     Resumed empty;
     // Opened twice: what was adopted is read as what any run left is.
     if (store_.open(empty) && store_.adopt(saved, at.time_since_epoch().count()) && store_.open(resumed)) {
         failing_ = false;
-        inode_ = inode_of(options_.path);
+        files_.note(options_.path);
         say("logbook-damaged", "the logbook was damaged (" + what + "). It is kept as " + moved +
                                    (saved.cooks.empty() ? "" : ", with the cooks " + saved.cooks) +
                                    "; a new one was begun");
@@ -171,22 +186,83 @@ void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
     tell(failure ? failure->text + remedy(failure->kind()) : store_.refused(), at);
 }
 
+void Keeper::look_at_files(Instant at) {
+    switch (files_.look()) {
+        case SideFiles::Change::none:
+            return check_waiting_rows(at);
+        case SideFiles::Change::logbook_gone:
+            return save_lost_file();
+        case SideFiles::Change::logbook_shortened:
+            return check_shortened(at);
+        case SideFiles::Change::beside_changed:
+            check_waiting_rows(at);
+            if (store_.is_open()) empty_side_files();
+    }
+}
+
 // Somebody deleted or replaced the file under the open connection: what it holds is saved beside or in its
 // place.
-bool Keeper::file_replaced(Instant) {
-    auto const now = inode_of(options_.path);
-    if (now == inode_ || inode_ == 0) return false;
-    auto const to = now == 0 ? options_.path : free_name(options_.path, ".saved-");
-    // The side files of the lost file must not be taken for the new one's.
-    std::remove((options_.path + "-wal").c_str());
-    std::remove((options_.path + "-shm").c_str());
+void Keeper::save_lost_file() {
+    bool const replaced = exists(options_.path);
+    auto const to = replaced ? free_name(options_.path, ".saved-") : options_.path;
+    files_.remove_own();  // they must not be taken for the new one's, nor the new one's for them
     Statement copy(store_.database(), "VACUUM INTO ?");
     copy.with(to).run();
     auto const failure = store_.take_failure();
+    Salvage written;
+    if (store_.add_what_was_written(written)) written_before_ = std::move(written);
+    store_.close();
     say("logbook-missing",
         "the logbook " + options_.path + " was deleted or replaced while it was written to; " +
             (failure ? "what it held is lost: " + failure->text : "what it held was saved as " + to));
-    return true;
+}
+
+// The rows that wait in the write-ahead file go into the logbook; both side files are made anew.
+void Keeper::empty_side_files() {
+    store_.database().run("PRAGMA wal_checkpoint(TRUNCATE)");
+    store_.take_failure();
+    store_.close();
+    say("logbook-side-files",
+        "a file beside the logbook " + options_.path +
+            " was deleted, replaced or shortened while it was written to; both are made anew");
+}
+
+void Keeper::check_shortened(Instant at) {
+    std::string found;
+    {
+        Database fresh;  // what the open connection has in memory is no proof
+        if (fresh.open(options_.path, SQLITE_OPEN_READONLY, options_.vfs)) {
+            sqlite3_busy_timeout(fresh.handle(), options_.busy_ms);
+            found = fresh.number("SELECT count(*) FROM sqlite_master") == 0
+                        ? "it is empty"
+                        : fresh.word("PRAGMA quick_check(1)");
+        }
+        if (auto const failure = fresh.take_failure()) found = failure->text;
+    }
+    if (found == "ok") return files_.note(options_.path);
+    failed(
+        {SQLITE_CORRUPT, "the logbook " + options_.path + " was shortened while it was written to: " + found},
+        at);
+}
+
+// A frame that somebody or a worn card changed is read as it is, and ends the write-ahead file at the next
+// start.
+void Keeper::check_waiting_rows(Instant at) {
+    auto const now = Steady::now();
+    if (now < next_check_) return;
+    std::uint32_t damaged = 0;
+    {
+        Transaction reading(store_.database(), false);  // nobody begins the write-ahead file anew meanwhile
+        store_.database().number("SELECT 1 FROM meta");
+        damaged = first_damaged_frame(options_.path);
+    }
+    store_.take_failure();  // the write that follows meets it, too
+    auto const took = Steady::now() - now;
+    next_check_ = Steady::now() + std::max<Steady::duration>(options_.commit_every, 200 * took);
+    if (damaged != 0)
+        failed({SQLITE_CORRUPT, "the write-ahead file of the logbook " + options_.path +
+                                    " is damaged from its page " + std::to_string(damaged) + " on"},
+               at);
 }
 
 void Keeper::tidy(std::int64_t newest, Instant at) {

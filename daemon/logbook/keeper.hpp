@@ -9,6 +9,8 @@
 #include <utility>
 
 #include "daemon/logbook/logbook.hpp"
+#include "daemon/logbook/salvage.hpp"
+#include "daemon/logbook/side_files.hpp"
 #include "daemon/logbook/store.hpp"
 
 namespace ingle::logbook {
@@ -37,7 +39,11 @@ private:
     void failed(Failure const& failure, Instant at);
     void tell(std::string text, Instant at);
     void rescue(std::string const& what, Instant at, Resumed& resumed);
-    bool file_replaced(Instant at);
+    void look_at_files(Instant at);  // closes the store where it must be opened anew
+    void save_lost_file();
+    void empty_side_files();
+    void check_shortened(Instant at);
+    void check_waiting_rows(Instant at);
     void say(std::string const& name, std::string const& text);
     void log(std::string const& line);
     void look_around();
@@ -53,7 +59,10 @@ private:
     std::optional<Trouble> trouble_;
     std::string last_failure_, last_event_;
     std::atomic<std::int64_t> bytes_{0};
-    std::uint64_t inode_ = 0;
+    SideFiles files_;
+    std::uint64_t pages_missed_ = 0;
+    std::optional<Salvage> written_before_;  // of the file in whose place another one is
+    Steady::time_point next_check_{};
     bool large_wal_told_ = false, low_space_told_ = false;
 };
 

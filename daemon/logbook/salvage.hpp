@@ -19,6 +19,7 @@ struct Salvage {
     std::int64_t memory_offset_ms = 0, memory_last_ms = 0;
     int memory_certain = 0;  // as in table boot
     std::vector<OutboxRow> pending;
+    std::vector<CookBegun> running;
     std::int64_t last_alarm = 0, last_cook = 0;
 };
 

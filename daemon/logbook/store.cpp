@@ -188,13 +188,17 @@ void Store::load(Resumed& resumed) {
         OutboxRow row{out.text(0),  out.text(1), out.text(2), out.text(3), Instant(Span(out.integer(5))),
                       out.small(6), "pending",   out.text(7), {}};
         row.at += Span(past(out.integer(4)).offset_ms - offset_ms_);
+        pending_[row.id] = row;
         resumed.pending.push_back(std::move(row));
     }
     resumed.last_alarm =
         std::max(db_.number("SELECT coalesce(max(alarm),0) FROM alarm_change"),
                  db_.number("SELECT CAST(value AS INTEGER) FROM meta WHERE key='last_alarm'"));
+    last_alarm_ = std::max(last_alarm_, resumed.last_alarm);
     resumed.last_cook = std::max(db_.number("SELECT coalesce(max(id),0) FROM cook"),
                                  db_.number("SELECT CAST(value AS INTEGER) FROM meta WHERE key='last_cook'"));
+
+    last_cook_ = std::max(last_cook_, resumed.last_cook);
 
     auto& tail = db_.prepared("SELECT boot, min(t0), sum(length(v)) FROM tail GROUP BY boot").with();
     while (tail.step()) {
@@ -294,6 +298,20 @@ bool Store::end_run(std::int64_t at) {
     return transaction.commit();
 }
 
+bool Store::add_what_was_written(Salvage& salvage) const {
+    if (!memory_known_ || memory_boot_ != boot_ || run_ == 0) return false;
+    salvage.memory = {};
+    for (auto const& [key, value] : stored_memory_) salvage.memory.put(key, value);
+    salvage.memory_uid = options_.boot_id;
+    salvage.pending.clear();
+    for (auto const& [id, row] : pending_) salvage.pending.push_back(row);
+    salvage.running.clear();
+    for (auto const& [id, cook] : running_) salvage.running.push_back(cook);
+    salvage.last_alarm = std::max(salvage.last_alarm, last_alarm_);
+    salvage.last_cook = std::max(salvage.last_cook, last_cook_);
+    return true;
+}
+
 bool Store::adopt(Salvage const& salvage, std::int64_t at) {
     unsure_.reset();  // that was about the damaged file
     Transaction transaction(db_);
@@ -314,6 +332,8 @@ bool Store::adopt(Salvage const& salvage, std::int64_t at) {
     set_meta("last_alarm", std::to_string(salvage.last_alarm));
     set_meta("last_cook", std::to_string(salvage.last_cook));
     for (auto const& row : salvage.pending) put(row);
+    for (auto const& cook : salvage.running) put(cook);
+    if (salvage.file.empty()) return transaction.commit();
     db_.prepared("INSERT INTO damaged(file, boot, boot_ms, what, cooks) VALUES(?,?,?,?,?)")
         .with(salvage.file, boot_, at, salvage.what, salvage.cooks)
         .run();

@@ -43,8 +43,11 @@ public:
     bool end_run(std::int64_t at);  // a clean end; `at`: the newest stamp
     bool looks_sound();             // PRAGMA quick_check, if the file is small enough to wait for it
 
-    // After damage: what could be saved of the old file, and the row that tells of it.
+    // After damage, or with another file in the place of the logbook: what could be saved of the old one, and
+    // the row that tells of it.
     bool adopt(Salvage const& salvage, std::int64_t at);
+    // Puts in what was written in this run, whatever the file has become; false: nothing was.
+    bool add_what_was_written(Salvage& salvage) const;
 
 private:
     struct Slot {
@@ -101,6 +104,9 @@ private:
     std::map<std::string, std::string, std::less<>> stored_memory_;
     bool memory_known_ = false;  // that `stored_memory_` is what the file holds
     std::int64_t memory_boot_ = 0;
+    std::map<std::string, OutboxRow> pending_;  // as the file has them, as are the next ones
+    std::map<std::int64_t, CookBegun> running_;
+    std::int64_t last_alarm_ = 0, last_cook_ = 0;
     std::optional<std::int64_t> tail_from_;  // oldest stamp in the tail; of another boot: INT64_MIN
     std::int64_t tail_readings_ = 0;
     std::optional<Newest> unsure_;      // before the write whose commit failed

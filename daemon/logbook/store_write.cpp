@@ -225,6 +225,7 @@ std::string Store::name_of(Subject subject) const {
 
 void Store::put(AlarmChanged const& change) {
     auto const& a = change.alarm;
+    last_alarm_ = std::max(last_alarm_, a.id);
     db_.prepared(
            "INSERT INTO alarm_change(boot, boot_ms, alarm, name, subject_kind, subject, change, state, "
            "priority,"
@@ -342,6 +343,8 @@ void Store::find_calibration(Slot& to, SlotMade const& made) {
 }
 
 void Store::put(CookBegun const& cook) {
+    running_[cook.id] = cook;
+    last_cook_ = std::max(last_cook_, cook.id);
     db_.prepared(
            "INSERT INTO cook(id, dish, food, plan, zone, began_boot, began_ms) VALUES(?,?,?,?,?,?,?)"
            " ON CONFLICT(id) DO NOTHING")
@@ -350,6 +353,7 @@ void Store::put(CookBegun const& cook) {
 }
 
 void Store::put(CookEnded const& cook) {
+    running_.erase(cook.id);
     db_.prepared("UPDATE cook SET ended_boot=?, ended_ms=? WHERE id=?").with(boot_, cook.at, cook.id).run();
 }
 
@@ -358,6 +362,10 @@ void Store::put(CookKept const& cook) {
 }
 
 void Store::put(OutboxRow const& row) {
+    if (row.state == "pending")
+        pending_[row.id] = row;
+    else
+        pending_.erase(row.id);
     std::optional<std::int64_t> done_boot;
     if (row.done) done_boot = boot_;
     db_.prepared(

@@ -150,7 +150,10 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             post([r](Impl& self) { self.trouble("not-recording", false, r.text); });
         };
         callbacks.event = [post](std::string const& name, std::string const& text) {
-            post([=](Impl& self) { self.core->command(BootClock::now(), DriverEvent{-1, name, text}); });
+            post([=](Impl& self) {
+                self.core->command(BootClock::now(), DriverEvent{-1, name, text});
+                self.core->remember(BootClock::now());  // the file may be another one now
+            });
         };
         callbacks.log = [](std::string const& line) { spdlog::warn("logbook: {}", line); };
         callbacks.durable = [post](std::uint64_t) {

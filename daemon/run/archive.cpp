@@ -13,9 +13,4 @@ void Archive::stop() {
     thread_.join();
 }
 
-logbook::Reader& Archive::reader() {
-    if (!reader_ || !reader_->failure().empty()) reader_ = std::make_unique<logbook::Reader>(path_);
-    return *reader_;
-}
-
 }  // namespace ingle

@@ -25,10 +25,10 @@ public:
         boost::asio::post(thread_, [this, question = std::move(question), answer = std::move(answer)] {
             auto result = std::make_shared<Result>();
             try {
-                *result = question(reader());
+                logbook::Reader reader(path_);  // none is held open: the file may become another one
+                *result = question(reader);
             } catch (
                 std::exception const& failure) {  // no memory for it: the kitchen is watched all the same
-                reader_.reset();
                 result->error = std::string("cannot be answered: ") + failure.what();
             }
             boost::asio::post(io_, [answer, result] { answer(std::move(*result)); });
@@ -36,11 +36,8 @@ public:
     }
 
 private:
-    logbook::Reader& reader();  // opened at the first question, and again after a failure
-
     boost::asio::io_context& io_;
     std::string path_;
-    std::unique_ptr<logbook::Reader> reader_;
     boost::asio::thread_pool thread_{1};
 };
 

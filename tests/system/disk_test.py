@@ -138,5 +138,6 @@ def another_program_holds_the_lock():  # field case D9
     assert all(b - a < 1500 for a, b in zip(stamps, stamps[1:])), "readings are missing"
 
 
-own_mounts()
-main([the_disk_is_full, another_program_holds_the_lock])
+if __name__ == "__main__":
+    own_mounts()
+    main([the_disk_is_full, another_program_holds_the_lock])
