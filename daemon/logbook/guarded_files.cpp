@@ -144,7 +144,7 @@ sqlite3_io_methods make_methods() {
 }
 
 int open(sqlite3_vfs* vfs, char const* name, sqlite3_file* file, int flags, int* out) {
-    static sqlite3_io_methods const methods = make_methods();
+    static const sqlite3_io_methods methods = make_methods();
     auto* const real = static_cast<sqlite3_vfs*>(vfs->pAppData);
     auto* const self = new (file) File{{nullptr}, mapped.missed.load(), 0};
     int const result = real->xOpen(real, name, self->real(), flags, out);
@@ -155,7 +155,7 @@ int open(sqlite3_vfs* vfs, char const* name, sqlite3_file* file, int flags, int*
 }  // namespace
 
 char const* guarded_files() {
-    static sqlite3_vfs const made = [] {
+    static const sqlite3_vfs made = [] {
         auto* const real = sqlite3_vfs_find(nullptr);
         sqlite3_vfs vfs = *real;
         vfs.zName = "ingle";
@@ -170,7 +170,7 @@ char const* guarded_files() {
         sigaction(SIGBUS, &action, &mapped.before);
         return vfs;
     }();
-    static int const registered = sqlite3_vfs_register(const_cast<sqlite3_vfs*>(&made), 0);
+    static const int registered = sqlite3_vfs_register(const_cast<sqlite3_vfs*>(&made), 0);
     return registered == SQLITE_OK ? made.zName : nullptr;
 }
 
