@@ -1,8 +1,9 @@
-"""The mutants of C++ source: each number and each comparison, one at a time, all of them in one build.
+"""The mutants of C++ source: each number and each comparison, one at a time, nearly all of them in one build.
 
-A number n becomes number(id, n, n'), a comparison `a < b` becomes `a < Compare{id} > b`, which has the same
-precedence; the environment variable MUTANT says which one is alive. `constexpr` is taken off where the value is no
-longer one; lines that do not compile that way are left as they were and counted."""
+A number n becomes number(id, n, n', n''), a comparison `a < b` becomes `a < Compare{id} > b`, which has the same
+precedence. The environment variable MUTANT says which one is alive: id + "a" is n' (a tenth more) or the comparison
+turned round, id + "b" is n'' (a tenth less) or the comparison with its limit on the other side (`<` for `<=`). Where a
+number must be known to the compiler (the size of an array), `constexpr` stays and the mutant is compiled by itself."""
 import re
 from dataclasses import dataclass
 
@@ -26,25 +27,32 @@ inline int alive() {
     static int const id = [] { auto const* set = std::getenv("MUTANT"); return set ? std::atoi(set) : 0; }();
     return id;
 }
-constexpr bool is_alive(int id) { return !std::is_constant_evaluated() && alive() == id; }
-template <class T> constexpr T number(int id, T value, T other) { return is_alive(id) ? other : value; }
+inline bool is_second() {
+    static bool const second = std::string(std::getenv("MUTANT") ? std::getenv("MUTANT") : "").ends_with("b");
+    return second;
+}
+// None of these is constexpr: a constant initialiser would be computed by the compiler, and its mutant never alive.
+template <class T> T number(int id, T value, T more, T less) {
+    return alive() != id ? value : is_second() ? less : more;
+}
 template <int id, int op> struct Compare {};
 template <class T, int id, int op> struct Left { T const& value; };
-template <class T, int id, int op> constexpr Left<T, id, op> operator<(T const& a, Compare<id, op>) { return {a}; }
-template <class T, int id, int op> constexpr Left<T, id, op> operator==(T const& a, Compare<id, op>) { return {a}; }
-template <int op, class T, class U> constexpr bool holds(T const& a, U const& b, bool turned) {
-    if constexpr (op == 0) return turned ? a >= b : a < b;
-    if constexpr (op == 1) return turned ? a > b : a <= b;
-    if constexpr (op == 2) return turned ? a <= b : a > b;
-    if constexpr (op == 3) return turned ? a < b : a >= b;
-    if constexpr (op == 4) return turned ? a != b : a == b;
-    if constexpr (op == 5) return turned ? a == b : a != b;
+template <class T, int id, int op> Left<T, id, op> operator<(T const& a, Compare<id, op>) { return {a}; }
+template <class T, int id, int op> Left<T, id, op> operator==(T const& a, Compare<id, op>) { return {a}; }
+template <int op, class T, class U> bool holds(T const& a, U const& b, int how) {
+    if constexpr (op == 0) return how == 0 ? a < b : how == 1 ? a >= b : a <= b;
+    if constexpr (op == 1) return how == 0 ? a <= b : how == 1 ? a > b : a < b;
+    if constexpr (op == 2) return how == 0 ? a > b : how == 1 ? a <= b : a >= b;
+    if constexpr (op == 3) return how == 0 ? a >= b : how == 1 ? a < b : a > b;
+    if constexpr (op == 4) return how == 0 ? a == b : a != b;
+    if constexpr (op == 5) return how == 0 ? a != b : a == b;
 }
-template <class T, int id, int op, class U> constexpr bool operator>(Left<T, id, op> a, U const& b) {
-    return holds<op>(a.value, b, is_alive(id));
+inline int how(int id) { return alive() != id ? 0 : is_second() ? 2 : 1; }
+template <class T, int id, int op, class U> bool operator>(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, how(id));
 }
-template <class T, int id, int op, class U> constexpr bool operator==(Left<T, id, op> a, U const& b) {
-    return holds<op>(a.value, b, is_alive(id));
+template <class T, int id, int op, class U> bool operator==(Left<T, id, op> a, U const& b) {
+    return holds<op>(a.value, b, how(id));
 }
 }  // namespace mutation
 using mutation::operator<;
@@ -53,6 +61,9 @@ using mutation::operator==;
 """
 OPERATORS = ["<", "<=", ">", ">=", "==", "!="]
 TURNED = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!=", "!=": "=="}
+LIMIT = {"<": "<=", "<=": "<", ">": ">=", ">=": ">"}
+ARRAY = re.compile(r"std::array<[^;{}()]*>")
+CASE = re.compile(r"\bcase [^:]*:")
 TOKEN = re.compile(r"""
     (?P<skip>//[^\n]*|/\*.*?\*/|R"\((?:.|\n)*?\)"|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])'|^[ \t]*\#[^\n]*
              |static_assert\s*\([^;]*;|operator\s*[<>=!]+|<=>)
@@ -64,20 +75,31 @@ TOKEN = re.compile(r"""
 
 @dataclass(frozen=True)
 class Mutant:
-    id: int
+    id: str  # "17a"
     file: str
     line: int
     what: str  # "41 becomes 45.1", "< becomes >="
     code: str
+    at: tuple = None  # where in the source and by what, if it is compiled by itself
+
+    @property
+    def first(self):
+        return self.id.endswith("a")
+
+    @property
+    def name(self):
+        """The same wherever the line moves to."""
+        return f"{self.file}: {self.what}: {self.code}"
 
 
-def other_number(text):
+def other_numbers(text):
     plain = text.replace("'", "")
     if re.fullmatch(r"\d+", plain):
         value = int(plain)
-        return str(value + max(1, round(0.1 * value)))
+        by = max(1, round(0.1 * value))
+        return str(value + by), str(value - by)
     value = float(plain)
-    return repr(value * 1.1 if value else 1.0)
+    return (repr(value * 1.1), repr(value * 0.9)) if value else ("1.0", "-1.0")
 
 
 def is_function(rest):
@@ -86,39 +108,58 @@ def is_function(rest):
     return bool(opening) and opening.group() == "("
 
 
-def instrument(name, source, first_id, plain_lines):
-    """(instrumented source, mutants, how many numbers and comparisons there are) of one file. Numbers and comparisons
-    on `plain_lines` stay as they are, and so does `constexpr` there; the others keep their ids."""
-    out, found, count, end, constant_to = [], [], 0, 0, 0
+def known_to_the_compiler(source):
+    """Spans of the source that stay constant expressions: sizes of arrays, the constants they are made of, cases."""
+    spans = [m.span() for m in ARRAY.finditer(source)]
+    names = {name for a, b in spans for name in re.findall(r"\b[a-z]\w*\b", source[a:b])}
+    for match in re.finditer(r"[ \t]*(?:static |inline )?constexpr (?:int|std::size_t) ([^;(]*);", source):
+        if names & set(re.findall(r"\b([a-z]\w*) =", match.group(1))):
+            spans.append(match.span())
+    return spans + [m.span() for m in CASE.finditer(source)]
+
+
+def others_of(kind, text):
+    """What stands in place of a number or comparison, one after the other."""
+    if kind == "number":
+        return other_numbers(text)
+    return (TURNED[text], LIMIT[text]) if text in LIMIT else (TURNED[text],)
+
+
+def instrument(name, source, first_id):
+    """(instrumented source, mutants, highest id) of one file."""
+    out, found, number, end = [], [], first_id - 1, 0
     lines = source.split("\n")
+    constant = known_to_the_compiler(source)
     for match in TOKEN.finditer(source):
-        line, text = source.count("\n", 0, match.start()) + 1, match.group()
-        initial = name.endswith(".hpp") and re.match(r"0[,;]", source[match.start():match.start() + 2])
-        if match.lastgroup == "skip" or (match.lastgroup == "number" and initial):
+        kind, text, start = match.lastgroup, match.group(), match.start()
+        initial = name.endswith(".hpp") and re.match(r"0[,;]", source[start:start + 2])
+        if kind == "skip" or (kind == "number" and initial):
             continue  # `initial`: what a member holds before anything happened
-        if match.lastgroup != "constexpr":
-            count += 1
-        if line in plain_lines and match.lastgroup == "constexpr" and not is_function(source[match.end():]):
-            constant_to = source.find(";\n", match.end())
-        if line in plain_lines or match.start() < constant_to:
-            continue
-        here = first_id + count - 1
-        if match.lastgroup == "constexpr":
-            if source[max(0, match.start() - 3):match.start()] == "if ":
+        line, itself = source.count("\n", 0, start) + 1, any(a <= start < b for a, b in constant)
+        if kind == "constexpr":
+            if itself or source[max(0, start - 3):start] == "if ":
                 continue
             new = without_constexpr(source, match, lines, line)
-        elif match.lastgroup == "number":
-            other = other_number(text)
-            new = f"::mutation::number({here}, {text}, {other})"
-            found.append(Mutant(here, name, line, f"{text} becomes {other}", lines[line - 1].strip()))
         else:
-            inner = f"::mutation::Compare<{here}, {OPERATORS.index(text)}>{{}}"
-            new = f"== {inner} ==" if text in ("==", "!=") else f"< {inner} >"
-            found.append(Mutant(here, name, line, f"{text} becomes {TURNED[text]}", lines[line - 1].strip()))
-        out += [source[end:match.start()], new]
+            number += 1
+            for other, letter in zip(others_of(kind, text), "ab"):
+                found.append(Mutant(f"{number}{letter}", name, line, f"{text} becomes {other}",
+                                    lines[line - 1].strip(), (start, match.end(), other) if itself else None))
+            if itself:
+                continue
+            new = in_place_of(kind, text, number)
+        out += [source[end:start], new]
         end = match.end()
     out.append(source[end:])
-    return "".join(out), found, count
+    return "".join(out), found, number
+
+
+def in_place_of(kind, text, number):
+    if kind == "number":
+        more, less = other_numbers(text)
+        return f"::mutation::number({number}, {text}, {more}, {less})"
+    inner = f"::mutation::Compare<{number}, {OPERATORS.index(text)}>{{}}"
+    return f"== {inner} ==" if text in ("==", "!=") else f"< {inner} >"
 
 
 def without_constexpr(source, match, lines, line):
