@@ -18,6 +18,7 @@ import re
 import shlex
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import mutants
@@ -76,8 +77,7 @@ class Build:
         at = source if TESTS in str(source) else self.tree / FOOD / source.name
         command = [*compiler(), f"-I{self.tree}", *self.flags, f"-I{SOURCE}", *SHORT, "-include",
                    str(self.tree / "mutation.hpp"), "-c", str(at), "-o", str(target)]
-        done = subprocess.run(command, capture_output=True, text=True, cwd=self.build,
-                              env={**os.environ, "CCACHE_SLOPPINESS": "pch_defines,time_macros"})
+        done = subprocess.run(command, capture_output=True, text=True, cwd=self.build)
         return done.stderr if done.returncode else ""
 
     def compile_all(self, sources, objects):
@@ -88,9 +88,6 @@ class Build:
     def program(self):
         """(the test program with all mutants, the mutants)."""
         found = self.write()
-        header = self.tree / "mutation.hpp"
-        subprocess.run(["c++", *self.flags[:1], "-std=c++20", *SHORT, "-x", "c++-header", str(header), "-o",
-                        f"{header}.gch"], check=True)
         wrong = self.compile_all(self.sources, self.objects)
         if wrong:
             raise SystemExit("does not compile:\n" + wrong)
@@ -119,19 +116,55 @@ class Build:
         try:
             if self.compile_all(due, objects):
                 return "does not compile"
-            return caught(([self.link(objects, "unit_itself"), "--abort"], "0"))[1]
+            return caught(([[self.link(objects, "unit_itself"), "--abort"]], "0"))[1]
         finally:
             file.write_text(all_in_one)
 
 
+class Tests:
+    """The test cases of the program, and which mutants each of them comes to."""
+
+    def __init__(self, program, work):
+        self.program = program
+        names = subprocess.run([program, "--list-test-names-only"], capture_output=True, text=True).stdout.splitlines()
+        self.names = [name.strip() for name in names if name.strip()]
+        self.time, self.by_id = {}, collections.defaultdict(list)
+        trace = work / "reached.txt"
+        for name in self.names:
+            began = time.monotonic()
+            done = subprocess.run([program, self.quoted(name)], capture_output=True, text=True,
+                                  env={**os.environ, "MUTANTS_REACHED": str(trace)})
+            self.time[name] = time.monotonic() - began
+            if done.returncode or "No test cases matched" in done.stdout:
+                raise SystemExit(f"without any mutant: {name}\n{done.stdout[-2000:]}")
+            for number in trace.read_text().split():
+                self.by_id[number].append(name)
+
+    def quoted(self, name):
+        return '"' + name + '"'
+
+    def of(self, mutant):
+        """The runs that decide on a mutant: of the test cases that come to it, the quick ones first."""
+        names = sorted(self.by_id[mutant.id[:-1]], key=self.time.get)
+        quick, sum_s = 0, 0
+        while quick < len(names) and sum_s < 0.1:
+            sum_s += self.time[names[quick]]
+            quick += 1
+        parts = [part for part in (names[:quick], names[quick:]) if part]
+        return [[self.program, "--abort", ",".join(map(self.quoted, part))] for part in parts]
+
+
 def caught(job):
     """(id, how) of one mutant: "failed", "hung" or "" for a survivor."""
-    words, number = job
-    try:
-        done = subprocess.run(words, capture_output=True, timeout=LIMIT_S, env={**os.environ, "MUTANT": number})
-    except subprocess.TimeoutExpired:
-        return number, "hung"
-    return number, "failed" if done.returncode != 0 else ""
+    runs, number = job
+    for words in runs:
+        try:
+            done = subprocess.run(words, capture_output=True, timeout=LIMIT_S, env={**os.environ, "MUTANT": number})
+        except subprocess.TimeoutExpired:
+            return number, "hung"
+        if done.returncode != 0:
+            return number, "failed"
+    return number, ""
 
 
 def known_survivors():
@@ -161,8 +194,7 @@ def main():
     Path(options.work).mkdir(parents=True, exist_ok=True)
     build = Build(options.build, options.work, options.jobs)
     program, found = build.program()
-    if caught(([program, "--abort"], "0"))[1]:
-        raise SystemExit("the tests fail without any mutant")
+    tests = Tests(program, build.work)
     chosen = [m for m in found if options.only in (None, m.file)]
     if options.again:
         names = set(json.loads((Path(options.work) / "survivors.json").read_text()))
@@ -172,7 +204,7 @@ def main():
         chosen = random.Random(options.seed).sample(chosen, min(options.sample, len(chosen)))
     print(f"{len(found)} mutants; {len(chosen)} run", flush=True)
     with multiprocessing.Pool(options.jobs) as pool:
-        jobs = [([program, "--abort"], m.id) for m in chosen if not m.at]
+        jobs = [(tests.of(m), m.id) for m in chosen if not m.at]
         results = {}
         for number, how in pool.imap_unordered(caught, jobs, chunksize=2):
             results[number] = how

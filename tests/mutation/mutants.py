@@ -8,32 +8,43 @@ import re
 from dataclasses import dataclass
 
 HEADER = r"""#pragma once
-#include <algorithm>
-#include <array>
-#include <chrono>
-#include <cmath>
+#include <cstdio>
 #include <cstdlib>
-#include <functional>
-#include <map>
-#include <memory>
-#include <optional>
-#include <span>
 #include <string>
 #include <type_traits>
-#include <variant>
-#include <vector>
 namespace mutation {
+inline std::string const& which() {
+    static std::string const set = std::getenv("MUTANT") ? std::getenv("MUTANT") : "";
+    return set;
+}
 inline int alive() {
-    static int const id = [] { auto const* set = std::getenv("MUTANT"); return set ? std::atoi(set) : 0; }();
+    static int const id = std::atoi(which().c_str());
     return id;
 }
 inline bool is_second() {
-    static bool const second = std::string(std::getenv("MUTANT") ? std::getenv("MUTANT") : "").ends_with("b");
+    static bool const second = which().ends_with("b");
     return second;
+}
+// Which numbers and comparisons a run comes to; written to the file MUTANTS_REACHED at its end.
+struct Reached {
+    bool at[1 << 14] = {};
+    char const* file = std::getenv("MUTANTS_REACHED");
+    ~Reached() {
+        auto* out = file ? std::fopen(file, "w") : nullptr;
+        if (!out) return;
+        for (int id = 0; id < 1 << 14; ++id)
+            if (at[id]) std::fprintf(out, "%d\n", id);
+        std::fclose(out);
+    }
+};
+inline Reached reached;
+inline bool is_alive(int id) {
+    reached.at[id] = true;
+    return alive() == id;
 }
 // None of these is constexpr: a constant initialiser would be computed by the compiler, and its mutant never alive.
 template <class T> T number(int id, T value, T more, T less) {
-    return alive() != id ? value : is_second() ? less : more;
+    return !is_alive(id) ? value : is_second() ? less : more;
 }
 template <int id, int op> struct Compare {};
 template <class T, int id, int op> struct Left { T const& value; };
@@ -47,7 +58,7 @@ template <int op, class T, class U> bool holds(T const& a, U const& b, int how) 
     if constexpr (op == 4) return how == 0 ? a == b : a != b;
     if constexpr (op == 5) return how == 0 ? a != b : a == b;
 }
-inline int how(int id) { return alive() != id ? 0 : is_second() ? 2 : 1; }
+inline int how(int id) { return !is_alive(id) ? 0 : is_second() ? 2 : 1; }
 template <class T, int id, int op, class U> bool operator>(Left<T, id, op> a, U const& b) {
     return holds<op>(a.value, b, how(id));
 }
