@@ -204,12 +204,15 @@ def main():
         chosen = random.Random(options.seed).sample(chosen, min(options.sample, len(chosen)))
     print(f"{len(found)} mutants; {len(chosen)} run", flush=True)
     with multiprocessing.Pool(options.jobs) as pool:
-        jobs = [(tests.of(m), m.id) for m in chosen if not m.at]
+        # The first kind before the second, and each in a random order: what was run when it is stopped is a sample.
+        order = sorted(chosen, key=lambda m: (not m.first, random.Random(m.name).random()))
+        jobs = [(tests.of(m), m.id) for m in order if not m.at]
         results = {}
         for number, how in pool.imap_unordered(caught, jobs, chunksize=2):
             results[number] = how
             if not how:
-                print("survived:", next(m.name for m in chosen if m.id == number), flush=True)
+                name = next(m.name for m in chosen if m.id == number)
+                print(f"{len(results)} run; {number} survived: {name}", flush=True)
     for m in chosen:
         if m.at:
             results[m.id] = build.by_itself(m)

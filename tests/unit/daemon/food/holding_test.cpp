@@ -1,5 +1,5 @@
-// Hot and cold holding: the limit is inclusive, a spell begins where it was crossed, what was not read counts as
-// possible. Times in seconds since the begin, degC; the figures are done by hand.
+// Hot and cold holding: the limit is inclusive, a spell begins where it was crossed, what was not read counts
+// as possible. Times in seconds since the begin, degC; the figures are done by hand.
 #include "daemon/food/holding.hpp"
 #include "tests/support/catch.hpp"
 

@@ -1,5 +1,5 @@
-// Heated again: 165 degF for 15 s within 2 h from 41 degF on (FDA Food Code 3-403.11(A) and (D), as 16 Del. Admin.
-// Code 3-403.11 prints it: 74 degC, 15 seconds, "may not exceed 2 hours").
+// Heated again: 165 degF for 15 s within 2 h from 41 degF on (FDA Food Code 3-403.11(A) and (D), as 16 Del.
+// Admin. Code 3-403.11 prints it: 74 degC, 15 seconds, "may not exceed 2 hours").
 #include "daemon/food/reheating.hpp"
 #include "tests/support/catch.hpp"
 
@@ -44,13 +44,15 @@ TEST_CASE("reheating counts from 41 degF: two hours to the held 165 are in time,
     auto const quick = to_165(119);
     CHECK(quick.answer(200 * minute, false) == ReheatAnswer::met);
     CHECK(quick.reached());
-    CHECK_THAT(quick.took_least_s(0), WithinAbs(120 * minute, 1));  // the step that holds 15 s ends a minute later
+    CHECK_THAT(quick.took_least_s(0),
+               WithinAbs(120 * minute, 1));  // the step that holds 15 s ends a minute later
     CHECK_THAT(quick.began_latest_s(), WithinAbs(13 * minute, 1));
     CHECK_THAT(to_fahrenheit(quick.peak_c()), WithinAbs(166, 1e-6));
     CHECK(to_165(121).answer(200 * minute, false) == ReheatAnswer::missed);
 }
 
-TEST_CASE("reheating that is not there yet is open for two hours, then missed; what falls off is not reached") {
+TEST_CASE(
+    "reheating that is not there yet is open for two hours, then missed; what falls off is not reached") {
     auto const slow = warmed({{0, 38}, {10, 38}, {13, 41}, {100, 150}});
     CHECK(slow.active());
     CHECK_FALSE(slow.reached());

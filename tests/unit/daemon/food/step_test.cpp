@@ -56,7 +56,8 @@ TEST_CASE("a level was passed between the earliest and the latest moment that th
     CHECK(Step{7, 20, 9, 20}.crossing(20) == 7);
 }
 
-TEST_CASE("seconds between two limits: strictly inside where measured, as many as the slope allows in a gap") {
+TEST_CASE(
+    "seconds between two limits: strictly inside where measured, as many as the slope allows in a gap") {
     Step const line{100, 10, 200, 20};
     CHECK_THAT(seconds_between(line, 12, 15), WithinAbs(30, 1e-9));
     CHECK_THAT(seconds_between(line, 0, 15), WithinAbs(50, 1e-9));
