@@ -3,7 +3,7 @@
 
     food_mutation.py --build BUILD [--work FOLDER] [--jobs N] [--sample N] [--only FILE] [--table FILE]
 
-BUILD is a finished build with unit_daemon_food. Prints every survivor, and with --table writes what came out as a small
+BUILD is a finished Release build with unit_daemon_food: its tests are linked to the instrumented rules. Prints every survivor, and with --table writes what came out as a small
 table. Exit status 1 below 95 %, or if one survives that survivors.txt does not name. --sample N: only N of them, chosen
 by --seed, for CI."""
 import argparse
@@ -25,12 +25,12 @@ import mutants
 
 HERE = Path(__file__).resolve().parent
 SOURCE = HERE.parent.parent
-FOOD, TESTS = "daemon/food", "tests/unit/daemon/food"
+FOOD = "daemon/food"
 # Calculators, forecasts and words; the cells of fsis_tables.inc have a test of their own.
 NOT_RULES = {"boiling", "brine", "conduction", "outlook", "calculate", "fsis_tables", "ledger_words", "sources"}
 GOAL = 0.95
 LIMIT_S = 120  # a run that takes this long was caught: it hangs
-SHORT = ["-O1", "-w", "-Wno-narrowing", "-fpermissive"]
+FLAGS = ["-std=c++20", "-O1", "-w", "-Wno-narrowing", "-fpermissive"]
 
 
 def is_rule(path):
@@ -53,12 +53,8 @@ class Build:
         self.build, self.work, self.jobs = Path(build).resolve(), Path(work).resolve(), jobs
         self.tree = self.work / "tree"
         (self.tree / FOOD).mkdir(parents=True, exist_ok=True)
-        compdb = json.loads(subprocess.run(["ninja", "-C", self.build, "-t", "compdb"], check=True,
-                                           capture_output=True, text=True).stdout)
-        words = next(shlex.split(c["command"]) for c in compdb if f"{TESTS}/ledger_test.cpp" in c["file"])
-        self.flags = [w for w in words if w.startswith(("-DTEST", "-std"))]
-        self.sources = sorted((SOURCE / FOOD).glob("*.cpp")) + sorted((SOURCE / TESTS).glob("*_test.cpp"))
-        self.objects = {p: self.work / (("test_" if TESTS in str(p) else "") + p.stem + ".o") for p in self.sources}
+        self.sources = [p for p in sorted((SOURCE / FOOD).glob("*.cpp")) if is_rule(p)]
+        self.objects = {p: self.work / (p.stem + ".o") for p in self.sources}
 
     def write(self):
         """Writes the instrumented copies; returns the mutants."""
@@ -73,10 +69,9 @@ class Build:
         return found
 
     def compile(self, source, target):
-        """One file with the project's own flags against the instrumented tree; returns the compiler's complaints."""
-        at = source if TESTS in str(source) else self.tree / FOOD / source.name
-        command = [*compiler(), f"-I{self.tree}", *self.flags, f"-I{SOURCE}", *SHORT, "-include",
-                   str(self.tree / "mutation.hpp"), "-c", str(at), "-o", str(target)]
+        """One file against the instrumented tree; returns the compiler's complaints."""
+        command = [*compiler(), f"-I{self.tree}", f"-I{SOURCE}", *FLAGS, "-include", str(self.tree / "mutation.hpp"),
+                   "-c", str(self.tree / FOOD / source.name), "-o", str(target)]
         done = subprocess.run(command, capture_output=True, text=True, cwd=self.build)
         return done.stderr if done.returncode else ""
 
@@ -94,15 +89,15 @@ class Build:
         return self.link(self.objects, "unit_mutants"), found
 
     def link(self, objects, name):
-        """The project's own link command of unit_daemon_food, with these objects in front."""
+        """The project's own link command of unit_daemon_food, with these objects in front of the library's."""
         words = subprocess.run(["ninja", "-C", self.build, "-t", "commands", "unit_daemon_food"], check=True,
                                capture_output=True, text=True).stdout.strip().splitlines()[-1]
         words = shlex.split(words.split("&&")[1])
+        tests = [w for w in words if w.endswith(".o")]
         libraries = [w for w in words if w.endswith((".a", ".so")) or w.startswith("-l")]
-        libraries = [w for w in libraries if not w.endswith("libdaemon_food.a")]
         program = self.work / name
-        subprocess.run(["c++", *map(str, objects.values()), *libraries, *libraries, "-o", str(program)], check=True,
-                       cwd=self.build)
+        subprocess.run(["c++", *map(str, objects.values()), *tests, *libraries, *libraries, "-o", str(program)],
+                       check=True, cwd=self.build)
         return str(program)
 
     def by_itself(self, mutant):
