@@ -1,5 +1,5 @@
-// Kitchen files of earlier versions could hold a token or a password: cleans a text that was kept. Pure; any
-// thread.
+// What of a kitchen file may be kept: an address can hold a secret in its path or query, and files of earlier
+// versions could hold a token or a password. Pure; any thread.
 #pragma once
 
 #include <string>
@@ -7,8 +7,8 @@
 
 namespace ingle {
 
-// The kitchen file's text with "removed" in the place of each token and password, and without user and
-// password in an address; everything else as it stands. A text that is no TOML is replaced as a whole by a
+// The kitchen file's text with "removed" in the place of each token and password, and of each address
+// scheme and host alone; everything else as it stands. A text that is no TOML is replaced as a whole by a
 // comment.
 std::string without_secrets(std::string_view text);
 

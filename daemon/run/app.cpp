@@ -7,6 +7,7 @@
 #include <map>
 #include <stdexcept>
 
+#include "config/secrets.hpp"
 #include "daemon/run/archive.hpp"
 #include "daemon/run/core.hpp"
 #include "daemon/run/host.hpp"
@@ -128,7 +129,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         options.probes = identities(given.kitchen);
         options.vessels = names(given.kitchen.vessels);
         options.dishes = names(given.kitchen.dishes);
-        options.settings = given.kitchen_text;
+        options.settings = without_secrets(given.kitchen_text);
         options.zone = given.kitchen.zone;
         if (auto const& keep = given.kitchen.keep_readings)
             options.keep_days = static_cast<int>(std::min(keep->seconds / 86'400, 36'500.0));

@@ -281,6 +281,7 @@ def a_power_cut_on_a_board_without_a_battery_clock():
     kitchen.stop()
 
 
-main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
-      a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right,
-      a_power_cut_on_a_board_without_a_battery_clock])
+if __name__ == "__main__":
+    main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
+          a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right,
+          a_power_cut_on_a_board_without_a_battery_clock])

@@ -114,7 +114,7 @@ class Webhook:
     """A real HTTP server that keeps every body it was given; with a folder, an HTTPS one that signs for itself there."""
 
     def __init__(self, folder=None):
-        self.bodies, self.keys, self.tokens, outer = [], [], [], self
+        self.bodies, self.keys, self.tokens, self.paths, outer = [], [], [], [], self
 
         class Handler(http.server.BaseHTTPRequestHandler):
             def do_POST(self):
@@ -122,6 +122,7 @@ class Webhook:
                 outer.bodies.append(json.loads(body))
                 outer.keys.append(self.headers.get("Idempotency-Key"))
                 outer.tokens.append(self.headers.get("Authorization"))
+                outer.paths.append(self.path)
                 self.send_response(204)
                 self.end_headers()
 

@@ -10,7 +10,8 @@ from pathlib import Path
 
 from kitchen_rig import SOURCE, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, mqtt_publish, wait_for
 
-SECRETS = {"api": "sesame-of-the-api", "hook": "sesame-of-the-hook", "env": "sesame-of-the-environment", "mqtt": "sesame-of-the-broker"}
+SECRETS = {"api": "sesame-of-the-api", "hook": "sesame-of-the-hook", "env": "sesame-of-the-environment", "mqtt": "sesame-of-the-broker",
+           "path": "sesame-of-the-path", "query": "sesame-of-the-query"}
 KITCHEN = """
 [kitchen]
 name = "village hall"
@@ -49,6 +50,16 @@ name = "board"
 kind = "webhook"
 url = "http://127.0.0.1:{http}/board"
 token-env = "BOARD_TOKEN"
+
+[[channel]]
+name = "door"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/sesame-of-the-path/door?key=sesame-of-the-query"
+
+[[channel]]
+name = "nobody"
+kind = "webhook"
+url = "http://127.0.0.1:{nobody}/sesame-of-the-path/door?key=sesame-of-the-query"
 
 [serve]
 port = {api}
@@ -90,7 +101,7 @@ def secrets_work_and_stand_nowhere():
         file.write_text(SECRETS[name] + "\n")
         file.chmod(0o600)
     hook, instrument, broker, port = Webhook(), Instrument(kitchen.folder), Broker(kitchen.folder), free_port()
-    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, broker=broker.port, api=port))
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, broker=broker.port, api=port, nobody=free_port()))
     kitchen.state.rmdir()  # made by the daemon, whatever the caller's mask is
     kitchen.start(BOARD_TOKEN=SECRETS["env"])
 
@@ -115,6 +126,9 @@ def secrets_work_and_stand_nowhere():
         return answer.status, answer.read().decode()
 
     assert post("/api/channels/phone/test")[0] == 200 and post("/api/channels/board/test")[0] == 200
+    assert post("/api/channels/door/test")[0] == 200 and post("/api/channels/nobody/test")[0] == 409
+    assert f"/{SECRETS['path']}/door?key={SECRETS['query']}" in hook.paths, hook.paths
+    hook.tokens.remove(None)
     assert set(hook.tokens) == {f"Bearer {SECRETS['hook']}", f"Bearer {SECRETS['env']}"}, hook.tokens
 
     def heard():
@@ -172,14 +186,16 @@ def an_old_logbook_is_cleaned():
     old = sqlite3.connect(file)
     old.executescript((SOURCE / "tests/unit/daemon/logbook/old/logbook-v1.sql").read_text())
     old.execute("INSERT INTO setting VALUES(7, ?)", ('[kitchen]\nname = "hall"\n[serve]\ntoken = "sesame-of-old"\n' + "# long\n" * 2000,))
+    old.execute("INSERT INTO setting VALUES(8, ?)", ('[kitchen]\nname = "hall"\n[[channel]]\nname = "a"\nkind = "webhook"\n'
+                                                     'url = "https://host/sesame-of-the-path"\n' + "# long\n" * 2000,))
     old.commit()
     old.close()
-    assert b"sesame-of-old" in file.read_bytes()
+    assert b"sesame-of-old" in file.read_bytes() and b"sesame-of-the-path" in file.read_bytes()
     kitchen.start()
     assert kitchen.sql("SELECT text FROM setting WHERE id = 7")[0][0].startswith('[kitchen]\nname = "hall"\n[serve]\ntoken = "removed"')
-    assert all(b"sesame-of-old" not in path.read_bytes() for path in kitchen.state.glob("logbook.db*"))
+    assert all(b"sesame-of" not in path.read_bytes() for path in kitchen.state.glob("logbook.db*"))
     kitchen.stop()
-    assert all(b"sesame-of-old" not in path.read_bytes() for path in kitchen.state.glob("logbook.db*"))
+    assert all(b"sesame-of" not in path.read_bytes() for path in kitchen.state.glob("logbook.db*"))
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
--- A logbook of version 1, as sqlite3's .dump shows it; see damage_test.cpp for what is in it.
+-- A logbook of version 2, as sqlite3's .dump shows it; see damage_test.cpp for what is in it.
 PRAGMA application_id=1229866828; PRAGMA user_version=2;
 PRAGMA foreign_keys=OFF;
 BEGIN TRANSACTION;
