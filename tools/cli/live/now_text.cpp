@@ -1,71 +1,21 @@
 #include "tools/cli/live/now_text.hpp"
-#include "tools/cli/time/local_time.hpp"
 
+#include <algorithm>
 #include <set>
+
+#include "tools/cli/live/view_parts.hpp"
+#include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
 namespace {
 
-std::optional<double> number(Json const& json, char const* key) {
-    auto const found = json.find(key);
-    if (found == json.end() || !found->is_number()) return {};
-    return found->get<double>();
-}
+constexpr std::size_t whole_row = 78;  // columns for a vessel with its band and trend in one line
 
-std::string word(Json const& json, char const* key, std::string otherwise = "") {
-    auto const found = json.find(key);
-    if (found == json.end() || !found->is_string()) return otherwise;
-    return found->get<std::string>();
-}
-
-Json list(Json const& json, char const* key) {
-    auto const found = json.find(key);
-    return found != json.end() && found->is_array() ? *found : Json::array();
-}
-
-// What a probe, a vessel's medium or a core shows: the value and its age; an old value is in brackets.
-std::pair<std::string, std::string> value_and_age(Json const& item, double older_s, TemperatureUnit unit) {
-    if (auto const celsius = number(item, "celsius")) {
-        auto const age = number(item, "age_s").value_or(0) + older_s;
-        auto text = temperature_text(celsius, unit);
-        // Once the daemon stopped answering, what it said last is history.
-        if (older_s > 5) text = "(" + text + ")";
-        return {text, age_text(age)};
-    }
-    auto const last = item.find("last");
-    if (last != item.end() && last->is_object()) {
-        return {"(" + temperature_text(number(*last, "celsius"), unit) + ")",
-                age_text(number(*last, "age_s").value_or(0) + older_s)};
-    }
-    return {"-", ""};
-}
-
-std::string why_no_value(Json const& item) {
-    return number(item, "celsius") ? "" : "no value: " + word(item, "reason", "the daemon gives no reason");
-}
-
-// "leaving-band" of a forecast in words.
-std::string forecast_text(Json const& forecast, double older_s) {
-    if (!forecast.is_object()) return "";
-    auto const what = word(forecast, "what");
-    auto const why = word(forecast, "why");
-    auto const eta = number(forecast, "eta_s");
-    std::string const subject = what == "leaving-band"  ? "leaves its band"
-                                : what == "boiling"     ? "boils"
-                                : what == "core-target" ? "the core is at its target"
-                                : what == "cooling"     ? "is cold enough"
-                                                        : what;
-    if (!eta) return why.empty() ? "" : subject + ": cannot be told, " + why;
-    auto const old = number(forecast, "age_s").value_or(0) + older_s;
-    auto const less = [&](std::optional<double> s) { return s ? std::optional(std::max(0.0, *s - old)) : s; };
-    auto text = subject + " " +
-                ahead_text(std::max(0.0, *eta - old), less(number(forecast, "low_s")),
-                           less(number(forecast, "high_s")));
-    return why.empty() ? text : text + "; " + why;
-}
-
-void add_line(std::string& out, std::string const& text, std::size_t width) {
-    if (!text.empty()) out += wrapped(text, width, "      ") + "\n";
+// The first line as it is, what does not fit below it, indented.
+std::string hanging(std::string const& text, std::size_t width) {
+    auto const indent = text.find_first_not_of(' ');
+    auto rest = wrapped(text.substr(indent), width, "      ") + "\n";
+    return std::string(indent, ' ') + rest.substr(6);
 }
 
 std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width) {
@@ -81,15 +31,21 @@ std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, 
         }
         auto const phase = word(vessel, "phase");
         auto const slope = number(vessel, "slope_k_per_min");
-        table.row({word(vessel, "name"), value, age, band_words, phase == "no band" ? "" : phase,
-                   slope ? slope_text(*slope, unit) : ""});
+        auto const shown_phase = phase == "no band" ? "" : phase;
+        auto const trend = slope ? slope_text(*slope, unit) : "";
         std::string detail;
+        if (width >= whole_row) {
+            table.row({word(vessel, "name"), value, age, band_words, shown_phase, trend});
+        } else {
+            table.row({word(vessel, "name"), value, age, shown_phase});
+            add_line(detail, band_words + (trend.empty() ? "" : ", " + trend), width);
+        }
         add_line(detail, why_no_value(vessel), width);
         auto const forecast = vessel.value("forecast", Json());
         // What has left its band needs no forecast of leaving it.
         bool const outside = phase == "above band" || phase == "below band";
         bool const told = forecast.is_object() && outside && word(forecast, "what") == "leaving-band";
-        auto ahead = told ? "" : forecast_text(forecast, older_s);
+        auto ahead = told ? "" : forecast_text(forecast, older_s, now);
         auto const advice = word(vessel, "advice");
         if (!advice.empty()) ahead += (ahead.empty() ? "" : ": ") + advice;
         add_line(detail, ahead, width);
@@ -107,56 +63,35 @@ std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, 
     return out;
 }
 
-std::string verdicts_text(Json const& dish, std::size_t width, bool brief) {
-    std::string out, line;
+// What of the food must be known at a glance: what is surely wrong, and a core that has reached what is
+// asked.
+void add_food(std::string& out, Json const& dish, std::size_t width) {
     for (auto const& verdict : list(dish, "verdicts")) {
-        auto const answer = word(verdict, "rule") + ": " + word(verdict, "answer");
-        line += (line.empty() ? "" : "; ") + answer;
-        if (!brief)
-            add_line(out, answer + ". " + word(verdict, "text") + " [" + word(verdict, "source") + "]",
-                     width);
+        auto const rule = word(verdict, "rule"), answer = word(verdict, "answer");
+        bool const wrong = answer.starts_with("missed") || answer == "not reached";
+        if (wrong && rule != "in short")
+            add_line(out, rule + ": " + answer + ". " + word(verdict, "text"), width);
+        if (rule == "core-target" && answer == "met") add_line(out, "core-target: met", width);
     }
-    if (brief && !line.empty()) add_line(out, line + ". Rules and sources: ingle now.", width);
-    return out;
 }
 
-std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width,
-                        bool brief) {
+std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width) {
     std::string out, caution;  // the same for all, said once
     for (auto const& dish : list(now, "dishes")) {
-        bool const begun = dish.value("begun", false);
-        auto line = "  " + word(dish, "name");
-        auto const vessel = word(dish, "vessel");
-        if (!vessel.empty()) line += " in " + vessel;
-        if (!begun) {
-            out += line + ": not begun\n";
+        auto const name = "  " + word(dish, "name");
+        if (!dish.value("begun", false)) {
+            out += name + ": not begun\n";
             continue;
         }
-        auto const stage = word(dish, "stage");
-        if (!stage.empty()) {
-            line += ": " + stage;
-            if (auto const age = number(dish, "stage_age_s")) line += " for " + length_text(*age + older_s);
-            if (auto const left = number(dish, "stage_left_s")) {
-                auto const clock = word(dish, "stage_clock");
-                bool const counts = clock == "counts";
-                line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
-                if (!counts) line += " (" + clock + ")";
-            }
-        }
+        out += hanging(name + ": " + dish_state_text(dish, older_s, unit), width);
         auto const core = dish.value("core", Json::object());
-        if (!word(core, "probe").empty()) {
-            auto const [value, age] = value_and_age(core, older_s, unit);
-            line += ", core " + value + (age.empty() ? "" : " " + age);
-        }
-        if (auto const target = number(dish, "target_c"))
-            line += ", target " + temperature_text(target, unit);
-        out += line + "\n";
         if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
-        add_line(out, forecast_text(dish.value("forecast", Json()), older_s), width);
-        out += verdicts_text(dish, width, brief);
+        add_line(out, forecast_text(dish.value("forecast", Json()), older_s, now), width);
+        add_food(out, dish, width);
         if (!word(dish, "caution").empty()) caution = word(dish, "caution");
     }
-    if (!caution.empty()) out += wrapped(caution, width, "  ") + "\n";
+    if (!caution.empty())
+        out += wrapped(caution + " All rules of a dish: ingle now DISH.", width, "  ") + "\n";
     return out;
 }
 
@@ -177,6 +112,31 @@ std::string probes_text(Json const& now, double older_s, TemperatureUnit unit) {
     table.right(1);
     table.right(2);
     return table.text();
+}
+
+// What nobody has seen yet, the highest first; then what stands and was seen; what is covered or silenced
+// last.
+Json most_urgent_first(Json alarms) {
+    auto const rank = [](Json const& alarm) {
+        auto const state = word(alarm, "state"), priority = word(alarm, "priority");
+        int const seen = state == "unacknowledged"                               ? 0
+                         : state == "suppressed-by-design" || state == "shelved" ? 2
+                                                                                 : 1;
+        return seen * 3 + (priority == "high" ? 0 : priority == "medium" ? 1 : 2);
+    };
+    std::stable_sort(alarms.begin(), alarms.end(),
+                     [&](Json const& a, Json const& b) { return rank(a) < rank(b); });
+    return alarms;
+}
+
+// A terminal keeps the end of what is longer than it, and the beginning is what matters.
+std::string cut_to(std::string page, std::size_t height) {
+    auto const lines = static_cast<std::size_t>(std::ranges::count(page, '\n'));
+    if (height < 8 || lines < height) return page;
+    std::size_t end = 0;
+    for (std::size_t line = 0; line + 2 < height; ++line) end = page.find('\n', end) + 1;
+    return page.substr(0, end) + "  and " + std::to_string(lines + 2 - height) +
+           " lines more: ingle now | less\n";
 }
 
 std::string head_line(Json const& now) {
@@ -237,7 +197,11 @@ std::string alarms_text(Json const& alarms, double older_s, Terminal const& term
         }
         auto const by = word(alarm, "acknowledged_by");
         if (!by.empty()) line += ", seen by " + by;
-        out += (word(alarm, "priority") == "high" ? terminal.strong(line) : line) + "\n";
+        bool const high = word(alarm, "priority") == "high";
+        out += (high                        ? terminal.alert(line)
+                : state == "unacknowledged" ? terminal.strong(line)
+                                            : line) +
+               "\n";
         add_line(out, word(alarm, "text"), terminal.width);
     }
     return out;
@@ -256,20 +220,22 @@ std::string timers_text(Json const& timers, double older_s) {
     return out;
 }
 
-std::string now_text(Json const& now, double older_s, Terminal const& terminal, bool brief) {
+std::string now_text(Json const& now, double older_s, Terminal const& terminal) {
     auto const unit = unit_of(now);
     std::string out = terminal.strong(head_line(now)) + "\n";
     out += daemon_text(now.value("daemon", Json::object()));
-    auto const section = [&](char const* title, std::string const& body) {
-        if (!body.empty()) out += "\n" + terminal.strong(title) + "\n" + body;
+    auto const alarms = alarms_text(most_urgent_first(list(now, "alarms")), older_s, terminal);
+    out += alarms.empty() ? "  no alarms\n" : alarms;
+    auto const part = [&](std::string const& body) {
+        if (!body.empty()) out += "\n" + body;
     };
-    auto const alarms = alarms_text(list(now, "alarms"), older_s, terminal);
-    section("alarms", alarms.empty() ? "  none\n" : alarms);
-    section("vessels", vessels_text(now, older_s, unit, terminal.width));
-    section("dishes", dishes_text(now, older_s, unit, terminal.width, brief));
-    section("timers", timers_text(list(now, "timers"), older_s));
-    section("other probes", probes_text(now, older_s, unit));
-    return out;
+    part(vessels_text(now, older_s, unit, terminal.width));
+    part(dishes_text(now, older_s, unit, terminal.width));
+    auto const timers = timers_text(list(now, "timers"), older_s);
+    if (!timers.empty()) part("timers\n" + timers);
+    auto const probes = probes_text(now, older_s, unit);
+    if (!probes.empty()) part("other probes\n" + probes);
+    return cut_to(out, terminal.height);
 }
 
 }  // namespace ingle::cli

@@ -8,9 +8,13 @@
 
 namespace ingle::cli {
 
-// `older_s`: how long ago the view was fetched; every age grows by it. `brief`: of the verdicts only the
-// answers, for a page that is redrawn.
-std::string now_text(Json const& now, double older_s, Terminal const& terminal, bool brief = false);
+// `older_s`: how long ago the view was fetched; every age grows by it. First what needs the cook, then a line
+// for each vessel and dish; of the food's rules only what says something now. Cut at its end to the
+// terminal's height.
+std::string now_text(Json const& now, double older_s, Terminal const& terminal);
+
+// Everything of one dish: its state, its forecast, and each rule with its answer and source.
+std::string dish_page(Json const& now, Json const& dish, Terminal const& terminal);
 
 // The alarms of a view, or of /api/alarms. "" where there are none.
 std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal);

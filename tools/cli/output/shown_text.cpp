@@ -5,6 +5,16 @@
 #include "config/plain_text.hpp"
 
 namespace ingle::cli {
+namespace {
+
+constexpr char styles[] = {bold_on, bold_off, alert_on, 0};
+
+// ECMA-48: select graphic rendition.
+char const* sequence_of(char style) {
+    return style == bold_on ? "\x1b[1m" : style == alert_on ? "\x1b[1;31m" : "\x1b[0m";
+}
+
+}  // namespace
 
 ShownText::~ShownText() {
     pass_on(std::exchange(waiting_, {}));
@@ -31,11 +41,11 @@ int ShownText::sync() {
 
 void ShownText::pass_on(std::string_view text) {
     while (!text.empty()) {
-        auto const style = text.find_first_of(std::string{bold_on, bold_off});
-        to_ << plain_text(text.substr(0, style));
-        if (style == std::string_view::npos) return;
-        to_ << (text[style] == bold_on ? "\x1b[1m" : "\x1b[0m");
-        text.remove_prefix(style + 1);
+        auto const at = text.find_first_of(styles);
+        to_ << plain_text(text.substr(0, at));
+        if (at == std::string_view::npos) return;
+        to_ << sequence_of(text[at]);
+        text.remove_prefix(at + 1);
     }
 }
 

@@ -10,7 +10,7 @@
 namespace ingle::cli {
 
 // What this program itself says to the terminal, in place of the terminal's own sequences.
-inline constexpr char bold_on = '\x0e', bold_off = '\x0f';
+inline constexpr char bold_on = '\x0e', bold_off = '\x0f', alert_on = '\x10';
 
 class ShownText final : public std::streambuf {
 public:

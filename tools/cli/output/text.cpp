@@ -95,6 +95,10 @@ std::string Terminal::strong(std::string text) const {
     return styled ? bold_on + std::move(text) + bold_off : text;
 }
 
+std::string Terminal::alert(std::string text) const {
+    return styled ? alert_on + std::move(text) + bold_off : text;
+}
+
 Terminal terminal() {
     Terminal found;
     auto const variable = [](char const* name) {
@@ -110,6 +114,7 @@ Terminal terminal() {
     winsize size{};
     if (found.interactive && ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= 40) {
         found.width = size.ws_col;
+        found.height = size.ws_row;
     }
     return found;
 }

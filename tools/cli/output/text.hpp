@@ -37,8 +37,10 @@ std::string wrapped(std::string_view text, std::size_t width, std::string_view i
 // Is it a terminal that may be styled (NO_COLOR, TERM=dumb), how wide, and does it take more than ASCII?
 struct Terminal {
     bool interactive = false, styled = false, unicode = false;
-    std::size_t width = 100;
-    std::string strong(std::string text) const;  // bold where styled; never the only bearer of a meaning
+    std::size_t width = 100, height = 0;  // 0: as many lines as there are
+    // Bold, and red, where styled; never the only bearer of a meaning.
+    std::string strong(std::string text) const;
+    std::string alert(std::string text) const;
 };
 Terminal terminal();
 

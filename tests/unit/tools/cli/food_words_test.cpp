@@ -128,14 +128,13 @@ TEST_CASE("the caution stands once under the dishes of `now`") {
         {"caution", caution},
         {"verdicts", {{{"rule", "cooling"}, {"answer", "met"}, {"text", "t."}, {"source", "s"}}}}};
     nlohmann::json now{{"kitchen", "hall"}, {"units", "degF"}, {"dishes", {dish, dish}}};
-    for (bool const brief : {false, true}) {
-        auto const text = unbroken(cli::now_text(now, 0, {}, brief));
-        auto const first = text.find(caution);
-        REQUIRE(first != std::string::npos);
-        CHECK(text.find(caution, first + 1) == std::string::npos);
-    }
+    auto const text = unbroken(cli::now_text(now, 0, {}));
+    auto const first = text.find(caution);
+    REQUIRE(first != std::string::npos);
+    CHECK(text.find(caution, first + 1) == std::string::npos);
+    CHECK_THAT(unbroken(cli::dish_page(now, now["dishes"][0], {})), INGLE_CONTAINS(caution));
     for (auto& one : now["dishes"]) one["caution"] = nullptr;
-    CHECK(cli::now_text(now, 0, {}, false).find("licence") == std::string::npos);
+    CHECK(cli::now_text(now, 0, {}).find("licence") == std::string::npos);
 }
 
 TEST_CASE("a brine is not reckoned for curing salts") {

@@ -1,0 +1,141 @@
+// The page of `ingle now`: what needs the cook first, a line for each vessel and dish, and no more than fits.
+#include "tools/cli/live/now_text.hpp"
+
+#include <sstream>
+
+#include "tests/support/catch.hpp"
+
+using namespace ingle;
+using cli::Json;
+
+namespace {
+
+std::vector<std::string> lines_of(std::string const& text) {
+    std::vector<std::string> lines;
+    std::istringstream in(text);
+    for (std::string line; std::getline(in, line);) lines.push_back(line);
+    return lines;
+}
+
+Json alarm(int id, char const* priority, char const* state, char const* name) {
+    return {{"id", id},
+            {"priority", priority},
+            {"state", state},
+            {"alarm", name},
+            {"subject", "stockpot"},
+            {"age_s", 60},
+            {"active", true},
+            {"text", "stockpot is at 192.0 degF."}};
+}
+
+Json vessel(char const* name) {
+    return {{"name", name},
+            {"probe", "p"},
+            {"celsius", 85.25},
+            {"age_s", 0.0},
+            {"phase", "in band"},
+            {"slope_k_per_min", 0.1},
+            {"band", {{"low_c", 82.2222}, {"high_c", 87.7778}}}};
+}
+
+Json verdict(char const* rule, char const* answer) {
+    return {{"rule", rule},
+            {"answer", answer},
+            {"text", "What was seen, in a sentence."},
+            {"source", "a source"}};
+}
+
+Json dish(char const* name) {
+    return {{"name", name},
+            {"vessel", "stockpot"},
+            {"begun", true},
+            {"stage", "poach"},
+            {"stage_left_s", 4800},
+            {"stage_clock", "counts"},
+            {"target_c", 73.8889},
+            {"core", {{"probe", "core"}, {"celsius", 66.9}, {"age_s", 1.0}}},
+            {"forecast",
+             {{"what", "core-target"}, {"eta_s", 5400}, {"low_s", 4500}, {"high_s", 6600}, {"age_s", 0}}},
+            {"caution", "Facts by published rules, not a licence."},
+            {"verdicts",
+             {verdict("in short", "unknown"), verdict("cooling", "unknown"), verdict("danger-zone", "ok")}}};
+}
+
+Json supper() {
+    return {{"kitchen", "village hall"},
+            {"units", "degF"},
+            {"at", "2026-11-26T14:00:00.000Z"},
+            {"daemon", {{"recording", true}}},
+            {"vessels", {vessel("stockpot"), vessel("smoker"), vessel("oven"), vessel("fridge")}},
+            {"dishes", {dish("goose-roll"), dish("boar-shoulder"), dish("quince-tart"), dish("trout")}}};
+}
+
+}  // namespace
+
+TEST_CASE("four vessels, four dishes and an alarm fit a terminal of 24 lines and 80 columns") {
+    auto now = supper();
+    now["alarms"] = Json::array({alarm(3, "high", "unacknowledged", "above-band")});
+    cli::Terminal terminal;
+    terminal.width = 80, terminal.height = 24;
+    auto const lines = lines_of(cli::now_text(now, 0, terminal));
+    CHECK(lines.size() < 24);
+    for (auto const& line : lines) CHECK(cli::width_of(line) <= 80);
+    CHECK_THAT(lines[1], INGLE_CONTAINS("above-band"));
+    CHECK_THAT(lines.back(), INGLE_CONTAINS("ingle now DISH"));
+}
+
+TEST_CASE("on 60 columns lines are broken, and nothing of them is lost") {
+    cli::Terminal terminal;
+    terminal.width = 60;
+    auto const text = cli::now_text(supper(), 0, terminal);
+    for (auto const& line : lines_of(text)) {
+        INFO(line);
+        CHECK(cli::width_of(line) <= 60);
+    }
+    CHECK_THAT(text, INGLE_CONTAINS("180 to 190 degF, +0.2 degF/min"));
+}
+
+TEST_CASE("what is longer than the terminal is cut at its end, and says so") {
+    auto now = supper();
+    for (int i = 0; i < 20; ++i) now["alarms"].push_back(alarm(i, "low", "acknowledged", "below-band"));
+    now["alarms"].push_back(alarm(99, "high", "unacknowledged", "boil-over-risk"));
+    cli::Terminal terminal;
+    terminal.width = 80, terminal.height = 24;
+    auto const lines = lines_of(cli::now_text(now, 0, terminal));
+    CHECK(lines.size() == 23);
+    CHECK_THAT(lines[0], INGLE_CONTAINS("village hall"));
+    CHECK_THAT(lines[1], INGLE_CONTAINS("boil-over-risk"));  // what needs the cook comes first
+    CHECK_THAT(lines.back(), INGLE_CONTAINS("lines more"));
+    terminal.height = 0;  // into a file or a pipe: all of it
+    CHECK(lines_of(cli::now_text(now, 0, terminal)).size() > 40);
+}
+
+TEST_CASE("of the food's rules the page has what is wrong or reached; the dish's own page has all") {
+    auto now = supper();
+    auto& verdicts = now["dishes"][0]["verdicts"];
+    verdicts.push_back(verdict("core-target", "met"));
+    verdicts.push_back(verdict("reheating", "missed"));
+    verdicts.push_back(verdict("lethality", "not reached so far"));
+    auto const page = cli::now_text(now, 0, {});
+    CHECK_THAT(page, INGLE_CONTAINS("reheating: missed. What was seen"));
+    CHECK_THAT(page, INGLE_CONTAINS("core-target: met"));
+    CHECK(page.find("cooling:") == std::string::npos);
+    CHECK(page.find("lethality") == std::string::npos);
+    auto const dish = cli::dish_page(now, now["dishes"][0], {});
+    for (auto const* rule :
+         {"in short: unknown", "cooling: unknown", "reheating: missed", "lethality: not reached"})
+        CHECK_THAT(dish, INGLE_CONTAINS(rule));
+    CHECK_THAT(dish, INGLE_CONTAINS("[a source]"));
+}
+
+TEST_CASE("a forecast that is far off is told by the clock, a near one by the minutes") {
+    auto now = supper();
+    auto const far = cli::now_text(now, 0, {});
+    CHECK_THAT(far, INGLE_CONTAINS("the core is at its target about "));
+    CHECK_THAT(far, INGLE_CONTAINS("90 min from now"));
+    now["dishes"][0]["forecast"]["eta_s"] = 600;
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("the core is at its target in about 10 min"));
+    now["at"] = nullptr;  // the clock is not known: no time of day is
+    now["dishes"][0]["forecast"]["eta_s"] = 5400;
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("the core is at its target in about 90 min"));
+}

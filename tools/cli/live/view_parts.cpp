@@ -1,0 +1,103 @@
+#include "tools/cli/live/view_parts.hpp"
+
+#include <algorithm>
+
+#include "tools/cli/time/local_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+constexpr double told_by_the_clock_s = 1800;  // nearer than that, minutes are what a cook counts
+
+}  // namespace
+
+std::optional<double> number(Json const& json, char const* key) {
+    auto const found = json.find(key);
+    if (found == json.end() || !found->is_number()) return {};
+    return found->get<double>();
+}
+
+std::string word(Json const& json, char const* key, std::string otherwise) {
+    auto const found = json.find(key);
+    if (found == json.end() || !found->is_string()) return otherwise;
+    return found->get<std::string>();
+}
+
+Json list(Json const& json, char const* key) {
+    auto const found = json.find(key);
+    return found != json.end() && found->is_array() ? *found : Json::array();
+}
+
+std::pair<std::string, std::string> value_and_age(Json const& item, double older_s, TemperatureUnit unit) {
+    if (auto const celsius = number(item, "celsius")) {
+        auto const age = number(item, "age_s").value_or(0) + older_s;
+        auto text = temperature_text(celsius, unit);
+        // Once the daemon stopped answering, what it said last is history.
+        if (older_s > 5) text = "(" + text + ")";
+        return {text, age_text(age)};
+    }
+    auto const last = item.find("last");
+    if (last != item.end() && last->is_object()) {
+        return {"(" + temperature_text(number(*last, "celsius"), unit) + ")",
+                age_text(number(*last, "age_s").value_or(0) + older_s)};
+    }
+    return {"-", ""};
+}
+
+std::string why_no_value(Json const& item) {
+    return number(item, "celsius") ? "" : "no value: " + word(item, "reason", "the daemon gives no reason");
+}
+
+std::string forecast_text(Json const& forecast, double older_s, Json const& now) {
+    if (!forecast.is_object()) return "";
+    auto const what = word(forecast, "what"), why = word(forecast, "why");
+    auto const eta = number(forecast, "eta_s");
+    std::string const subject = what == "leaving-band"  ? "leaves its band"
+                                : what == "boiling"     ? "boils"
+                                : what == "core-target" ? "the core is at its target"
+                                : what == "cooling"     ? "is cold enough"
+                                                        : what;
+    if (!eta) return why.empty() ? "" : subject + ": cannot be told, " + why;
+    auto const old = number(forecast, "age_s").value_or(0) + older_s;
+    auto const less = [&](std::optional<double> s) { return s ? std::optional(std::max(0.0, *s - old)) : s; };
+    auto const left = std::max(0.0, *eta - old);
+    auto const low = less(number(forecast, "low_s")), high = less(number(forecast, "high_s"));
+    auto const at = wall_from_json(word(now, "at"));
+    auto text = subject + " " + ahead_text(left, low, high);
+    if (at && left > told_by_the_clock_s) {
+        auto const clock = [&](double s) {
+            return time_text(*at + Span(static_cast<std::int64_t>((s + older_s) * 1000)), false, false);
+        };
+        text = subject + " about " + clock(left);
+        if (low && high) text += " (" + clock(*low) + " to " + clock(*high) + ")";
+        text += ", " + length_text(left) + " from now";
+    }
+    return why.empty() ? text : text + "; " + why;
+}
+
+std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit unit) {
+    std::string line = word(dish, "stage");
+    if (!line.empty()) {
+        if (auto const left = number(dish, "stage_left_s")) {
+            auto const clock = word(dish, "stage_clock");
+            bool const counts = clock == "counts";
+            line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
+            if (!counts) line += " (" + clock + ")";
+        } else if (auto const age = number(dish, "stage_age_s")) {
+            line += " for " + length_text(*age + older_s);
+        }
+    }
+    auto const core = dish.value("core", Json::object());
+    if (!word(core, "probe").empty()) {
+        auto const [value, age] = value_and_age(core, older_s, unit);
+        line += (line.empty() ? "core " : ", core ") + value + (age.empty() ? "" : " " + age);
+    }
+    if (auto const target = number(dish, "target_c")) line += ", target " + temperature_text(target, unit);
+    return line;
+}
+
+void add_line(std::string& out, std::string const& text, std::size_t width) {
+    if (!text.empty()) out += wrapped(text, width, "      ") + "\n";
+}
+
+}  // namespace ingle::cli
