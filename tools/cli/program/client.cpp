@@ -1,29 +1,24 @@
 #include "tools/cli/program/client.hpp"
 
+#include <curl/curl.h>
+#include <sys/un.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <cstdlib>
+#include <memory>
 #include <ostream>
 #include <utility>
-
-#include "drivers/api/asio.hpp"
-
-#include <boost/beast/core.hpp>
-#include <boost/beast/http.hpp>
 
 namespace ingle::cli {
 namespace {
 
-namespace asio = boost::asio;
-namespace beast = boost::beast;
-namespace http = boost::beast::http;
+constexpr long answer_limit_s = 30;  // a little more than the daemon gives its logbook
+constexpr std::size_t most_answer = std::size_t{256} << 20;
 
-constexpr auto answer_limit = std::chrono::seconds(30);  // a little more than the daemon gives its logbook
-constexpr std::uint64_t most_answer = 256ULL << 20;
-
-NoDaemon unreachable(std::filesystem::path const& socket, boost::system::error_code error) {
+NoDaemon unreachable(std::filesystem::path const& socket, long error) {
     auto const path = socket.string();
-    if (error == asio::error::access_denied) {
+    if (error == EACCES) {
         return NoDaemon("this user may not open " + path +
                         "; run the command as the daemon's user, or join the group of that file");
     }
@@ -31,54 +26,60 @@ NoDaemon unreachable(std::filesystem::path const& socket, boost::system::error_c
                     "; start it with `ingled --kitchen FILE`, or say where it keeps its state with --state");
 }
 
+std::size_t append(char* data, std::size_t size, std::size_t count, void* into) {
+    auto& answer = *static_cast<std::string*>(into);
+    if (answer.size() + size * count > most_answer) return 0;
+    answer.append(data, size * count);
+    return size * count;
+}
+
+struct Header {
+    curl_slist* list = nullptr;
+    explicit Header(char const* line) : list(curl_slist_append(nullptr, line)) {}
+    ~Header() { curl_slist_free_all(list); }
+    Header(Header const&) = delete;
+    Header& operator=(Header const&) = delete;
+};
+
 }  // namespace
 
 Json Client::ask(bool post, std::string const& target, std::string const& body) const {
-    asio::io_context io;
-    beast::basic_stream<asio::local::stream_protocol> stream(io);
-    boost::system::error_code error;
-    if (socket_.string().size() >= sizeof(sockaddr_un::sun_path)) {
-        throw Failure(
-            socket_.string() + " is too long for the path of a socket; use a shorter --state folder",
-            wrong_usage);
-    }
-    stream.socket().connect(asio::local::stream_protocol::endpoint(socket_.string()), error);
-    if (error) throw unreachable(socket_, error);
-
-    http::request<http::string_body> request(post ? http::verb::post : http::verb::get, target, 11);
-    request.set(http::field::host, "localhost");
-    request.keep_alive(false);
+    auto const path = socket_.string();
+    if (path.size() >= sizeof(sockaddr_un::sun_path))
+        throw Failure(path + " is too long for the path of a socket; use a shorter --state folder",
+                      wrong_usage);
+    std::unique_ptr<CURL, decltype(&curl_easy_cleanup)> const handle(curl_easy_init(), &curl_easy_cleanup);
+    auto const set = [&](CURLoption option, auto value) { curl_easy_setopt(handle.get(), option, value); };
+    Header const type("Content-Type: application/json");
+    auto const url = "http://localhost" + target;
+    std::string text;
+    set(CURLOPT_URL, url.c_str());
+    set(CURLOPT_UNIX_SOCKET_PATH, path.c_str());
+    set(CURLOPT_NOPROXY, "*");
+    set(CURLOPT_NOSIGNAL, 1L);
+    set(CURLOPT_TIMEOUT, answer_limit_s);
+    set(CURLOPT_WRITEFUNCTION, &append);
+    set(CURLOPT_WRITEDATA, &text);
     if (post) {
-        request.set(http::field::content_type, "application/json");
-        request.body() = body;
+        set(CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(body.size()));
+        set(CURLOPT_POSTFIELDS, body.c_str());
+        set(CURLOPT_HTTPHEADER, type.list);
     }
-    request.prepare_payload();
+    auto const result = curl_easy_perform(handle.get());
+    long system_error = 0, status = 0;
+    curl_easy_getinfo(handle.get(), CURLINFO_OS_ERRNO, &system_error);
+    curl_easy_getinfo(handle.get(), CURLINFO_RESPONSE_CODE, &status);
+    if (result == CURLE_COULDNT_CONNECT) throw unreachable(socket_, system_error);
+    if (result == CURLE_OPERATION_TIMEDOUT)
+        throw Failure("the daemon at " + path + " does not answer; see its log, or `ingle doctor`");
+    if (result != CURLE_OK)
+        throw Failure("the daemon at " + path + " broke off: " + curl_easy_strerror(result));
 
-    // Asynchronous only for the sake of the time limit: a daemon that hangs must not hang the terminal.
-    beast::flat_buffer buffer;
-    http::response_parser<http::string_body> parser;
-    parser.body_limit(most_answer);
-    stream.expires_after(answer_limit);
-    http::async_write(stream, request, [&](boost::system::error_code failed, std::size_t) {
-        error = failed;
-        if (failed) return;
-        http::async_read(stream, buffer, parser,
-                         [&](boost::system::error_code result, std::size_t) { error = result; });
-    });
-    io.run();
-    if (error == beast::error::timeout) {
-        throw Failure("the daemon at " + socket_.string() +
-                      " does not answer; see its log, or `ingle doctor`");
-    }
-    if (error) throw Failure("the daemon at " + socket_.string() + " broke off: " + error.message());
-
-    auto const response = parser.release();
-    auto answer = response.body().empty() ? Json::object() : Json::parse(response.body(), nullptr, false);
-    if (answer.is_discarded()) throw Failure("the daemon at " + socket_.string() + " answered with no JSON");
-    if (response.result_int() >= 300) {
+    auto answer = text.empty() ? Json::object() : Json::parse(text, nullptr, false);
+    if (answer.is_discarded()) throw Failure("the daemon at " + path + " answered with no JSON");
+    if (status >= 300) {
         auto const sentence = answer.is_object() ? answer.value("error", "") : "";
-        throw Failure(sentence.empty() ? "the daemon refused: HTTP " + std::to_string(response.result_int())
-                                       : sentence);
+        throw Failure(sentence.empty() ? "the daemon refused: HTTP " + std::to_string(status) : sentence);
     }
     return answer;
 }
