@@ -116,6 +116,26 @@ struct Kitchen::Impl {
     void command(Command const& command, Effects& out);
     void refuse(Subject about, std::string sentence, Effects& out);
     bool known(Subject subject) const;
+    bool here(Subject subject, Effects& out);
+    void tell(std::string name, Subject about, std::string text, Effects& out);
+    template <class Act>
+    void with_dish(int number, Effects& out, Act act);
+    void obey(Hold const& hold, Effects& out);
+    void obey(Begin const& begin, Effects& out);
+    void obey(Next const& next, Effects& out);
+    void obey(End const& end, Effects& out);
+    void obey(Note const& note, Effects& out);
+    void obey(StartTimer const& timer, Effects& out);
+    void obey(StopTimer const& timer, Effects& out);
+    void obey(Acknowledge const& acknowledge, Effects& out);
+    void obey(Shelve const& shelve, Effects& out);
+    void obey(OutOfService const& service, Effects& out);
+    void obey(ClockAnchor const& anchor, Effects& out);
+    void obey(Switch const& lid, Effects& out);
+    void obey(PressureNow const& pressure, Effects& out);
+    void obey(KitchenTrouble const& trouble, Effects& out);
+    void obey(DriverEvent const& event, Effects& out);
+    void obey(Calibrate const& calibrate, Effects& out);
 
     // orders.cpp
     void settle_orders();  // of this tick's findings
