@@ -43,24 +43,31 @@ void Kitchen::Impl::condition(Instant at, Effects& out) {
 }
 
 void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
-    for (std::size_t i = from; i < out.size(); ++i) {
-        auto const* row = std::get_if<Recorded>(&out[i]);
-        if (!row || !row->celsius) continue;
+    // In order of time, the medium before the core, as the review reads them from the logbook.
+    std::vector<Recorded const*> rows;
+    for (std::size_t i = from; i < out.size(); ++i)
+        if (auto const* row = std::get_if<Recorded>(&out[i]); row && row->celsius) rows.push_back(row);
+    std::ranges::stable_sort(rows, [&](auto const* a, auto const* b) {
+        auto const core = [&](auto const* row) {
+            return probes[static_cast<std::size_t>(row->probe)].is_core;
+        };
+        return a->at != b->at ? a->at < b->at : core(a) < core(b);
+    });
+    for (auto const* row : rows) {
         for (auto& dish : dishes) {
             if (!dish.cook.begun() || !dish.ledger) continue;
-            auto const at = std::max(row->at, dish.fed);
             auto const core = std::find(dish.probes.begin(), dish.probes.end(), row->probe);
             int const vessel = dish.cook.vessel();
             if (core != dish.probes.end()) {
                 auto const place = static_cast<std::size_t>(core - dish.probes.begin());
-                dish.ledger->take(at, static_cast<int>(place), *row->celsius, row->quality);
+                dish.ledger->take(row->at, static_cast<int>(place), *row->celsius, row->quality);
             } else if (vessel >= 0 &&
                        settings.vessels[static_cast<std::size_t>(vessel)].medium == row->probe) {
-                dish.ledger->medium(at, *row->celsius, row->quality);
+                dish.ledger->medium(row->at, *row->celsius, row->quality);
             } else {
                 continue;
             }
-            dish.fed = at;
+            dish.fed = std::max(dish.fed, row->at);
         }
     }
 }

@@ -9,7 +9,7 @@ namespace {
 
 struct Item {
     double t = 0;
-    int order = 0;  // at the same moment: stages, then lost time, then readings
+    int order = 0;  // at the same moment: stages, then lost time, then the medium, then the cores
     int core = -1;  // -1: the medium
     CookSample const* sample = nullptr;
     std::size_t stage = 0;
@@ -79,7 +79,7 @@ JudgedCook judge_cook(CookRecord const& record) {
     for (std::size_t c = 0; c < record.cores.size(); ++c)
         for (auto const& sample : record.cores[c].samples)
             if (sample.t >= 0 && sample.t <= record.length_s)
-                items.push_back({sample.t, 2, static_cast<int>(c), &sample, 0});
+                items.push_back({sample.t, 3, static_cast<int>(c), &sample, 0});
     add_media(items, record);
     std::ranges::stable_sort(
         items, [](Item const& a, Item const& b) { return a.t != b.t ? a.t < b.t : a.order < b.order; });
