@@ -16,6 +16,7 @@ GOOD = {"met", "not-applicable"}
 NOISE_K = 0.4     # the truth may be missed by what noise can hide
 SETTLING_S = 300  # a probe that is back takes this long to show the core again
 REASONS = [
+    ("the tip moved as air does", r"as air or a surface"),
     ("not read for a time", r"not read|no reading|unread|unseen|without reading|gap|may have been|not seen|hole"),
     ("the probe was moved", r"moved|out of|faster than|not the core|displaced|lies in|lifted|medium"),
     ("not over yet", r"so far|not yet|still|running|under way|left|has to be|has fallen|by then|to go"),
