@@ -5,6 +5,7 @@
 
 #include "config/quantity.hpp"
 #include "daemon/food/core_evidence.hpp"
+#include "daemon/food/core_track.hpp"
 #include "daemon/food/danger_zone.hpp"
 
 namespace ingle {
@@ -45,9 +46,10 @@ bool game_is_open(std::span<Step const> steps, FoodClass const& food) {
 }  // namespace
 
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
-                                     FoodClass const* food, std::span<FoodSample const> medium) {
+                                     FoodClass const* food, std::span<FoodSample const> medium,
+                                     std::optional<Length> thickness, bool from_below) {
     std::vector<FoodSample> samples;
-    CoreEvidence evidence{std::nullopt};
+    CoreEvidence evidence{thickness, food};
     std::optional<double> around;
     auto next = medium.begin();
     for (auto const& sample : series) {
@@ -59,17 +61,23 @@ std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPha
             evidence.advance(sample.t_s);
     }
     for (auto const& judged : evidence.take_judged()) {
-        if (judged.doubt != CoreDoubt::none) continue;
+        if (judged.doubt != CoreDoubt::none && !judged.voids) continue;
         auto const place = std::ranges::lower_bound(samples, judged.t, {}, &FoodSample::t_s);
-        if (judged.new_place)  // what was read before was not the centre
+        if (judged.new_place || judged.voids)  // what was read before was not the centre
             for (auto before = samples.begin(); before != place; ++before) before->celsius.reset();
+        if (judged.voids) continue;
         place->celsius = judged.celsius;
         place->after_gap = judged.after_move;
     }
-    if (!food || food->targets.empty()) return samples;
+    if (!from_below || !food || food->targets.empty()) return samples;
+    double const target = food->targets.front().celsius() - rounding_k;
+    double const below = evidence.shown() ? target : target + rounding_k - seen_to_rise_k;
+    bool first = true;  // one reading alone is worth nothing
     for (auto& sample : samples) {
-        if (sample.celsius && *sample.celsius < food->targets.front().celsius() - rounding_k) break;
-        sample.celsius.reset();
+        if (!sample.celsius) continue;
+        if (*sample.celsius < below) break;
+        if (!first || *sample.celsius >= target) sample.celsius.reset();
+        first = false;
     }
     return samples;
 }

@@ -16,10 +16,12 @@ namespace ingle {
 // The readings that are the core's own, as the daemon judges them; the others are no reading. What the stage
 // does is not known of a recording: `phase` is what it is taken for. With a class, readings before the first
 // one below its target do not count either: a core that never was below it is not seen to reach it.
-// `medium`: what was read around the food, in order of time; empty: it was not.
+// `medium`: what was read around the food, in order of time; empty: it was not. `thickness`: of the food, if
+// it is known; without it a quick core cannot be told from air (thermal_lag.hpp). `from_below` false:
+// readings before the first one below the target do count.
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
-                                     FoodClass const* food = nullptr,
-                                     std::span<FoodSample const> medium = {});
+                                     FoodClass const* food = nullptr, std::span<FoodSample const> medium = {},
+                                     std::optional<Length> thickness = {}, bool from_below = true);
 
 struct SeriesLethality {
     std::optional<double> log10;           // credited; empty: no model for this food, or no reading

@@ -28,6 +28,11 @@ constexpr std::array whole_targets{
     CoreTarget{145, 15, false, "FDA Food Code 3-401.11(A)(1)"},
     CoreTarget{130, 6720, false, "FDA Food Code 2013 3-401.11(B)(2), whole roasts: 112 min"},
 };
+constexpr std::array pierced_targets{
+    CoreTarget{145, 180, false,
+               "FDA Food Code 3-401.11(A)(2): injected or mechanically tenderised; or 150 degF for 1 min, "
+               "155 degF for 17 s, 158 degF at once"},
+};
 constexpr std::array bear_targets{
     CoreTarget{165, 15, false, game_code},
     CoreTarget{165, 0, false, "CDC MMWR May 2024 (bear meat) and the Government of Canada table"},
@@ -142,7 +147,8 @@ constexpr std::array<FoodClass, 15> classes{{
      .log_linear = meat_log_linear,
      .target_log10 = 6.5,
      .lethality_source = meat_source,
-     .lethality_caution = humidity},
+     .lethality_caution = humidity,
+     .least_thickness_m = 0.08},
     {.name = "cured-ham",
      .means = "ham cured at home and not cooked yet; one cooked before is `leftover`",
      .targets = cured_ham_targets,
@@ -151,15 +157,18 @@ constexpr std::array<FoodClass, 15> classes{{
      .target_log10 = 6.5,
      .lethality_source = meat_source,
      .lethality_caution = humidity,
-     .cured = true},
+     .cured = true,
+     .least_thickness_m = 0.08},
     {.name = "fish",
      .means = "fish and shellfish",
      .targets = fish_targets,
-     .lethality_caution = "No table of time and temperature is given for fish."},
+     .lethality_caution = "No table of time and temperature is given for fish.",
+     .least_thickness_m = 0.03},
     {.name = "egg-dish",
      .means = "egg dishes and custards",
      .targets = egg_targets,
-     .lethality_caution = "No table of time and temperature is given for egg dishes."},
+     .lethality_caution = "No table of time and temperature is given for egg dishes.",
+     .least_thickness_m = 0.04},
     {.name = "stuffed",
      .means = "stuffed meat, poultry, fish or pasta; the stuffing is the core",
      .targets = poultry_targets,
@@ -171,12 +180,14 @@ constexpr std::array<FoodClass, 15> classes{{
      .means = "stock, soup, gravy",
      .targets = leftover_targets,
      .lethality_caution =
-         "No table of time and temperature is given for stock; boiling does not kill spores."},
+         "No table of time and temperature is given for stock; boiling does not kill spores.",
+     .least_thickness_m = 0},
     {.name = "vegetable",
      .means = "vegetables, fruit, grains",
      .targets = {},
      .lethality_caution = "No table of time and temperature is given for vegetables.",
-     .hot_hold_targets = plant_targets},
+     .hot_hold_targets = plant_targets,
+     .least_thickness_m = 0.04},
     {.name = "leftover",
      .means = "food that was cooked before and is reheated",
      .targets = leftover_targets,
@@ -215,6 +226,21 @@ std::span<FoodClass const> food_classes() {
 FoodClass const* food_class(std::string_view name) {
     auto const found = std::ranges::find(classes, name, &FoodClass::name);
     return found == classes.end() ? nullptr : &*found;
+}
+
+FoodClass prepared(FoodClass food, std::span<std::string const> preparation) {
+    auto const is = [&](std::string_view word) {
+        return std::ranges::find(preparation, word) != preparation.end();
+    };
+    auto const asks_more = [&](std::span<CoreTarget const> targets) {
+        if (food.targets.empty() || food.targets.front().fahrenheit < targets.front().fahrenheit)
+            food.targets = targets;
+    };
+    bool const whole_cut = food.targets.data() == whole_targets.data() || food.cured;
+    if (whole_cut && (is("injected") || is("tenderised"))) food.targets = pierced_targets;
+    if (whole_cut && is("ground")) asks_more(ground_targets);
+    if (is("stuffed") && !food.targets.empty()) asks_more(poultry_targets);
+    return food;
 }
 
 std::span<ZoneLimits const> danger_zones() {

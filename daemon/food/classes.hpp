@@ -4,6 +4,7 @@
 
 #include <optional>
 #include <span>
+#include <string>
 #include <string_view>
 
 namespace ingle {
@@ -23,6 +24,9 @@ struct LogLinear {  // D(T) = d_ref_s * 10^((t_ref_c - T) / z_k)
     double lowest_c = 0, highest_c = 0;  // as far as the source goes: nothing below, nothing faster above
 };
 
+// Of a dish with a core probe, metres; thinner food needs its thickness said. Common practice, no source.
+constexpr double least_dish_m = 0.05;
+
 struct FoodClass {
     std::string_view name;
     std::string_view means;                 // for people
@@ -37,10 +41,16 @@ struct FoodClass {
     bool cooked_before = false;                      // what is heated here is reheated
     std::span<CoreTarget const> hot_hold_targets{};  // asked only where it is cooked to be kept hot
     std::string_view caution{};                      // shown beside every verdict, or ""
+    // What a dish of it measures across at least, where its core is read and its thickness is not said; 0: a
+    // liquid, which mixes. Common practice, no source.
+    double least_thickness_m = least_dish_m;
 };
 
 std::span<FoodClass const> food_classes();
 FoodClass const* food_class(std::string_view name);  // nullptr if there is none
+// The class as what was done to it asks (words of DishSettings::preparation): stuffed, ground, injected or
+// tenderised meat is no longer a whole cut. Never asks for less.
+FoodClass prepared(FoodClass food, std::span<std::string const> preparation);
 
 // Limits that go for every perishable class, as each source has them; [0] is the default, the safer one.
 struct ZoneLimits {

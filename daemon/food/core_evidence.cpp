@@ -29,6 +29,9 @@ constexpr double hot_medium_c = 45, hot_equal_share = 0.1, room_c = 20, hot_equa
 // Water boils at 100 degC and no pressure of the air or salt of a brine adds more than a few kelvin.
 constexpr double hottest_core_c = 104;
 constexpr double drifting_k_per_s = 0.5 / 600;
+constexpr double far_from_medium_k = 15;
+constexpr double smooth_k = 10;                         // so near to boiling before it is past it
+constexpr double put_in_k = 12, put_in_within_s = 120;  // a tip follows in less; the air does not
 
 bool equal_to_medium(double c, double medium, FoodPhase phase) {
     double const tolerance = medium <= hot_medium_c ? cold_equal_k
@@ -50,13 +53,20 @@ std::string_view to_word(CoreDoubt doubt) {
         case CoreDoubt::unsettled:
             return "unsettled";
         case CoreDoubt::above_boiling:
+            return "above-boiling";
+        case CoreDoubt::no_body:
             break;
     }
-    return "above-boiling";
+    return "no-body";
 }
 
-CoreEvidence::CoreEvidence(std::optional<Length> thickness)
-    : fastest_(fastest_core(thickness, FoodPhase::cooking)), drift_(joint_drift_k_per_s) {
+CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food)
+    : fastest_(fastest_core(thickness, FoodPhase::cooking)),
+      drift_(joint_drift_k_per_s),
+      lag_(thickness, food) {
+    bool const said = thickness && thickness->metres > 0;
+    double const least = food ? food->least_thickness_m : least_dish_m;
+    if (!said && least > 0) fastest_ = fastest_core(Length{least}, FoodPhase::cooking);
     if (thickness && thickness->metres > 0 && thickness->metres < joint_m)
         drift_ = std::min(fastest_, drift_ * (joint_m / thickness->metres) * (joint_m / thickness->metres));
 }
@@ -90,24 +100,68 @@ void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase
     release(t - hold_s);
     Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase)};
     if (state_ != State::following) return look_again(point, phase);
-    if (!follows(point)) return suspect(point);
+    if (!follows(point)) return suspect(point, phase);
     refuse_run(CoreDoubt::moved);
-    follow(point);
+    show_by(point, medium_c);
+    follow(point, phase);
 }
 
-void CoreEvidence::follow(Point const& point) {
+// Air that warms is no core at all. Of what cools as air does the bad is true all the same, and kept.
+void CoreEvidence::follow(Point const& point, FoodPhase phase) {
+    if (state_ == State::away) return refuse(point, doubt_);
     doubt_ = CoreDoubt::none;
     pending_.push_back(point);
+    lag_.take(point.t, point.c);
+    if (lag_.bare() && heats_core(phase) && (past_.empty() || point.c >= past_.front().c))
+        find_bare(point, CoreDoubt::no_body);
+}
+
+// What is far from the air or the liquid around the food is in something.
+void CoreEvidence::show_by(Point const& point, std::optional<double> medium_c) {
+    if (medium_c && std::abs(*medium_c - point.c) >= far_from_medium_k) lag_.show();
+}
+
+// Not one reading of this place was the core's.
+void CoreEvidence::find_bare(Point const& point, CoreDoubt why) {
+    for (auto const& one : std::exchange(pending_, {})) {
+        if (one.t < point.t) refuse(one, why);
+    }
+    refuse_run(why);
+    past_.clear();
+    judged_.push_back({point.t, point.c, point.doubtful, why});
+    judged_.back().voids = true;
+    anchor_ = Anchor{point.t, point.c, 0, point.at_medium};
+    earlier_.reset();
+    state_ = State::away;
+    doubt_ = why;
+    bare_ = true;
+    put_in_ = false;
+}
+
+// Pushed into the food it leaves the level of the air at once; the air itself does not.
+void CoreEvidence::follow_bare(Point const& point, FoodPhase phase) {
+    double const way = heats_core(phase) ? 1 : -1, left = way * (anchor_->c - point.c);
+    if (left >= put_in_k) put_in_ = true;
+    if (left <= 0) put_in_ = false;
+    if (!put_in_ && (left <= 0 || point.t - anchor_->t >= put_in_within_s)) {
+        anchor_->t = point.t;
+        anchor_->c = point.c;
+    }
 }
 
 // One wild reading is not a moved probe; a second one that is as far away, or ten seconds of it, is. At one
 // reading in some minutes a quick core looks like a step, but it goes on as it began.
-void CoreEvidence::suspect(Point const& point) {
+void CoreEvidence::suspect(Point const& point, FoodPhase phase) {
     doubt_ = point.c > hottest_core_c ? CoreDoubt::above_boiling : CoreDoubt::moved;
+    auto const& last = pending_.empty() ? past_.back() : pending_.back();
+    // Without a jump it came to what no core comes to.
+    if (point.c > hottest_core_c && run_.empty() && hottest_core_c - last.c <= smooth_k &&
+        std::abs(point.c - last.c) <= allowed(point.t - last.t, slope_now()))
+        return find_bare(point, CoreDoubt::above_boiling);
     run_.push_back(point);
     if (may_be_ramp()) {
         if (run_.size() < ramp_readings) return;
-        for (auto const& one : std::exchange(run_, {})) follow(one);
+        for (auto const& one : std::exchange(run_, {})) follow(one, phase);
         return;
     }
     auto const& before = pending_.empty() ? past_.back() : pending_.back();
@@ -150,6 +204,7 @@ bool CoreEvidence::settled() const {
 }
 
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
+    if (bare_) follow_bare(point, phase);
     if (point.c > hottest_core_c) {
         refuse_run(CoreDoubt::moved);
         return refuse(point, CoreDoubt::above_boiling);
@@ -162,7 +217,7 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
         double const apart = point.t - before.t;
         return std::abs(point.c - before.c) <= settled_k + std::min(rate * apart, most);
     };
-    auto const why = away ? CoreDoubt::moved : CoreDoubt::unsettled;
+    auto const why = bare_ ? CoreDoubt::no_body : away ? CoreDoubt::moved : CoreDoubt::unsettled;
     if (!run_.empty() &&
         (!slow(run_.back()) || !slow(run_[run_.size() / 2]) || run_.back().at_medium != point.at_medium))
         refuse_run(run_.back().at_medium ? CoreDoubt::at_medium : why);
@@ -174,11 +229,13 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     }
     if (!settled()) return;
     if (state_ == State::starting) {
-        if (!point.at_medium) accept_run(false);
+        if (!point.at_medium) accept_run(false, phase);
+    } else if (bare_) {
+        if (put_in_ && other_place(*anchor_, phase)) accept_run(true, phase);
     } else if (could_be(*anchor_) || (earlier_ && could_be(*earlier_))) {
-        accept_run(false);
+        accept_run(false, phase);
     } else if (other_place(*anchor_, phase)) {
-        accept_run(true);
+        accept_run(true, phase);
     }
 }
 
@@ -205,7 +262,7 @@ bool CoreEvidence::other_place(Anchor const& anchor, FoodPhase phase) const {
     return way * (now.c - anchor.c) < 0 && drift >= other_place_k;
 }
 
-void CoreEvidence::accept_run(bool new_place) {
+void CoreEvidence::accept_run(bool new_place, FoodPhase phase) {
     bool const moved = state_ == State::away;
     break_next_ = break_next_ || moved;
     new_place_next_ = new_place_next_ || new_place;
@@ -213,13 +270,13 @@ void CoreEvidence::accept_run(bool new_place) {
         earlier_ = anchor_ && std::abs(anchor_->slope) >= drifting_k_per_s ? anchor_ : std::nullopt;
     anchor_.reset();
     state_ = State::following;
+    bare_ = put_in_ = false;
+    if (new_place) lag_.begin_again();
     // A tip takes a while to come to where it is: what came first still had some way to go.
     double const from = moved ? run_.back().t - hold_s : run_.front().t;
     for (; run_.front().t < from; run_.pop_front()) refuse(run_.front(), CoreDoubt::moved);
-    pending_.insert(pending_.end(), run_.begin(), run_.end());
-    run_.clear();
-    doubt_ = CoreDoubt::none;
-    release(pending_.back().t - hold_s);
+    for (auto const& one : std::exchange(run_, {})) follow(one, phase);
+    if (!pending_.empty()) release(pending_.back().t - hold_s);
 }
 
 void CoreEvidence::release(double until) {
@@ -258,6 +315,8 @@ void CoreEvidence::restart() {
     anchor_.reset();
     earlier_.reset();
     state_ = State::starting;
+    bare_ = put_in_ = false;
+    if (!lag_.in_a_body()) lag_.begin_again();
     doubt_ = CoreDoubt::unsettled;
     break_next_ = true;
 }
@@ -311,11 +370,15 @@ void CoreEvidence::fields(FieldVisitor& visit) {
     visit.flag(break_next_);
     visit.flag(new_place_next_);
     visit.choice(places_);
+    visit.flag(bare_);
+    visit.flag(put_in_);
+    lag_.fields(visit);
     if (!past_.empty() || !pending_.empty()) return;  // it was writing
     if (known && state_ == State::following) past_ = {first, last};
     if (!known && state_ == State::following) state_ = State::starting;
     if (state_ == State::away && !anchor_) state_ = State::starting;
     doubt_ = state_ == State::following ? CoreDoubt::none
+             : bare_                    ? CoreDoubt::no_body
              : state_ == State::away    ? CoreDoubt::moved
                                         : CoreDoubt::unsettled;
 }

@@ -13,16 +13,18 @@
 #include "config/quantity.hpp"
 #include "daemon/food/phase.hpp"
 #include "daemon/food/state.hpp"
+#include "daemon/food/thermal_lag.hpp"
 
 namespace ingle {
 
 // Why a reading is not the core's own.
 enum class CoreDoubt {
     none,
-    moved,         // faster than a core, or settled where the core cannot be
-    at_medium,     // as warm as the air or the liquid around the food, from the start
-    unsettled,     // too few readings, or moving, since the start or since it was moved
-    above_boiling  // no food that holds water gets so hot
+    moved,          // faster than a core, or settled where the core cannot be
+    at_medium,      // as warm as the air or the liquid around the food, from the start
+    unsettled,      // too few readings, or moving, since the start or since it was moved
+    above_boiling,  // no food that holds water gets so hot
+    no_body         // it moves as air or a surface does, and not as the centre of a body
 };
 std::string_view to_word(CoreDoubt doubt);
 
@@ -32,13 +34,15 @@ struct JudgedReading {
     CoreDoubt doubt = CoreDoubt::none;
     bool after_move = false;  // the first one that counts after readings that did not: a gap lies before it
     bool new_place = false;   // and it is not where the tip was before: what was credited there is void
+    bool voids = false;       // does not count, and shows that what was read before it was no core's either
 };
 
 class CoreEvidence {
 public:
     static constexpr double hold_s = 30;  // until a reading is certain
 
-    explicit CoreEvidence(std::optional<Length> thickness);
+    // `food`: its class bounds what is not said; nullptr: not known.
+    explicit CoreEvidence(std::optional<Length> thickness, FoodClass const* food = nullptr);
 
     // One reading, s and degC; times must not go back. `medium_c`: of the medium, if it is measured now.
     void take(double t, double celsius, bool doubtful, FoodPhase phase, std::optional<double> medium_c);
@@ -58,7 +62,10 @@ public:
         int places = 0;                      // how often it was moved to another place that counts
     };
     std::optional<Present> present() const;
-    CoreDoubt doubt() const { return doubt_; }  // of the newest reading
+    CoreDoubt doubt() const { return doubt_; }   // of the newest reading
+    bool shown() const { return lag_.shown(); }  // that the tip is in a body
+    // Counted, but moves as air does: nothing good may be told by it.
+    bool bare() const { return lag_.bare(); }
 
     void fields(FieldVisitor& visit);
 
@@ -76,15 +83,18 @@ private:
 
     double allowed(double apart_s, double slope) const;
     bool follows(Point const& point) const;
-    void follow(Point const& point);
-    void suspect(Point const& point);
+    void follow(Point const& point, FoodPhase phase);
+    void suspect(Point const& point, FoodPhase phase);
     void leave();
+    void show_by(Point const& point, std::optional<double> medium_c);
+    void find_bare(Point const& point, CoreDoubt why);
+    void follow_bare(Point const& point, FoodPhase phase);
     void look_again(Point const& point, FoodPhase phase);
     bool settled() const;
     bool may_be_ramp() const;
     bool could_be(Anchor const& anchor) const;
     bool other_place(Anchor const& anchor, FoodPhase phase) const;
-    void accept_run(bool new_place);
+    void accept_run(bool new_place, FoodPhase phase);
     void refuse(Point const& point, CoreDoubt why);
     void refuse_run(CoreDoubt why);
     void release(double until);
@@ -100,6 +110,9 @@ private:
     std::deque<Point> run_;          // following: too far from the rest; else since it was slow
     std::optional<Anchor> anchor_;   // while it is away
     std::optional<Anchor> earlier_;  // the place before the present one
+    ThermalLag lag_;
+    bool bare_ = false;    // away, since it was found not to be in a body
+    bool put_in_ = false;  // and it has left the place where it was found so
     bool break_next_ = false, new_place_next_ = false;
     int places_ = 0;
     std::vector<JudgedReading> judged_;

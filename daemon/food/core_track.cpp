@@ -28,7 +28,7 @@ double warm_start_c(StepContext const& context) {
 
 double fastest_core(std::optional<Length> thickness, FoodPhase phase) {
     if (!thickness || thickness->metres <= 0) return fastest_core_k_per_s;
-    double const radius = thickness->metres / 2, difference = is_cold_phase(phase) ? 60 : 230;
+    double const radius = thickness->metres / 2, difference = is_cold_phase(phase) ? 60 : 130;
     return std::min(fastest_core_k_per_s, 5.9 * 1.5e-7 * difference / (radius * radius));
 }
 
@@ -117,7 +117,8 @@ void CoreTrack::void_heating() {
 }
 
 bool CoreTrack::began_below_target() const {
-    return food_->targets.empty() || lowest_ < food_->targets.front().celsius() - rounding_k;
+    if (food_->targets.empty()) return true;
+    return lowest_ < food_->targets.front().celsius() - (in_a_body_ ? rounding_k : seen_to_rise_k);
 }
 
 // Begun, and not read yet: for every rule it may have been as bad as it can be.
@@ -161,6 +162,8 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     t_ = t;
     c_ = c;
     bool const below_before = began_below_target();
+    in_a_body_ = context.in_a_body;
+    bare_ = context.bare;
     lowest_ = std::min(lowest_, c);
     if (!below_before && began_below_target()) peak_ = c;
     // What was above its target from the first reading on was something hotter than the core.
@@ -222,7 +225,8 @@ void CoreTrack::add(Step step, StepContext const& context) {
 CoolingAnswer CoreTrack::cooling_answer(double now, StepContext const& context) const {
     if (!seen_) return CoolingAnswer::unknown;
     double const cap = is_cold_phase(context.phase) ? std::max(unheated_cap_c, c_) : 1e9;
-    return cooling.answer(now, blind(now, context), cap);
+    auto const answer = cooling.answer(now, blind(now, context), cap);
+    return bare_ && answer != CoolingAnswer::missed ? CoolingAnswer::unknown : answer;
 }
 
 double CoreTrack::peak_possible_c(double now, StepContext const& context) const {
@@ -255,7 +259,7 @@ double CoreTrack::danger_measured_s(double now, StepContext const& context) cons
 }
 
 double CoreTrack::danger_possible_s(double now, StepContext const& context) const {
-    if (seen_ && begun_in_heat_ && !began_below_target()) return now;
+    if (seen_ && (bare_ || (begun_in_heat_ && !began_below_target()))) return now;
     double const possible = danger.possible_s() + newest_s(now, context);
     if (!blind(now, context)) return possible;
     double const low = danger.zone().low_c(), high = danger.zone().high_c();
@@ -270,6 +274,8 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(first_again_);
     visit.flag(fell_since_target_);
     visit.flag(begun_in_heat_);
+    visit.flag(in_a_body_);
+    visit.flag(bare_);
     for (double* n :
          {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);

@@ -15,6 +15,10 @@
 
 namespace ingle {
 
+// Where nothing shows that a tip is in a body, it must have been seen to come up by this much: air that is
+// kept near a target passes it to and fro.
+constexpr double seen_to_rise_k = 10;
+
 // What holds for the step that a reading ends.
 struct StepContext {
     double longest_s = 60;  // further apart is a gap
@@ -23,6 +27,8 @@ struct StepContext {
     std::optional<double> stage_target_c;
     bool cooked_before = false;  // the dish is of a class that was cooked before it was begun
     bool hot_room = false;       // the air around food that waits is above 90 degF
+    bool bare = false;           // the tip moves as air does: nothing good may be told by it
+    bool in_a_body = true;       // something shows that the tip is: not air that happens to come to a target
 };
 
 // What is read at this rhythm is read without a gap. Learnt from the last intervals between a probe's
@@ -62,6 +68,7 @@ public:
     bool blind(double now, StepContext const& context) const;  // no reading lately, or ever
     double longest_s(StepContext const& context) const { return cadence_.longest_s(context.longest_s); }
     CoolingAnswer cooling_answer(double now, StepContext const& context) const;
+    bool bare() const { return bare_; }
     bool was_hot() const { return peak_ >= from_fahrenheit(135); }
     // Since it is heated for the last time: a reheating is not the first cooking.
     double passage_peak_c() const { return reheating.ever() ? reheating.peak_c() : peak_; }
@@ -102,6 +109,7 @@ private:
     bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
     bool away_ = false, fell_since_target_ = false;
     bool begun_in_heat_ = false;  // its first reading came while it was cooked
+    bool in_a_body_ = false, bare_ = false;
     double heard_t_ = 0, lowest_ = 1000;
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,
@@ -109,7 +117,8 @@ private:
 };
 
 // A core of this thickness cannot move faster than this, K/s: the steepest of the sphere's series solution,
-// 5.9 a dT / R^2, with a = 1.5e-7 m2/s and the largest difference from the medium that the phase allows.
+// 5.9 a dT / R^2, with a = 1.5e-7 m2/s and the largest difference that the phase allows: what is moist within
+// food is never warmer than boiling water, whatever is around it.
 double fastest_core(std::optional<Length> thickness, FoodPhase phase);
 
 }  // namespace ingle

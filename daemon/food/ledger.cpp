@@ -25,12 +25,13 @@ double as_recorded(double celsius) {
 
 FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     : settings(std::move(given)),
-      food(food_class(settings.dish.food)),
       begun(at),
       medium_hot(Holding::Side::hot, hot_hold_limits().front().celsius()),
       medium_cold(Holding::Side::cold, cold_hold_limits().front().celsius()) {
-    food_known = food != nullptr;
-    if (!food) food = &not_said;
+    auto const* known = food_class(settings.dish.food);
+    food_known = known != nullptr;
+    as_prepared = known ? prepared(*known, settings.dish.preparation) : not_said;
+    food = &as_prepared;
     rule =
         cooling_rule(settings.dish.cooling_rule.empty() ? settings.cooling_rule : settings.dish.cooling_rule);
     if (!rule) rule = &cooling_rules().front();
@@ -41,7 +42,7 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
     for (std::size_t i = 0; i < count; ++i) {
         cores.emplace_back(*food, *rule);
-        evidence.emplace_back(settings.dish.thickness);
+        evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr);
     }
     changes.resize(count);
     certain_phase.assign(count, phase);
@@ -64,16 +65,26 @@ void FoodLedger::Impl::reach(std::size_t core, double t) {
     }
 }
 
+// What was read of this core was something else: it is as if it had never been read.
+void FoodLedger::Impl::forget(std::size_t core, double t) {
+    reach(core, t);
+    cores[core] = CoreTrack(*food, *rule);
+    cores[core].phase(phase_since, certain_phase[core]);
+}
+
 void FoodLedger::Impl::settle(std::size_t core) {
     auto& track = cores[core];
     for (auto const& reading : evidence[core].take_judged()) {
         if (tell) tell(static_cast<int>(core), reading);
+        if (reading.voids) forget(core, reading.t);
         if (reading.doubt != CoreDoubt::none) continue;
         reach(core, reading.t);
         if (reading.new_place) track.void_heating();
         if (reading.after_move) track.break_here();
         auto now_context = context();
         now_context.phase = certain_phase[core];
+        now_context.bare = evidence[core].bare();
+        now_context.in_a_body = evidence[core].shown();
         auto const before =
             track.seen() ? std::optional(std::pair(track.last_t(), track.last_c())) : std::nullopt;
         track.take(reading.t, reading.celsius, now_context);
@@ -105,12 +116,15 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     advance(at);
     auto& in = *impl_;
     if (quality == Quality::rejected || quality == Quality::faulty) return;
-    if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size()) return;
+    if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size() || in.since(at) < 0) return;
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
     auto const around = in.fresh_medium() ? in.medium_c : std::nullopt;
-    in.evidence[place].take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, in.phase,
-                            around);
+    // A reading may come a little after its time, when a stage has ended already.
+    auto phase = in.certain_phase[place];
+    for (auto const& change : in.changes[place])
+        if (change.t <= in.since(at)) phase = change.phase;
+    in.evidence[place].take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, phase, around);
     in.settle(place);
 }
 
@@ -137,7 +151,7 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     auto& in = *impl_;
     celsius = as_recorded(celsius);
     if (quality == Quality::rejected || quality == Quality::faulty) return;
-    double const t = in.since(at);
+    double const t = std::max(in.since(at), in.medium_t);
     if (t > in.medium_t) {
         bool const first = !in.medium_c;
         Step step{in.medium_t, in.medium_c.value_or(celsius), t, celsius,
@@ -148,6 +162,8 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
         else
             in.medium_cadence.add(t - in.medium_t);
         step.fastest = 1;  // air follows an open door at once
+        auto const& zone = danger_zones().front();
+        if (!is_heated(in.phase)) in.air_in_zone_s += seconds_between(step, zone.low_c(), zone.high_c());
         if (!first || step.gap) {
             in.medium_hot.add(step);
             in.medium_cold.add(step);
@@ -265,6 +281,8 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     cold.fields(medium);
     auto cadence = in.medium_cadence;
     cadence.fields(medium);
+    double in_zone = in.air_in_zone_s;
+    medium.number(in_zone);
     memory.put(prefix + "medium", medium.text());
     if (in.medium_c) {
         memory.put(prefix + "medium-c", *in.medium_c);
@@ -305,7 +323,10 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
         cold.fields(reading);
         auto cadence = in.medium_cadence;
         cadence.fields(reading);
+        double in_zone = 0;
+        reading.number(in_zone);
         if (!reading.broken()) {
+            in.air_in_zone_s = in_zone;
             in.medium_cadence = cadence;
             in.medium_hot = hot;
             in.medium_cold = cold;

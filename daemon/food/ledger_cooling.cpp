@@ -83,13 +83,15 @@ Verdict FoodLedger::Impl::cooling() const {
         return v;
     }
     if (!core || !core->seen()) {
-        v.text = text(core ? no_core_reading
-                           : "Not known: the dish has no core probe; the warmest place would have to be "
-                             "read while it cools.");
+        v.text = core ? not_read_words()
+                      : text(
+                            "Not known: the dish has no core probe; the warmest place would have to be "
+                            "read while it cools.");
         return v;
     }
     auto const& clock = core->cooling;
     v.text = rule_words();
+    if (core->bare()) v.text += " " + not_read_words();
     if (clock.missed_before()) v.text += " Missed once already, before the food was heated again.";
     if (!clock.running()) {
         v.text +=

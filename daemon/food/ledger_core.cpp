@@ -29,12 +29,18 @@ CoreTarget const* FoodLedger::Impl::target() const {
 
 bool FoodLedger::Impl::target_met() const {
     auto const* asked = target();
-    if (!asked || cores.empty()) return false;
+    if (!asked || cores.empty() || stuffing_unread()) return false;
     return std::ranges::all_of(cores, [&](CoreTrack const& core) {
         return core.seen() && core.began_below_target() &&
                core.passage_peak_c() >= asked->celsius() - rounding_k &&
                (asked->hold_s == 0 || core.at_class_target_s() + 1e-6 >= asked->hold_s);
     });
+}
+
+// FSIS, Stuffing and Food Safety: the stuffing itself. Of the class "stuffed" the core is the stuffing's.
+bool FoodLedger::Impl::stuffing_unread() const {
+    auto const& done = settings.dish.preparation;
+    return food->name != "stuffed" && cores.size() < 2 && std::ranges::find(done, "stuffed") != done.end();
 }
 
 bool FoodLedger::Impl::on_its_way_up(CoreTrack const& core) const {
@@ -71,10 +77,11 @@ Verdict FoodLedger::Impl::core_target() const {
         cores, {}, [](auto const& core) { return core.seen() ? core.passage_peak_c() : -1e9; });
     if (cores.empty() || !least->seen()) {
         v.answer = "unknown";
-        v.text += " Not known: " +
-                  text(cores.empty() ? "the dish has no core probe; the coldest place would have to be read"
-                                     : "a core of the dish was never read") +
-                  "." + also;
+        v.text +=
+            " " +
+            (cores.empty() ? "Not known: the dish has no core probe; the coldest place would have to be read."
+                           : not_read_words()) +
+            also;
         return v;
     }
     auto const held = std::ranges::min(cores, {}, &CoreTrack::at_class_target_s).at_class_target_s();
@@ -83,7 +90,8 @@ Verdict FoodLedger::Impl::core_target() const {
         !met && std::ranges::any_of(cores, [](auto const& core) { return !core.began_below_target(); });
     bool const may_have = least->gap_s(now, context()) > 0 &&
                           least->peak_possible_c(now, context()) >= asked->celsius() - rounding_k;
-    bool const unread = from_above || may_have;
+    bool const no_tip = stuffing_unread() && least->passage_peak_c() >= asked->celsius() - rounding_k;
+    bool const unread = from_above || may_have || no_tip;
     v.answer = met                     ? "met"
                : unread                ? "unknown"
                : on_its_way_up(*least) ? "not reached so far"
@@ -92,7 +100,9 @@ Verdict FoodLedger::Impl::core_target() const {
               celsius(asked->celsius());
     if (least->reheating.ever())
         v.text += ", since it is heated again; cooked before to " + celsius(least->peak_c());
-    v.text += met          ? "."
+    v.text += met ? "."
+              : no_tip
+                  ? ". The stuffing itself was not read: a second tip in the middle of it would have to be."
               : from_above ? ": it was never read below that, and may be what is around the food."
               : unread     ? ": not seen, and for " + span(least->gap_s(now, context())) + " it was not read."
                            : ": " + v.answer + ".";

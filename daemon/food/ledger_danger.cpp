@@ -50,9 +50,10 @@ Verdict FoodLedger::Impl::danger() const {
         if (!worst || possible(core) > possible(*worst)) worst = &core;
     }
     if (!worst || !worst->seen()) {
-        v.text = text(worst ? no_core_reading
-                            : "Not known: the dish has no core probe; what the food itself had would have to "
-                              "be read.");
+        v.text = worst ? not_read_words()
+                       : text(
+                             "Not known: the dish has no core probe; what the food itself had would have to "
+                             "be read.");
         return v;
     }
     auto const& danger = worst->danger;
@@ -78,11 +79,24 @@ Verdict FoodLedger::Impl::danger() const {
     return v;
 }
 
+// Of food that is not read: its air was too warm, or not hot enough, for so long that the food may have been.
+FoodConcern FoodLedger::Impl::air_concern() const {
+    constexpr std::string_view alarm = "danger-zone";
+    auto const& zone = danger_zones().front();
+    if (!medium_c || air_in_zone_s <= zone.most_s) return cores.empty() ? none(alarm) : unknown(alarm);
+    return orders(
+        yes(alarm, Priority::medium, *medium_c,
+            "The air around the food was between " + celsius(zone.low_c()) + " and " +
+                celsius(zone.high_c()) + " for " + span(air_in_zone_s) + " in all; for food it is at most " +
+                span(zone.most_s) + " (" + text(zone.source) + "). The food itself was not measured."),
+        Action::none, "Measure the food now; if it was as warm as its air, it is to be thrown away.");
+}
+
 FoodConcern FoodLedger::Impl::danger_concern() const {
     constexpr std::string_view alarm = "danger-zone";
-    if (!food->perishable || cores.empty()) return none(alarm);
+    if (!food->perishable) return none(alarm);
     auto const* longest = longest_idle();
-    if (!longest) return unknown(alarm);
+    if (!longest) return air_concern();
     auto const& danger = longest->danger;
     auto const& zone = danger.zone();
     double const idle = danger.idle_possible_s(), last = longest->last_c();

@@ -73,14 +73,17 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
         return v;
     }
     double const measured = worst->beyond_s();
-    v.answer = possible <= 0 ? "met" : measured > 0 ? "missed" : "unknown";
+    bool const bare = std::ranges::any_of(cores, &CoreTrack::bare);
+    v.answer = measured > 0 ? "missed" : possible > 0 || bare ? "unknown" : "met";
     v.text =
         "Core: measured " + span(measured) + text(hot ? " below " : " above ") + celsius(worst->limit_c());
     if (worst->worst_c()) v.text += ", at worst " + celsius(*worst->worst_c());
     if (possible > measured + 1)
         v.text += "; with what was not read it may have been " + span(possible) +
                   (v.answer == "unknown" ? ": every reading of that time would be needed" : "");
-    v.text += ". Also: " + text(limits[1].source) + ".";
+    v.text += ".";
+    if (bare) v.text += " " + not_read_words();
+    v.text += " Also: " + text(limits[1].source) + ".";
     return v;
 }
 
@@ -101,7 +104,7 @@ std::optional<Verdict> FoodLedger::Impl::cold_day() const {
     auto const& held = worst->cold;
     bool const warm_still = !held.reached() && held.beyond_possible_s() > warm_most_s;
     v.answer = measured > warm_most_s || (warm_still && held.beyond_s() > made_warm_cold_within_s) ? "missed"
-               : possible > warm_most_s || warm_still                                              ? "unknown"
+               : possible > warm_most_s || warm_still || worst->bare()                             ? "unknown"
                                                                                                    : "met";
     v.text = "Within the last 24 h above " + celsius(worst->cold.limit_c()) + ": measured " + span(measured);
     if (possible > measured + 1) v.text += ", with what was not read possibly " + span(possible);

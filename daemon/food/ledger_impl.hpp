@@ -19,7 +19,8 @@ struct FoodLedger::Impl {
     Impl(LedgerSettings settings, Instant begun);
 
     LedgerSettings settings;
-    FoodClass const* food = nullptr;  // of a stand-in without targets where the class is not said
+    FoodClass as_prepared;            // a stand-in without targets where the class is not said
+    FoodClass const* food = nullptr;  // that one
     bool food_known = false;
     CoolingRule const* rule = nullptr;
     CoolingRule const* refused_rule = nullptr;  // asked for, and its condition does not hold
@@ -42,9 +43,11 @@ struct FoodLedger::Impl {
 
     void settle(std::size_t core);  // takes over what has become certain
     void reach(std::size_t core, double t);
+    void forget(std::size_t core, double t);
     HazardWatch hazard_watch{0};
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;
+    double air_in_zone_s = 0;  // measured, while nothing heats the food
     Cadence medium_cadence;
     std::optional<double> medium_c;
     double medium_t = 0;
@@ -65,12 +68,14 @@ struct FoodLedger::Impl {
     std::optional<CoolingOutlook> outlook(CoreTrack const& core, double& to_c, double& deadline_s) const;
     CoreTarget const* target() const;  // that the class asks for; nullptr: none
     bool target_met() const;           // the class's, with its hold
+    bool stuffing_unread() const;      // the core of the stuffing decides, and has no tip of its own
     bool on_its_way_up(CoreTrack const& core) const;
     std::string asked_words(CoreTarget const& target) const;
     std::string class_asks_more(double reached_c) const;
     CoreTrack const* longest_idle() const;  // in the danger zone, neither heated nor cooled
     bool discard() const;                   // as measured, a published rule has it thrown away
     double unread_beyond(CoreTrack const& core, Holding const& held, bool hot) const;
+    std::string not_read_words() const;  // why no reading of a core counts
     std::string hole_words(Holding const& held) const;
     std::string rule_words() const;
     std::string stage_words(CoreTrack const& core, std::size_t stage) const;
@@ -100,6 +105,7 @@ struct FoodLedger::Impl {
     FoodConcern discard_concern() const;
 
     FoodConcern danger_concern() const;
+    FoodConcern air_concern() const;
     FoodConcern heating_concern(CoreTrack const& core, std::optional<double> slope,
                                 std::string const& where) const;
     FoodConcern cooling_concern() const;

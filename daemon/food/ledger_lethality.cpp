@@ -36,7 +36,7 @@ Verdict FoodLedger::Impl::lethality() const {
     }
     if (!least || unread_core()) {
         v.answer = "unknown";
-        v.text = least ? "Not known: a core of the dish was never read." : text(no_core_reading);
+        v.text = least ? "Not known: a core of the dish was never read." : not_read_words();
         return v;
     }
     auto const& sum = least->lethality;
@@ -93,7 +93,7 @@ std::optional<Verdict> FoodLedger::Impl::trichinella() const {
         return v;
     }
     if (!deciding()) {
-        v.text = text(no_core_reading);
+        v.text = not_read_words();
         return v;
     }
     v.answer = "not reached";

@@ -1,5 +1,6 @@
 #include "daemon/food/ledger_words.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <cmath>
 
@@ -20,6 +21,18 @@ std::string logs(double log10) {
 
 std::string fahrenheit(int f, TemperatureUnit units) {
     return show(Temperature{from_fahrenheit(f)}, units, units == TemperatureUnit::fahrenheit ? 0 : 1);
+}
+
+std::string FoodLedger::Impl::not_read_words() const {
+    bool const bare = std::ranges::any_of(
+        evidence, [](auto const& one) { return one.bare() || one.doubt() == CoreDoubt::no_body; });
+    return bare ? "Not known: the tip warmed or cooled as air or a surface does, and not as the middle of a "
+                  "food does, which is slow at first. To know it, put the tip into the thickest part, and "
+                  "give "
+                  "the dish a thickness or the vessel a probe."
+                : "Not known: no reading of the core counts; none came, or the tip was not seen at rest in "
+                  "the "
+                  "food.";
 }
 
 std::string FoodLedger::Impl::span(double s) {

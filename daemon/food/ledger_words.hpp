@@ -13,8 +13,6 @@ constexpr double unbounded_s = 365 * 86400.0;  // a time that nothing bounds
 inline std::string text(std::string_view view) {
     return std::string(view);
 }
-constexpr std::string_view no_core_reading =
-    "Not known: no reading of the core counts; none came, or the tip was not seen at rest in the food.";
 std::string decimal(double value, int places);
 // Rounded down, so that 6.96 is not told as the 7.0 that was asked for; beyond 20 the figure means nothing
 // more.

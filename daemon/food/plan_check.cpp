@@ -1,6 +1,7 @@
 #include "daemon/food/plan_check.hpp"
 
 #include <algorithm>
+#include <optional>
 
 #include "daemon/food/classes.hpp"
 #include "daemon/food/phase.hpp"
@@ -28,7 +29,8 @@ std::string asked(FoodClass const& food, TemperatureUnit units) {
 std::vector<ConfigError> plan_doubts(Settings const& settings) {
     std::vector<ConfigError> doubts;
     for (auto const& dish : settings.dishes) {
-        auto const* food = food_class(dish.food);
+        auto const* known = food_class(dish.food);
+        auto const food = known ? std::optional(prepared(*known, dish.preparation)) : std::nullopt;
         auto const plan = std::ranges::find(settings.plans, dish.plan, &PlanSettings::name);
         if (!food || food->targets.empty() || plan == settings.plans.end()) continue;
         double const target_c = food->targets.front().celsius();

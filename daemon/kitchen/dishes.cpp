@@ -204,10 +204,10 @@ void Kitchen::Impl::step_dishes(Effects& out) {
             int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
             if (medium >= 0) situation.medium = &signals[static_cast<std::size_t>(medium)];
             auto const phase = dish.cook.phase();
-            auto const* food = food_class(settings.dishes[static_cast<std::size_t>(d)].food);
-            if (food && is_heated(phase) && !food->targets.empty()) {
-                situation.class_target = food->targets[0].celsius();
-            }
+            auto const& said = settings.dishes[static_cast<std::size_t>(d)];
+            auto const* food = food_class(said.food);
+            if (food && is_heated(phase) && !food->targets.empty())
+                situation.class_target = prepared(*food, said.preparation).targets[0].celsius();
         }
         situation.band = at_band(dish.cook);
         if (dish.ledger) {

@@ -267,8 +267,9 @@ FoodFacts food_facts(CookRecord const& record) {
     facts.cold_limit_c = cold_hold_limits().front().celsius();
     facts.caution = food_safety_caution;
     static constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
-    auto const* food = food_class(record.dish.food);
-    if (!food) food = &not_said;
+    auto const* known = food_class(record.dish.food);
+    auto const as_prepared = known ? prepared(*known, record.dish.preparation) : not_said;
+    auto const* food = &as_prepared;
     facts.means = food->means;
     facts.model = food->model;
     facts.log_linear = food->log_linear;

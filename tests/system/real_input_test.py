@@ -3,7 +3,8 @@
 through a pseudo-terminal as a serial instrument would, to the real daemon, with a real mail server and a real web
 server at the other end. Time is compressed: one minute of the pot in two seconds. Of the turkey only what no core
 would contradict can be played: its last 25 minutes, one in 2.5 s, which is at most 9 K a minute (what moves faster
-than a core can is taken for a probe that was moved, and at the begin it has to move slowly for a minute)."""
+than a core can is taken for a probe that was moved, and at the begin it has to move slowly for a minute). At that
+pace only thin food could warm: it is said to be."""
 import random
 import sys
 import time
@@ -52,6 +53,7 @@ name = "bird"
 vessel = "oven"
 core = "breast"
 food = "whole-poultry"
+thickness = "3 cm"
 plan = "roast"
 
 [[channel]]

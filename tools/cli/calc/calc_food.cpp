@@ -11,8 +11,11 @@
 namespace ingle::cli {
 namespace {
 
+constexpr auto thickness_help =
+    "the thinnest way through the food: without it a quick core is not told from air";
+
 struct Options {
-    std::string recording, probe, food, medium, rule = "food-code";
+    std::string recording, probe, food, medium, thickness, rule = "food-code";
     bool json = false;
 };
 
@@ -53,18 +56,22 @@ int column_of(Recording const& recording, std::string const& probe) {
     throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
 }
 
-std::vector<FoodSample> series_of(Options const& given, FoodClass const* food = nullptr) {
+std::vector<FoodSample> series_of(Options const& given, bool from_below) {
     auto const recording = read_recording(given.recording);
     auto const core = conditioned(recording, column_of(recording, given.probe), ProbeJob::core);
     std::vector<FoodSample> medium;
     if (!given.medium.empty())
         medium = conditioned(recording, column_of(recording, given.medium), ProbeJob::unknown);
-    return core_samples(core, FoodPhase::cooking, food, medium);
+    std::optional<Length> thickness;
+    if (!given.thickness.empty())
+        thickness = quantity_of<Length>(given.thickness, "--thickness", parse_length);
+    auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
+    return core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below);
 }
 
 int lethality(Context& context, Options const& given) {
     auto const& food = known_food(given.food);
-    auto const result = lethality_of(series_of(given, &food), food);
+    auto const result = lethality_of(series_of(given, true), food);
     Json data{{"log10", json_number(result.log10)},
               {"source", result.source},
               {"target_log10", food.target_log10},
@@ -102,7 +109,7 @@ int cooling(Context& context, Options const& given) {
         for (auto const& one : cooling_rules()) known.append(known.empty() ? "" : ", ").append(one.word);
         throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known, wrong_usage);
     }
-    auto const series = series_of(given);
+    auto const series = series_of(given, false);
     auto const result = cooling_of(series, *rule);
     auto const why = cooling_sentence(result, TemperatureUnit::fahrenheit);
     Json data{{"cooling", to_word(result.answer)},
@@ -129,6 +136,7 @@ void add_calc_food(Verb const& calc, Context& context) {
     command.option("--medium", given->medium,
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.required("--food", given->food, "the food class, such as ground-poultry");
+    command.option("--thickness", given->thickness, thickness_help);
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(lethality));
 
@@ -138,6 +146,8 @@ void add_calc_food(Verb const& calc, Context& context) {
     command.required("--probe", given->probe, "the core's column");
     command.option("--medium", given->medium,
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
+    command.option("--food", given->food, "the food class, such as stock");
+    command.option("--thickness", given->thickness, thickness_help);
     command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(cooling));

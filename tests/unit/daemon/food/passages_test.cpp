@@ -96,7 +96,7 @@ TEST_CASE("a limit that was passed opens again when the core rises over it") {
 // 16 Del. Admin. Code 3-403.11 (A) and (D): 165 degF for 15 s, within 2 h from 41 degF on.
 TEST_CASE("a reheating is a passage of its own, with its own peak and its own time") {
     auto const again = [](double to_f, double minutes) {
-        FoodLedger food(dish("leftover"), zero);
+        FoodLedger food(thin_dish("leftover"), zero);
         auto const curve = fahrenheit_curve({{0, 40},
                                              {90, 170},
                                              {110, 135},
@@ -174,7 +174,7 @@ TEST_CASE("the miss that is named is the one that happened") {
 
 TEST_CASE("warmed again, food is not called done by what it once came to") {
     auto const curve = fahrenheit_curve({{0, 60}, {60, 170}, {70, 170}, {100, 120}, {130, 140}, {150, 140}});
-    FoodLedger game(dish("venison"), zero);
+    FoodLedger game(thin_dish("venison"), zero);
     game.stage(zero, FoodPhase::cooking);
     feed(game, curve, 0, 75 * 60, 10);
     CHECK(concern(game, "core-target").truth == Holds::yes);

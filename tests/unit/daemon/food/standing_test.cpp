@@ -118,7 +118,7 @@ TEST_CASE("in a measured room above 90 degF the limit is one hour") {
 
 // FDA Food Code 3-401.13: plants cooked to be held hot, 135 degF.
 TEST_CASE("vegetables that are kept hot are asked for 135 degF, others for nothing") {
-    FoodLedger raw(dish("vegetable"), zero);
+    FoodLedger raw(thin_dish("vegetable"), zero);
     raw.stage(zero, FoodPhase::cooking);
     feed(raw, Curve{{{0, 15}, {20, 50}}}, 0, 1200);
     CHECK(verdict(raw, "core-target").answer == "not-applicable");
@@ -134,4 +134,86 @@ TEST_CASE("the 4 h of food made up warm are not cited for cooked food") {
     pot.stage(zero, FoodPhase::cold_holding);
     feed(pot, Curve{{{0, 85}, {120, 57}, {700, 12}}}, 0, 11 * 3600);
     for (auto const& one : pot.concerns()) CHECK_THAT(one.text, !INGLE_CONTAINS("3-501.14(B)"));
+}
+
+// FDA Food Code 3-401.11(A)(2) and (A)(3): what is injected, tenderised, ground or stuffed is no whole cut.
+TEST_CASE("what was done to the meat is asked of it") {
+    using Words = std::vector<std::string>;
+    auto const asked = [](char const* food, Words const& done) {
+        return prepared(*food_class(food), done).targets.front();
+    };
+    CHECK(asked("whole-meat", {}).source != asked("whole-meat", {"injected"}).source);
+    for (auto const* word : {"injected", "tenderised"}) {
+        CHECK(asked("whole-meat", {word}).fahrenheit == 145);
+        CHECK(asked("cured-ham", {word}).hold_s == 180);
+        CHECK(prepared(*food_class("fresh-ham"), Words{word}).targets.size() == 1);  // no 130 degF for it
+        CHECK(asked("venison", {word}).fahrenheit == 165);
+    }
+    CHECK(asked("whole-meat", {"ground"}).fahrenheit == 160);
+    CHECK(asked("fish", {"stuffed"}).fahrenheit == 165);
+    CHECK(asked("bear-boar", {"ground"}).fahrenheit == 165);
+    CHECK(prepared(*food_class("stock"), Words{"injected"}).targets.size() ==
+          food_class("stock")->targets.size());
+    // And the ledger asks it: a stuffed loin at 150 degF is done as a whole cut only.
+    Curve const loin{{{0, 5}, {150, 66}, {160, 66}}};
+    for (bool const stuffed : {false, true}) {
+        auto settings = dish("whole-meat", 2);
+        if (stuffed) settings.dish.preparation = {"stuffed"};
+        FoodLedger ledger(settings, zero);
+        ledger.stage(zero, FoodPhase::cooking);
+        for (double t = 0; t <= loin.end(); t += 30)
+            for (int core : {0, 1}) ledger.take(at(t), core, loin(t), Quality::good);
+        ledger.advance(at(loin.end() + 60));
+        CHECK((verdict(ledger, "core-target").answer == "met") == !stuffed);
+    }
+}
+
+TEST_CASE("stuffing without a tip of its own is not known to be done") {
+    Curve const bird{{{0, 5}, {180, 77}, {190, 77}}};
+    for (int const cores : {1, 2}) {
+        auto settings = dish("whole-poultry", cores);
+        settings.dish.preparation = {"stuffed"};
+        FoodLedger ledger(settings, zero);
+        ledger.stage(zero, FoodPhase::cooking);
+        for (double t = 0; t <= bird.end(); t += 30)
+            for (int core = 0; core < cores; ++core) ledger.take(at(t), core, bird(t), Quality::good);
+        ledger.advance(at(bird.end() + 60));
+        CHECK(verdict(ledger, "core-target").answer == (cores == 2 ? "met" : "unknown"));
+        CHECK(ledger.summary().target_met == (cores == 2));
+        if (cores == 1)
+            CHECK_THAT(verdict(ledger, "core-target").text, INGLE_CONTAINS("stuffing itself was not read"));
+    }
+}
+
+// USDA: 2 h between 40 and 140 degF. Of the air it is told as the air's.
+TEST_CASE("food that is not read, in air of the danger zone for two hours: told, and not as the food's") {
+    for (auto const phase : {FoodPhase::waiting, FoodPhase::chilling, FoodPhase::resting}) {
+        FoodLedger ledger(dish("leftover", 0), zero);
+        ledger.stage(zero, phase);
+        auto const until = [&](double from, double to) {
+            for (double t = from; t <= to; t += 30) ledger.medium(at(t), 21, Quality::good);
+        };
+        until(0, 7190);
+        CHECK(concern(ledger, "danger-zone").truth == Holds::no);
+        Memory memory;
+        ledger.remember(memory, "d.");
+        until(7200, 7260);
+        auto const told = concern(ledger, "danger-zone");
+        CHECK(told.truth == Holds::yes);
+        CHECK_THAT(told.text,
+                   INGLE_CONTAINS("The air around the food was between 4.4 degC and 60.0 degC for 2 h"));
+        CHECK_THAT(told.text, INGLE_CONTAINS("The food itself was not measured"));
+        CHECK(verdict(ledger, "danger-zone").answer == "unknown");
+        FoodLedger again(dish("leftover", 0), zero);
+        again.recall(memory, "d.");
+        for (double t = 7200; t <= 7300; t += 30) again.medium(at(t), 21, Quality::good);
+        CHECK(concern(again, "danger-zone").truth == Holds::yes);
+    }
+    // In an oven, or in a cold fridge, it is not.
+    for (double const c : {180.0, 3.0, 65.0}) {
+        FoodLedger ledger(dish("leftover", 0), zero);
+        ledger.stage(zero, c > 100 ? FoodPhase::cooking : FoodPhase::waiting);
+        for (double t = 0; t <= 4 * 3600; t += 30) ledger.medium(at(t), c, Quality::good);
+        CHECK(concern(ledger, "danger-zone").truth == Holds::no);
+    }
 }

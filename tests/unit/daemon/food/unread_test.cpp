@@ -155,7 +155,7 @@ TEST_CASE("two readings that failed at the begin are not read, at a slow rhythm 
 
 TEST_CASE("what the logbook keeps of a limit is at the limit") {
     // 160 degF is 71.1111 degC and is kept as 71.111.
-    FoodLedger patty(dish("ground-meat"), zero);
+    FoodLedger patty(thin_dish("ground-meat"), zero);
     patty.stage(zero, FoodPhase::cooking);
     Curve const exactly{{{0, 5}, {60, 71.111}, {62, 71.111}}};
     feed(patty, exactly, 0, exactly.end());
@@ -176,7 +176,7 @@ TEST_CASE("a cooling that was passed may have been undone while nothing was read
 }
 
 TEST_CASE("food that is hot again is not said never to have cooled") {
-    FoodLedger soup(dish("leftover"), zero);
+    FoodLedger soup(dish("stock"), zero);
     soup.stage(zero, FoodPhase::cooking);
     Curve const twice{{{0, 80}, {30, 60}, {120, 20}, {240, 4}, {300, 4}, {390, 75}, {400, 75}}};
     feed(soup, twice, 0, twice.end());
@@ -198,7 +198,7 @@ TEST_CASE("what is above its target from the begin of the heat on was not seen t
 }
 
 TEST_CASE("food that falls after 4 h without being done is thrown away, not heated or chilled") {
-    FoodLedger fish(dish("fish"), zero);
+    FoodLedger fish(thin_dish("fish"), zero);
     fish.stage(zero, FoodPhase::cooking);
     Curve const left{{{0, 5}, {60, 54}, {180, 50}, {420, 40}}};
     feed(fish, left, 0, left.end());
