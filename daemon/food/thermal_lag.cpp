@@ -12,7 +12,7 @@ namespace {
 // (h 18 to 34 W/(m2 K)) and in liquid of 85 to 98 degC, of the first 18 K: the mean of what was done of the
 // rise is 0.39 to 0.46 of it, and it takes 0.045 R^2/a or more. Air that warms exponentially has 0.51 to
 // 0.58. Few readings show the bend less well.
-constexpr double convex_share = 0.46, coarse_share = 0.485;
+constexpr double convex_share = 0.46, coarse_share = 0.485, least_share = 0.34;
 constexpr std::size_t fine_readings = 6, least_readings = 3;
 constexpr double quickest_fourier = 0.045;
 constexpr double noise_k = 1, rest_k = 1.5, rest_s = 600, armed_s = 540, spacing_s = 15;
@@ -128,7 +128,12 @@ ThermalLag::Answer ThermalLag::take(double t, double celsius) {
         // Much quicker than it was: something else is around it, or it was never slow.
         return std::abs(celsius - window_.front().c) < telling_k ? answer_ : decide(way(), telling_k);
     }
-    auto const done = way();
+    auto done = way();
+    // Bent more than heat through a body is: what moves it began only now.
+    if (done.share < least_share && done.readings >= fine_readings && std::abs(done.rise_k) >= telling_k) {
+        window_.erase(window_.begin(), window_.end() - 2);
+        done = way();
+    }
     double const rise = std::abs(done.rise_k);
     bool const warm = done.rise_k > 0 && window_.front().c >= warm_c;
     double const telling = warm ? warm_telling_k : telling_k;

@@ -86,7 +86,7 @@ TEST_CASE("danger zone while heated: told at half of the four hours if it will n
 TEST_CASE("overshoot: above the stage's limit, or there within five minutes at its rate") {
     Curve const rise{{{0, 50}, {60, 110}}};  // a kelvin a minute
     auto const at_c = [&](double c, std::optional<double> limit = 70) {
-        FoodLedger ledger(dish("whole-meat"), zero);
+        FoodLedger ledger(thin_dish("whole-meat"), zero);
         ledger.stage(at(0), FoodPhase::cooking, {}, limit);
         feed(ledger, rise, 0, (c - 50) * minute, 10);
         return concern(ledger, "overshoot-risk").truth;

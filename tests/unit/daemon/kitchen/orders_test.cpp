@@ -135,7 +135,7 @@ void play(std::uint64_t seed, Found& found) {
     for (int i = 0; i < 8; ++i) dice.uniform();
     auto const cook = random_cook(dice);
     Run run(kitchen_for(cook, dice));
-    double const every_s = seed <= 10 ? 10 : 30;
+    int const every_s = seed <= 10 ? 10 : 30;
     auto const at = [](auto const& series, double minute) {
         return series[std::min(series.size() - 1, static_cast<std::size_t>(minute))];
     };
