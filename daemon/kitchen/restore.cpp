@@ -6,17 +6,64 @@
 namespace ingle {
 namespace {
 
+// Of what each part remembers: one more whenever one of its keys comes to mean something else. A watch has
+// its own, in its WatchInfo.
+constexpr int kitchen_version = 1, timers_version = 1, desk_version = 1, probe_version = 1,
+              vessel_version = 1, cook_version = 1, food_version = 1;
+
+// Writes the texts of one part and their version; a part that has nothing to say writes none.
+template <class Write>
+void remember_part(Memory& memory, std::string const& prefix, int version, Write const& write) {
+    auto const before = memory.all().size();
+    write(memory);
+    if (memory.all().size() > before) memory.put_version(prefix, version);
+}
+
+// Reads the texts of the parts that were written as this program reads them, and keeps the names of the
+// others: those begin anew, as if they had never been remembered.
+class Parts {
+public:
+    explicit Parts(Memory const& memory) : memory_(memory) {}
+    // What is remembered below `prefix`; nothing where it is of another version.
+    Memory const& of(std::string const& prefix, int version, std::string const& name) {
+        auto const first = memory_.first_with(prefix);
+        bool const any = first != memory_.all().end() && first->first.starts_with(prefix);
+        if (!any || memory_.is_version(prefix, version)) return memory_;
+        refused_ += (refused_.empty() ? "" : ", ") + name;
+        return nothing_;
+    }
+    void tell(Instant now, Effects& out) const {
+        if (refused_.empty()) return;
+        out.push_back(
+            Event{now,
+                  "not-restored",
+                  {},
+                  "kept by another version of Ingle, not read, and unknown from now on: " + refused_ + ".",
+                  {}});
+    }
+
+private:
+    Memory const& memory_;
+    Memory const nothing_;
+    std::string refused_;
+};
+
 template <class Situation>
 void remember_all(std::vector<Running<Situation>> const& watches, Memory& memory, std::string const& prefix) {
     for (auto const& running : watches) {
-        running.watch->remember(memory, prefix + "watch." + std::string(running.info->name) + ".");
+        std::string const below = prefix + "watch." + std::string(running.info->name) + ".";
+        remember_part(memory, below, running.info->memory_version,
+                      [&](Memory& to) { running.watch->remember(to, below); });
     }
 }
 
 template <class Situation>
-void recall_all(std::vector<Running<Situation>>& watches, Memory const& memory, std::string const& prefix) {
+void recall_all(std::vector<Running<Situation>>& watches, std::string const& prefix,
+                std::string const& subject, Parts& parts) {
     for (auto& running : watches) {
-        running.watch->recall(memory, prefix + "watch." + std::string(running.info->name) + ".");
+        std::string const name(running.info->name), below = prefix + "watch." + name + ".";
+        running.watch->recall(
+            parts.of(below, running.info->memory_version, "the watch " + name + " of " + subject), below);
     }
 }
 
@@ -38,18 +85,23 @@ std::optional<Band> band_at(Memory const& memory, std::string const& key) {
 Memory Kitchen::remember() const {
     auto const& in = *impl_;
     Memory memory;
+    memory.put_version("kitchen.", kitchen_version);
     memory.put("kitchen.last-cook", in.last_cook);
     if (in.measured_pressure) memory.put("kitchen.pressure", in.measured_pressure->pascals);
     in.timers.remember(memory);
+    memory.put_version("timers.", timers_version);
     in.desk.remember(memory);
+    memory.put_version("alarm.", desk_version);
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const prefix = "probe." + in.settings.probes[p].name + ".";
         in.conditioners[p].remember(memory, prefix);
+        memory.put_version(prefix, probe_version);
         remember_all(in.probes[p].watches, memory, prefix);
     }
     for (std::size_t v = 0; v < in.vessels.size(); ++v) {
         auto const& vessel = in.vessels[v];
         auto const prefix = "vessel." + in.settings.vessels[v].name + ".";
+        memory.put_version(prefix, vessel_version);
         if (vessel.held) {
             memory.put(prefix + "held", std::int64_t{1});
             if (*vessel.held) put_band(memory, prefix + "held", **vessel.held);
@@ -76,8 +128,11 @@ Memory Kitchen::remember() const {
     for (std::size_t d = 0; d < in.dishes.size(); ++d) {
         auto const& dish = in.dishes[d];
         auto const prefix = "dish." + in.settings.dishes[d].name + ".";
-        dish.cook.remember(memory, prefix + "cook.");
-        if (dish.cook.begun() && dish.ledger) dish.ledger->remember(memory, prefix + "food.");
+        remember_part(memory, prefix + "cook.", cook_version,
+                      [&](Memory& to) { dish.cook.remember(to, prefix + "cook."); });
+        if (dish.cook.begun() && dish.ledger)
+            remember_part(memory, prefix + "food.", food_version,
+                          [&](Memory& to) { dish.ledger->remember(to, prefix + "food."); });
     }
     return memory;
 }
@@ -99,61 +154,71 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         }
         out.push_back(std::move(gap));
     }
-    in.last_cook = std::max(in.last_cook, memory.integer("kitchen.last-cook").value_or(0));
-    if (auto const pascals = memory.number("kitchen.pressure")) in.measured_pressure = Pressure{*pascals};
+    Parts parts(memory);
+    auto const& shared = parts.of("kitchen.", kitchen_version, "the air pressure");
+    in.last_cook = std::max(in.last_cook, shared.integer("kitchen.last-cook").value_or(0));
+    if (auto const pascals = shared.number("kitchen.pressure")) in.measured_pressure = Pressure{*pascals};
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
-        auto const prefix = "probe." + in.settings.probes[p].name + ".";
-        in.conditioners[p].recall(memory, prefix);
+        auto const& name = in.settings.probes[p].name;
+        auto const prefix = "probe." + name + ".";
+        in.conditioners[p].recall(parts.of(prefix, probe_version, "the noise and the calibration of " + name),
+                                  prefix);
         in.signals[p] = in.conditioners[p].signal();
-        recall_all(in.probes[p].watches, memory, prefix);
+        recall_all(in.probes[p].watches, prefix, name, parts);
     }
     for (int d = 0; d < static_cast<int>(in.dishes.size()); ++d) {
         auto& dish = in.dishes[static_cast<std::size_t>(d)];
-        auto const prefix = "dish." + in.settings.dishes[static_cast<std::size_t>(d)].name + ".";
-        auto edited = dish.cook.recall(memory, prefix + "cook.");
+        auto const& name = in.settings.dishes[static_cast<std::size_t>(d)].name;
+        auto const prefix = "dish." + name + ".";
+        auto edited = dish.cook.recall(parts.of(prefix + "cook.", cook_version, "the cook of " + name),
+                                       prefix + "cook.");
         if (!edited.empty())
             out.push_back(Event{in.now, "plan-changed", {SubjectKind::dish, d}, std::move(edited), {}});
         if (!dish.cook.begun()) continue;
         in.begin_ledger(d, dish.cook.began_at());
-        dish.ledger->recall(memory, prefix + "food.");
+        dish.ledger->recall(parts.of(prefix + "food.", food_version, "the food record of " + name),
+                            prefix + "food.");
         dish.fed = in.now;
         if (!off_since) dish.ledger->gap_of_unknown_length(in.now);
     }
     for (int v = 0; v < static_cast<int>(in.vessels.size()); ++v) {
         auto& vessel = in.vessels[static_cast<std::size_t>(v)];
-        auto const prefix = "vessel." + in.settings.vessels[static_cast<std::size_t>(v)].name + ".";
-        if (memory.integer(prefix + "held")) {
-            vessel.held = band_at(memory, prefix + "held");
-            vessel.person_is_newer = memory.integer(prefix + "person-is-newer").value_or(0) != 0;
+        auto const& name = in.settings.vessels[static_cast<std::size_t>(v)].name;
+        auto const prefix = "vessel." + name + ".";
+        auto const& own = parts.of(prefix, vessel_version, "the band of " + name);
+        if (own.integer(prefix + "held")) {
+            vessel.held = band_at(own, prefix + "held");
+            vessel.person_is_newer = own.integer(prefix + "person-is-newer").value_or(0) != 0;
         }
         for (int i = 0;; ++i) {
-            auto const name = memory.text(prefix + "stage." + std::to_string(i));
-            if (!name) break;
+            auto const dish = own.text(prefix + "stage." + std::to_string(i));
+            if (!dish) break;
             for (int d = 0; d < static_cast<int>(in.dishes.size()); ++d) {
                 auto const* stage = in.dishes[static_cast<std::size_t>(d)].cook.stage();
-                if (in.settings.dishes[static_cast<std::size_t>(d)].name != *name || !stage || !stage->band)
+                if (in.settings.dishes[static_cast<std::size_t>(d)].name != *dish || !stage || !stage->band)
                     continue;
                 vessel.stages.push_back({d, *stage->band});
             }
         }
-        vessel.kept = memory.integer(prefix + "kept").value_or(0) != 0;
-        vessel.emptied = memory.integer(prefix + "emptied").value_or(0) != 0;
-        vessel.band_silenced = memory.integer(prefix + "silenced").value_or(0) != 0;
-        vessel.silence.recall(memory, prefix + "silence.");
+        vessel.kept = own.integer(prefix + "kept").value_or(0) != 0;
+        vessel.emptied = own.integer(prefix + "emptied").value_or(0) != 0;
+        vessel.band_silenced = own.integer(prefix + "silenced").value_or(0) != 0;
+        vessel.silence.recall(own, prefix + "silence.");
         vessel.needed = in.is_needed(v);
         in.settle_boiling(v);
         in.settle_band(v);
-        if (vessel.band && band_at(memory, prefix + "band") == vessel.band) {
-            bool const reached = memory.integer(prefix + "reached").value_or(0) != 0;
+        if (vessel.band && band_at(own, prefix + "band") == vessel.band) {
+            bool const reached = own.integer(prefix + "reached").value_or(0) != 0;
             vessel.phase = reached ? BandPhase::held : BandPhase::warming_up;
-            vessel.band_since = memory.instant(prefix + "band-since").value_or(in.now);
+            vessel.band_since = own.instant(prefix + "band-since").value_or(in.now);
             vessel.side = static_cast<int>(memory.integer(prefix + "side").value_or(0));
         }
-        if (auto const open = memory.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
-        recall_all(vessel.watches, memory, prefix);
+        if (auto const open = own.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
+        recall_all(vessel.watches, prefix, name, parts);
     }
-    in.timers.recall(memory, !ran_before || off_since.has_value());
-    in.desk.recall(in.now, memory, out);
+    in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
+    in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out);
+    parts.tell(in.now, out);
     in.changed(out);
 }
 

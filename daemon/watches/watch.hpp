@@ -141,6 +141,8 @@ struct WatchInfo {
     // nullptr (the function, or what it returns) where the watch does not apply to this subject.
     std::unique_ptr<VesselWatch> (*for_vessel)(Settings const&, int vessel) = nullptr;
     std::unique_ptr<ProbeWatch> (*for_probe)(Settings const&, int probe) = nullptr;
+    // Of what it remembers: one more whenever one of its keys comes to mean something else.
+    int memory_version = 1;
 };
 
 }  // namespace ingle
