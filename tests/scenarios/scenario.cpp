@@ -30,8 +30,9 @@ Settings one_vessel(VesselKind kind, std::optional<std::pair<double, double>> ba
 std::vector<Kind> const& kinds() {
     static std::vector<Kind> const all = [] {
         auto list = pot_kinds();
-        for (auto const& part : {smoker_kinds(), cold_and_probe_kinds(), slow_kinds(),
-                                 hands_on_probes_kinds(), hands_at_work_kinds(), hands_held_out_kinds()})
+        for (auto const& part :
+             {smoker_kinds(), cold_and_probe_kinds(), slow_kinds(), supply_kinds(), hands_on_probes_kinds(),
+              hands_at_work_kinds(), hands_held_out_kinds(), hands_nearby_kinds()})
             list.insert(list.end(), part.begin(), part.end());
         return list;
     }();

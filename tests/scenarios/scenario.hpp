@@ -104,6 +104,8 @@ std::vector<Kind> cold_and_probe_kinds();
 std::vector<Kind> hands_on_probes_kinds();
 std::vector<Kind> hands_at_work_kinds();
 std::vector<Kind> hands_held_out_kinds();
+std::vector<Kind> hands_nearby_kinds();
 std::vector<Kind> slow_kinds();
+std::vector<Kind> supply_kinds();
 
 }  // namespace ingle::scenarios

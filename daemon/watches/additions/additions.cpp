@@ -18,6 +18,8 @@ constexpr double noises = 6;        // standard deviations: a tip that swings in
 constexpr double most_drop_k = 28;  // more than this in seconds is a probe out of the pot
 constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::minutes(3);
 constexpr Span settled_after = std::chrono::seconds(40), food_within = std::chrono::minutes(6);
+// A tip that was pulled half out of the liquid, or held against something, is back within a minute.
+constexpr Span handled_for = std::chrono::seconds(60);
 constexpr double still_falling = -0.12;  // K/s: that is a tip in the air
 // A tip that was elsewhere comes back with its own time constant, of some 40 s at most: from a tenth of the
 // depth to six tenths in 0.81 of it. No flame is so fast: 3 kW take 50 s for 5 K of 7 kg.
@@ -100,7 +102,7 @@ public:
             auto const minute_ago = past_.mean(62, 56);
             bool const recovers = regained > recovered && minute_ago &&
                                   past_.mean(6, 0).value_or(*value) - *minute_ago > recovered * depth;
-            if (deep ? recovers : stopped) tell(depth, now, out);
+            if (deep ? recovers : stopped && since >= handled_for) tell(depth, now, out);
         }
         bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
         bool const coming =

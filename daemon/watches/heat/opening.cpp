@@ -12,6 +12,9 @@ constexpr Span afterwards = std::chrono::minutes(15);    // the walls are still 
 constexpr double steps = 2;                              // of its resolution: one alone says nothing
 constexpr double back_share = 0.75;                      // of the depth regained: it is over
 constexpr double again_share = 0.3;  // of the depth regained, and it falls again: opened again
+constexpr double unrests = 4.7;      // a fall that a probe of this unrest does not show in months
+constexpr int unrest_memory_s = 1800, unrest_known_s = 120;
+constexpr double clip = 2;  // times what is usual: an opening must not pass for unrest
 
 }  // namespace
 
@@ -53,9 +56,22 @@ std::optional<double> Opening::drop_to(double value, double room, double step) c
     auto const then = past_.mean(manner_.within_s + 4, manner_.within_s);
     if (!then) return std::nullopt;
     double const drop = *then - value;
-    if (drop < std::max({manner_.least_k, manner_.share * std::abs(*then - room), steps * step}))
+    double const unrest = unrest_s_ > unrest_known_s ? unrests * unrest_ : 0;
+    if (drop < std::max({manner_.least_k, manner_.share * std::abs(*then - room), steps * step, unrest}))
         return std::nullopt;
     return drop;
+}
+
+void Opening::learn_unrest() {
+    int const w = std::min(manner_.within_s, 28);  // of a past of a minute
+    auto const newest = past_.mean(4, 0), then = past_.mean(w + 4, w), before = past_.mean(2 * w + 4, 2 * w);
+    if (!newest || !then || !before) return;
+    // Of independent moves the difference of two has twice the variance.
+    double const bend = std::abs((*newest - *then) - (*then - *before)) / std::sqrt(2.0);
+    unrest_s_ = std::min(unrest_s_ + 1, unrest_memory_s);
+    double const known = unrest_s_ > unrest_known_s ? clip * unrest_ : bend;
+    double const limited = std::min(bend, known);
+    unrest_ = std::sqrt(unrest_ * unrest_ + (limited * limited - unrest_ * unrest_) / unrest_s_);
 }
 
 Opening::Change Opening::step(Instant now, std::optional<double> celsius, double room, double step) {
@@ -66,6 +82,7 @@ Opening::Change Opening::step(Instant now, std::optional<double> celsius, double
     auto const value = past_.mean(2, 0);
     if (!value) return {};
     Change change;
+    if (state_ == State::none) learn_unrest();
     auto const drop =
         state_ == State::none || state_ == State::recovering ? drop_to(*value, room, step) : std::nullopt;
     // What it is held against must have been read on the way back, or the same fall would count twice.
@@ -139,6 +156,9 @@ Opening::Change Opening::step_switch(Instant now, bool open, std::optional<doubl
 
 void Opening::remember(Memory& memory, std::string const& prefix) const {
     if (last_end_) memory.put(prefix + "ended", *last_end_);
+    memory.put(prefix + "unrest", unrest_);
+    memory.put(prefix + "unrest-s", std::int64_t{unrest_s_});
+    memory.put(prefix + "steepest", steepest_);
     if (state_ == State::none && !last_end_) return;
     memory.put(prefix + "state", static_cast<std::int64_t>(state_));
     memory.put(prefix + "opened", opened_);
@@ -148,6 +168,10 @@ void Opening::remember(Memory& memory, std::string const& prefix) const {
 }
 
 void Opening::recall(Memory const& memory, std::string const& prefix) {
+    unrest_ = std::max(0.0, memory.number(prefix + "unrest").value_or(0));
+    unrest_s_ = static_cast<int>(
+        std::clamp<std::int64_t>(memory.integer(prefix + "unrest-s").value_or(0), 0, unrest_memory_s));
+    steepest_ = memory.number(prefix + "steepest").value_or(0);
     auto const state = memory.integer(prefix + "state");
     auto const opened = memory.instant(prefix + "opened"), bottom_at = memory.instant(prefix + "bottom-at");
     auto const before = memory.number(prefix + "before"), bottom = memory.number(prefix + "bottom");

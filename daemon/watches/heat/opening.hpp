@@ -60,6 +60,7 @@ private:
     };
     Change finish(Instant now);
     std::optional<double> drop_to(double value, double room, double step) const;  // if it is an opening's
+    void learn_unrest();
 
     Manner manner_;
     double sign_;  // -1: a cold vessel, everything inside here is mirrored
@@ -68,6 +69,9 @@ private:
     Instant opened_{}, bottom_at_{};
     double before_ = 0, bottom_ = 0;
     double steepest_ = 0;  // K within `within_s`, since it was opened
+    // K: sd of what it moves by within `within_s` while nothing is opened, its steady slope left out.
+    double unrest_ = 0;
+    int unrest_s_ = 0;
     std::optional<Instant> last_end_;
     bool by_switch_ = false;
 };

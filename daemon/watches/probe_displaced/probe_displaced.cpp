@@ -19,6 +19,9 @@ constexpr AlarmType types[] = {{.name = "probe-displaced",
 constexpr double core_back_share = 0.65, liquid_back_share = 0.35;
 constexpr double usual_room_c = 22, near_room_k = 4;
 constexpr int stands_s = 60;
+// A tip in hot fat, or in a hot pan, falls so far in seconds when something wet boils around it; in the air
+// it goes on.
+constexpr double over_boil_k = 10, under_boil_k = 8;
 constexpr Span liquid_on_delay = std::chrono::seconds(20);
 
 class ProbeDisplaced final : public ProbeWatch {
@@ -39,7 +42,10 @@ public:
         } else if (!out_) {
             auto const before = past_.highest(drop_.within_s, 3);
             auto const held = past_.mean(5, 0);
-            if (before && held && *before >= displaced_from_c && *before - *held > drop_.kelvin) {
+            bool const may_boil = before && held && !core_ && *before > now.boiling_c + over_boil_k &&
+                                  *held > now.boiling_c - under_boil_k;
+            if (before && held && !may_boil && *before >= displaced_from_c &&
+                *before - *held > drop_.kelvin) {
                 out_ = true;
                 before_ = *before;
                 lowest_ = *held;
