@@ -1,0 +1,125 @@
+// What was remembered by this version is read back; by another one it is refused, told, and unknown.
+#include <algorithm>
+#include <string>
+
+#include "tests/support/catch.hpp"
+#include "tests/support/kitchen_run.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+// A pot above its band with a roast in it whose core has reached its target.
+Settings kitchen_with_a_roast() {
+    auto settings = one_vessel(VesselKind::pot, {{60, 70}});
+    add_probe(settings, "core");
+    add_dish(settings, "roll", 0, 1, "ground-poultry");
+    return settings;
+}
+Run& cooked(Run& run) {
+    run.probe("p", probe_of(Series{{0, 65}, {20, 65}, {22, 80}, {60, 80}}, 3));
+    run.probe("core", probe_of(Series{{0, 20}, {30, 78}, {60, 78}}, 4));
+    run.tell(Begin{0});
+    run.until(45);
+    return run;
+}
+
+Memory with(Memory const& memory, std::string_view key_end, std::optional<std::string> version) {
+    Memory changed;
+    for (auto const& [key, text] : memory.all())
+        if (!key.ends_with(key_end))
+            changed.put(key, text);
+        else if (version)
+            changed.put(key, *version);
+    return changed;
+}
+
+struct Restored {
+    Kitchen kitchen;
+    Effects effects;
+    Restored(Run& run, Memory const& memory) : kitchen(run.settings(), run.now()) {
+        kitchen.recall(memory, run.now(), effects);
+    }
+    std::string refused() const {
+        for (auto const& effect : effects)
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "not-restored")
+                return event->text;
+        return "";
+    }
+    bool active(std::string_view alarm) const {
+        auto const& all = kitchen.view().alarms;
+        return std::ranges::any_of(all, [&](Alarm const& a) { return a.active && a.type->name == alarm; });
+    }
+    std::vector<Verdict> verdicts() const { return kitchen.view().dishes[0].verdicts; }
+};
+
+}  // namespace
+
+TEST_CASE("every part that remembers anything says in which version") {
+    Run run(kitchen_with_a_roast());
+    auto const memory = cooked(run).kitchen().remember();
+    for (auto const* part : {"kitchen.", "timers.", "alarm.", "probe.p.", "vessel.v.", "vessel.v.watch.heat.",
+                             "vessel.v.watch.boiling.", "dish.roll.cook.", "dish.roll.food."}) {
+        INFO(part);
+        CHECK(memory.integer(part + std::string("version")) == 1);
+    }
+}
+
+TEST_CASE("texts of this version, and texts from before there were versions, are read") {
+    Run run(kitchen_with_a_roast());
+    auto const memory = cooked(run).kitchen().remember();
+    Restored const as_written(run, memory), old(run, with(memory, "version", std::nullopt));
+    for (auto const* restored : {&as_written, &old}) {
+        CHECK(restored->refused().empty());
+        CHECK(restored->active("above-band"));
+        CHECK(restored->kitchen.view().dishes[0].begun);
+        CHECK(restored->verdicts().size() == run.kitchen().view().dishes[0].verdicts.size());
+    }
+    CHECK(with(old.kitchen.remember(), "version", std::nullopt).all() ==
+          with(as_written.kitchen.remember(), "version", std::nullopt).all());
+}
+
+TEST_CASE("a watch's texts of another version are refused, named, and nothing else with them") {
+    Run run(kitchen_with_a_roast());
+    auto const memory = cooked(run).kitchen().remember();
+    for (auto const* version : {"2", "0", "x", ""}) {
+        Restored const restored(run, with(memory, "vessel.v.watch.heat.version", version));
+        INFO("version '" << version << "'");
+        CHECK_THAT(restored.refused(), INGLE_CONTAINS("the watch heat of v"));
+        CHECK_THAT(restored.refused(), !INGLE_CONTAINS("boiling"));
+        CHECK(restored.active("above-band"));
+        auto const again = restored.kitchen.remember();
+        CHECK_FALSE(again.text("vessel.v.watch.heat.past"));
+        CHECK(again.text("vessel.v.watch.boiling.past") == memory.text("vessel.v.watch.boiling.past"));
+    }
+}
+
+TEST_CASE("a food record of another version leaves nothing reached and nothing safe") {
+    Run run(kitchen_with_a_roast());
+    auto const memory = cooked(run).kitchen().remember();
+    auto const before = run.kitchen().view().dishes[0].verdicts;
+    Restored restored(run, with(memory, "dish.roll.food.version", "2"));
+    CHECK_THAT(restored.refused(), INGLE_CONTAINS("the food record of roll"));
+    REQUIRE(restored.kitchen.view().dishes[0].begun);
+    restored.kitchen.advance(run.now() + std::chrono::seconds(1), restored.effects);
+    REQUIRE_FALSE(before.empty());
+    CHECK(std::ranges::any_of(before, [](Verdict const& v) { return v.answer == "met"; }));
+    CHECK(std::ranges::none_of(restored.verdicts(), [](Verdict const& v) { return v.answer == "met"; }));
+}
+
+TEST_CASE("alarms, timers, cook and band of another version: refused, told, and the watching begins anew") {
+    Run run(kitchen_with_a_roast());
+    cooked(run).tell(Hold{0, Band{{50}, {60}}});
+    auto const memory = run.kitchen().remember();
+    Restored const alarms(run, with(memory, "alarm.version", "7"));
+    CHECK_THAT(alarms.refused(), INGLE_CONTAINS("the alarms"));
+    CHECK(alarms.kitchen.view().alarms.empty());
+    Restored const cook(run, with(memory, "dish.roll.cook.version", "7"));
+    CHECK_THAT(cook.refused(), INGLE_CONTAINS("the cook of roll"));
+    CHECK_FALSE(cook.kitchen.view().dishes[0].begun);
+    Restored const band(run, with(memory, "vessel.v.version", "7"));
+    CHECK_THAT(band.refused(), INGLE_CONTAINS("the band of v"));
+    CHECK(band.kitchen.view().vessels[0].band->low.celsius == 60);  // the kitchen file's
+    CHECK(band.active("above-band"));                               // an alarm is not lost with it
+}
