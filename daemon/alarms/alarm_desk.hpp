@@ -56,7 +56,8 @@ public:
     // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is
     // dropped, with the event "alarm-dropped".
     void remember(Memory& memory) const;
-    void recall(Instant now, Memory const& memory, Effects& out);
+    // `patient`: some watch lacks the past that it judges by, so that what it does not find is not over yet.
+    void recall(Instant now, Memory const& memory, Effects& out, bool patient = true);
     void number_from(std::int64_t last) { last_id_ = std::max(last_id_, last); }  // at least
     // Of alarms that both have: when they were raised and how long they are shelved, as `other` has it.
     void correct_times(AlarmDesk const& other);

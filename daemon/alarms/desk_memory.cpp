@@ -77,6 +77,7 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "returns", std::int64_t{record.returns});
         memory.put(key + "answered", std::int64_t{record.answered});
         put(memory, key + "active", alarm.active);
+        put(memory, key + "absent", record.absent_since);
         put(memory, key + "shown", record.shown);
         put(memory, key + "announced", record.announced);
         put(memory, key + "heard", record.heard_since);
@@ -93,7 +94,7 @@ void AlarmDesk::remember(Memory& memory) const {
     }
 }
 
-void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
+void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool patient) {
     number_from(memory.integer(last_key).value_or(0));
     for (int n = 0;; ++n) {
         std::string const key = out_prefix + std::to_string(n) + ".";
@@ -145,7 +146,9 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out) {
         record.returns = static_cast<int>(memory.integer(key + "returns").value_or(0));
         record.answered = static_cast<int>(memory.integer(key + "answered").value_or(0));
         alarm.active = get(memory, key + "active");
-        record.recalled = alarm.active;
+        // What others tell the kitchen of is told again within minutes.
+        record.recalled = alarm.active && (patient || subject->kind == SubjectKind::kitchen);
+        record.absent_since = memory.instant(key + "absent");
         record.text = alarm.text;
         record.action = alarm.action;
         record.priority = alarm.priority;

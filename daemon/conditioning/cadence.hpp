@@ -31,6 +31,12 @@ public:
         bool const other = count_ >= enough_ && (2 * usual_ > 3 * said_ || 2 * usual_ < said_);
         return other ? usual_ : said_;
     }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(usual_, ring_, last_);
+        visit.index(next_, kept_);
+        visit.index(count_, kept_ + 1);
+    }
 
 private:
     static constexpr int kept_ = 5, enough_ = 3;

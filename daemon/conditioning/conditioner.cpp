@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstddef>
 
+#include "daemon/model/fields.hpp"
+
 namespace ingle {
 
 namespace {
@@ -16,6 +18,8 @@ constexpr double coarsest_step = 1.0;                     // K, of a source whos
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
 constexpr int most_shared = 60;
+constexpr int most_unbelieved = 3;
+constexpr Span least_denied = std::chrono::seconds(30);
 constexpr double far_step = 5;                        // K: it went somewhere else
 constexpr double sqrt12 = 3.4641016151377544;         // step / sqrt(12): sd of rounding to steps
 constexpr double change_k = 0.5, change_h = 8;        // of the CUSUM: a false one in some hours at 1 Hz
@@ -161,6 +165,7 @@ void Conditioner::judge(Held sample, Effects& out) {
     switch (despiker_.take(celsius, least_sd, since)) {
         case Despiker::Verdict::hold:
             held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
+            ++unbelieved_;
             signal_.bounds = lately_.bounds(reading_noise(), held_count_, at);
             return;
         case Despiker::Verdict::good:
@@ -207,6 +212,7 @@ void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
         ++signal_.jumps;
     }
     doubtful = doubtful || sample.burst || doubted_ || scattered_at_;
+    unbelieved_ = 0;
     fault_rate_.count(sample.row.at, false);
     resolution_.take(*sample.row.raw);
     follow(sample.row.at, *sample.row.celsius);
@@ -290,9 +296,13 @@ void Conditioner::refresh(Instant now) {
     signal_.age.reset();
     if (good_at_) signal_.age = std::max(Span(0), now - *good_at_);
     signal_.every = cadence_.every();
-    signal_.fresh = signal_.age && *signal_.age <= stale_after(said_every_, signal_.every);
+    // What the newest readings deny is not judged by, whether or not they are believed themselves.
+    bool const denied = signal_.age && unbelieved_ >= most_unbelieved && *signal_.age > least_denied;
+    signal_.fresh = signal_.age && *signal_.age <= stale_after(said_every_, signal_.every) && !denied;
     signal_.silent_since.reset();
-    if (signal_.fault || !signal_.fresh) signal_.silent_since = good_at_ ? good_at_ : begun_at_;
+    // While the program was off nobody asked it.
+    if (signal_.fault || !signal_.fresh)
+        signal_.silent_since = good_at_ && good_at_ > begun_at_ ? good_at_ : begun_at_;
     // The one place where an estimate becomes something that can be told.
     signal_.settled = settling_.settled();
     signal_.level = signal_.bounds.level(trend_.level());
@@ -320,6 +330,8 @@ void Conditioner::calibrate(std::vector<CalibrationPoint> points) {
 }
 
 void Conditioner::remember(Memory& memory, std::string const& prefix) const {
+    remember_fields(memory, prefix + "state", *this);
+    if (fault_rate_.any_lost()) remember_fields(memory, prefix + "faults", fault_rate_);
     memory.put(prefix + "noise", noise_.sd());
     memory.put(prefix + "step", resolution_.step());
     if (signal_.cycle) {
@@ -344,6 +356,14 @@ void Conditioner::recall(Memory const& memory, std::string const& prefix) {
                low = memory.number(prefix + "cycle.low"), high = memory.number(prefix + "cycle.high");
     if (period && mean && low && high && *period > 0 && *low < *high)
         cycle_.recall({*period, *mean, *low, *high});
+    recall_calibration(memory, prefix);
+    recall_fields(memory, prefix + "faults", fault_rate_);
+    if (!recall_fields(memory, prefix + "state", *this)) return;
+    signal_.bounds = lately_.bounds(reading_noise());
+    if (good_at_) refresh(*good_at_);
+}
+
+void Conditioner::recall_calibration(Memory const& memory, std::string const& prefix) {
     auto const count = memory.integer(prefix + "calibration.points");
     if (!count) return;
     std::vector<CalibrationPoint> points;

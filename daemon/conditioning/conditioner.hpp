@@ -60,6 +60,14 @@ public:
     void remember(Memory& memory, std::string const& prefix) const;
     void recall(Memory const& memory, std::string const& prefix);
 
+    template <class Visit>
+    void fields(Visit& visit) {  // what it judges the next reading by
+        visit(cadence_, despiker_, trend_, cold_trend_, change_, noise_, resolution_, cycle_, lately_,
+              settling_, value_at_, good_at_, cold_at_, stepped_at_, scattered_at_, doubted_,
+              signal_.doubtful, signal_.celsius, signal_.innovation, signal_.sample_at, signal_.jumps,
+              signal_.spikes, signal_.spike_at, signal_.scattered, signal_.changed_at);
+    }
+
 private:
     struct Held {
         Recorded row;
@@ -76,6 +84,7 @@ private:
     void refresh(Instant now);
     void step_over(double celsius, Instant at);
     void start_anew(Instant at);  // what was before says nothing of what comes
+    void recall_calibration(Memory const& memory, std::string const& prefix);
     double sensor_noise() const;
     double reading_noise() const;
 
@@ -91,6 +100,7 @@ private:
     Despiker despiker_;
     std::array<Held, Despiker::longest_hold> held_;
     int held_count_ = 0;
+    int unbelieved_ = 0;  // readings since the newest accepted one
     Trend trend_;
     Trend cold_trend_;
     Cusum change_;

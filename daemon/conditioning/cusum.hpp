@@ -26,6 +26,10 @@ public:
     }
     double up() const { return up_; }
     double down() const { return down_; }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(up_, down_);
+    }
 
 private:
     double k_, h_, head_, up_, down_;

@@ -43,6 +43,12 @@ public:
     static constexpr Span longest_held = std::chrono::seconds(30), comparable = std::chrono::minutes(5);
     int held() const { return held_count_; }
     void reset() { *this = {}; }
+    template <class Visit>
+    void fields(Visit& visit) {  // what is held is not kept: it was waiting for a reading that never came
+        visit(ring_);
+        visit.index(size_, window + 1);
+        visit.index(next_, window);
+    }
 
 private:
     void keep(double celsius);

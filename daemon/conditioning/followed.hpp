@@ -13,6 +13,7 @@
 
 #include "daemon/conditioning/crossing.hpp"
 #include "daemon/conditioning/trend.hpp"
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 
 namespace ingle {
@@ -61,6 +62,10 @@ public:
         p.slope_variance = trend_.slope_variance();
         p.slope_walk = slope_walk_;
         return p;
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(trend_, begun_, sample_at_, jumps_, doubted_s_, stale_);
     }
 
 private:

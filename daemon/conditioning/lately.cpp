@@ -99,7 +99,10 @@ Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     double const margin = std::min(most_margin, noise);
     b.low -= margin;
     b.high += margin;
-    if (count_ < 2) return b;
+    if (readings + waiting < least_readings || count_ < 2) {
+        b.rate_low = b.rate_high = 0;  // that is no rate yet
+        return b;
+    }
 
     // Where readings are rare, "lately" is as long as three of them take.
     auto const& oldest = ago(back - 1);

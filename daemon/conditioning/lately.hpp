@@ -2,6 +2,7 @@
 // rate is one that they had. Fixed memory, right at any spacing of the readings; belongs to one probe.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <optional>
 
@@ -28,11 +29,23 @@ public:
     std::optional<double> moved() const;
     // K/s between the means around `from_s` and `to_s` before the newest reading; empty where it has none.
     std::optional<double> rate(double from_s, double to_s) const;
+    // What survives a restart: the newest two minutes.
+    template <class Visit>
+    void fields(Visit& visit) {
+        int kept = std::min(count_, remembered_);
+        visit.index(kept, remembered_ + 1);
+        visit.index(newest_, blocks_);
+        for (int n = 0; n < kept; ++n) {
+            auto& block = ring_[static_cast<std::size_t>((newest_ + blocks_ - n) % blocks_)];
+            visit(block.first, block.last, block.sum, block.low, block.high, block.count);
+        }
+        count_ = kept;
+    }
 
 private:
     // Readings that come faster than this share a block.
     static constexpr Span block_ = std::chrono::seconds(5);
-    static constexpr int blocks_ = 64;
+    static constexpr int blocks_ = 64, remembered_ = 26;
     struct Block {
         Instant first{}, last{};
         float sum = 0, low = 0, high = 0;  // sum: of what is above `low_at_`, so that a float is enough

@@ -12,6 +12,10 @@ public:
     void interrupt() { seen_ = 0; }  // a gap or a step: differences across it say nothing
     double sd() const { return mean_ / to_mean_; }
     void recall(double sd) { mean_ = sd * to_mean_; }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(mean_, last_, before_, seen_, total_);
+    }
 
 private:
     static constexpr double to_mean_ = 1.9544100476;  // sqrt(6) * sqrt(2 / pi)
@@ -31,6 +35,10 @@ public:
     void recall(double step) {
         step_ = step;
         known_ = true;
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(begun_, last_, smallest_, largest_rest_, moves_, step_, known_, alike_);
     }
 
 private:

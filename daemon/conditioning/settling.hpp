@@ -25,6 +25,10 @@ public:
     bool take(Instant at, Lately const& lately, double noise, double step, Span every);
     bool settled() const { return settled_; }
     Span window() const { return window_; }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(settled_, first_, disturbed_, window_);
+    }
 
 private:
     double fast_;

@@ -31,6 +31,11 @@ public:
     double level_gain() const { return gain_level_; }  // alpha of the newest sample
     double slope_gain() const { return gain_slope_; }  // beta / dt
 
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(begun_, level_, slope_, p11_, p12_, p22_, gain_level_, gain_slope_);
+    }
+
 private:
     double slope_walk_;
     bool begun_ = false;

@@ -32,8 +32,9 @@ public:
         refused_ += (refused_.empty() ? "" : ", ") + name;
         return nothing_;
     }
+    bool any_refused() const { return !refused_.empty(); }
     void tell(Instant now, Effects& out) const {
-        if (refused_.empty()) return;
+        if (!any_refused()) return;
         out.push_back(
             Event{now,
                   "not-restored",
@@ -217,7 +218,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         recall_all(vessel.watches, prefix, name, parts);
     }
     in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
-    in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out);
+    in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out, parts.any_refused());
     parts.tell(in.now, out);
     in.changed(out);
 }

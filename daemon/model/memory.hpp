@@ -37,6 +37,7 @@ public:
 
     // Instants read from now on are moved by `shift` (old boot's time + shift = this boot's time).
     void shift_instants(Span shift) { shift_ = shift; }
+    Span shift() const { return shift_; }
 
     std::map<std::string, std::string, std::less<>> const& all() const { return values_; }
     // Keys that begin with `prefix`, in order.

@@ -49,6 +49,8 @@ struct Hands {
         step = steps[seed % 4];
         noise = chance.uniform(0.03, 0.15);
         tips.push_back({kitchen_air, taus[seed / 4 % 5]});
+        out.noise = noise;
+        out.rounding = step;
     }
     // `act` moves the kitchen by one second and the tips with it; then each probe is read, every so often.
     void run(int length_s, std::function<void(int)> const& act, int every_s = 1) {
@@ -82,6 +84,7 @@ struct PotHands : Hands {
         pot.boiling = boils_at;
         base_w = pot.power_to_hold(pot.celsius);
         tips[0].celsius = pot.celsius;
+        out.flicker = pot.flicker(flame.sd(), 120);
     }
     void simmer() {
         pot.burner_w = std::max(0.0, base_w * (1 + flame.step(chance)));

@@ -64,6 +64,11 @@ double Pot::loss_w(double at) const {
     return lid ? 0.12 * open_pot_loss_w(at) + 1.6 * (at - room) : open;
 }
 
+double Pot::flicker(double share, double tau_s) const {
+    double const capacity = kg * 4186 + 900, damping = (loss_w(86) - loss_w(84)) / 2;
+    return share * loss_w(celsius) / damping * std::sqrt(tau_s / (tau_s + capacity / damping));
+}
+
 void Pot::step() {
     double const net = burner_w - loss_w(std::min(celsius, boiling));
     if (kg <= 0.05) {  // nothing left to boil: the bottom and what sits on it climb

@@ -43,6 +43,9 @@ struct Pot {
     void step();
     double loss_w(double at) const;
     double power_to_hold(double at) const { return loss_w(at); }
+    // K: sd of what a flame that wanders by this share over `tau_s` does to the pot, held by the heat
+    // capacity and damped by the loss that grows with it.
+    double flicker(double share, double tau_s) const;
 };
 
 // Air and walls: the air loses its heat at once when the door opens, the walls give it back when it closes.

@@ -33,10 +33,7 @@ struct PotRun {
         Probe probe(chance, chance.uniform(0.08, 0.2), chance.uniform(0.1, 0.25));
         out.noise = probe.noise();
         out.wander = probe.wander();
-        // 3 % of the heat over 120 s, held by the heat capacity and damped by the loss that grows with it.
-        double const capacity = pot.kg * 4186 + 900, damping = (pot.loss_w(86) - pot.loss_w(84)) / 2;
-        double const memory = capacity / damping;
-        out.flicker = flame.sd() * base_w / damping * std::sqrt(120 / (120 + memory));
+        out.flicker = pot.flicker(flame.sd(), 120);
         out.readings.resize(1);
         for (int s = 0; s < static_cast<int>(hours * 3600); ++s) {
             pot.burner_w = base_w * (1 + flame.step(chance));

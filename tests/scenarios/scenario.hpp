@@ -60,7 +60,7 @@ struct Scenario {
     std::vector<double> true_c;  // of the first probe's medium
     // For a detector that knows them: sd of the probe's noise, of its wander (90 s), and of the medium's own
     // (by the flame's flicker); K.
-    double noise = 0, wander = 0, flicker = 0;
+    double noise = 0, wander = 0, flicker = 0, rounding = 0.25;
     Truth truth;
     int length_s() const { return static_cast<int>(readings.at(0).size()); }
 };

@@ -42,6 +42,9 @@ public:
 
     void step(VesselSituation const& now, WatchOutput& out) override {
         bool const fresh = now.medium && now.medium->fresh;
+        if (recalled_at_) past_.skip(now.now - *recalled_at_);
+        recalled_at_.reset();
+        stepped_ = now.now;
         past_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
         if (!fresh) return;
         followed_.take(*now.medium);
@@ -115,6 +118,11 @@ public:
     }
 
     void remember(Memory& memory, std::string const& prefix) const override {
+        remember_fields(memory, prefix + "state", *this);
+        if (stepped_) {
+            memory.put(prefix + "past", past_.text(1));
+            memory.put(prefix + "past-at", *stepped_);
+        }
         if (in_air_until_ > Instant{}) memory.put(prefix + "in-air-until", in_air_until_);
         if (!fell_) return;
         memory.put(prefix + "fell", *fell_);
@@ -126,6 +134,10 @@ public:
         if (told_) memory.put(prefix + "told", told_at_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "state", *this);
+        recalled_at_ = memory.instant(prefix + "past-at");
+        if (!recalled_at_ || !past_.read(memory.text(prefix + "past").value_or(""))) recalled_at_.reset();
+        stepped_ = recalled_at_;
         in_air_until_ = memory.instant(prefix + "in-air-until").value_or(Instant{});
         fell_ = memory.instant(prefix + "fell");
         auto const turned_at = memory.instant(prefix + "turned");
@@ -138,6 +150,15 @@ public:
         first_depth_ = memory.number(prefix + "first-depth").value_or(0);
         told_ = memory.instant(prefix + "told").has_value();
         told_at_ = memory.instant(prefix + "told").value_or(Instant{});
+    }
+
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(followed_, lowest_, held_since_, band_since_);
+        visit.index(second_, 60);
+        int minute = static_cast<int>(minute_);
+        visit.index(minute, minutes_kept);
+        minute_ = static_cast<std::size_t>(minute);
     }
 
 private:
@@ -179,7 +200,8 @@ private:
     int second_ = 0;
     Past<64> past_;
     Followed followed_{1e-7};
-    std::optional<Instant> fell_;
+    std::optional<Instant> fell_, stepped_;
+    std::optional<Instant> recalled_at_;  // the past was read back, and ends there
     Instant told_at_{}, in_air_until_{}, held_since_{}, band_since_{};
     Instant turned_at_{};  // it was at the bottom last
     double before_ = 0, bottom_ = 0, lowest_before_ = 0;

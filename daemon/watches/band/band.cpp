@@ -103,7 +103,7 @@ public:
         // A tenth of the band, so that a narrow band keeps a middle and a wide one is not held by its rim.
         double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
         double const level = now.medium->level;
-        bool const following = follows_step(*now.medium);
+        bool const following = follows_step(*now.medium, now.now);
         warming_s_ = now.medium->slope > warming ? warming_s_ + 1 : 0;
         if (side_ > 0 && level < high - deadband) side_ = 0;
         if (side_ < 0 && level > low + deadband) side_ = 0;
@@ -154,6 +154,10 @@ public:
         memory.put(prefix + "beyond-s", beyond_s_);
         memory.put(prefix + "outside-s", outside_s_);
         memory.put(prefix + "far", std::int64_t{far_});
+        remember_fields(memory, prefix + "state", *this);
+        if (!stepped_) return;
+        memory.put(prefix + "recent", recent_.text(1));
+        memory.put(prefix + "recent-at", *stepped_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         recalled_ = true;
@@ -163,6 +167,14 @@ public:
         confirmed_ = beyond_s_ >= seconds(on_delay_);
         outside_s_ = memory.number(prefix + "outside-s").value_or(0);
         far_ = memory.integer(prefix + "far").value_or(0) != 0;
+        recall_fields(memory, prefix + "state", *this);
+        recalled_at_ = memory.instant(prefix + "recent-at");
+        if (!recalled_at_ || !recent_.read(memory.text(prefix + "recent").value_or(""))) recalled_at_.reset();
+        stepped_ = recalled_at_;
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(told_side_, inside_s_, swing_, warming_s_, near_, confirmed_);
     }
 
 private:
@@ -172,7 +184,10 @@ private:
         return static_cast<int>(std::min<double>(s, longest_followed_s));
     }
     // A probe that follows a step is not where the medium is; once it stands still, it is.
-    bool follows_step(Signal const& medium) {
+    bool follows_step(Signal const& medium, Instant now) {
+        if (recalled_at_) recent_.skip(now - *recalled_at_);
+        recalled_at_.reset();
+        stepped_ = now;
         recent_.put(medium.celsius);
         int const back = looked_back_s(medium);
         auto const lowest = recent_.lowest(back, 0), highest = recent_.highest(back, 0);
@@ -236,6 +251,7 @@ private:
     double outside_s_ = 0;
     bool far_ = false, near_ = false;
     bool recalled_ = false;
+    std::optional<Instant> stepped_, recalled_at_;  // the newest in `recent_`; read back, and ends there
     Past<longest_followed_s + 1> recent_;
     bool patient_ = true;
     bool confirmed_ = false;  // the spell lasts, and the probe stands in it

@@ -46,10 +46,12 @@ public:
     }
 
     void remember(Memory& memory, std::string const& prefix) const override {
+        remember_fields(memory, prefix + "trend", followed_);
         if (dry_) memory.put(prefix + "dry", std::int64_t{1});
         if (boiled_at_) memory.put(prefix + "boiled-at", *boiled_at_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "trend", followed_);
         dry_ = memory.integer(prefix + "dry").value_or(0) != 0;
         boiled_at_ = memory.number(prefix + "boiled-at");
     }

@@ -82,6 +82,7 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const override {
         plateau_.remember(memory, prefix);
+        remember_fields(memory, prefix + "state", *this);
         memory.put(prefix + "at-risk", std::int64_t{at_risk_});
         memory.put(prefix + "boiling", std::int64_t{boiling_});
         if (rose_at_) memory.put(prefix + "rose", *rose_at_);
@@ -96,7 +97,7 @@ public:
     void recall(Memory const& memory, std::string const& prefix) override {
         plateau_.recall(memory, prefix);
         at_risk_ = memory.integer(prefix + "at-risk").value_or(0) != 0;
-        risk_s_ = at_risk_ ? untold_s : 0;
+        if (!recall_fields(memory, prefix + "state", *this)) risk_s_ = at_risk_ ? untold_s : 0;
         boiling_ = memory.integer(prefix + "boiling").value_or(0) != 0;
         rose_at_ = memory.instant(prefix + "rose");
         held_since_ = memory.instant(prefix + "held-since");
@@ -105,6 +106,11 @@ public:
         recalled_at_ = memory.instant(prefix + "past-at");
         if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();
         stepped_ = recalled_at_;
+    }
+
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(followed_, asked_, type_asked_, flat_s_, stopped_s_, calm_s_, risk_s_);
     }
 
 private:

@@ -51,9 +51,17 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const {
         if (level_) memory.put(prefix + "plateau", *level_);
+        memory.put(prefix + "plateau.began-at", began_at_);
+        memory.put(prefix + "plateau.moved", moved_k_);
+        memory.put(prefix + "plateau.flat-s", std::int64_t{flat_s_});
+        memory.put(prefix + "plateau.stopped", std::int64_t{stopped_});
     }
     void recall(Memory const& memory, std::string const& prefix) {
         level_ = memory.number(prefix + "plateau");
+        began_at_ = memory.number(prefix + "plateau.began-at").value_or(0);
+        moved_k_ = memory.number(prefix + "plateau.moved").value_or(1);
+        flat_s_ = static_cast<int>(memory.integer(prefix + "plateau.flat-s").value_or(0));
+        stopped_ = memory.integer(prefix + "plateau.stopped").value_or(0) != 0;
     }
 
 private:

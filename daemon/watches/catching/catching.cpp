@@ -28,7 +28,7 @@ constexpr double unseen_apart_k = 1.5;
 constexpr double back_k = 0.5;
 constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
 constexpr int fewest_bumps = 2;
-constexpr int past_every_s = 30;     // of what survives a restart
+constexpr int past_every_s = 10;     // of what survives a restart
 constexpr int looked_every_s = 5;    // it looks far back
 constexpr double stands_k = 0.3;     // within four minutes
 constexpr double fallen_k = 1.5;     // under its plateau: it is another one
@@ -48,6 +48,7 @@ public:
         if (recalled_at_) {
             past_.skip(now.now - *recalled_at_);
             apart_.skip(now.now - *recalled_at_);
+            newest_.skip(now.now - *recalled_at_);
         }
         recalled_at_.reset();
         stepped_ = now.now;
@@ -57,7 +58,7 @@ public:
         if (fresh) {
             count_bumps(now);
             compare(now);
-            if (++second_ % looked_every_s == 0) {
+            if (second_ = (second_ + 1) % looked_every_s; second_ == 0) {
                 catches_ = catches_ ? !came_back() : catches(now);
                 find_plateau(now);
             }
@@ -78,6 +79,8 @@ public:
             memory.put(prefix + "bump." + std::to_string(i),
                        bumps_[static_cast<std::size_t>((bump_ - 1 - i) % fewest_bumps)]);
         if (!stepped_) return;
+        remember_fields(memory, prefix + "state", *this);
+        memory.put(prefix + "newest", newest_.text(1));
         memory.put(prefix + "past", past_.text(past_every_s));
         memory.put(prefix + "apart", apart_.text(past_every_s));
         memory.put(prefix + "past-at", *stepped_);
@@ -98,6 +101,13 @@ public:
             apart_.clear();
         }
         stepped_ = recalled_at_;
+        recall_fields(memory, prefix + "state", *this);
+        if (recalled_at_) newest_.read(memory.text(prefix + "newest").value_or(""));
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(highest_, lowest_, falling_);
+        visit.index(second_, looked_every_s);
     }
 
 private:

@@ -3,6 +3,7 @@
 #include <array>
 #include <cmath>
 
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -40,6 +41,18 @@ public:
                      "/min: readings lag behind while it does.");
         }
         if (++second_ % 60 == 0 && !hinted_) compare(now, out);
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (minute_ > 0) remember_fields(memory, prefix + "state", *this);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "state", *this);
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(hot_, hinted_, fast_s_, second_, minute_, said_, boards_, readings_);
+        minute_ = std::max(minute_, 0);
     }
 
 private:

@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -57,6 +58,20 @@ public:
                                   "cold, and not when the "
                                   "joint warms.",
                               {{"difference_c", difference}}});
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (count_ > 0) remember_fields(memory, prefix + "state", *this);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "state", *this);
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(differences_, last_one_, last_two_, second_, apart_for_, still_, said_);
+        place_ %= minutes_kept;
+        visit.index(place_, minutes_kept);
+        visit.index(count_, minutes_kept + 1);
     }
 
 private:

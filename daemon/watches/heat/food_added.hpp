@@ -2,6 +2,7 @@
 // cold stands in it now. Belongs to the heat watch; pure.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <optional>
 
@@ -16,6 +17,12 @@ public:
     // Once a second with a fresh medium, after the opening was stepped.
     void step(Opening::Change const& change, Opening const& opening, VesselSituation const& now,
               Words const& words, WatchOutput& out);
+
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(before_, depth_, turned_at_, turned_before_, shares_, known_);
+        known_ = std::max(known_, 0);
+    }
 
 private:
     double limit() const;  // share of the depth that may be missing without food

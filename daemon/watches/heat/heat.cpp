@@ -52,6 +52,15 @@ public:
         if (now.dish_inside && !dish_inside_) dish_in_at_ = now.now;
         dish_inside_ = now.dish_inside;
 
+        if (recalled_at_) {
+            Span const off = now.now - *recalled_at_;
+            past_.skip(off);
+            recent_.skip(off);
+            opening_.skip(off);
+        }
+        recalled_at_.reset();
+        stepped_ = now.now;
+
         Opening::Change change;
         if (now.door_switch_open)
             change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
@@ -66,9 +75,6 @@ public:
             touches_food(now, out);
         }
 
-        if (recalled_at_) past_.skip(now.now - *recalled_at_);
-        recalled_at_.reset();
-        stepped_ = now.now;
         bool const steady = fresh && now.medium->settled && opening_.state() == Opening::State::none;
         past_.put(steady ? std::optional(now.medium->level) : std::nullopt);
         if (fresh) followed_.take(*now.medium);
@@ -82,6 +88,9 @@ public:
         opening_.remember(memory, prefix + "opening.");
         if (dish_in_at_) memory.put(prefix + "dish-in", *dish_in_at_);
         memory.put(prefix + "touches", std::int64_t{touches_});
+        remember_fields(memory, prefix + "food", food_);
+        remember_fields(memory, prefix + "trend", followed_);
+        memory.put(prefix + "recent", recent_.text(1));
         if (stepped_) {
             memory.put(prefix + "past", past_.text(past_every_s));
             memory.put(prefix + "past-at", *stepped_);
@@ -95,6 +104,9 @@ public:
         dish_in_at_ = memory.instant(prefix + "dish-in");
         dish_inside_ = dish_in_at_.has_value();
         touches_ = memory.integer(prefix + "touches").value_or(0) != 0;
+        recall_fields(memory, prefix + "food", food_);
+        recall_fields(memory, prefix + "trend", followed_);
+        recent_.read(memory.text(prefix + "recent").value_or(""));
         auto const past = memory.text(prefix + "past");
         recalled_at_ = memory.instant(prefix + "past-at");
         if (!past || !recalled_at_ || !past_.read(*past)) recalled_at_.reset();

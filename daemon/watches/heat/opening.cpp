@@ -159,6 +159,7 @@ void Opening::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "unrest", unrest_);
     memory.put(prefix + "unrest-s", std::int64_t{unrest_s_});
     memory.put(prefix + "steepest", steepest_);
+    memory.put(prefix + "past", past_.text(1));
     if (state_ == State::none && !last_end_) return;
     memory.put(prefix + "state", static_cast<std::int64_t>(state_));
     memory.put(prefix + "opened", opened_);
@@ -172,6 +173,7 @@ void Opening::recall(Memory const& memory, std::string const& prefix) {
     unrest_s_ = static_cast<int>(
         std::clamp<std::int64_t>(memory.integer(prefix + "unrest-s").value_or(0), 0, unrest_memory_s));
     steepest_ = memory.number(prefix + "steepest").value_or(0);
+    past_.read(memory.text(prefix + "past").value_or(""));
     auto const state = memory.integer(prefix + "state");
     auto const opened = memory.instant(prefix + "opened"), bottom_at = memory.instant(prefix + "bottom-at");
     auto const before = memory.number(prefix + "before"), bottom = memory.number(prefix + "bottom");

@@ -34,7 +34,8 @@ public:
     Change step(Instant now, std::optional<double> celsius, double room, double step);
     // A real switch overrules the shape.
     Change step_switch(Instant now, bool open, std::optional<double> celsius);
-    void forget();  // what it is at now is where it belongs
+    void skip(Span off) { past_.skip(off); }  // nothing was read for so long
+    void forget();                            // what it is at now is where it belongs
 
     State state() const { return state_; }
     // Readings that are further apart cannot tell how fast it fell.

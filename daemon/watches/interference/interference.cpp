@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -25,11 +26,38 @@ constexpr Span others_seen_after =
 class Interference final : public ProbeWatch {
 public:
     void step(ProbeSituation const& now, WatchOutput& out) override {
+        find_other(now);
         arrival(now, out);
         rhythm(now, out);
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (next_ == 0 && place_ == 0 && !there_since_) return;
+        remember_fields(memory, prefix + "state", *this);
+        if (other_) memory.put(prefix + "other", other_name_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        if (recall_fields(memory, prefix + "state", *this))
+            other_name_ = memory.text(prefix + "other").value_or("");
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(recent_, next_, lost_, troubles_, there_since_, newest_, noisy_since_, spikes_at_, spikes_,
+              look_at_, said_);
+        place_ %= many;
+        visit.index(place_, many);
+        visit.index(count_, many + 1);
+    }
+
 private:
+    // Probes go by name: the kitchen file may have changed.
+    void find_other(ProbeSituation const& now) {
+        if (other_ || other_name_.empty()) return;
+        for (std::size_t p = 0; p < now.probes.size(); ++p)
+            if (now.probes[p].name == other_name_) other_ = static_cast<int>(p);
+        if (!other_) other_name_.clear();
+    }
+
     // Field case A10.
     void arrival(ProbeSituation const& now, WatchOutput& out) {
         auto const& signal = *now.signal;
@@ -57,6 +85,7 @@ private:
             }
             noisy_since_.reset();
             other_.reset();
+            other_name_.clear();
             next_ = 0;
             return;
         }
@@ -75,6 +104,7 @@ private:
             // Itself it must have been there before: at the beginning everything arrives.
             if (!there_since_ || *noisy_since_ - *there_since_ < together) continue;
             other_ = other.probe;
+            other_name_ = now.probes[static_cast<std::size_t>(other.probe)].name;
             Event event{now.now, "interference", {SubjectKind::probe, now.number}, "", {}};
             event.text =
                 now.probe->name + " became noisy when " +
@@ -153,6 +183,7 @@ private:
     int troubles_ = 0;
     std::optional<Instant> there_since_, newest_, noisy_since_;
     std::optional<int> other_;
+    std::string other_name_;
 
     std::array<Instant, many> spikes_at_{};
     int spikes_ = 0, place_ = 0, count_ = 0;

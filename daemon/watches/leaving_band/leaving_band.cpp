@@ -95,11 +95,17 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const override {
         learner_.remember(memory, prefix);
+        remember_fields(memory, prefix + "trend", followed_);
+        remember_fields(memory, prefix + "usual", usual_);
+        memory.put(prefix + "silenced", std::int64_t{silenced_});
         memory.put(prefix + "side", std::int64_t{side_});
         if (corrected_at_) memory.put(prefix + "corrected", *corrected_at_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         learner_.recall(memory, prefix);
+        recall_fields(memory, prefix + "trend", followed_);
+        recall_fields(memory, prefix + "usual", usual_);
+        silenced_ = memory.integer(prefix + "silenced").value_or(0) != 0;
         side_ =
             static_cast<int>(std::clamp<std::int64_t>(memory.integer(prefix + "side").value_or(0), -1, 1));
         corrected_at_ = memory.instant(prefix + "corrected");

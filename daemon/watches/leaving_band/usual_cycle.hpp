@@ -71,6 +71,20 @@ public:
         return std::abs(all) < least_drift_k ? 0 : all / (step_s_ * (steps_ - 1));
     }
 
+    template <class Visit>
+    void fields(Visit& visit) {
+        bool known = usual_.has_value();
+        Cycle cycle = usual_.value_or(Cycle{});
+        visit(known, cycle.period_s, cycle.mean, cycle.low, cycle.high, seen_at_, seconds_, side_, beyond_,
+              levels_, place_, tick_, extremes_, extreme_, extreme_s_, steep_s_);
+        if (known) usual_ = cycle;
+        for (auto& one : means_) visit(one.at, one.mean);
+        visit.index(next_, kept_);
+        visit.index(count_, kept_ + 1);
+        place_ = std::max(place_, 0);
+        extreme_ = std::max(extreme_, 0);
+    }
+
 private:
     static constexpr int step_s_ = 600, steps_ = 9;
     static constexpr Span forgotten_after = std::chrono::hours(3);

@@ -34,6 +34,9 @@ public:
         Finding finding;
         finding.type = &types[0];
         // One wild sample of a noisy probe would be the height that it then falls from.
+        if (recalled_at_) past_.skip(now.now - *recalled_at_);
+        recalled_at_.reset();
+        stepped_ = now.now;
         past_.put(signal.fresh && !signal.doubtful ? std::optional(signal.celsius) : std::nullopt);
         if ((!core_ && !now.in_use) || seconds(signal.every) > 0.5 * drop_.within_s) {
             out_ = false;  // nothing depends on where it is; or so rare readings cannot tell how fast it fell
@@ -80,11 +83,20 @@ public:
     }
 
     void remember(Memory& memory, std::string const& prefix) const override {
+        if (stepped_) {
+            memory.put(prefix + "past", past_.text(1));
+            memory.put(prefix + "past-at", *stepped_);
+        }
         if (!out_) return;
+        memory.put(prefix + "stood-s", std::int64_t{stood_s_});
         memory.put(prefix + "before", before_);
         memory.put(prefix + "lowest", lowest_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
+        recalled_at_ = memory.instant(prefix + "past-at");
+        if (!recalled_at_ || !past_.read(memory.text(prefix + "past").value_or(""))) recalled_at_.reset();
+        stepped_ = recalled_at_;
+        stood_s_ = static_cast<int>(memory.integer(prefix + "stood-s").value_or(0));
         auto const before = memory.number(prefix + "before"), lowest = memory.number(prefix + "lowest");
         out_ = before && lowest;
         before_ = before.value_or(0);
@@ -100,6 +112,7 @@ private:
     Drop drop_;
     bool core_;
     Past<96> past_;
+    std::optional<Instant> stepped_, recalled_at_;  // the newest in it; it was read back, and ends there
     bool out_ = false;
     int stood_s_ = 0;
     double before_ = 0, lowest_ = 0;

@@ -58,6 +58,23 @@ public:
         }
     }
 
+    // Before a restart: the fault is not over because nothing was read yet.
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (first_ == none) return;
+        memory.put(prefix + "first", std::int64_t{first_});
+        memory.put(prefix + "told", std::int64_t{told_});
+        memory.put(prefix + "reason", reason_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        auto const one = [&](char const* key) {
+            auto const n = memory.integer(prefix + key).value_or(none);
+            return n >= 0 && n < 3 ? static_cast<int>(n) : none;
+        };
+        first_ = one("first");
+        told_ = one("told");
+        reason_ = memory.text(prefix + "reason").value_or("");
+    }
+
 private:
     Span limit_;
     Words words_;

@@ -27,10 +27,13 @@ public:
         auto const& signal = *now.signal;
         Finding f;
         f.type = &types[0];
+        if (!signal.silent_since) silent_ = false;
+        if (silent_) f.truth = Truth::unknown;  // before a restart, and nothing was read since
         if (signal.silent_since && now.now - *signal.silent_since >= limit_ &&
             !(signal.fault && owner_of(signal.fault->kind) != FaultOwner::probe_silent)) {
             Span const silent = now.now - *signal.silent_since;
             f.truth = Truth::present;
+            silent_ = true;
             f.value = seconds(silent);
             // A quarter of an hour without eyes on the food is no longer a loose plug.
             if (silent >= std::chrono::minutes(15)) f.priority = Priority::high;
@@ -49,6 +52,19 @@ public:
         out.findings.push_back(std::move(f));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        memory.put(prefix + "silent", std::int64_t{silent_});
+        memory.put(prefix + "doubted-s", doubted_s_);
+        memory.put(prefix + "upsets", std::int64_t{upsets_});
+        if (upset_at_) memory.put(prefix + "upset-at", *upset_at_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        silent_ = memory.integer(prefix + "silent").value_or(0) != 0;
+        doubted_s_ = memory.number(prefix + "doubted-s").value_or(0);
+        upsets_ = static_cast<int>(memory.integer(prefix + "upsets").value_or(0));
+        upset_at_ = memory.instant(prefix + "upset-at");
+    }
+
 private:
     // Doubtful, or it stepped, spiked or scattered within the last minute; as much time without ends it.
     void count_doubt(ProbeSituation const& now) {
@@ -64,6 +80,7 @@ private:
 
     Span limit_;
     Words words_;
+    bool silent_ = false;
     double doubted_s_ = 0;
     int upsets_ = 0;
     std::optional<Instant> upset_at_;

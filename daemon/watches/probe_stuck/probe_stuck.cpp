@@ -5,6 +5,7 @@
 #include <cmath>
 #include <vector>
 
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -14,6 +15,7 @@ namespace {
 constexpr AlarmType types[] = {
     {.name = "probe-stuck", .priority = Priority::medium, .off_delay = std::chrono::minutes(1)}};
 
+constexpr std::size_t most_companions = 64;
 constexpr double companion_moved_k = 5;
 constexpr Span with_companion = std::chrono::minutes(10), alone = std::chrono::hours(1);
 constexpr int known_after = 100;    // changes seen before its usual pace counts as known
@@ -35,6 +37,26 @@ public:
             finding.truth = Truth::unknown;
         }
         out.findings.push_back(std::move(finding));
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (!since_) return;
+        remember_fields(memory, prefix + "state", *this);
+        for (std::size_t i = 0; i < others_.size(); ++i)
+            if (others_[i]) memory.put(prefix + "other." + std::to_string(i), *others_[i]);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "state", *this);
+        for (std::size_t i = 0; i < most_companions; ++i) {
+            auto const other = memory.number(prefix + "other." + std::to_string(i));
+            if (!other) continue;
+            others_.resize(i + 1);
+            others_[i] = other;
+        }
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(since_, value_, usual_s_, changes_);
     }
 
 private:
@@ -59,7 +81,7 @@ private:
         finding.value = value_;
         std::string const what =
             now.probe->name + " has read exactly " + words_.at(value_) + " for " + Words::in(still);
-        for (std::size_t i = 0; i < others_.size(); ++i) {
+        for (std::size_t i = 0; i < std::min(others_.size(), now.companions->size()); ++i) {
             auto const& other = now.signals[static_cast<std::size_t>((*now.companions)[i])];
             if (!others_[i] || !other.fresh || still < with_companion) continue;
             if (std::abs(other.celsius - *others_[i]) < companion_moved_k) continue;

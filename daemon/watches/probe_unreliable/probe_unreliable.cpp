@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "daemon/model/fields.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -53,6 +54,20 @@ public:
             finding.text += ". Its other readings are used.";
         }
         out.findings.push_back(std::move(finding));
+    }
+
+    void remember(Memory& memory, std::string const& prefix) const override {
+        if (next_ == 0) return;
+        remember_fields(memory, prefix + "state", *this);
+        memory.put(prefix + "reason", reason_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        if (recall_fields(memory, prefix + "state", *this))
+            reason_ = memory.text(prefix + "reason").value_or("");
+    }
+    template <class Visit>
+    void fields(Visit& visit) {
+        visit(losses_, next_, lost_, bad_, lowest_);
     }
 
 private:

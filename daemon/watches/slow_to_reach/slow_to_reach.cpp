@@ -54,6 +54,13 @@ public:
         out.findings.push_back(std::move(finding));
     }
 
+    void remember(Memory& memory, std::string const& prefix) const override {
+        remember_fields(memory, prefix + "trend", followed_);
+    }
+    void recall(Memory const& memory, std::string const& prefix) override {
+        recall_fields(memory, prefix + "trend", followed_);
+    }
+
 private:
     Truth judge(VesselSituation const& now, Finding& finding) const {
         Span const taken = now.now - now.band_since;

@@ -1,0 +1,101 @@
+// What the watches of a probe judge by survives a restart: nothing is over that is not, and nothing is told
+// of the time in which the program was off.
+#include <cmath>
+
+#include "tests/support/catch.hpp"
+#include "tests/support/kitchen_run.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+bool active(Run& run, std::string_view alarm) {
+    for (auto const& one : run.kitchen().view().alarms)
+        if (one.active && one.type->name == alarm) return true;
+    return false;
+}
+Source from_minute(double minute, Source first, Source then) {
+    return [=](double s, Instant at) { return s < minute * 60 ? first(s, at) : then(s, at); };
+}
+Source const at_85 = probe_of(Series{{0, 85}, {600, 85}}, 3);
+std::optional<Reading> nothing(double, Instant) {
+    return std::nullopt;
+}
+std::optional<Reading> open_wire(double, Instant at) {
+    return Reading::faulty(at, FaultKind::open, "open circuit");
+}
+
+}  // namespace
+
+TEST_CASE("probe-silent is not over because the program was off, and does not count that time") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", from_minute(10, at_85, nothing));
+    run.until(12);
+    REQUIRE(active(run, "probe-silent"));
+    run.restart(std::chrono::minutes(5));
+    run.until(18);
+    CHECK(active(run, "probe-silent"));
+    CHECK(run.alarms("probe-silent").size() == 1);
+
+    Run healthy(one_vessel(VesselKind::pot, {{80, 90}}));
+    healthy.probe("p", at_85);
+    healthy.until(10);
+    healthy.restart(std::chrono::hours(2));
+    healthy.until(135);
+    CHECK(healthy.alarms("probe-silent").empty());
+}
+
+TEST_CASE("a broken wire is the same alarm after a restart") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", from_minute(10, at_85, open_wire));
+    run.until(12);
+    REQUIRE(active(run, "probe-open"));
+    run.restart(std::chrono::seconds(20));
+    run.until(15);
+    CHECK(active(run, "probe-open"));
+    CHECK(run.alarms("probe-open").size() == 1);
+    CHECK_FALSE(run.alarms("probe-open")[0].cleared);
+}
+
+TEST_CASE("a probe that loses every third reading stays unreliable over a restart") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", [](double s, Instant at) {
+        return static_cast<int>(s) % 3 == 0 ? open_wire(s, at) : at_85(s, at);
+    });
+    run.until(15);
+    REQUIRE(active(run, "probe-unreliable"));
+    run.restart(std::chrono::seconds(3));
+    run.until(25);
+    CHECK(run.alarms("probe-unreliable").size() == 1);
+    CHECK(active(run, "probe-unreliable"));
+}
+
+TEST_CASE("an excursion goes on, and ends as soon as without a restart") {
+    auto const climb = Series{{0, 85}, {20, 85}, {24, 95}, {40, 95}, {44, 85}, {80, 85}};
+    double cleared[2]{};
+    for (int const restarts : {0, 1}) {
+        Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+        run.probe("p", probe_of(climb, 6));
+        run.until(35);
+        if (restarts) run.restart();
+        run.until(41.5);
+        if (restarts) run.restart();
+        run.until(80);
+        REQUIRE(run.alarms("above-band").size() == 1);
+        REQUIRE(run.alarms("above-band")[0].cleared);
+        cleared[restarts] = *run.alarms("above-band")[0].cleared;
+    }
+    CHECK(std::abs(cleared[1] - cleared[0]) < 0.1);
+}
+
+TEST_CASE("a pot that stands still is not about to leave its band because the program was started anew") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", probe_of([](double m) { return std::optional(85 + 0.3 * std::sin(m)); }, 8, 0.15));
+    for (int minute = 20; minute < 120; minute += 7) {
+        run.until(minute);
+        run.restart(std::chrono::seconds(2));
+    }
+    CHECK(run.alarms("leaving-band").empty());
+    CHECK(run.raised().empty());
+}
