@@ -234,6 +234,7 @@ void Conditioner::refuse_held(Effects& out) {
         fault_rate_.count(row.at, true);
         row.quality = Quality::rejected;
         row.fault = Fault{FaultKind::unspecified, "a spike: the samples around it do not confirm it"};
+        lately_.refuse();
         ++signal_.spikes;
         signal_.spike_at = row.at;
         out.emplace_back(std::move(row));

@@ -29,7 +29,8 @@ void Lately::take(Instant at, double celsius) {
     if (count_ == 0 || at - block.first >= block_) {
         newest_ = (newest_ + 1) % blocks_;
         count_ = std::min(count_ + 1, blocks_);
-        ring_[static_cast<std::size_t>(newest_)] = {at, at, 0, c, c, 1};
+        ring_[static_cast<std::size_t>(newest_)] = {at, at, 0, c, c, 1, refused_};
+        refused_ = 0;
         return;
     }
     block.last = at;
@@ -88,13 +89,14 @@ Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     Span const next = std::max(now, newest_at) - now + (count_ > 1 ? now - ago(1).last : Span(0));
     b.low = ago(0).low;
     b.high = ago(0).high;
-    int readings = ago(0).count, back = 1;
+    int readings = ago(0).count, passed_over = waiting + ago(0).refused, back = 1;
     for (; back < count_ && (readings < least_readings || now - ago(back).first <= newest); ++back) {
-        if (readings + waiting < least_bounding || now + next - ago(back).first <= newest) {
+        if (readings + passed_over < least_bounding || now + next - ago(back).first <= newest) {
             b.low = std::min<double>(b.low, ago(back).low);
             b.high = std::max<double>(b.high, ago(back).high);
         }
         readings += ago(back).count;
+        passed_over += ago(back).refused;
     }
     double const margin = std::min(most_margin, noise);
     b.low -= margin;

@@ -14,8 +14,9 @@ namespace ingle {
 class Lately {
 public:
     void take(Instant at, double celsius);  // accepted readings, in time order
+    void refuse() { ++refused_; }           // a reading came, and was not believed
     void restart() {
-        count_ = single_count_ = 0;
+        count_ = single_count_ = refused_ = 0;
     }                                // a gap or another calibration: what was says nothing any more
     void forget_before(Instant at);  // what the trend of now did not begin with
 
@@ -50,6 +51,7 @@ private:
         Instant first{}, last{};
         float sum = 0, low = 0, high = 0;  // sum: of what is above `low_at_`, so that a float is enough
         int count = 0;
+        int refused = 0;  // between the block before and this one
     };
     Block const& ago(int n) const {  // 0 = the newest
         return ring_[static_cast<std::size_t>((newest_ + blocks_ - n) % blocks_)];
@@ -71,7 +73,7 @@ private:
     std::array<Block, blocks_> ring_{};
     int newest_ = 0, count_ = 0;
     std::array<Single, singles_> newest_singles_{};
-    int next_single_ = 0, single_count_ = 0;
+    int next_single_ = 0, single_count_ = 0, refused_ = 0;
 };
 
 }  // namespace ingle

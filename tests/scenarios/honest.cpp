@@ -22,10 +22,11 @@ constexpr std::string_view not_now[] = {"that was the last word", "No longer so"
                                         "what was told before", "What was told"};
 
 // By how much the readings have moved over the newest 30 s or three of them, of the first `count`.
-double travelled(std::deque<std::pair<double, double>> const& readings, std::size_t count) {
+double travelled(std::deque<std::pair<double, double>> const& readings, std::size_t count,
+                 std::size_t least = least_readings) {
     auto const end = readings.begin() + static_cast<std::ptrdiff_t>(count);
     double const newest = (end - 1)->first;
-    auto first = end - static_cast<std::ptrdiff_t>(std::min(count, least_readings));
+    auto first = end - static_cast<std::ptrdiff_t>(std::min(count, least));
     while (first != readings.begin() && (first - 1)->first >= newest - newest_s) --first;
     auto const middle = [](auto from, auto to) {  // the median: a spike has not moved anything
         std::vector<double> values;
@@ -120,9 +121,10 @@ void Honest::forecast(double at_s, Subject subject, int direction, std::string c
     // The newest few may still be waiting for another that confirms them: both with and without them it must
     // have gone the other way.
     double const moved = travelled(readings, known);
-    auto sure = known;
-    while (sure > least_readings && known - sure < held_readings) --sure;
-    if (std::max(moved * direction, travelled(readings, sure) * direction) > -allowed_k) return;
+    // However many of them wait; and a spike at the one end of three readings is none of four.
+    for (auto sure = known; sure >= least_readings && known - sure <= held_readings; --sure)
+        for (auto const least : {least_readings, least_readings + 1})
+            if (travelled(readings, sure, least) * direction > -allowed_k) return;
     char place[128];
     std::snprintf(place, sizeof place, "%.0f s: moved by %.2f, forecast ", at_s, moved);
     lies_.push_back(place + said);

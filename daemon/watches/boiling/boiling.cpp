@@ -43,8 +43,8 @@ constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with th
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 constexpr double steps_beyond = 1.2;       // of the instrument
 constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
-constexpr int untold_s = 30;               // its on-delay
-constexpr double slower = 1.1;
+constexpr int untold_s = 20;               // its on-delay
+constexpr double slower = 1.25;
 constexpr double slows_down = 0.8;       // within 90 s
 constexpr double at_boil_k = 0.3;        // standing so near to it, it boils
 constexpr double stopped_short_k = 2.5;  // a probe may read so much less
@@ -162,17 +162,22 @@ private:
         if (at_risk_) {
             risk.truth = Truth::present;
             risk.value = here;
-            risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(30);
+            risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(untold_s);
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
             risk.text =
                 now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
             bool const falls = fast.bounds.rate_high <= 0;
-            risk.text += eta > unlikely_s || (gap <= 0 && falls) ? std::string("is close to the boil")
-                         : gap <= 0                              ? std::string("is about to boil")
+            // It waits to be over: what turned back, or stands well below, needs no order.
+            bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
+            risk.text += turned ? std::string("is not on its way to the boil now")
+                         : eta > unlikely_s || (gap <= 0 && falls) ? std::string("is close to the boil")
+                         : gap <= 0                                ? std::string("is about to boil")
                                     : "boils in " + Words::about(std::max(eta, 10.0));
-            risk.action = Action::lower_heat;
             risk.text += " (here at " + words_.at(boil) + ").";
-            risk.order = out.advice = "Turn the heat well down, or take the lid off.";
+            if (!turned) {
+                risk.action = Action::lower_heat;
+                risk.order = out.advice = "Turn the heat well down, or take the lid off.";
+            }
         }
         if ((at_risk_ && eta <= unlikely_s) || (!wanted && slope > least_slope && eta < 1800 && now.band)) {
             Forecast forecast;
