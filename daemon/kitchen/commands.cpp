@@ -14,6 +14,8 @@ namespace {
 constexpr AlarmType trouble_types[] = {
     {.name = "not-recording", .priority = Priority::high},
     {.name = "not-delivered", .priority = Priority::high},
+    // An open lid or a pressed button would not be noticed.
+    {.name = "switch-lost", .priority = Priority::medium},
     // A board learns the time within a minute or two of its network.
     {.name = "clock-uncertain", .priority = Priority::low, .on_delay = std::chrono::minutes(2)}};
 

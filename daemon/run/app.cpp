@@ -76,7 +76,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     ServiceManager& manager;
     Background& background;
     boost::asio::basic_waitable_timer<BootClock> timer;
-    std::map<std::string, std::string> failing_channels;
+    std::map<std::string, std::string> failing_channels, lost_switches;  // by name: why
     Instant last_ping{};
     int ticks = 0;
     bool began = false, stopped = false, logbook_missed = false;
@@ -316,7 +316,6 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->command(BootClock::now(), KitchenTrouble{alarm, present, text});
     }
 
-    // One alarm for all channels: it ends when the last of them delivers again.
     void channel_trouble(std::string const& channel, bool present, std::string const& text) {
         if (present)
             failing_channels[channel] = text;
@@ -324,10 +323,19 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             failing_channels.erase(channel);
         tell_channel_trouble(text);
     }
-    void tell_channel_trouble(std::string const& text) {
+    void tell_channel_trouble(std::string const& text) { tell_all("not-delivered", failing_channels, text); }
+    // One alarm for all that fail: it ends with the last of them, for the reason `over`.
+    void tell_all(std::string const& alarm, std::map<std::string, std::string> const& failing,
+                  std::string const& over) {
         std::string all;
-        for (auto const& [name, why] : failing_channels) all += (all.empty() ? "" : "; ") + why;
-        trouble("not-delivered", !all.empty(), all.empty() ? text : all);
+        for (auto const& [name, why] : failing) all += (all.empty() ? "" : "; ") + why;
+        trouble(alarm, !all.empty(), all.empty() ? over : all);
+    }
+    void switch_event(int probe, bool lost, std::string const& text) {
+        auto const& name = settings().probes[static_cast<std::size_t>(probe)].name;
+        bool const changed =
+            lost ? lost_switches.emplace(name, name + ": " + text).second : lost_switches.erase(name) > 0;
+        if (changed) tell_all("switch-lost", lost_switches, name + ": " + text);
     }
 
     void on_reading(int probe, Reading reading) override {
@@ -338,6 +346,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     void on_driver_event(int probe, std::string_view event, std::string text) override {
         if (stopped) return;
         if (event == "recording-ended" && probe >= 0) probes->has_ended(probe);
+        if (event == "switch-lost" || event == "switch-found")
+            switch_event(probe, event == "switch-lost", text);
         core->command(BootClock::now(), DriverEvent{probe, std::string(event), std::move(text)});
     }
     void on_switch(int probe, Instant at, bool closed) override {

@@ -36,7 +36,8 @@ public:
         try {
             if (!line_) line_ = std::make_unique<InputLine>(address_, closed_is_low_, bias_);
             auto const changed = contacts_.look(line_->get());
-            failing_ = false;
+            if (std::exchange(failing_, false))
+                return {{}, changed, {{"switch-found", "the switch can be read again"}}};
             return {{}, changed, {}};
         } catch (std::system_error const& error) {
             line_.reset();

@@ -13,7 +13,7 @@ import threading
 import time
 from pathlib import Path
 
-from kitchen_rig import (LONG, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, mqtt_packet,
+from kitchen_rig import (DRIVEN, LONG, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, mqtt_packet,
                          mqtt_text, wait_for)
 
 KITCHEN = """
@@ -114,6 +114,7 @@ class Target:
 
     def raw(self, data, local=False):
         """What the daemon answers to these bytes, until it closes or a second has passed."""
+        DRIVEN.request(data)
         with (self.local() if local else self.connect()) as link:
             link.settimeout(2)
             try:

@@ -83,6 +83,13 @@ class Scene:
     def recording(self):
         return self.kitchen.json("now")["daemon"]["recording"]
 
+    def figures_of_trouble(self):
+        """What waits and since when are those of now, and both grow."""
+        first = self.kitchen.json("now")["daemon"]
+        second = wait_for("more readings that wait", 10, lambda: (lambda d: d if d["readings_waiting"] > first["readings_waiting"] else None)(
+            self.kitchen.json("now")["daemon"]))
+        assert first["readings_waiting"] > 0 and second["committed_age_s"] > first["committed_age_s"] > 1, (first, second)
+
     def trouble_and_back(self, make, end, lasting=0):
         make()
         self.celsius = 74.0  # the alarm begins on a disk that cannot be written
@@ -93,6 +100,7 @@ class Scene:
         assert self.vessel()["celsius"] > 73, "the daemon no longer measures"
         doctor = self.kitchen.cli("doctor", check=False)
         assert doctor.returncode == 1 and "not recording" in doctor.stdout, doctor.stdout
+        self.figures_of_trouble()
         time.sleep(lasting)
         self.celsius = 65.0
         time.sleep(1)

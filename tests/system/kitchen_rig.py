@@ -1,6 +1,7 @@
 """Parts for the system tests, all of them real: the daemon and the CLI as built, a pseudo-terminal with an
 instrument at its other end, an SMTP server (aiosmtpd), an HTTP server. Paths come from INGLE_BUILD."""
 import ctypes
+import http.client
 import http.server
 import json
 import os
@@ -15,6 +16,7 @@ import sys
 import tempfile
 import threading
 import time
+import tomllib
 import tty
 from pathlib import Path
 
@@ -22,6 +24,63 @@ BUILD = Path(os.environ["INGLE_BUILD"])
 INGLED, INGLE = BUILD / "daemon/ingled", BUILD / "tools/ingle"
 LONG = os.environ.get("INGLE_LONG") == "1"  # take as long as the kitchen's mishaps did
 SOURCE = Path(__file__).resolve().parent.parent.parent
+
+
+class Driven:
+    """What a test script really ran: the commands, the requests and the keys of the files that a daemon started with or
+    a command accepted. A file for each script; driven_test.py holds them against what is offered."""
+
+    folder = BUILD / "driven"
+
+    def __init__(self):
+        self.folder.mkdir(exist_ok=True)
+        self.file, self.known = self.folder / (Path(sys.argv[0]).stem + ".txt"), set()
+        self.file.write_text("")
+        plain, outer = http.client.HTTPConnection.putrequest, self
+
+        def putrequest(link, method, target, *more, **named):
+            outer.add(f"route {target.split('?')[0]}")
+            return plain(link, method, target, *more, **named)
+        http.client.HTTPConnection.putrequest = putrequest
+        begin = subprocess.Popen.__init__
+
+        def popen(process, args, *more, **named):
+            if isinstance(args, list) and args and str(args[0]) == str(INGLE):
+                outer.command(args[1:])
+            return begin(process, args, *more, **named)
+        subprocess.Popen.__init__ = popen
+
+    def add(self, thing):
+        if thing not in self.known:
+            self.known.add(thing)
+            with self.file.open("a") as out:
+                out.write(thing + "\n")
+
+    def command(self, words):
+        words = [str(word) for word in words]
+        words = words[2:] if words[:1] == ["--state"] else words
+        self.add(" ".join(["command", *words[:1]]))
+        self.add(" ".join(["command", *words[:2]]))
+
+    def request(self, data):
+        words = data[:200].split(b" ")
+        if len(words) > 2 and words[1].startswith(b"/"):
+            self.add("route " + words[1].split(b"?")[0].decode(errors="replace"))
+
+    def keys(self, folder):
+        def walk(node):
+            for child in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+                walk(child)
+            for key in node if isinstance(node, dict) else ():
+                self.add(f"key {key}")
+        for file in [*Path(folder).glob("*.toml"), *Path(folder).glob("plans/*.toml")]:
+            try:
+                walk(tomllib.loads(file.read_text()))
+            except (OSError, ValueError):
+                pass
+
+
+DRIVEN = Driven()
 
 
 # A pot with a roll in it, on one serial line; `zone`: a line of the kitchen's, or nothing.
@@ -113,7 +172,7 @@ class Instrument:
 class Webhook:
     """A real HTTP server that keeps every body it was given; with a folder, an HTTPS one that signs for itself there."""
 
-    def __init__(self, folder=None):
+    def __init__(self, folder=None, port=0):
         self.bodies, self.keys, self.tokens, self.paths, outer = [], [], [], [], self
 
         class Handler(http.server.BaseHTTPRequestHandler):
@@ -129,7 +188,7 @@ class Webhook:
             def log_message(self, *_):
                 pass
 
-        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", port), Handler)
         self.port = self.server.server_address[1]
         self.certificates = folder and self._secure(Path(folder))
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
@@ -219,6 +278,7 @@ class Kitchen:
         self.process = subprocess.Popen(self.command(), stdout=log, stderr=log, env={**os.environ, **environment},
                                         preexec_fn=die_with_parent)
         wait_for("the daemon's first answer", 15, lambda: self._answers())
+        DRIVEN.keys(self.folder)
 
     def _answers(self):
         if self.process.poll() is not None:
