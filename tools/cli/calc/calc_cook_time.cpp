@@ -1,7 +1,7 @@
 // ingle calc cook-time: how long a core takes, by conduction.
 #include <memory>
 
-#include "daemon/food/conduction.hpp"
+#include "daemon/forecast/conduction.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/time/local_time.hpp"
 

@@ -1,5 +1,6 @@
-#include "daemon/food/conduction.hpp"
+#include "daemon/forecast/conduction.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numbers>
 
@@ -66,8 +67,9 @@ double seconds_for(Shape shape, double radius, double theta, double diffusivity,
 
 }  // namespace
 
-Conduction::Conduction(Shape shape, double biot) : shape_(shape) {
-    for (std::size_t n = 0; n < terms; ++n) {
+Conduction::Conduction(Shape shape, double biot, std::size_t count)
+    : shape_(shape), count_(std::min(count, terms)) {
+    for (std::size_t n = 0; n < count_; ++n) {
         roots_[n] = root_of(shape, biot, n);
         coefficients_[n] = coefficient_of(shape, roots_[n]);
     }
@@ -75,7 +77,7 @@ Conduction::Conduction(Shape shape, double biot) : shape_(shape) {
 
 double Conduction::theta(double fourier, double place) const {
     double sum = 0;
-    for (std::size_t n = 0; n < terms; ++n) {
+    for (std::size_t n = 0; n < count_; ++n) {
         double const fall = std::exp(-roots_[n] * roots_[n] * fourier);
         sum += coefficients_[n] * fall * profile(shape_, roots_[n] * place);
         if (fall < 1e-16) break;

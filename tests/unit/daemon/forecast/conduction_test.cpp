@@ -1,5 +1,5 @@
 // Conduction against textbook tables, textbook exercises and published chilling times.
-#include "daemon/food/conduction.hpp"
+#include "daemon/forecast/conduction.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/rows.hpp"
 

@@ -17,7 +17,9 @@ namespace ingle {
 // the Biot number is h R / k. Carslaw and Jaeger's series, 40 terms: to 1e-9 from Fo = 0.01 on.
 class Conduction {
 public:
-    Conduction(Shape shape, double biot);
+    static constexpr std::size_t terms = 40;
+    // The first `count` terms are worked out, 40 at most.
+    Conduction(Shape shape, double biot, std::size_t count = terms);
 
     double centre(double fourier) const { return theta(fourier, 0); }
     double surface(double fourier) const { return theta(fourier, 1); }
@@ -27,8 +29,8 @@ public:
     double coefficient(std::size_t n) const { return coefficients_.at(n); }
 
 private:
-    static constexpr std::size_t terms = 40;
     Shape shape_;
+    std::size_t count_;
     std::array<double, terms> roots_{}, coefficients_{};
 };
 

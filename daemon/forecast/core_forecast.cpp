@@ -1,0 +1,199 @@
+#include "daemon/forecast/core_forecast.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <utility>
+
+#include "daemon/forecast/simple_rules.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::size_t first_points = 9;
+constexpr double least_followed_s = 120, improve_every_s = 60, improve_every_share = 0.015;
+constexpr double body_steps = 128;  // of one body, that an update may cost per sweep
+// Below this a core that stands still is too long in the danger zone (USDA: 40 to 140 degF), whatever the
+// cause.
+constexpr double stalls_from_c = 60;
+
+// By what the bank's own 80 and 50 % intervals are to be widened so that they hold that share of the truth:
+// from the tuned seeds of tests/forecast, at these shares of the whole time.
+struct Widths {
+    double most = 1, half = 1;
+};
+constexpr double calibrated_at[] = {0.3, 0.5, 0.7, 0.85};
+constexpr Widths calibrated[4][4] = {{{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // heating in liquid
+                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // in an oven
+                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // in a smoker
+                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}}};  // cooling
+
+Widths widths(bool heating, Surroundings where, double progress) {
+    auto const& row = calibrated[heating ? std::min(static_cast<int>(where), 2) : 3];
+    std::size_t i = 0;
+    while (i + 2 < std::size(calibrated_at) && progress > calibrated_at[i + 1]) ++i;
+    double const share =
+        std::clamp((progress - calibrated_at[i]) / (calibrated_at[i + 1] - calibrated_at[i]), 0.0, 1.0);
+    return {row[i].most + share * (row[i + 1].most - row[i].most),
+            row[i].half + share * (row[i + 1].half - row[i].half)};
+}
+
+}  // namespace
+
+void CoreForecast::begin(DishEntries const& entries) {
+    *this = {};
+    entries_ = entries;
+}
+
+void CoreForecast::add(Instant at, double core, std::optional<double> medium) {
+    if (empty_) {
+        first_ = at;
+        start_c_ = core;
+        empty_ = false;
+    }
+    newest_ = at;
+    if (!history_.add(seconds(at - first_), core, medium) || !history_.has_medium()) return;
+    if (!bank_) {
+        if (history_.cores() < first_points) return;
+        start_bank();
+        return;
+    }
+    bank_->follow(history_);
+    double const every = std::max(improve_every_s, improve_every_share * history_.end_s());
+    if (history_.end_s() - improved_s_ >= every) improve();
+}
+
+void CoreForecast::start_bank() {
+    bank_.emplace(entries_, history_, start_c_, start_sd_k_);
+    bank_->improve(history_, 12);
+    improved_s_ = history_.end_s();
+}
+
+void CoreForecast::improve() {
+    int const sweeps = std::clamp(static_cast<int>(body_steps / static_cast<double>(history_.size())), 1, 4);
+    bank_->improve(history_, sweeps);
+    improved_s_ = history_.end_s();
+}
+
+void CoreForecast::moved() {
+    if (empty_) return;
+    history_.forget_core();
+    start_sd_k_ = 4;
+    bank_.reset();
+}
+
+void CoreForecast::from_text(std::string_view text, Instant first) {
+    auto const entries = entries_;
+    begin(entries);
+    if (!history_.from_text(text)) return;
+    empty_ = false;
+    first_ = first;
+    newest_ = first + from_seconds(history_.newest_t());
+    start_c_ = history_.newest_core();
+    for (std::size_t i = history_.size(); i-- > 0;)
+        if (history_.has_core(i)) start_c_ = history_.core(i);
+    if (history_.cores() < first_points || !history_.has_medium()) return;
+    start_bank();
+    for (int i = 0; i < 6; ++i) bank_->improve(history_, 4);
+}
+
+double CoreForecast::share_done(double target) const {
+    double const way = target - start_c_;
+    return std::abs(way) < 0.1 ? 1 : (history_.newest_core() - start_c_) / way;
+}
+
+CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) const {
+    Answer answer;
+    auto const none = [&](std::string why) {
+        answer.why = std::move(why);
+        return answer;
+    };
+    if (empty_) return none("no reading of the core yet");
+    double const sign = heating ? 1 : -1;
+    if (sign * (history_.newest_core() - target) >= 0) {
+        answer.eta_s = answer.low_s = answer.high_s = answer.low_half_s = answer.high_half_s = 0;
+        answer.why = "the core is there";
+        return answer;
+    }
+    double const quiet = std::max(3 * history_.spacing_s(), 120.0);
+    if (seconds(now - newest_) > quiet) return none("no fresh reading of the core");
+    double const followed = seconds(now - first_);
+    if (followed < least_followed_s || history_.cores() < first_points)
+        return none("too early: the core has been followed for less than 2 min");
+    double const late = followed - history_.end_s();
+    if (!bank_) return without_medium(target, heating, late);
+    auto const medium = medium_lately(history_);
+    if (auto const no = no_answer(target, heating, medium)) return *no;
+    return from_bank(target, heating, medium, late);
+}
+
+CoreForecast::Answer CoreForecast::without_medium(double target, bool heating, double late_s) const {
+    Answer answer;
+    auto const line = straight_line(history_, target, heating);
+    if (!line) {
+        answer.why = "the core hardly moves, and what is around it is not measured";
+        return answer;
+    }
+    double const eta = std::max(0.0, *line - late_s), total = history_.end_s() + eta;
+    answer.eta_s = eta;
+    answer.low_s = std::max(0.0, eta - 0.3 * total);
+    answer.high_s = 2 * eta + 0.3 * total;
+    answer.low_half_s = std::max(0.0, eta - 0.1 * total);
+    answer.high_half_s = eta + 0.2 * total;
+    answer.why = "a straight line only: what is around it is not measured";
+    return answer;
+}
+
+std::optional<CoreForecast::Answer> CoreForecast::no_answer(double target, bool heating,
+                                                            MediumLately const& medium) const {
+    double const sign = heating ? 1 : -1;
+    if (sign * (medium.mean - target) > 0) return std::nullopt;
+    Answer answer;
+    if (sign * (medium.mean - medium.earlier) > 1) {
+        answer.why = "the medium is still on its way: too early for an honest estimate";
+        return answer;
+    }
+    answer.unreachable = true;
+    answer.levels_c = medium.mean;
+    answer.why = "the medium as it is now does not bring the core to its target";
+    return answer;
+}
+
+CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, MediumLately const& medium,
+                                             double late_s) const {
+    Answer answer;
+    auto const arrivals = bank_->arrivals(history_, target, heating, medium.ahead());
+    if (arrivals.never > 0.5) {
+        answer.why = "the core hardly moves: when it comes to its target cannot be foretold";
+        return answer;
+    }
+    std::array<double, 5> q{};
+    constexpr double at[] = {0.1, 0.25, 0.5, 0.75, 0.9};
+    for (std::size_t i = 0; i < q.size(); ++i) q[i] = arrivals.quantile(at[i]);
+    double const way = std::abs(target - start_c_);
+    double const r = bank_->misfit_k(history_) / std::max(way, 1.0);
+    double const elapsed = history_.end_s();
+    double shift = 0;
+    if (share_done(target) > 0.35) {
+        if (auto const simple = mean_rule(history_, target, heating, medium.mean)) {
+            double const lambda = 1 / (1 + std::pow(r / 0.015, 4));
+            shift = (1 - lambda) * (std::clamp(*simple, q[2] / 4, q[2] * 4) - q[2]);
+        }
+    }
+    double const remaining = q[2] + shift;
+    auto const wide = widths(heating, entries_.surroundings, elapsed / (elapsed + remaining));
+    double const extra = std::hypot(30.0, (0.02 + 40 * std::max(0.0, r - 0.006)) * remaining, shift);
+    auto const side = [&](double quantile, double factor, double share) {
+        double const own = quantile - q[2];
+        return remaining + std::copysign(factor * std::hypot(own, share * extra), own) - late_s;
+    };
+    answer.eta_s = std::max(0.0, remaining - late_s);
+    answer.low_s = std::clamp(side(q[0], wide.most, 1), 0.0, *answer.eta_s);
+    answer.high_s = std::max(side(q[4], wide.most, 1), *answer.eta_s);
+    answer.low_half_s = std::clamp(side(q[1], wide.half, 0.5), *answer.low_s, *answer.eta_s);
+    answer.high_half_s = std::clamp(side(q[3], wide.half, 0.5), *answer.eta_s, *answer.high_s);
+    answer.why = "from conduction in the measured medium";
+    return answer;
+}
+
+}  // namespace ingle
