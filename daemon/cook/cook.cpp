@@ -98,7 +98,7 @@ void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     if (places > places_) {  // what was read before was not the centre
         places_ = places;
         peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
-        estimate_.clear();
+        core_forecast_.moved();
     }
     double const certain = now.cores[*cold]->certain_c;
     if (!doubtful && (!peak_ || certain > *peak_)) peak_ = certain;
@@ -114,7 +114,7 @@ void Cook::read_cores(CookSituation const& now, CookOutput& out) {
         tell_disagreement(now.now, newest(*cold), newest(*warm), probes_[*cold], probes_[*warm], there, out);
     }
     auto const medium = now.medium && now.medium->fresh ? std::optional(now.medium->level) : std::nullopt;
-    estimate_.add(now.now, *core_, medium);
+    core_forecast_.add(now.now, *core_, medium);
 }
 
 bool Cook::came_from_this_side() const {
@@ -201,7 +201,7 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
             f[core_unreachable].text = dish_.name + ": with " +
                                        vessel_names_[static_cast<std::size_t>(vessel())] +
                                        " as it is the core does not come to " + words.at(*target_) +
-                                       "; it is at " + words.at(*core_) + ".";
+                                       "; it is at " + words.at(*core_) + level_words(words) + ".";
         }
         f[core_stalled].value = f[core_unreachable].value = *core_;
     }
@@ -214,6 +214,25 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
     for (auto& finding : f) out.findings.push_back(std::move(finding));
 }
 
+std::string Cook::level_words(Words const& words) const {
+    if (!outlook_.levels_c) return "";
+    bool const up = heats_core(phase());
+    return " and would level off near " + words.at(*outlook_.levels_c) + ". What is around it must be " +
+           (up ? "above " : "below ") + words.at(*target_);
+}
+
+// What the cook entered of the dish, for its forecast.
+DishEntries Cook::entries() const {
+    DishEntries entries;
+    entries.shape = dish_.shape;
+    if (dish_.thickness) entries.thickness_m = dish_.thickness->metres;
+    if (dish_.mass) entries.mass_kg = dish_.mass->kilograms;
+    int const number = vessel();
+    entries.surroundings =
+        number < 0 ? Surroundings::cold : surroundings_of(vessel_kinds_[static_cast<std::size_t>(number)]);
+    return entries;
+}
+
 void Cook::foretell(CookSituation const& now, CookOutput& out) {
     if (!target_ || reached_) {
         outlook_ = {};
@@ -221,7 +240,7 @@ void Cook::foretell(CookSituation const& now, CookOutput& out) {
     }
     if (foretold_ && now.now - *foretold_ < forecast_every) return;
     foretold_ = now.now;
-    outlook_ = estimate_.to(*target_, heats_core(phase()), now.now);
+    outlook_ = core_forecast_.to(*target_, heats_core(phase()), now.now);
     Forecast forecast;
     forecast.at = now.now;
     forecast.what = "core-target";

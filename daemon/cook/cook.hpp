@@ -10,13 +10,14 @@
 #include <vector>
 
 #include "config/settings.hpp"
-#include "daemon/cook/core_estimate.hpp"
 #include "daemon/cook/departure.hpp"
 #include "daemon/cook/stage_time.hpp"
 #include "daemon/food/core_evidence.hpp"
 #include "daemon/food/phase.hpp"
+#include "daemon/forecast/core_forecast.hpp"
 #include "daemon/model/view.hpp"
 #include "daemon/watches/watch.hpp"
+#include "daemon/watches/words.hpp"
 
 namespace ingle {
 
@@ -88,6 +89,8 @@ private:
                            CookOutput& out);
     bool stage_is_over(CookSituation const& now);
     void judge(CookSituation const& now, CookOutput& out) const;
+    std::string level_words(Words const& words) const;
+    DishEntries entries() const;
     void foretell(CookSituation const& now, CookOutput& out);
     Event event(Instant at, std::string name, std::string text) const;
 
@@ -122,8 +125,8 @@ private:
     std::string reached_text_;
     std::string disagreement_;
     bool told_disagreement_ = false;
-    CoreEstimate estimate_;
-    CoreEstimate::Answer outlook_;     // as of the newest forecast
+    CoreForecast core_forecast_;
+    CoreForecast::Answer outlook_;     // as of the newest forecast
     std::optional<Instant> foretold_;  // when that was
 };
 

@@ -31,8 +31,8 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     }
     memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
     if (foretold_) memory.put(prefix + "foretold", *foretold_);
-    memory.put(prefix + "core-first", estimate_.first());
-    memory.put(prefix + "core-past", estimate_.as_text());
+    memory.put(prefix + "core-first", core_forecast_.first());
+    memory.put(prefix + "core-past", core_forecast_.as_text());
 }
 
 std::string Cook::recall(Memory const& memory, std::string const& prefix) {
@@ -64,7 +64,8 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     told_disagreement_ = flag("told-disagreement");
     foretold_ = memory.instant(prefix + "foretold");
     if (auto const first = memory.instant(prefix + "core-first")) {
-        estimate_.from_text(memory.text(prefix + "core-past").value_or(""), *first);
+        core_forecast_.begin(entries());
+        core_forecast_.from_text(memory.text(prefix + "core-past").value_or(""), *first);
     }
     return told;
 }

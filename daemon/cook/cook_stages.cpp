@@ -75,7 +75,7 @@ void Cook::open_stage(Instant at, CookOutput& out) {
     out.stage_changed = true;
     there_since_.reset();
     told_disagreement_ = false;
-    estimate_.clear();
+    core_forecast_.begin(entries());
     foretold_.reset();
     outlook_ = {};
     auto const* s = stage();

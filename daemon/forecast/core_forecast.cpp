@@ -16,6 +16,9 @@ constexpr double body_steps = 128;  // of one body, that an update may cost per 
 // Below this a core that stands still is too long in the danger zone (USDA: 40 to 140 degF), whatever the
 // cause.
 constexpr double stalls_from_c = 60;
+constexpr double rough_until = 0.35;        // of the way
+constexpr double least_slope = 0.02 / 60;   // K/s: below it nothing moves
+constexpr double hopeless_s = 12 * 3600.0;  // at the rate of the last quarter
 
 // By what the bank's own 80 and 50 % intervals are to be widened so that they hold that share of the truth:
 // from the tuned seeds of tests/forecast, at these shares of the whole time.
@@ -23,10 +26,11 @@ struct Widths {
     double most = 1, half = 1;
 };
 constexpr double calibrated_at[] = {0.3, 0.5, 0.7, 0.85};
-constexpr Widths calibrated[4][4] = {{{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // heating in liquid
-                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // in an oven
-                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}},   // in a smoker
-                                     {{1, 1}, {1, 1}, {1, 1}, {1, 1}}};  // cooling
+constexpr Widths calibrated[4][4] = {
+    {{2.4, 1.8}, {0.75, 0.43}, {0.36, 0.36}, {0.33, 0.3}},     // heating in liquid
+    {{1.37, 1.01}, {0.97, 0.93}, {1.04, 1.19}, {1.48, 1.51}},  // in an oven
+    {{1.13, 1.17}, {0.83, 0.77}, {1.19, 1.47}, {2.26, 1.64}},  // in a smoker
+    {{1.22, 1.0}, {1.05, 0.96}, {0.78, 0.66}, {0.85, 0.79}}};  // cooling
 
 Widths widths(bool heating, Surroundings where, double progress) {
     auto const& row = calibrated[heating ? std::min(static_cast<int>(where), 2) : 3];
@@ -52,27 +56,25 @@ void CoreForecast::add(Instant at, double core, std::optional<double> medium) {
         empty_ = false;
     }
     newest_ = at;
-    if (!history_.add(seconds(at - first_), core, medium) || !history_.has_medium()) return;
+    if (history_.add(seconds(at - first_), core, medium) && bank_) bank_->follow(history_);
+}
+
+void CoreForecast::update_bank() {
+    if (!history_.has_medium()) return;
+    double const end = history_.end_s();
     if (!bank_) {
-        if (history_.cores() < first_points) return;
-        start_bank();
+        bank_.emplace(entries_, history_, start_c_, start_sd_k_);
+        bank_->improve(history_, 12);
+        // Much to learn at once: the readings were there before something was asked.
+        if (history_.cores() > 2 * first_points)
+            for (int i = 0; i < 6; ++i) bank_->improve(history_, 3);
+    } else if (end - improved_s_ >= std::max(improve_every_s, improve_every_share * end)) {
+        auto const points = static_cast<double>(std::max<std::size_t>(history_.size(), 1));
+        bank_->improve(history_, std::clamp(static_cast<int>(body_steps / points), 1, 4));
+    } else {
         return;
     }
-    bank_->follow(history_);
-    double const every = std::max(improve_every_s, improve_every_share * history_.end_s());
-    if (history_.end_s() - improved_s_ >= every) improve();
-}
-
-void CoreForecast::start_bank() {
-    bank_.emplace(entries_, history_, start_c_, start_sd_k_);
-    bank_->improve(history_, 12);
-    improved_s_ = history_.end_s();
-}
-
-void CoreForecast::improve() {
-    int const sweeps = std::clamp(static_cast<int>(body_steps / static_cast<double>(history_.size())), 1, 4);
-    bank_->improve(history_, sweeps);
-    improved_s_ = history_.end_s();
+    improved_s_ = end;
 }
 
 void CoreForecast::moved() {
@@ -92,9 +94,6 @@ void CoreForecast::from_text(std::string_view text, Instant first) {
     start_c_ = history_.newest_core();
     for (std::size_t i = history_.size(); i-- > 0;)
         if (history_.has_core(i)) start_c_ = history_.core(i);
-    if (history_.cores() < first_points || !history_.has_medium()) return;
-    start_bank();
-    for (int i = 0; i < 6; ++i) bank_->improve(history_, 4);
 }
 
 double CoreForecast::share_done(double target) const {
@@ -102,7 +101,7 @@ double CoreForecast::share_done(double target) const {
     return std::abs(way) < 0.1 ? 1 : (history_.newest_core() - start_c_) / way;
 }
 
-CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) const {
+CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) {
     Answer answer;
     auto const none = [&](std::string why) {
         answer.why = std::move(why);
@@ -121,10 +120,16 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
     if (followed < least_followed_s || history_.cores() < first_points)
         return none("too early: the core has been followed for less than 2 min");
     double const late = followed - history_.end_s();
-    if (!bank_) return without_medium(target, heating, late);
+    if (!history_.has_medium()) return without_medium(target, heating, late);
+    update_bank();
     auto const medium = medium_lately(history_);
-    if (auto const no = no_answer(target, heating, medium)) return *no;
-    return from_bank(target, heating, medium, late);
+    if (sign * (medium.mean - target) <= 0) return short_of_target(target, heating, medium);
+    auto const line = fit_line(history_, 0.75 * history_.end_s(), history_.end_s());
+    if (line.count > 2 && sign * line.slope < -std::max(2 * line.slope_error, least_slope))
+        return none("the core is moving away from its target");
+    answer = from_bank(target, heating, medium, late);
+    judge_standstill(target, heating, answer);
+    return answer;
 }
 
 CoreForecast::Answer CoreForecast::without_medium(double target, bool heating, double late_s) const {
@@ -144,19 +149,36 @@ CoreForecast::Answer CoreForecast::without_medium(double target, bool heating, d
     return answer;
 }
 
-std::optional<CoreForecast::Answer> CoreForecast::no_answer(double target, bool heating,
-                                                            MediumLately const& medium) const {
-    double const sign = heating ? 1 : -1;
-    if (sign * (medium.mean - target) > 0) return std::nullopt;
+CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating,
+                                                   MediumLately const& medium) const {
     Answer answer;
-    if (sign * (medium.mean - medium.earlier) > 1) {
-        answer.why = "the medium is still on its way: too early for an honest estimate";
-        return answer;
-    }
-    answer.unreachable = true;
-    answer.levels_c = medium.mean;
-    answer.why = "the medium as it is now does not bring the core to its target";
+    answer.unreachable = never_enough(history_, target, heating);
+    if (answer.unreachable) answer.levels_c = medium.mean;
+    bool const nears = (heating ? 1 : -1) * (medium.mean - medium.earlier) > 1;
+    answer.why = nears ? "the medium is still on its way: too early for an honest estimate"
+                       : "the medium as it is now does not bring the core to its target";
     return answer;
+}
+
+// A core that stands still well on its way: in air the surface dries, and that passes; in liquid and in the
+// cold nothing holds it up that would pass by itself.
+void CoreForecast::judge_standstill(double target, bool heating, Answer& answer) const {
+    double const sign = heating ? 1 : -1, end = history_.end_s();
+    auto const line = fit_line(history_, 0.75 * end, end);
+    double const least = std::max(2 * line.slope_error, least_slope);
+    if (line.count < 3 || share_done(target) <= 0.3 || sign * line.slope >= least) return;
+    if (heating && entries_.surroundings != Surroundings::liquid) {
+        answer.stalled = line.level >= stalls_from_c;
+        if (answer.eta_s)
+            answer.why = "the core stands still while its surface dries; nobody can see the end of that";
+        return;
+    }
+    double const at_this_rate = std::abs(target - line.level) / std::max(sign * line.slope, 1e-9);
+    if (at_this_rate < hopeless_s) return;
+    answer = {};
+    answer.unreachable = true;
+    answer.levels_c = line.level;
+    answer.why = "the core stands still short of its target, and nothing is known that will move it on";
 }
 
 CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, MediumLately const& medium,
@@ -182,17 +204,21 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
     }
     double const remaining = q[2] + shift;
     auto const wide = widths(heating, entries_.surroundings, elapsed / (elapsed + remaining));
-    double const extra = std::hypot(30.0, (0.02 + 40 * std::max(0.0, r - 0.006)) * remaining, shift);
+    // What the table was made on fits the bodies; a dish that does not is less certain than that.
+    double const usual = std::hypot(30.0, 0.02 * remaining);
+    double const misfit = std::hypot(40 * std::max(0.0, r - 0.006) * remaining, shift);
     auto const side = [&](double quantile, double factor, double share) {
         double const own = quantile - q[2];
-        return remaining + std::copysign(factor * std::hypot(own, share * extra), own) - late_s;
+        double const half = std::hypot(factor * std::hypot(own, share * usual), share * misfit);
+        return remaining + std::copysign(half, own) - late_s;
     };
     answer.eta_s = std::max(0.0, remaining - late_s);
     answer.low_s = std::clamp(side(q[0], wide.most, 1), 0.0, *answer.eta_s);
     answer.high_s = std::max(side(q[4], wide.most, 1), *answer.eta_s);
     answer.low_half_s = std::clamp(side(q[1], wide.half, 0.5), *answer.low_s, *answer.eta_s);
     answer.high_half_s = std::clamp(side(q[3], wide.half, 0.5), *answer.eta_s, *answer.high_s);
-    answer.why = "from conduction in the measured medium";
+    answer.why = share_done(target) < rough_until ? "rough: the readings do not tell much yet"
+                                                  : "from conduction in the measured medium";
     return answer;
 }
 

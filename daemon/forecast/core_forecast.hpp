@@ -3,7 +3,6 @@
 // by a Cook; pure.
 #pragma once
 
-#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -22,8 +21,7 @@ public:
         std::string why;                                // what it rests on, or why there is none
         bool stalled = false;            // it has levelled off on the way up, where evaporation explains it
         bool unreachable = false;        // as things are it does not get there
-        std::optional<double> bound_s;   // without an estimate: not before this
-        std::optional<double> levels_c;  // unreachable: what it would level off at
+        std::optional<double> levels_c;  // unreachable: what it would level off at, degC
     };
 
     // Forgets every reading; what the cook entered of the dish is used from now on.
@@ -32,24 +30,24 @@ public:
     void add(Instant at, double core, std::optional<double> medium);
     // The probe was moved: what the core read before does not count, what the medium read does.
     void moved();
-    // `target` degC; `heating` false: the core is to fall to it.
-    Answer to(double target, bool heating, Instant now) const;
+    // `target` degC; `heating` false: the core is to fall to it. Costs what an update costs.
+    Answer to(double target, bool heating, Instant now);
 
     Instant first() const { return first_; }
     std::string as_text() const { return empty_ ? std::string() : history_.as_text(); }
     void from_text(std::string_view text, Instant first);
 
 private:
-    void start_bank();
-    void improve();
+    void update_bank();
     double share_done(double target) const;
-    std::optional<Answer> no_answer(double target, bool heating, MediumLately const& medium) const;
     Answer without_medium(double target, bool heating, double late_s) const;
+    Answer short_of_target(double target, bool heating, MediumLately const& medium) const;
     Answer from_bank(double target, bool heating, MediumLately const& medium, double late_s) const;
+    void judge_standstill(double target, bool heating, Answer& answer) const;
 
     DishEntries entries_;
     History history_;
-    std::optional<Bank> bank_;
+    std::optional<Bank> bank_;  // made when something is asked
     Instant first_{}, newest_{};
     bool empty_ = true;
     double start_c_ = 0, start_sd_k_ = 1;

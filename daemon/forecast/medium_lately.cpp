@@ -2,13 +2,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 namespace ingle {
 namespace {
 
 constexpr double least_window_s = 600, least_share = 0.1;
 constexpr double shortest_fade_s = 120;
-constexpr double worth_it = 0.6;  // the transient explains at least this share less of the squares
+constexpr double judged_over_s = 2400;
+// Of the squares that are left with a transient: to be believed, and where the readings do not reach far
+// into its end.
+constexpr double believed = 0.6, believed_early = 0.15;
 
 struct Transient {
     double level = 0, size = 0, fades_s = 1, squares = 0;
@@ -35,12 +39,20 @@ Transient transient_of(History const& history) {
     Transient best = fit(history, 1e12);
     best.size = 0;
     double const plain = best.squares;
-    for (double fades = shortest_fade_s; fades < history.end_s() / 2; fades *= 1.4) {
+    for (double fades = shortest_fade_s; fades < 1.5 * history.end_s(); fades *= 1.4) {
         auto const one = fit(history, fades);
-        if (one.squares < best.squares && one.squares < worth_it * plain) best = one;
+        double const most = fades < history.end_s() / 2 ? believed : believed_early;
+        if (one.squares < best.squares && one.squares < most * plain) best = one;
     }
     return best;
 }
+
+// Short of the target at the median and at the warmest tenth (coldest, where it cools), and how much it may
+// have come nearer from one half to the other, K. A fridge stands steadier than a fire.
+struct Short {
+    double median, best, nearer;
+};
+constexpr Short short_of_heat{1.0, -0.5, 1.0}, short_of_cold{0.3, -0.2, 0.4};
 
 }  // namespace
 
@@ -76,6 +88,24 @@ MediumLately medium_lately(History const& history) {
     double const variance = blocks > 1 ? std::max(0.0, squares / blocks - sum * sum / (blocks * blocks)) : 0;
     medium.sd = std::hypot(0.7 * std::sqrt(variance), 0.2);
     return medium;
+}
+
+bool never_enough(History const& history, double target_c, bool heating) {
+    std::size_t const n = history.size();
+    auto const window = static_cast<std::size_t>(judged_over_s / history.spacing_s() + 0.5);
+    if (n < window || window < 4) return false;
+    double const sign = heating ? 1 : -1;
+    std::vector<double> gaps;  // below zero: short of the target
+    double first = 0, second = 0;
+    for (std::size_t i = n - window; i < n; ++i) {
+        double const gap = sign * (history.medium(i) - target_c);
+        gaps.push_back(gap);
+        (i < n - window / 2 ? first : second) += gap / (static_cast<double>(window) / 2);
+    }
+    std::ranges::sort(gaps);
+    auto const& limit = heating ? short_of_heat : short_of_cold;
+    return gaps[window / 2] < -limit.median && gaps[window * 9 / 10] < -limit.best &&
+           second - first < limit.nearer;
 }
 
 }  // namespace ingle

@@ -9,6 +9,7 @@
 #include <thread>
 #include <vector>
 
+#include "tests/forecast/real.hpp"
 #include "tests/forecast/score.hpp"
 
 using namespace ingle::bench;
@@ -87,6 +88,31 @@ void print_calibration(std::vector<CookScore> const& scores) {
     }
 }
 
+void print_real() {
+    std::printf("measured cooks: error in %% of the cook [80 %% interval], at 50, 70 and 85 %%\n");
+    Summary all[fraction_count];
+    for (auto const& [name, cook] : real_cooks()) {
+        auto const score = run(cook);
+        std::printf("%-15s %6.0f s:", name, cook.arrives_s);
+        for (std::size_t f = 1; f < fraction_count; ++f) {
+            auto const& o = score.at[f];
+            all[f].add(o);
+            if (!o.told) {
+                std::printf("  silent");
+                continue;
+            }
+            auto const percent_of = [&](double s) { return 100 * (s - o.left_s) / o.whole_s; };
+            std::printf("  %+5.1f [%+5.1f %+5.1f] (mean rule %+5.1f)", percent_of(o.told->q50),
+                        percent_of(o.told->q10), percent_of(o.told->q90),
+                        percent_of(o.mean_rule.value_or(NAN)));
+        }
+        std::printf("\n");
+    }
+    for (std::size_t f = 1; f < fraction_count; ++f)
+        std::printf("at %2.0f %%: median error %.1f (mean rule %.1f), inside %d of %d\n", 100 * fractions[f],
+                    median(all[f].error), median(all[f].mean_error), all[f].held80, all[f].told);
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -127,6 +153,7 @@ int main(int argc, char** argv) {
             }
         }
     }
+    print_real();
     for (auto const what : cases) {
         if (of_case == 0) break;
         for (auto const kind : classes) {

@@ -2,7 +2,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "daemon/cook/core_estimate.hpp"
+#include "daemon/forecast/core_forecast.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
 
@@ -216,7 +216,8 @@ TEST_CASE("the estimate on a real piece of beef is as good as its published base
     REQUIRE(trace.size() > 50);
     double const done = 780;
     CHECK(trace.back() == std::pair(done, 65.0));
-    CoreEstimate estimate;
+    CoreForecast estimate;
+    estimate.begin({Shape::slab, 0.026, 0.143, Surroundings::oven});
     int scored = 0;
     for (auto const& [second, celsius] : trace) {
         Instant const at(from_seconds(second));
