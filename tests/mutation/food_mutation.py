@@ -3,7 +3,8 @@
 
     food_mutation.py --build BUILD [--work FOLDER] [--jobs N] [--sample N] [--only FILE] [--table FILE]
 
-BUILD is a finished Release build with unit_daemon_food: its tests are linked to the instrumented rules. Prints every survivor, and with --table writes what came out as a small
+BUILD is a build of the program (no sanitizers): what the rules rest on is taken from it, the rules are compiled with all
+mutants in them, and the tests as they are. Prints every survivor, and with --table writes what came out as a small
 table. Exit status 1 below 95 %, or if one survives that survivors.txt does not name. --sample N: only N of them, chosen
 by --seed, for CI."""
 import argparse
@@ -25,12 +26,13 @@ import mutants
 
 HERE = Path(__file__).resolve().parent
 SOURCE = HERE.parent.parent
-FOOD = "daemon/food"
+FOOD, TESTS = "daemon/food", "tests/unit/daemon/food"
 # Calculators, forecasts and words; the cells of fsis_tables.inc have a test of their own.
 NOT_RULES = {"boiling", "brine", "conduction", "outlook", "calculate", "fsis_tables", "ledger_words", "sources"}
 GOAL = 0.95
 LIMIT_S = 120  # a run that takes this long was caught: it hangs
 FLAGS = ["-std=c++20", "-O1", "-w", "-Wno-narrowing", "-fpermissive"]
+TEST_FLAGS = ["-std=c++20", "-O0", "-w"]
 
 
 def is_rule(path):
@@ -55,6 +57,8 @@ class Build:
         (self.tree / FOOD).mkdir(parents=True, exist_ok=True)
         self.sources = [p for p in sorted((SOURCE / FOOD).glob("*.cpp")) if is_rule(p)]
         self.objects = {p: self.work / (p.stem + ".o") for p in self.sources}
+        tests = [*sorted((SOURCE / TESTS).glob("*_test.cpp")), SOURCE / "tests/support/main.cpp"]
+        self.tests = {p: self.work / f"test_{p.stem}.o" for p in tests}
 
     def write(self):
         """Writes the instrumented copies; returns the mutants."""
@@ -68,35 +72,43 @@ class Build:
             write_if_new(self.tree / FOOD / path.name, text)
         return found
 
-    def compile(self, source, target):
-        """One file against the instrumented tree; returns the compiler's complaints."""
-        command = [*compiler(), f"-I{self.tree}", f"-I{SOURCE}", *FLAGS, "-include", str(self.tree / "mutation.hpp"),
-                   "-c", str(self.tree / FOOD / source.name), "-o", str(target)]
-        done = subprocess.run(command, capture_output=True, text=True, cwd=self.build)
+    def compile(self, source, target, by_itself=False):
+        """A rule from the instrumented tree, or a test as it is; returns the compiler's complaints."""
+        if source in self.tests:
+            # The size of what a header declares must be the same in the tests.
+            header = [f"-I{self.tree}", *FLAGS, "-include", str(self.tree / "mutation.hpp")] if by_itself else []
+            words = [*header, f"-I{SOURCE}", *TEST_FLAGS, f'-DTEST_DATA="{SOURCE}/tests"', f'-DTEST_SOURCE="{SOURCE}"',
+                     f'-DTEST_BUILD="{self.build}"', "-c", str(source)]
+        else:
+            words = [f"-I{self.tree}", f"-I{SOURCE}", *FLAGS, "-include", str(self.tree / "mutation.hpp"), "-c",
+                     str(self.tree / FOOD / source.name)]
+        done = subprocess.run([*compiler(), *words, "-o", str(target)], capture_output=True, text=True)
         return done.stderr if done.returncode else ""
 
-    def compile_all(self, sources, objects):
+    def compile_all(self, sources, objects, by_itself=False):
         with multiprocessing.pool.ThreadPool(self.jobs) as pool:
-            said = pool.starmap(self.compile, [(p, objects[p]) for p in sources])
+            said = pool.starmap(self.compile, [(p, objects[p], by_itself) for p in sources])
         return "\n".join(words[:3000] for words in said if words)
 
     def program(self):
         """(the test program with all mutants, the mutants)."""
         found = self.write()
-        wrong = self.compile_all(self.sources, self.objects)
+        everything = {**self.objects, **self.tests}
+        wrong = self.compile_all(everything, everything)
         if wrong:
             raise SystemExit("does not compile:\n" + wrong)
-        return self.link(self.objects, "unit_mutants"), found
+        return self.link(everything, "unit_mutants"), found
 
     def link(self, objects, name):
-        """The project's own link command of unit_daemon_food, with these objects in front of the library's."""
+        """The project's own link command of unit_daemon_food, with these objects in front of the library's. The rules
+        come first, so that a header's constant is the one that is computed and not a read-only one of a test."""
         words = subprocess.run(["ninja", "-C", self.build, "-t", "commands", "unit_daemon_food"], check=True,
                                capture_output=True, text=True).stdout.strip().splitlines()[-1]
         words = shlex.split(words.split("&&")[1])
-        tests = [w for w in words if w.endswith(".o")]
         libraries = [w for w in words if w.endswith((".a", ".so")) or w.startswith("-l")]
+        libraries = [w for w in libraries if not w.endswith("libtest_main.a")]
         program = self.work / name
-        subprocess.run(["c++", *map(str, objects.values()), *tests, *libraries, *libraries, "-o", str(program)],
+        subprocess.run(["c++", *map(str, objects.values()), *libraries, *libraries, "-o", str(program)],
                        check=True, cwd=self.build)
         return str(program)
 
@@ -105,11 +117,12 @@ class Build:
         file = self.tree / FOOD / mutant.file
         all_in_one, (start, end, other) = file.read_text(), mutant.at
         text = (SOURCE / FOOD / mutant.file).read_text()
-        due = self.sources if mutant.file.endswith(".hpp") else [SOURCE / FOOD / mutant.file]
-        objects = {p: self.work / ("itself_" + o.name) if p in due else o for p, o in self.objects.items()}
+        everything = {**self.objects, **self.tests}
+        due = everything if mutant.file.endswith(".hpp") else [SOURCE / FOOD / mutant.file]
+        objects = {p: self.work / ("itself_" + o.name) if p in due else o for p, o in everything.items()}
         file.write_text(text[:start] + other + text[end:])
         try:
-            if self.compile_all(due, objects):
+            if self.compile_all(due, objects, by_itself=True):
                 return "does not compile"
             return caught(([[self.link(objects, "unit_itself"), "--abort"]], "0"))[1]
         finally:
@@ -123,6 +136,8 @@ class Tests:
         self.program = program
         names = subprocess.run([program, "--list-test-names-only"], capture_output=True, text=True).stdout.splitlines()
         self.names = [name.strip() for name in names if name.strip()]
+        if not self.names:
+            raise SystemExit("the test program does not start")
         self.time, self.by_id = {}, collections.defaultdict(list)
         trace = work / "reached.txt"
         for name in self.names:
@@ -130,13 +145,13 @@ class Tests:
             done = subprocess.run([program, self.quoted(name)], capture_output=True, text=True,
                                   env={**os.environ, "MUTANTS_REACHED": str(trace)})
             self.time[name] = time.monotonic() - began
-            if done.returncode or "No test cases matched" in done.stdout:
+            if done.returncode or "No tests ran" in done.stdout:
                 raise SystemExit(f"without any mutant: {name}\n{done.stdout[-2000:]}")
             for number in trace.read_text().split():
                 self.by_id[number].append(name)
 
     def quoted(self, name):
-        return '"' + name + '"'
+        return re.sub(r'([\\,\["])', r"\\\1", name)
 
     def of(self, mutant):
         """The runs that decide on a mutant: of the test cases that come to it, the quick ones first."""
@@ -163,7 +178,8 @@ def caught(job):
 
 
 def known_survivors():
-    """{name of a mutant: why it may survive}, from survivors.txt: a reason and, indented below it, its mutants."""
+    """{name of a mutant: why it may survive}, from survivors.txt: a reason and, indented below it, its mutants; `*` for
+    what becomes of it stands for every mutant of that line."""
     known, why = {}, ""
     for line in (HERE / "survivors.txt").read_text().splitlines():
         if line.startswith("#") or not line.strip():
@@ -235,10 +251,11 @@ def table(chosen, results):
 def report(chosen, results, options):
     known = known_survivors()
     survivors = [m for m in chosen if not results[m.id]]
-    equivalent = [m for m in survivors if known.get(m.name, "").startswith("equivalent")]
-    new = [m for m in survivors if m.name not in known]
+    why = {m.id: known.get(m.name) or known.get(f"{m.file}: *: {m.code}", "") for m in survivors}
+    equivalent = [m for m in survivors if why[m.id].startswith("equivalent")]
+    new = [m for m in survivors if not why[m.id]]
     for m in survivors:
-        print(f"survived: {m.file}:{m.line}: {m.what}: {m.code}   [{known.get(m.name, 'NOT NAMED in survivors.txt')}]")
+        print(f"survived: {m.file}:{m.line}: {m.what}: {m.code}   [{why[m.id] or 'NOT NAMED in survivors.txt'}]")
     counted = [m for m in chosen if m not in equivalent]
     lines = table(counted, results)
     share = sum(bool(results[m.id]) for m in counted) / max(1, len(counted))
@@ -248,7 +265,7 @@ def report(chosen, results, options):
     if options.table:
         head = ["# Mutation of the food rules: last result", "", f"{datetime.date.today():%d %B %Y}.", ""]
         tail = ["", "Survivors:", ""]
-        tail += [f"- `{m.file}`: {m.what}: `{m.code}` ({known.get(m.name, 'no reason named')})" for m in survivors]
+        tail += [f"- `{m.file}`: {m.what}: `{m.code}` ({why[m.id] or 'no reason named'})" for m in survivors]
         Path(options.table).write_text("\n".join(head + lines + tail) + "\n")
     return 0 if share >= GOAL and not new else 1
 

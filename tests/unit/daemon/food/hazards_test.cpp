@@ -48,6 +48,9 @@ TEST_CASE("every hazard has a sentence, a condition in words and sources that ar
             cited.insert(id);
         }
         CHECK_FALSE(hazard_sources(row).empty());
+        // One of them was read, not only reported.
+        CHECK(std::ranges::any_of(row.sources,
+                                  [](auto id) { return food_source(id)->evidence == Evidence::read; }));
         for (auto const unit : {TemperatureUnit::fahrenheit, TemperatureUnit::celsius}) {
             auto const text = hazard_sentence(row, unit);
             CHECK(text.ends_with('.'));
