@@ -86,7 +86,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
          Background& bg)
         : io(context), given(std::move(settings)), manager(service_manager), background(bg), timer(context) {}
 
-    Settings const& settings() const { return core ? core->settings() : given.kitchen; }
+    // Not those within the core, which go with the kitchen when another one takes its place.
+    Settings const& settings() const { return given.kitchen; }
 
     void build() {
         make_parts(nullptr);
