@@ -143,11 +143,15 @@ sqlite3_io_methods make_methods() {
     return m;
 }
 
+sqlite3_vfs& below(sqlite3_vfs* vfs) {
+    return *static_cast<sqlite3_vfs*>(vfs->pAppData);
+}
+
 int open(sqlite3_vfs* vfs, char const* name, sqlite3_file* file, int flags, int* out) {
     static const sqlite3_io_methods methods = make_methods();
-    auto* const real = static_cast<sqlite3_vfs*>(vfs->pAppData);
     auto* const self = new (file) File{{nullptr}, mapped.missed.load(), 0};
-    int const result = real->xOpen(real, name, self->real(), flags, out);
+    self->real()->pMethods = nullptr;
+    int const result = below(vfs).xOpen(&below(vfs), name, self->real(), flags, out);
     if (self->real()->pMethods) self->base.pMethods = &methods;
     return result;
 }
@@ -163,6 +167,18 @@ char const* guarded_files() {
         vfs.pAppData = real;
         vfs.szOsFile = static_cast<int>(sizeof(File)) + real->szOsFile;
         vfs.xOpen = &open;
+        vfs.xDelete = [](sqlite3_vfs* v, char const* name, int sync) {
+            return below(v).xDelete(&below(v), name, sync);
+        };
+        vfs.xAccess = [](sqlite3_vfs* v, char const* name, int flags, int* out) {
+            return below(v).xAccess(&below(v), name, flags, out);
+        };
+        vfs.xFullPathname = [](sqlite3_vfs* v, char const* name, int size, char* out) {
+            return below(v).xFullPathname(&below(v), name, size, out);
+        };
+        vfs.xSleep = [](sqlite3_vfs* v, int microseconds) {
+            return below(v).xSleep(&below(v), microseconds);
+        };
         mapped.page = static_cast<std::uintptr_t>(sysconf(_SC_PAGESIZE));
         struct sigaction action {};
         action.sa_sigaction = &on_bus_error;
