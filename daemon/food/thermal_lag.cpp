@@ -23,7 +23,7 @@ constexpr double telling_k = 18, certain_k = 24;
 constexpr double warm_c = 30, warm_telling_k = 8, warm_certain_k = 12;
 // Slower than this it need not show: air that takes more than an hour to come to 90 degC.
 constexpr double slow_k_per_s = telling_k / 1500;
-constexpr double longest_hole_s = 900;
+constexpr double longest_hole_s = 600;
 // Of a known thickness, what is thinner hardly shows a lag, and what is warmer at its begin may be on its
 // way.
 constexpr double thin_m = 0.035, unheated_c = 30, seen_at_rest_s = 60;

@@ -101,7 +101,8 @@ class Case:
 
 def same_everywhere(case):
     """Replay, review in its three forms, and calc give one answer; the caution stands beside it."""
-    replayed, reviewed = ([(v["rule"], v["answer"]) for v in verdicts] for verdicts in (case.dish["verdicts"], case.review["verdicts"]))
+    replayed, reviewed = ([(v["rule"], v["answer"]) for v in verdicts]
+                          for verdicts in (case.dish["verdicts"], case.review["verdicts"]))
     assert replayed == reviewed, f"replay and review: {set(replayed) ^ set(reviewed)}"
     assert case.answer("cooling") == case.dish["cooling"]
     calculated = case.cooling["cooling"]
