@@ -40,7 +40,7 @@ void on_bus_error(int, siginfo_t* info, void*) {
         auto const from = region.load();
         return from != 0 && at >= from && at - from < size;
     });
-    void* const page = reinterpret_cast<void*>(at & ~(mapped.page - 1));
+    void* const page = static_cast<char*>(info->si_addr) - (at & (mapped.page - 1));
     if (ours && mmap(page, mapped.page, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS | MAP_FIXED, -1,
                      0) == page)
         ++mapped.missed;
