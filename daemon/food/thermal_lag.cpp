@@ -3,12 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/food/conduction.hpp"
+#include "daemon/food/food_properties.hpp"
 
 namespace ingle {
 namespace {
 
-// By the series of conduction.hpp for slabs, cylinders and spheres of 5 to 14 cm in air of 93 to 220 degC
+// By the series of daemon/forecast/conduction for slabs, cylinders and spheres of 5 to 14 cm in air of 93 to 220 degC
 // (h 18 to 34 W/(m2 K)) and in liquid of 85 to 98 degC, of the first 18 K: the mean of what was done of the
 // rise is 0.39 to 0.46 of it, and it takes 0.045 R^2/a or more. Air that warms exponentially has 0.51 to
 // 0.58. Few readings show the bend less well.

@@ -10,6 +10,7 @@
 #include "config/quantity.hpp"
 #include "config/settings.hpp"
 #include "daemon/food/classes.hpp"
+#include "daemon/food/food_properties.hpp"
 
 namespace ingle {
 
@@ -33,13 +34,6 @@ private:
     std::size_t count_;
     std::array<double, terms> roots_{}, coefficients_{};
 };
-
-struct FoodProperties {
-    double conductivity = 0, density = 0, heat_capacity = 0;  // W/(m K), kg/m3, J/(kg K)
-    double diffusivity() const { return conductivity / (density * heat_capacity); }
-};
-// Cooked or raw meat, poultry, fish: within 10 % of what Choi and Okos (1986) give for them at 5 to 80 degC.
-inline constexpr FoodProperties meat_properties{0.48, 1040, 3350};
 
 enum class Around { still_air, moving_air, liquid };
 // Heat transfer coefficient, W/(m2 K): oven and smoker 18 (Kreith's roast), moving air 20 and stirred liquid

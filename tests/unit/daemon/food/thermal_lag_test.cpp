@@ -5,7 +5,7 @@
 #include <cmath>
 #include <functional>
 
-#include "daemon/food/conduction.hpp"
+#include "daemon/forecast/conduction.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/food/ledger_bench.hpp"
 
