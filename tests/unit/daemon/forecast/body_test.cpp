@@ -1,6 +1,11 @@
 // The recursive body against the exact series, against Duhamel's sum over a stepped medium, and against
 // values that were worked out apart from this code.
 #include "daemon/forecast/body.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
 #include "daemon/forecast/conduction.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/rows.hpp"
