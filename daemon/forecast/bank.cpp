@@ -15,6 +15,8 @@ constexpr std::size_t blocks_wanted = 40;
 // Misfit is model error, not noise of the sensor: neighbouring readings say nearly the same, and no more
 // than this many of them count.
 constexpr double most_counted = 30, counted_share = 0.6;
+constexpr double steps_of_belief[] = {0.03, 0.07, 0.15, 0.3, 0.6, 1};
+constexpr int sweeps_a_step = 6;
 constexpr double carried = 0.9, least_misfit_k = 0.05;
 
 double log_prior(Unknowns const& z) {
@@ -84,7 +86,7 @@ double Arrivals::quantile(double share) const {
 }
 
 Bank::Bank(DishEntries const& entries, History const& history, double start_c, double start_sd_k)
-    : prior_(entries, start_c, start_sd_k), draws_(seed) {
+    : prior_(entries, start_c, start_sd_k), draws_(seed), believed_(steps_of_belief[0]) {
     cells_.reserve(bodies);
     for (std::size_t i = 0; i < bodies; ++i) {
         Unknowns z;
@@ -148,7 +150,7 @@ double Bank::log_likelihood(Cell const& cell, History const& history) const {
     }
     if (seen == 0) return 0;
     double const counted = std::min(most_counted, counted_share * seen);
-    return -counted / 2 * std::log(sum / weights + least_misfit_k * least_misfit_k);
+    return -believed_ * counted / 2 * std::log(sum / weights + least_misfit_k * least_misfit_k);
 }
 
 void Bank::follow(History const& history) {
@@ -187,6 +189,13 @@ void Bank::improve(History const& history, int sweeps) {
     for (double const share : shares) squares += share * share;
     if (1 / squares < static_cast<double>(bodies) / 2) resample();
     for (int i = 0; i < sweeps; ++i) sweep(history);
+}
+
+void Bank::settle(History const& history) {
+    for (double const share : steps_of_belief) {
+        believed_ = share;
+        improve(history, sweeps_a_step);
+    }
 }
 
 void Bank::resample() {
@@ -271,15 +280,14 @@ Arrivals Bank::arrivals(History const& history, double target_c, bool heating,
 
 double Bank::misfit_k(History const& history) const {
     auto const shares = weights();
-    double sum = 0, count = 0;
-    for (std::size_t i = 0; i < bodies; ++i) {
-        double squares = 0;
-        int have = 0;
-        for (std::size_t k = 0; k < history.size(); ++k)
-            if (history.has_core(k)) squares += std::pow(cells_[i].residual[k], 2), ++have;
-        if (have > 0) sum += shares[i] * squares / have, count += shares[i];
+    double squares = 0, have = 0;
+    for (std::size_t k = 0; k < history.size(); ++k) {
+        if (!history.has_core(k)) continue;
+        double mean = 0;
+        for (std::size_t i = 0; i < bodies; ++i) mean += shares[i] * cells_[i].residual[k];
+        squares += mean * mean, have += 1;
     }
-    return count > 0 ? std::sqrt(sum / count) : 0;
+    return have > 0 ? std::sqrt(squares / have) : 0;
 }
 
 }  // namespace ingle

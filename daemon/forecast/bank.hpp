@@ -36,8 +36,11 @@ public:
 
     void follow(History const& history);  // after a point was completed
     void improve(History const& history, int sweeps);
+    // Where a whole history is known at once: the readings are believed step by step, so that the bank does
+    // not gather around the few bodies that happened to be near.
+    void settle(History const& history);
     Arrivals arrivals(History const& history, double target_c, bool heating, MediumAhead const& ahead) const;
-    double misfit_k(History const& history) const;  // weighted root mean square over the bank
+    double misfit_k(History const& history) const;  // root mean square, of what the bank says on the whole
 
 private:
     struct Cell {
@@ -61,6 +64,7 @@ private:
     Prior prior_;
     Draws draws_;
     std::vector<Cell> cells_;
+    double believed_ = 1;  // share of the log likelihood that counts
     std::size_t followed_ = 0;
     std::uint32_t version_ = 0;
 };

@@ -16,6 +16,7 @@ constexpr double body_steps = 128;  // of one body, that an update may cost per 
 // Below this a core that stands still is too long in the danger zone (USDA: 40 to 140 degF), whatever the
 // cause.
 constexpr double stalls_from_c = 60;
+constexpr double moved_start_sd_k = 8;
 constexpr double rough_until = 0.35;        // of the way
 constexpr double least_slope = 0.02 / 60;   // K/s: below it nothing moves
 constexpr double hopeless_s = 12 * 3600.0;  // at the rate of the last quarter
@@ -56,6 +57,9 @@ void CoreForecast::add(Instant at, double core, std::optional<double> medium) {
         empty_ = false;
     }
     newest_ = at;
+    // The first reading at the new place: a core farther from the medium than what was read at the start.
+    bool const first_here = start_sd_k_ > 1 && history_.cores() == 0;
+    if (first_here && medium && std::abs(core - *medium) > std::abs(start_c_ - *medium)) start_c_ = core;
     if (history_.add(seconds(at - first_), core, medium) && bank_) bank_->follow(history_);
 }
 
@@ -64,10 +68,7 @@ void CoreForecast::update_bank() {
     double const end = history_.end_s();
     if (!bank_) {
         bank_.emplace(entries_, history_, start_c_, start_sd_k_);
-        bank_->improve(history_, 12);
-        // Much to learn at once: the readings were there before something was asked.
-        if (history_.cores() > 2 * first_points)
-            for (int i = 0; i < 6; ++i) bank_->improve(history_, 3);
+        bank_->settle(history_);
     } else if (end - improved_s_ >= std::max(improve_every_s, improve_every_share * end)) {
         auto const points = static_cast<double>(std::max<std::size_t>(history_.size(), 1));
         bank_->improve(history_, std::clamp(static_cast<int>(body_steps / points), 1, 4));
@@ -80,7 +81,7 @@ void CoreForecast::update_bank() {
 void CoreForecast::moved() {
     if (empty_) return;
     history_.forget_core();
-    start_sd_k_ = 4;
+    start_sd_k_ = moved_start_sd_k;
     bank_.reset();
 }
 
@@ -197,7 +198,7 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
     double const elapsed = history_.end_s();
     double shift = 0;
     if (share_done(target) > 0.35) {
-        if (auto const simple = mean_rule(history_, target, heating, medium.mean)) {
+        if (auto const simple = mean_rule(history_, target, heating, medium.mean, 0.4)) {
             double const lambda = 1 / (1 + std::pow(r / 0.015, 4));
             shift = (1 - lambda) * (std::clamp(*simple, q[2] / 4, q[2] * 4) - q[2]);
         }

@@ -39,9 +39,9 @@ Line fit_line(History const& history, double from_s, double to_s) {
     return line;
 }
 
-std::optional<double> straight_line(History const& history, double target_c, bool heating) {
+std::optional<double> straight_line(History const& history, double target_c, bool heating, double share) {
     double const sign = heating ? 1 : -1, end = history.end_s();
-    auto const line = fit_line(history, 0.75 * end, end);
+    auto const line = fit_line(history, (1 - share) * end, end);
     if (line.count < 3 || sign * line.slope < least_slope) return std::nullopt;
     return std::max(0.0, (target_c - line.level) / line.slope);
 }
@@ -62,8 +62,9 @@ std::optional<double> approach(History const& history, double target_c, bool hea
     return std::max(0.0, std::log(gap_now / gap_then) / rate);
 }
 
-std::optional<double> mean_rule(History const& history, double target_c, bool heating, double medium_c) {
-    auto const line = straight_line(history, target_c, heating);
+std::optional<double> mean_rule(History const& history, double target_c, bool heating, double medium_c,
+                                double share) {
+    auto const line = straight_line(history, target_c, heating, share);
     auto const curve = approach(history, target_c, heating, medium_c);
     if (line && curve) return (*line + *curve) / 2;
     return line ? line : curve;
