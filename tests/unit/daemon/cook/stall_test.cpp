@@ -35,7 +35,7 @@ TEST_CASE("levelled off above 140 degF on the way up: evaporation") {
 // A wet surface levels off anywhere between 108 and 163 degF (psychrometrics at 200 to 275 degF), so that it
 // does not get there is not known; but nobody is told that standing still down there is usual.
 TEST_CASE("levelled off below 140 degF in air: no usual stall, and not unreachable") {
-    auto const answer = stands(4, from_fahrenheit(138), 0.1, 110, 93);
+    auto const answer = stands(4, (138 - 32) / 1.8, 0.1, 110, 93);
     CHECK_FALSE(answer.stalled);
     CHECK_FALSE(answer.unreachable);
 }
