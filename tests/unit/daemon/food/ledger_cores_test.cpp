@@ -10,7 +10,9 @@ namespace {
 
 FoodLedger two(std::string food, FoodPhase phase, Curve const& one, Curve const& other,
                std::optional<double> limit_c = {}) {
-    FoodLedger ledger(dish(std::move(food), 2), zero);
+    auto settings = dish(std::move(food), 2);
+    settings.dish.thickness = Length{0.03};  // straight lines are a thin core's only
+    FoodLedger ledger(settings, zero);
     ledger.stage(at(0), phase, {}, limit_c);
     for (double t = 0; t <= one.end(); t += 30) {
         ledger.take(at(t), 0, one(t), Quality::good);
