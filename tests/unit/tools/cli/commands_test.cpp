@@ -225,8 +225,8 @@ TEST_CASE("calculators") {
     CHECK(calc(colder).json()["seconds"].is_null());
 
     std::string csv = "time,core [degC]\n";
-    for (int s = 0; s <= 7200; s += 60)
-        csv += std::to_string(s) + "," + std::to_string(std::min(20 + s / 60, 75)) + "\n";
+    for (int s = 0; s <= 10800; s += 60)
+        csv += std::to_string(s) + "," + std::to_string(std::min(20 + s / 120, 75)) + "\n";
     auto const file = folder.file("core.csv", csv);
     auto const lethality = calc({"lethality", file, "--probe", "core", "--food", "ground-poultry"});
     CHECK(lethality.status == 0);
