@@ -199,7 +199,7 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
     double shift = 0;
     if (share_done(target) > 0.35) {
         if (auto const simple = mean_rule(history_, target, heating, medium.mean, 0.4)) {
-            double const lambda = 1 / (1 + std::pow(r / 0.008, 4));
+            double const lambda = 1 / (1 + std::pow(r / 0.009, 4));
             shift = (1 - lambda) * (std::clamp(*simple, q[2] / 4, q[2] * 4) - q[2]);
         }
     }
