@@ -112,6 +112,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
             record.priority = finding.priority.value_or(finding.type->priority);
             record.value = finding.value;
             record.action = finding.action;
+            record.order = finding.order;
             if (record.alarm.active && record.absent_since) ++record.alarm.spells;
             if (!record.present_since) record.present_since = now;
             record.absent_since.reset();
@@ -332,6 +333,11 @@ std::vector<Alarm> AlarmDesk::open() const {
 bool AlarmDesk::active(std::string_view alarm, Subject subject) const {
     auto const found = records_.find({alarm, subject});
     return found != records_.end() && found->second.alarm.active;
+}
+
+Action AlarmDesk::action_of(std::string_view alarm, Subject subject) const {
+    auto const found = records_.find({alarm, subject});
+    return found != records_.end() && found->second.alarm.active ? found->second.alarm.action : Action::none;
 }
 
 }  // namespace ingle

@@ -51,6 +51,8 @@ public:
     // Their texts say what holds as of the newest step.
     std::vector<Alarm> open() const;
     bool active(std::string_view alarm, Subject subject) const;
+    Action action_of(std::string_view alarm,
+                     Subject subject) const;  // none: not active, or it asks for nothing
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
 
     // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is

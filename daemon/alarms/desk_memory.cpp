@@ -64,6 +64,7 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "grade", std::int64_t{alarm.grade});
         memory.put(key + "text", alarm.text);
         memory.put(key + "action", std::string(to_word(alarm.action)));
+        if (!record.order.empty()) memory.put(key + "order", record.order);
         memory.put(key + "since", alarm.since);
         put(memory, key + "cleared", alarm.cleared);
         put(memory, key + "acknowledged", alarm.acknowledged);
@@ -151,6 +152,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         record.absent_since = memory.instant(key + "absent");
         record.text = alarm.text;
         record.action = alarm.action;
+        record.order = memory.text(key + "order").value_or("");
         record.priority = alarm.priority;
         record.grade = alarm.grade;
         record.shown = get(memory, key + "shown");

@@ -30,6 +30,7 @@ struct AlarmRecord {
     int grade = 0;
     double value = 0;
     Action action = Action::none;
+    std::string order;  // Finding::order, with which `text` ends
     Span on_delay{0}, off_delay{0};
     std::vector<int> probes;              // that the subject is judged by
     std::string design_mute;              // muted by its watch's own situation: "door-opened"

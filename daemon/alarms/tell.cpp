@@ -70,11 +70,20 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
     if (!alarm.active) {
         alarm.text = "It is over. What was told: " + alarm.text;
     } else if (alarm.state == AlarmState::suppressed_by_design) {
+        alarm.action = Action::none;
         alarm.text = "Not told while " + alarm.muted_by + " covers it.";
     } else if (record.truth == Truth::absent) {
+        alarm.action = Action::none;
         alarm.text =
             "No longer so for " + lasted(now - record.absent_since.value_or(now)) + "; over if it stays so.";
     } else if (record.truth == Truth::unknown) {
+        // What to do about a state that is not known any more is not ordered; food once to be discarded stays
+        // so.
+        bool const stale = alarm.action != Action::discard && !record.order.empty();
+        if (stale && alarm.text.ends_with(" " + record.order)) {
+            alarm.action = Action::none;
+            alarm.text.resize(alarm.text.size() - record.order.size() - 1);
+        }
         alarm.text = "It cannot be judged now; what was told before: " + alarm.text;
     }
     return alarm;

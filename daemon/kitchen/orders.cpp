@@ -7,19 +7,19 @@
 namespace ingle {
 namespace {
 
+struct Order {
+    Judged* judged;
+    Action action;
+};
+
 // Food that is to be thrown away needs nothing else; what boils over or burns comes before the food's hours;
 // the food before the comfort of a band.
-int weight(Judged const& judged) {
+int weight(Judged const& judged, Action action) {
     auto const& finding = judged.finding;
-    if (finding.action == Action::discard) return 3;
+    if (action == Action::discard) return 3;
     bool const high = finding.priority.value_or(finding.type->priority) == Priority::high;
     if (judged.subject.kind == SubjectKind::dish) return 1;
     return high ? 2 : 0;
-}
-
-bool asks(Judged const& judged) {
-    return judged.finding.truth == Truth::present && judged.finding.action != Action::none &&
-           judged.muted_by.empty();
 }
 
 }  // namespace
@@ -29,22 +29,30 @@ void Kitchen::Impl::settle_orders() {
         return dish.kind == SubjectKind::dish && vessel.kind == SubjectKind::vessel &&
                dishes[static_cast<std::size_t>(dish.number)].cook.vessel() == vessel.number;
     };
-    std::vector<Judged*> asking;
-    for (auto& one : judged)
-        if (asks(one)) asking.push_back(&one);
-    std::ranges::stable_sort(asking, std::ranges::greater{}, [](auto const* one) { return weight(*one); });
+    std::vector<Order> asking;
+    for (auto& one : judged) {
+        // What cannot be judged in this second keeps its alarm: food to be discarded stays so.
+        bool const stands = one.finding.truth == Truth::unknown &&
+                            desk.action_of(one.finding.type->name, one.subject) == Action::discard;
+        auto const action = one.finding.truth == Truth::present ? one.finding.action
+                            : stands                            ? Action::discard
+                                                                : Action::none;
+        if (action != Action::none && one.muted_by.empty()) asking.push_back({&one, action});
+    }
+    std::ranges::stable_sort(asking, std::ranges::greater{},
+                             [](Order const& one) { return weight(*one.judged, one.action); });
     for (auto weaker = asking.begin(); weaker != asking.end(); ++weaker) {
-        auto const against = [&](Judged const* stronger) {
-            bool const same = stronger->subject == (*weaker)->subject ||
-                              is_in(stronger->subject, (*weaker)->subject) ||
-                              is_in((*weaker)->subject, stronger->subject);
-            return same && opposed(stronger->finding.action, (*weaker)->finding.action);
+        auto const subject = weaker->judged->subject;
+        auto const against = [&](Order const& stronger) {
+            auto const other = stronger.judged->subject;
+            bool const same = other == subject || is_in(other, subject) || is_in(subject, other);
+            return same && opposed(stronger.action, weaker->action);
         };
         if (std::none_of(asking.begin(), weaker, against)) continue;
-        auto& finding = (*weaker)->finding;
+        auto& finding = weaker->judged->finding;
         finding.action = Action::none;
         finding.order.clear();
-        if (auto const subject = (*weaker)->subject; subject.kind == SubjectKind::vessel)
+        if (subject.kind == SubjectKind::vessel)
             vessels[static_cast<std::size_t>(subject.number)].advice.clear();
     }
     for (auto& one : judged)

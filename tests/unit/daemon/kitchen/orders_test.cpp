@@ -153,11 +153,6 @@ void play(std::uint64_t seed, Found& found) {
     double ends = cook.stays[0].minutes;
     for (int m = 1; m < cook.minutes; ++m) {
         run.until(m);
-        if (m >= ends && stay + 1 < cook.stays.size()) {
-            ends += cook.stays[++stay].minutes;
-            auto const stage = run.kitchen().view().dishes[0].stage;
-            if (stage == "s" + std::to_string(stay - 1)) run.tell(Next{0});
-        }
         auto const view = run.kitchen().view();
         ++found.minutes;
         found.ordering += std::ranges::any_of(view.alarms, orders);
@@ -167,6 +162,12 @@ void play(std::uint64_t seed, Found& found) {
             if (auto const order = order_in(alarm.text); order != Action::none && order != alarm.action)
                 found.unsaid.insert(std::string(alarm.type->name) + " says " +
                                     std::string(to_word(alarm.action)) + ": " + alarm.text);
+        // After the look: what the dish is moved to is judged in the second that follows.
+        if (m >= ends && stay + 1 < cook.stays.size()) {
+            ends += cook.stays[++stay].minutes;
+            auto const stage = run.kitchen().view().dishes[0].stage;
+            if (stage == "s" + std::to_string(stay - 1)) run.tell(Next{0});
+        }
     }
 }
 
