@@ -240,7 +240,7 @@ std::vector<Kind> hands_nearby_kinds() {
     constexpr auto hands = Family::hands;
     return {
         {"cable-tugged", "half of the tip is pulled out of the pot for 10 to 60 s, twice", cable_tugged,
-         hands, false},
+         hands},
         {"steam-on-oven-probe", "a neighbour's steam over an oven's tip for 20 to 90 s", steam_on_oven, hands,
          false},
         {"towel-on-lid", "a wet towel lies on the smoker's lid until it is dry", towel_on_lid, hands, false},
@@ -248,7 +248,7 @@ std::vector<Kind> hands_nearby_kinds() {
          hands, false},
         {"fridge-propped", "the fridge is held open for 2 to 7 min", fridge_propped, hands, false},
         {"induction-pulses", "the plate is on for a part of every 8 to 40 s", pulsing, hands, false},
-        {"deglazed", "wine goes into a hot pan, boils, and the pan comes off", deglazed, hands, false},
+        {"deglazed", "wine goes into a hot pan, boils, and the pan comes off", deglazed, hands},
         {"frozen-piece", "a frozen piece of 3 to 7 % goes into the stock", frozen_piece, hands, false},
         {"warm-plug", "the plug is held in a hand: the value is 1 to 3 K lower", warm_plug, hands, false},
         {"wind-on-flame", "wind blows the flame small, for 20 to 90 s each time", wind_on_flame, hands,

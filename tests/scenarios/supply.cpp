@@ -137,7 +137,7 @@ std::vector<Kind> supply_kinds() {
             {"relay-sticks", "at 70 min a water bath's heater does not switch off any more", relay_sticks,
              vessels, false},
             {"compressor-never-stops", "at 3 h a fridge's compressor does not stop any more", never_stops,
-             vessels, false}};
+             vessels}};
 }
 
 }  // namespace ingle::scenarios
