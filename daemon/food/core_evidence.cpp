@@ -22,6 +22,7 @@ constexpr double near_k = 3;           // of the last level, after a move
 // square.
 constexpr double joint_drift_k_per_s = 10.0 / 3600, joint_m = 0.1;
 constexpr double other_place_s = 600, other_place_k = 1;
+constexpr double recognised_within_s = 3600;  // later a level alone does not show that the tip is back
 constexpr double longest_run_s = 900;
 constexpr double ramp_apart_s = 45, ramp_evenness = 0.5;
 constexpr std::size_t ramp_readings = 3;
@@ -233,6 +234,8 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     } else if (bare_) {
         if (put_in_ && other_place(*anchor_, phase)) accept_run(true, phase);
     } else if (could_be(*anchor_) || (earlier_ && could_be(*earlier_))) {
+        // Hours later nearly every level in the cold is one that the core could have come to.
+        if (!heats_core(phase) && run_.back().t - anchor_->t > recognised_within_s) lag_.doubt();
         accept_run(false, phase);
     } else if (other_place(*anchor_, phase)) {
         accept_run(true, phase);

@@ -46,6 +46,10 @@ void ThermalLag::begin_again() {
     answer_ = tested_ ? Answer::open : Answer::body;
 }
 
+void ThermalLag::doubt() {
+    if (tested_ && !thickness_known_) answer_ = Answer::no_body;
+}
+
 // From when it left its rest: at the earliest the last reading there, at the latest where the first two
 // readings after it point back to.
 ThermalLag::Way ThermalLag::way() const {

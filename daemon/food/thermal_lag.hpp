@@ -28,6 +28,7 @@ public:
     Answer take(double t, double celsius);
     void begin_again();                      // the tip is somewhere else, or nobody knows where it was
     void show() { answer_ = Answer::body; }  // something else shows that it is in a body
+    void doubt();                            // nothing shows that it is in one any more
     bool bare() const { return answer_ == Answer::no_body; }
     bool in_a_body() const { return answer_ == Answer::body; }
     // Or its thickness is said: a core that is warm at its begin is then taken for one.
