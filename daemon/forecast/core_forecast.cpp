@@ -124,7 +124,8 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
     if (!history_.has_medium()) return without_medium(target, heating, late);
     update_bank();
     auto const medium = medium_lately(history_);
-    if (sign * (medium.mean - target) <= 0) return short_of_target(target, heating, medium);
+    // Within its own swing of the target it may be short of it on the whole.
+    if (sign * (medium.mean - target) <= medium.sd) return short_of_target(target, heating, medium);
     auto const line = fit_line(history_, 0.75 * history_.end_s(), history_.end_s());
     if (line.count > 2 && sign * line.slope < -std::max(2 * line.slope_error, least_slope))
         return none("the core is moving away from its target");
@@ -157,7 +158,7 @@ CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating,
     if (answer.unreachable) answer.levels_c = medium.mean;
     bool const nears = (heating ? 1 : -1) * (medium.mean - medium.earlier) > 1;
     answer.why = nears ? "the medium is still on its way: too early for an honest estimate"
-                       : "the medium as it is now does not bring the core to its target";
+                       : "the medium as it is now does not surely bring the core to its target";
     return answer;
 }
 
