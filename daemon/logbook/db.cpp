@@ -69,7 +69,8 @@ bool Database::open(std::string const& path, int flags, std::string const& vfs) 
 
 void Database::close() {
     statements_.clear();
-    sqlite3_close(std::exchange(db_, nullptr));
+    // A statement that somebody still has keeps the connection until it ends, and no longer.
+    sqlite3_close_v2(std::exchange(db_, nullptr));
 }
 
 void Database::fail(int code, std::string_view doing) {

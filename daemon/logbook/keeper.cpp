@@ -206,8 +206,7 @@ void Keeper::save_lost_file() {
     bool const replaced = exists(options_.path);
     auto const to = replaced ? free_name(options_.path, ".saved-") : options_.path;
     files_.remove_own();  // they must not be taken for the new one's, nor the new one's for them
-    Statement copy(store_.database(), "VACUUM INTO ?");
-    copy.with(to).run();
+    Statement(store_.database(), "VACUUM INTO ?").with(to).run();
     auto const failure = store_.take_failure();
     Salvage written;
     if (store_.add_what_was_written(written)) written_before_ = std::move(written);
