@@ -8,10 +8,10 @@
 namespace ingle {
 namespace {
 
-// By the series of daemon/forecast/conduction for slabs, cylinders and spheres of 5 to 14 cm in air of 93 to 220 degC
-// (h 18 to 34 W/(m2 K)) and in liquid of 85 to 98 degC, of the first 18 K: the mean of what was done of the
-// rise is 0.39 to 0.46 of it, and it takes 0.045 R^2/a or more. Air that warms exponentially has 0.51 to
-// 0.58. Few readings show the bend less well.
+// By the series of daemon/forecast/conduction for slabs, cylinders and spheres of 5 to 14 cm in air of 93 to
+// 220 degC (h 18 to 34 W/(m2 K)) and in liquid of 85 to 98 degC, of the first 18 K: the mean of what was done
+// of the rise is 0.39 to 0.46 of it, and it takes 0.045 R^2/a or more. Air that warms exponentially has 0.51
+// to 0.58. Few readings show the bend less well.
 constexpr double convex_share = 0.46, coarse_share = 0.485, least_share = 0.34;
 constexpr std::size_t fine_readings = 6, least_readings = 3;
 constexpr double quickest_fourier = 0.045;

@@ -1,7 +1,7 @@
 // Whether a tip answers as the centre of a body does. Heat and cold reach a centre late: from rest it moves
-// slowly at first, then faster (daemon/forecast/conduction). Air, a pan and a thin end move fastest at once. Told without
-// knowing the medium, from the shape of the way alone. Owned by the judge of one core probe; pure; bounded
-// memory.
+// slowly at first, then faster (daemon/forecast/conduction). Air, a pan and a thin end move fastest at once.
+// Told without knowing the medium, from the shape of the way alone. Owned by the judge of one core probe;
+// pure; bounded memory.
 #pragma once
 
 #include <deque>
