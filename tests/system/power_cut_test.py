@@ -25,7 +25,7 @@ class LosingPower(Kitchen):
     def command(self):
         self.starts += 1
         # Every third start is cut while it makes or opens the file; the others at some write of their work.
-        cut_at = self.starts * 7919 % (29 if self.starts % 3 == 0 else 283) + (1 if self.starts % 3 == 0 else 20)
+        cut_at = self.starts * 7919 % (29 if self.starts % 3 == 0 else 1499) + (1 if self.starts % 3 == 0 else 20)
         shutil.rmtree(self.survivors, ignore_errors=True)
         self.survivors.mkdir()
         return [DAEMON, self.file, self.state, str(cut_at), self.survivors, str(self.starts)]
