@@ -21,7 +21,7 @@ def tip_in_air(r, rng, plain, cadence):
     tip, core = make(r, rng, tau)
     end = r.stages[-1].end
     r.truth = [core(i * r.grid_s) for i in range(int(end / r.grid_s) + 1)]
-    r.cadence = cadence or max(rng.choice([1, 2, 5, 10, 15, 30, 60, 300]), math.ceil(end / 4500))
+    r.cadence = cadence or max(rng.choice([1, 2, 5, 10, 15, 30, 60]), math.ceil(end / 4500))
     noise = 0 if plain else rng.choice([0.03, 0.08, 0.15, 0.3])
     t = 0.0
     while t <= end:
