@@ -14,7 +14,7 @@ namespace {
 // to 0.58. Few readings show the bend less well.
 constexpr double convex_share = 0.46, coarse_share = 0.485, least_share = 0.34;
 // A way without a bend is no air's: what heats it keeps pace with it, as a recording in straight lines does.
-constexpr double straight_share = 0.505;
+constexpr double straight_share = 0.5, straight_within = 0.004;
 constexpr std::size_t fine_readings = 6, least_readings = 3;
 constexpr double quickest_fourier = 0.045;
 constexpr double noise_k = 1, rest_k = 1.5, rest_s = 600, armed_s = 540, spacing_s = 15;
@@ -110,7 +110,8 @@ ThermalLag::Answer ThermalLag::decide(Way const& done, double certain) {
     bool const late = convex && done.readings >= least_readings && done.length_s >= least_s_;
     if (late && (window_.front().c < warm_c || rested())) return answer_ = Answer::body;
     if (std::abs(done.rise_k) < certain) return answer_;
-    return answer_ = must_show() && done.share > straight_share ? Answer::no_body : Answer::body;
+    return answer_ = must_show() && std::abs(done.share - straight_share) > straight_within ? Answer::no_body
+                                                                                            : Answer::body;
 }
 
 // Over a time without readings only the mean rate is known.
