@@ -109,9 +109,10 @@ ThermalLag::Answer ThermalLag::decide(Way const& done, double certain) {
     bool const convex = done.share < (done.readings < fine_readings ? coarse_share : convex_share);
     bool const late = convex && done.readings >= least_readings && done.length_s >= least_s_;
     if (late && (window_.front().c < warm_c || rested())) return answer_ = Answer::body;
-    if (std::abs(done.rise_k) < certain) return answer_;
-    return answer_ = must_show() && std::abs(done.share - straight_share) > straight_within ? Answer::no_body
-                                                                                            : Answer::body;
+    // Two readings after rest are a straight line whatever they are: there is no shape yet.
+    if (std::abs(done.rise_k) < certain || done.readings < least_readings) return answer_;
+    bool const straight = std::abs(done.share - straight_share) <= straight_within;
+    return answer_ = must_show() && !straight ? Answer::no_body : Answer::body;
 }
 
 // Over a time without readings only the mean rate is known.
