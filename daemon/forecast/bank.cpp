@@ -245,7 +245,7 @@ void Bank::sweep(History const& history) {
         double const log_chance = proposal.log_likelihood - cells_[i].log_likelihood + ratio;
         if (log_chance < 0 && draws_.uniform() >= std::exp(log_chance)) continue;
         proposal.log_weight = cells_[i].log_weight;
-        cells_[i] = std::move(proposal);
+        cells_[i] = proposal;
     }
 }
 

@@ -61,7 +61,7 @@ MediumLately medium_lately(History const& history) {
     std::size_t const n = history.size();
     double const spacing = history.spacing_s(), end = history.end_s();
     auto const window = std::clamp<std::size_t>(
-        static_cast<std::size_t>(std::max(least_share * end, least_window_s) / spacing + 0.5), 1, n);
+        static_cast<std::size_t>(std::llround(std::max(least_share * end, least_window_s) / spacing)), 1, n);
     auto const course = transient_of(history);
     auto const beside = [&](std::size_t i) {  // the course
         double const t = spacing * (static_cast<double>(i) + 0.5);
@@ -92,7 +92,7 @@ MediumLately medium_lately(History const& history) {
 
 bool never_enough(History const& history, double target_c, bool heating) {
     std::size_t const n = history.size();
-    auto const window = static_cast<std::size_t>(judged_over_s / history.spacing_s() + 0.5);
+    auto const window = static_cast<std::size_t>(std::llround(judged_over_s / history.spacing_s()));
     if (n < window || window < 4) return false;
     double const sign = heating ? 1 : -1;
     std::vector<double> gaps;  // below zero: short of the target

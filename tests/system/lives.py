@@ -51,7 +51,8 @@ BUSY_KITCHEN = KITCHEN + "".join(PAN.format(number=number, channel=number + 4) f
 
 
 class Lives:
-    """`end(kitchen, when)`: how a life ends. It is given "now", or "next write"."""
+    """`end(kitchen, when)`: how a life ends. It is given "now", or "next write". A kitchen that is `spared` is to live
+    until it is ended."""
 
     def __init__(self, kitchen_class, end, seed):
         self.hook, folder = Webhook(), tempfile.mkdtemp(prefix="ingle-test-")
@@ -118,9 +119,19 @@ class Lives:
         assert held in self.bands, f"{what}: the band is {held}, and it was set to one of {self.bands}"
         self.bands = {held}
 
-    def live(self, number, long=False):
+    @staticmethod
+    def waits_for_a_notice(number):
+        return number % 4 == 2
+
+    def live(self, number, long=False, next_long=False):
         what = f"life {number}"
-        if long:  # nothing but readings, so that they wait as long as they ever do
+        if self.waits_for_a_notice(number):  # it ends while an alarm is active and the way to its reader is open
+            told = len(self.hook.keys)
+            wait_for("a notice", 30, lambda: len(self.hook.keys) > told)
+            self._note(f"{what}, told")
+            self._note(f"{what}, told and gone on")
+            self.end(self.kitchen, "now")
+        elif long:  # nothing but readings, so that they wait as long as they ever do
             time.sleep(COMMIT_INTERVAL + self.chance.uniform(1, 4))
             self.end(self.kitchen, "next write")
         else:
@@ -144,6 +155,7 @@ class Lives:
             assert self.worst_loss < COMMIT_INTERVAL + 2, f"{what}: the newest reading is {self.worst_loss:.1f} s old"
         if number % 10 == 9:
             self.check_file()
+        self.kitchen.spared = self.waits_for_a_notice(number + 1) or next_long
         self.kitchen.start()
         self._resumed(what)
 
@@ -167,7 +179,7 @@ class Lives:
         self.kitchen.start()
         self._resumed("the first life")
         for number in range(lives):
-            self.live(number, long=number % long_each == long_each - 1)
+            self.live(number, number % long_each == long_each - 1, (number + 1) % long_each == long_each - 1)
         self.playing = False
         pending = lambda: self.kitchen.sql("SELECT count(*) FROM outbox WHERE state = 'pending'")[0][0]
         wait_for("the last notices", 60, lambda: pending() == 0)

@@ -20,12 +20,14 @@ class LosingPower(Kitchen):
     def __init__(self, text, folder):
         super().__init__(text, folder)
         self.starts = self.early = 0
+        self.spared = False
         self.survivors = Path(folder) / "survivors"
 
     def command(self):
         self.starts += 1
-        # Every third start is cut while it makes or opens the file; the others at some write of their work.
-        cut_at = self.starts * 7919 % (29 if self.starts % 3 == 0 else 1499) + (1 if self.starts % 3 == 0 else 20)
+        # Every other start is cut while it makes or opens the file; the rest at some write of their work.
+        opening = self.starts % 2 == 0
+        cut_at = 10**9 if self.spared else self.starts * 7919 % (29 if opening else 1499) + (1 if opening else 20)
         shutil.rmtree(self.survivors, ignore_errors=True)
         self.survivors.mkdir()
         return [DAEMON, self.file, self.state, str(cut_at), self.survivors, str(self.starts)]
