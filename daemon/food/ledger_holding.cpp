@@ -44,11 +44,18 @@ Verdict FoodLedger::Impl::held_by_air(bool hot) const {
     return v;
 }
 
+// In a stage that chills, a tip that was cold from its first reading on may lie beside the food.
+bool FoodLedger::Impl::not_seen_to_cool(CoreTrack const& core) const {
+    return phase == FoodPhase::chilling && core.seen() && core.cold.ever() &&
+           core.peak_c() <= core.cold.limit_c();
+}
+
 std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     if (!food->perishable) return std::nullopt;
     auto const limits = hot ? hot_hold_limits() : cold_hold_limits();
     Holding const* worst = nullptr;
     double possible = 0;
+    bool cold_from_start = false;
     for (auto const& core : cores) {
         if (!core.seen()) continue;
         auto const& held = hot ? core.hot : core.cold;
@@ -57,6 +64,7 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
             worst = &held;
             possible = all;
         }
+        cold_from_start = cold_from_start || not_seen_to_cool(core);
     }
     auto const& medium = hot ? medium_hot : medium_cold;
     if (!worst && cores.empty() && medium.ever() && medium_c) return held_by_air(hot);
@@ -74,7 +82,8 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     }
     double const measured = worst->beyond_s();
     bool const bare = std::ranges::any_of(cores, &CoreTrack::bare);
-    v.answer = measured > 0 ? "missed" : possible > 0 || bare ? "unknown" : "met";
+    bool const unseen = !hot && cold_from_start;
+    v.answer = measured > 0 ? "missed" : possible > 0 || bare || unseen ? "unknown" : "met";
     v.text =
         "Core: measured " + span(measured) + text(hot ? " below " : " above ") + celsius(worst->limit_c());
     if (worst->worst_c()) v.text += ", at worst " + celsius(*worst->worst_c());
@@ -83,6 +92,7 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
                   (v.answer == "unknown" ? ": every reading of that time would be needed" : "");
     v.text += ".";
     if (bare) v.text += " " + not_read_words();
+    if (unseen) v.text += " It was not seen to cool: it may be the air around the food that was read.";
     v.text += " Also: " + text(limits[1].source) + ".";
     return v;
 }
@@ -104,7 +114,7 @@ std::optional<Verdict> FoodLedger::Impl::cold_day() const {
     auto const& held = worst->cold;
     bool const warm_still = !held.reached() && held.beyond_possible_s() > warm_most_s;
     v.answer = measured > warm_most_s || (warm_still && held.beyond_s() > made_warm_cold_within_s) ? "missed"
-               : possible > warm_most_s || warm_still || worst->bare()                             ? "unknown"
+               : possible > warm_most_s || warm_still || worst->bare() || not_seen_to_cool(*worst) ? "unknown"
                                                                                                    : "met";
     v.text = "Within the last 24 h above " + celsius(worst->cold.limit_c()) + ": measured " + span(measured);
     if (possible > measured + 1) v.text += ", with what was not read possibly " + span(possible);

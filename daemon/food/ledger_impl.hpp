@@ -93,6 +93,7 @@ struct FoodLedger::Impl {
     std::optional<Verdict> growth() const;
     std::optional<Verdict> holding(bool hot) const;
     Verdict held_by_air(bool hot) const;
+    bool not_seen_to_cool(CoreTrack const& core) const;
     std::optional<Verdict> cold_day() const;
     std::optional<Verdict> trichinella() const;
 

@@ -105,14 +105,22 @@ bool ThermalLag::rested() const {
     return false;
 }
 
+// Further from one reading to the next than a body comes from rest in that time.
+bool ThermalLag::too_quick() const {
+    auto const &last = window_.back(), &before = window_[window_.size() - 2];
+    return std::abs(last.c - before.c) >= telling_k && last.t - before.t < least_s_;
+}
+
 ThermalLag::Answer ThermalLag::decide(Way const& done, double certain) {
     bool const convex = done.share < (done.readings < fine_readings ? coarse_share : convex_share);
     bool const late = convex && done.readings >= least_readings && done.length_s >= least_s_;
     if (late && (window_.front().c < warm_c || rested())) return answer_ = Answer::body;
-    // Two readings after rest are a straight line whatever they are: there is no shape yet.
-    if (std::abs(done.rise_k) < certain || done.readings < least_readings) return answer_;
+    // Two readings after rest are a straight line whatever they are: there is no shape yet, only a speed.
+    if (done.readings < least_readings)
+        return too_quick() && must_show() ? answer_ = Answer::no_body : answer_;
+    if (std::abs(done.rise_k) < certain || !must_show()) return answer_;
     bool const straight = std::abs(done.share - straight_share) <= straight_within;
-    return answer_ = must_show() && !straight ? Answer::no_body : Answer::body;
+    return answer_ = straight ? Answer::body : Answer::no_body;
 }
 
 // Over a time without readings only the mean rate is known.

@@ -48,6 +48,7 @@ private:
     Way way() const;
     bool must_show() const;
     bool rested() const;
+    bool too_quick() const;
     Answer decide(Way const& done, double certain);
     void over_a_hole(double t, double celsius);
     void rest();

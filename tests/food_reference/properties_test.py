@@ -6,6 +6,9 @@
     sampling   the same curve read less often gives the same answer or a more cautious one
     a minute   begin and end moved by a minute change nothing but times
 
+A tip that moves as air does is refused for the shape of its way. Where the change takes that shape away, or it is
+read too seldom to be seen, nothing is left to refuse it by: such cases are counted apart, and may not be many.
+
     properties_test.py [--count N] [--first SEED] [--jobs N] [--keep FOLDER] [--show N]"""
 import argparse
 import collections
@@ -24,6 +27,7 @@ import rules
 
 GATE = 3_000_000
 SAMPLINGS = [1, 5, 10, 30, 60, 300]
+ACCUSED_SHARE = 0.06
 LIMITS_DEGF = [40, 41, 70, 80, 130, 135, 140, 145, 160, 165]
 GOOD = {"cooling": {"met", "not-applicable"}}
 
@@ -40,7 +44,8 @@ def answers(r, keep_folder=None):
         if rule in ("core-target", "hot-hold", "cold-hold", "trichinella") or rule.startswith("reheat"):
             words[rule] = answer
     log10, possible = said.dish["lethality_log10"], said.dish["danger_zone_possible_s"]
-    return words, {"lethality": log10, "danger": possible}
+    accused = any("as air or a surface" in text for _, text in said.verdicts.values())
+    return words, {"lethality": log10, "danger": possible, "accused": accused}
 
 
 def good(rule, answer):
@@ -145,6 +150,8 @@ def judged(job):
         found += list(improved(after, before, slack))
     if what in ("sampling", "a minute") and (near_a_limit(r) or what == "a minute" and crosses_at_an_end(r)):
         found = None  # either answer may be told: not tried
+    if found and what != "a minute" and before[1]["accused"] and not after[1]["accused"]:
+        return seed, "accused", found, f"{what}, {r.kind}, {r.food}: {how}"
     if found and keep:
         answers(r, Path(keep) / f"{seed}-before")
         answers(changed, Path(keep) / f"{seed}-after")
@@ -169,9 +176,11 @@ def main():
     shown = [(s, w, f, h) for s, w, f, h in results if f][:options.show]
     for seed, what, found, how in shown:
         print(f"{what}: seed {seed} ({how}): " + "; ".join(found))
+    accused, held = failed.pop("accused", 0), sum(tried.values()) - tried.pop("accused", 0)
     for what, count in sorted(tried.items()):
         print(f"{what:10} {count:6} tried, {failed[what]} improved an answer")
-    return 1 if sum(failed.values()) else 0
+    print(f"accused    {accused:6} apart: what showed the tip to be no core's was taken away (at most {ACCUSED_SHARE:.0%})")
+    return 1 if sum(failed.values()) or accused > ACCUSED_SHARE * held else 0
 
 
 if __name__ == "__main__":
