@@ -44,6 +44,7 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
         cores.emplace_back(*food, *rule);
         evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr);
     }
+    refused.resize(count);
     changes.resize(count);
     certain_phase.assign(count, phase);
     hazard_watch = HazardWatch(count);
@@ -124,8 +125,15 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     auto phase = in.certain_phase[place];
     for (auto const& change : in.changes[place])
         if (change.t <= in.since(at)) phase = change.phase;
-    in.evidence[place].take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, phase, around);
+    auto& judge = in.evidence[place];
+    judge.take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, phase, around);
     in.settle(place);
+    auto& refused = in.refused[place];
+    refused.newest = in.since(at);
+    if (judge.doubt() == CoreDoubt::none)
+        refused.since.reset();
+    else if (!refused.since)
+        refused.since = in.since(at);
 }
 
 std::optional<CoreEvidence::Present> FoodLedger::present(int core) const {
@@ -232,8 +240,9 @@ std::vector<Verdict> FoodLedger::verdicts() const {
 
 std::vector<FoodConcern> FoodLedger::concerns() const {
     auto const& in = *impl_;
-    return {in.danger_concern(), in.cooling_concern(),   in.hot_concern(),    in.cold_concern(),
-            in.reheat_concern(), in.overshoot_concern(), in.target_concern(), in.discard_concern()};
+    return {in.danger_concern(), in.cooling_concern(), in.hot_concern(),
+            in.cold_concern(),   in.reheat_concern(),  in.overshoot_concern(),
+            in.target_concern(), in.unread_concern(),  in.discard_concern()};
 }
 
 FoodSummary FoodLedger::summary() const {
@@ -288,6 +297,8 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
         memory.put(prefix + "medium-c", *in.medium_c);
         memory.put(prefix + "medium-t", in.medium_t);
     }
+    for (std::size_t i = 0; i < in.refused.size(); ++i)
+        if (in.refused[i].since) memory.put(prefix + "refused." + std::to_string(i), *in.refused[i].since);
     memory.put(prefix + "now", in.now);
     memory.put(prefix + "phase", static_cast<std::int64_t>(in.phase));
     memory.put(prefix + "phase-since", in.phase_since);
@@ -335,6 +346,8 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.medium_c = memory.number(prefix + "medium-c");
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
     in.now = memory.number(prefix + "now").value_or(0);
+    for (std::size_t i = 0; i < in.refused.size(); ++i)
+        in.refused[i].since = memory.number(prefix + "refused." + std::to_string(i));
     auto const hazards = memory.text(prefix + "hazards");
     in.recall_hazards(hazards);
     auto const phase = memory.integer(prefix + "phase").value_or(0);

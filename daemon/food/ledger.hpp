@@ -33,7 +33,7 @@ struct LedgerSettings {
 // One thing that a watch of the dish may raise an alarm for.
 struct FoodConcern {
     std::string_view alarm;  // "danger-zone", "cooling-late", "hot-hold", "cold-hold", "reheat-late",
-                             // "overshoot-risk", "core-target", "discard"
+                             // "overshoot-risk", "core-target", "core-unread", "discard"
     Holds truth = Holds::no;
     std::string text;                  // what was measured, with the rule's source; "" unless `yes`
     double value = 0;                  // degC of the core (or medium) that it is about

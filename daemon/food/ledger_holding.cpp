@@ -10,6 +10,7 @@ namespace {
 
 // A refrigerator cycles and is opened: its air may be above the limit for this long, a core for less.
 constexpr double cold_air_s = 1800, cold_core_s = 600;
+constexpr double blind_core_s = 1800;
 constexpr double reheat_within_s = reheat_most_s;  // FDA Food Code 3-403.11(D)
 constexpr double never = std::numeric_limits<double>::infinity();
 
@@ -133,7 +134,8 @@ FoodConcern FoodLedger::Impl::hot_concern() const {
     constexpr std::string_view alarm = "hot-hold";
     if (!food->perishable || phase != FoodPhase::hot_holding) return none(alarm);
     auto const* core = deciding();
-    bool const by_core = core != nullptr;
+    // What has not been read for long is judged by what is around it, if that is read.
+    bool const by_core = core && (!fresh_medium() || now - core->last_t() < blind_core_s);
     auto const& held = by_core ? core->hot : medium_hot;
     if (by_core ? core->blind(now, context()) : !fresh_medium()) return unknown(alarm);
     double const c = by_core ? core->last_c() : *medium_c;
@@ -168,7 +170,7 @@ FoodConcern FoodLedger::Impl::cold_concern() const {
     if (!food->perishable) return none(alarm);
     if (!chilling && !is_held_cold(phase)) return none(alarm);
     auto const* core = deciding();
-    bool const by_core = core != nullptr;
+    bool const by_core = core && (!fresh_medium() || now - core->last_t() < blind_core_s);
     if (chilling && !by_core) return none(alarm);  // the air of a room that chills says nothing
     auto const& held = by_core ? core->cold : medium_cold;
     if (by_core ? core->blind(now, context()) : !fresh_medium()) return unknown(alarm);

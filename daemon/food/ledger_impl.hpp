@@ -39,6 +39,11 @@ struct FoodLedger::Impl {
     };
     std::vector<std::deque<Change>> changes;  // of each core, later than its certain readings
     std::vector<FoodPhase> certain_phase;     // of each core, at its newest certain reading
+    // Of each core: since when its readings come and none counts, and when the newest came. s
+    struct Refused {
+        std::optional<double> since, newest;
+    };
+    std::vector<Refused> refused;
     std::function<void(int, JudgedReading const&)> tell;
 
     void settle(std::size_t core);  // takes over what has become certain
@@ -117,6 +122,7 @@ struct FoodLedger::Impl {
     FoodConcern reheat_concern() const;
     FoodConcern overshoot_concern() const;
     FoodConcern target_concern() const;
+    FoodConcern unread_concern() const;
 };
 
 }  // namespace ingle

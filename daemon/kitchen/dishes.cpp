@@ -11,6 +11,8 @@ constexpr Span tell_every = std::chrono::minutes(1);
 constexpr double usual_deadband_k = 1;
 constexpr std::string_view core_target = "core-target";
 
+constexpr std::string_view unread_causes[] = {"probe-displaced", "probe-implausible", "probe-reversed"};
+
 // The delays keep a reading that dances on a limit from being two alarms; the rules themselves are hours
 // long.
 constexpr AlarmType food_types[] = {{.name = "danger-zone",
@@ -35,6 +37,10 @@ constexpr AlarmType food_types[] = {{.name = "danger-zone",
                                      .priority = Priority::high,
                                      .off_delay = std::chrono::minutes(1),
                                      .judges_food = true},
+                                    {.name = "core-unread",
+                                     .priority = Priority::medium,
+                                     .off_delay = std::chrono::minutes(1),
+                                     .suppressed_by = unread_causes},
                                     {.name = "discard", .priority = Priority::high, .judges_food = true},
                                     {.name = "overshoot-risk",
                                      .priority = Priority::medium,

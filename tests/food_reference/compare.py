@@ -188,7 +188,7 @@ def two_hours(r, refs, said):
         answer, text = said.verdicts.get(rule + "-2h", ("", ""))
         if answer in GOOD:
             yield Finding(r.seed, rule + " 2 h", "beyond", answer, f"{surely:.0f} s beyond the limit in 24 h", text)
-        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard")
+        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard", "core-unread")
         yield Finding(r.seed, rule + " 2 h", "agree" if told_of else "beyond", "an alarm" if told_of else "no alarm",
                       f"{surely:.0f} s beyond the limit in 24 h")
 
@@ -233,7 +233,7 @@ def told(r, refs, said):
             ok = any(was_read(dish, t, level) for dish in refs.lenient)
             yield Finding(r.seed, "told", "agree" if ok else "beyond", f"reached at {t:.0f} s",
                           f"{min(degf):g} degF was {'' if ok else 'not '}read")
-    silent = not said.raised("danger-zone", "cooling-late", "hot-hold", "cold-hold", "discard")
+    silent = not said.raised("danger-zone", "cooling-late", "hot-hold", "cold-hold", "discard", "core-unread")
     word = r.cooling_rule or "food-code"
     if r.has_core and silent and verdicts.cooling(refs.strict, word, r.food) == "missed" \
             and verdicts.cooling(refs.truth, word, r.food) == "missed":

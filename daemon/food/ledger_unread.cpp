@@ -1,0 +1,47 @@
+// A core probe that reads, and whose readings are not the core's: told, or nobody would know that nothing is
+// known.
+#include "daemon/food/ledger_impl.hpp"
+#include "daemon/food/ledger_words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr double unread_s = 600;  // a tip that is put in, or moved, is at rest long before
+
+std::string_view why_not(CoreDoubt doubt) {
+    switch (doubt) {
+        case CoreDoubt::at_medium:
+            return "it is as warm as what is around the food";
+        case CoreDoubt::above_boiling:
+            return "the middle of a food gets no hotter than boiling water";
+        case CoreDoubt::no_body:
+            return "it warms or cools as air or a surface does, and not as the middle of a food";
+        default:
+            return "it was moved, or has not come to rest in the food";
+    }
+}
+
+}  // namespace
+
+FoodConcern FoodLedger::Impl::unread_concern() const {
+    constexpr std::string_view alarm = "core-unread";
+    bool const asked = is_heated(phase) || phase == FoodPhase::chilling || phase == FoodPhase::hot_holding;
+    if (!food->perishable || !asked) return none(alarm);
+    bool lost = false;
+    for (std::size_t i = 0; i < refused.size(); ++i) {
+        if (!refused[i].since) continue;
+        if (!refused[i].newest || now - *refused[i].newest > cores[i].longest_s(context())) {
+            lost = true;
+            continue;
+        }
+        double const length = now - std::max(*refused[i].since, phase_since);
+        if (length < unread_s) continue;
+        return orders(yes(alarm, Priority::medium, 0,
+                          "What the core probe reads has not counted for " + span(length) + ": " +
+                              std::string(why_not(evidence[i].doubt())) + ". The core is not known."),
+                      Action::none, "Put the tip into the thickest part.");
+    }
+    return lost ? unknown(alarm) : none(alarm);
+}
+
+}  // namespace ingle

@@ -1,0 +1,101 @@
+// A core probe that reads but does not count is told, and what is around the food is judged in its place.
+#include <cmath>
+
+#include "daemon/model/memory.hpp"
+#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/food/ledger_bench.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+FoodLedger begun(std::string food, FoodPhase phase) {
+    FoodLedger ledger(dish(std::move(food)), zero);
+    ledger.stage(zero, phase);
+    return ledger;
+}
+
+void read(FoodLedger& ledger, double from, double to, double core_c, double medium_c) {
+    for (double t = from; t <= to; t += 10) {
+        ledger.medium(at(t), medium_c, Quality::good);
+        ledger.take(at(t), 0, core_c, Quality::good);
+        ledger.advance(at(t));
+    }
+}
+
+}  // namespace
+
+TEST_CASE("a tip that lies in the liquid around the food is told after ten minutes") {
+    for (auto const phase : {FoodPhase::cooking, FoodPhase::reheating, FoodPhase::hot_holding}) {
+        auto ledger = begun("ground-poultry", phase);
+        read(ledger, 0, 590, 85, 85);
+        CHECK(concern(ledger, "core-unread").truth == Holds::no);
+        read(ledger, 600, 660, 85, 85);
+        auto const told = concern(ledger, "core-unread");
+        CHECK(told.truth == Holds::yes);
+        CHECK(told.priority == Priority::medium);
+        CHECK_THAT(told.text,
+                   INGLE_CONTAINS("as warm as what is around the food") && INGLE_CONTAINS("not known"));
+        CHECK_THAT(told.order, INGLE_CONTAINS("thickest part"));
+        // Put into the food, and at rest there, it counts.
+        read(ledger, 670, 1000, 12, 85);
+        CHECK(concern(ledger, "core-unread").truth == Holds::no);
+    }
+}
+
+TEST_CASE("where nothing is heated or cooled, and of food that keeps, nobody waits for a core") {
+    for (auto const phase :
+         {FoodPhase::waiting, FoodPhase::brining, FoodPhase::cold_holding, FoodPhase::thawing}) {
+        auto ledger = begun("ground-poultry", phase);
+        read(ledger, 0, 3600, 4, 4);
+        CHECK(concern(ledger, "core-unread").truth == Holds::no);
+    }
+}
+
+TEST_CASE("a tip that moves as air does is told, with why") {
+    auto ledger = begun("whole-poultry", FoodPhase::cooking);
+    for (double t = 0; t <= 3600; t += 10) {
+        ledger.take(at(t), 0, 120 - 100 * std::exp(-t / 1200), Quality::good);
+        ledger.advance(at(t));
+    }
+    CHECK(concern(ledger, "core-unread").truth == Holds::yes);
+    CHECK_THAT(concern(ledger, "core-unread").text,
+               INGLE_CONTAINS("air or a surface") || INGLE_CONTAINS("boiling water"));
+}
+
+TEST_CASE("a probe that is silent is the probe's alarm: the dish's stays as it was known") {
+    auto ledger = begun("ground-poultry", FoodPhase::cooking);
+    read(ledger, 0, 900, 85, 85);
+    REQUIRE(concern(ledger, "core-unread").truth == Holds::yes);
+    ledger.advance(at(1500));
+    CHECK(concern(ledger, "core-unread").truth == Holds::unknown);
+    auto never = begun("ground-poultry", FoodPhase::cooking);
+    never.advance(at(1500));
+    CHECK(concern(never, "core-unread").truth == Holds::no);
+}
+
+TEST_CASE("how long it has not counted survives a restart") {
+    auto ledger = begun("ground-poultry", FoodPhase::cooking);
+    read(ledger, 0, 500, 85, 85);
+    Memory memory;
+    ledger.remember(memory, "x.");
+    auto again = begun("ground-poultry", FoodPhase::cooking);
+    again.recall(memory, "x.");
+    read(again, 510, 700, 85, 85);
+    CHECK(concern(again, "core-unread").truth == Holds::yes);
+}
+
+TEST_CASE("hot food whose core has not counted for half an hour is judged by what is around it") {
+    auto ledger = begun("venison", FoodPhase::hot_holding);
+    read(ledger, 0, 300, 70, 62);
+    CHECK(concern(ledger, "hot-hold").truth == Holds::no);
+    for (double t = 310; t <= 3 * 3600; t += 10) {
+        ledger.medium(at(t), 46, Quality::good);
+        ledger.advance(at(t));
+    }
+    auto const told = concern(ledger, "hot-hold");
+    CHECK(told.truth == Holds::yes);
+    CHECK(told.priority == Priority::high);
+    CHECK_THAT(told.text, INGLE_CONTAINS("Around the food 46.0 degC") && INGLE_CONTAINS("not measured"));
+}
