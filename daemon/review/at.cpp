@@ -5,14 +5,12 @@
 namespace ingle {
 namespace {
 
+// A stage that is over lasts until the next one begins: the dish is where it was until it is moved.
 CookStage const* stage_at(std::vector<CookStage> const& stages, double t) {
-    CookStage const* found = nullptr;
-    for (auto const& stage : stages)
-        if (stage.began <= t && (t <= stage.ended || !stage.over)) {
-            found = &stage;
-            if (t < stage.ended) break;
-        }
-    return found;
+    auto const next = std::ranges::upper_bound(stages, t, {}, &CookStage::began);
+    if (next == stages.begin()) return nullptr;
+    auto const& stage = *(next - 1);
+    return next == stages.end() && stage.over && t > stage.ended ? nullptr : &stage;
 }
 
 }  // namespace

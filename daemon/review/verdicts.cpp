@@ -24,7 +24,7 @@ void add_media(std::vector<Item>& items, CookRecord const& record) {
         auto const& stage = record.stages[i];
         if (stage.vessel < 0) continue;
         bool const last = i + 1 == record.stages.size();
-        double const until = last ? record.length_s : stage.ended;
+        double const until = last ? record.length_s : record.stages[i + 1].began;
         auto const& samples = record.vessels[static_cast<std::size_t>(stage.vessel)].medium.samples;
         auto from = std::ranges::lower_bound(samples, stage.began, {}, &CookSample::t);
         for (; from != samples.end() && (last ? from->t <= until : from->t < until); ++from)

@@ -73,8 +73,10 @@ void recompute_outlooks(Settings settings, CookRecord& record) {
     auto const recording = recording_of(record);
     if (recording.rows() == 0) return;
     std::vector<TimedCommand> commands{{Span(0), Begin{number}}};
-    for (auto const& stage : record.stages)
-        if (stage.over) commands.push_back({from_seconds(stage.ended), Next{number}});
+    for (std::size_t i = 1; i < record.stages.size(); ++i)
+        commands.push_back({from_seconds(record.stages[i].began), Next{number}});
+    if (!record.stages.empty() && record.stages.back().over)
+        commands.push_back({from_seconds(record.stages.back().ended), Next{number}});
     Instant const start{};
     run_replay(settings, recording, commands, [&](Effect const& effect) {
         auto const* forecast = std::get_if<Forecast>(&effect);
