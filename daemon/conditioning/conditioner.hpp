@@ -48,6 +48,10 @@ public:
     void advance(Instant now, Effects& out);
 
     Signal const& signal() const { return signal_; }  // as of the last call
+    // Of the oldest reading that is held until another confirms it; empty: none is.
+    std::optional<Instant> held_since() const {
+        return held_count_ > 0 ? std::optional(held_[0].row.at) : std::nullopt;
+    }
     // Somebody who sees all probes doubts this one: until told otherwise its values are marked.
     void doubt(bool doubted) { doubted_ = doubted; }
 

@@ -114,13 +114,13 @@ FoodLedger::FoodLedger(FoodLedger&&) noexcept = default;
 FoodLedger& FoodLedger::operator=(FoodLedger&&) noexcept = default;
 
 void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
-    advance(at);
     auto& in = *impl_;
+    in.now = std::max(in.now, in.since(at));
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size() || in.since(at) < 0) return;
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
-    auto const around = in.fresh_medium() ? in.medium_c : std::nullopt;
+    auto const around = in.fresh_medium(in.since(at)) ? in.medium_c : std::nullopt;
     // A reading may come a little after its time, when a stage has ended already.
     auto phase = in.certain_phase[place];
     for (auto const& change : in.changes[place])
@@ -155,8 +155,8 @@ void FoodLedger::on_judged(std::function<void(int core, JudgedReading const&)> t
 }
 
 void FoodLedger::medium(Instant at, double celsius, Quality quality) {
-    advance(at);
     auto& in = *impl_;
+    in.now = std::max(in.now, in.since(at));
     celsius = as_recorded(celsius);
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     double const t = std::max(in.since(at), in.medium_t);
@@ -184,7 +184,7 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
 }
 
 void FoodLedger::gap_of_unknown_length(Instant now) {
-    advance(now);
+    advance(now, now);
     for (auto& one : impl_->evidence) one.restart();
     for (auto& core : impl_->cores) core.lose_track();
     impl_->hazard_watch.lose_track(impl_->is_kept_cold());
@@ -192,8 +192,8 @@ void FoodLedger::gap_of_unknown_length(Instant now) {
 
 void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_target_c,
                        std::optional<double> core_limit_c) {
-    advance(at);
     auto& in = *impl_;
+    in.now = std::max(in.now, in.since(at));
     in.stage_target_c = core_target_c;
     in.core_limit_c = core_limit_c;
     if (in.phase_told && phase == in.phase) return;
@@ -216,13 +216,14 @@ void FoodLedger::put_in(VesselKind where) {
     impl_->hazard_watch.put_in(where);
 }
 
-void FoodLedger::advance(Instant now) {
+void FoodLedger::advance(Instant now, Instant heard) {
     auto& in = *impl_;
     in.now = std::max(in.now, in.since(now));
+    double const until = std::min(in.now, in.since(heard));
     for (std::size_t i = 0; i < in.cores.size(); ++i) {
-        in.evidence[i].advance(in.now);
+        in.evidence[i].advance(until);
         in.settle(i);
-        in.reach(i, in.now - CoreEvidence::hold_s);
+        in.reach(i, until - CoreEvidence::hold_s);
     }
 }
 

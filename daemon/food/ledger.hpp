@@ -76,7 +76,9 @@ public:
     void stage(Instant at, FoodPhase phase, std::optional<double> core_target_c = {},
                std::optional<double> core_limit_c = {});
     void put_in(VesselKind where);  // the food is in a vessel of this kind from now on
-    void advance(Instant now);      // time passed, with or without readings
+    // Time passed, with or without readings; all that was read until `heard` was taken.
+    void advance(Instant now, Instant heard);
+    void advance(Instant now) { advance(now, now); }
 
     // The newest readings of a core that count; empty while none does. Times are seconds since `begun`.
     std::optional<CoreEvidence::Present> present(int core) const;

@@ -62,7 +62,10 @@ struct FoodLedger::Impl {
     double longest_medium_s() const {
         return medium_cadence.longest_s(std::max(seconds(settings.longest_step), 1.0));
     }
-    bool fresh_medium() const { return medium_c && now - medium_t <= std::max(longest_medium_s(), 300.0); }
+    bool fresh_medium() const { return fresh_medium(now); }
+    bool fresh_medium(double t) const {
+        return medium_c && t - medium_t <= std::max(longest_medium_s(), 300.0);
+    }
     // The core that decides: the coldest while it is heated, the warmest otherwise. nullptr: none was ever
     // read.
     CoreTrack const* deciding() const;

@@ -201,7 +201,11 @@ void Kitchen::Impl::step_dishes(Effects& out) {
         if (!dish.cook.begun()) continue;
         if (dish.ledger) {
             dish.fed = std::max(dish.fed, now);
-            dish.ledger->advance(dish.fed);
+            auto heard = dish.fed;
+            for (int const probe : dish.probes)
+                heard = std::min(heard,
+                                 conditioners[static_cast<std::size_t>(probe)].held_since().value_or(heard));
+            dish.ledger->advance(dish.fed, heard);
         }
         CookSituation situation;
         situation.now = now;

@@ -99,3 +99,19 @@ TEST_CASE("hot food whose core has not counted for half an hour is judged by wha
     CHECK(told.priority == Priority::high);
     CHECK_THAT(told.text, INGLE_CONTAINS("Around the food 46.0 degC") && INGLE_CONTAINS("not measured"));
 }
+
+TEST_CASE("a reading is not certain while the next one is still held back") {
+    for (bool const held : {true, false}) {
+        auto ledger = begun("stock", FoodPhase::resting);
+        bool counted = false;
+        ledger.on_judged([&](int, JudgedReading const& reading) {
+            if (reading.t == 840) counted = reading.doubt == CoreDoubt::none;
+        });
+        for (double t = 0; t <= 840; t += 15) ledger.take(at(t), 0, 60 - t / 40, Quality::good);
+        ledger.advance(at(870), held ? at(855) : at(870));
+        ledger.take(at(855), 0, 6, Quality::good);
+        ledger.take(at(870), 0, 15, Quality::good);
+        ledger.advance(at(960));
+        CHECK(counted == !held);
+    }
+}
