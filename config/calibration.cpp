@@ -7,7 +7,6 @@ namespace {
 
 constexpr double least_gain = 0.97, most_gain = 1.03;
 constexpr double least_span_k = 50;  // between two calibration points, or their errors make the gain
-constexpr double most_offset_k = 5;  // more is the wrong bath or the wrong probe
 
 }  // namespace
 
@@ -15,7 +14,7 @@ std::vector<CalibrationProblem> calibration_problems(std::span<CalibrationPoint 
     std::vector<CalibrationProblem> problems;
     for (std::size_t i = 0; i < points.size(); ++i) {
         auto const offset = points[i].is - points[i].reads;
-        if (std::abs(offset.kelvin) > most_offset_k)
+        if (std::abs(offset.kelvin) > most_calibration_offset.kelvin)
             problems.push_back({i,
                                 "moves the reading by " + show(offset, TemperatureUnit::celsius) +
                                     ", which is no small error but the wrong bath or the wrong probe",

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstddef>
 
+#include "config/calibration.hpp"
 #include "daemon/model/fields.hpp"
 
 namespace ingle {
@@ -374,6 +375,7 @@ void Conditioner::recall_calibration(Memory const& memory, std::string const& pr
         if (!reads || !is) return;  // damaged: the kitchen file's points stay
         points.push_back({{*reads}, {*is}});
     }
+    if (!calibration_problems(points).empty()) return;  // stored before it was refused: as above
     calibrate(std::move(points));
 }
 

@@ -4,6 +4,7 @@
 #include <cstdlib>
 #include <utility>
 
+#include "daemon/model/timer_length.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
@@ -26,7 +27,7 @@ std::span<AlarmType const> timer_alarms() {
 
 std::string Timers::start(Instant at, Span length, std::string text, std::int64_t& number) {
     if (length <= Span(0)) return "a timer must run for longer than nothing";
-    if (length > longest) return "a timer runs for 30 days at most";
+    if (length > longest_timer) return timer_too_long;
     if (text.size() > longest_text) return "the text of a timer has 200 bytes at most";
     if (timers_.size() >= most) return "there are 50 timers already: stop one of them first";
     number = ++last_;

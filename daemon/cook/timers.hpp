@@ -18,7 +18,6 @@ std::span<AlarmType const> timer_alarms();  // timer-over
 
 class Timers {
 public:
-    static constexpr Span longest = std::chrono::hours(30 * 24);
     static constexpr std::size_t most = 50;
     static constexpr std::size_t longest_text = 200;  // bytes
 

@@ -1,6 +1,7 @@
 // What survives a restart. Subjects are found again by their names: the kitchen file may have been edited.
 #include <algorithm>
 
+#include "config/station_pressure.hpp"
 #include "daemon/kitchen/impl.hpp"
 
 namespace ingle {
@@ -158,7 +159,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     Parts parts(memory);
     auto const& shared = parts.of("kitchen.", kitchen_version, "the air pressure");
     in.last_cook = std::max(in.last_cook, shared.integer("kitchen.last-cook").value_or(0));
-    if (auto const pascals = shared.number("kitchen.pressure")) in.measured_pressure = Pressure{*pascals};
+    if (auto const pascals = shared.number("kitchen.pressure"); pascals && is_station_pressure({*pascals}))
+        in.measured_pressure = Pressure{*pascals};
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const& name = in.settings.probes[p].name;
         auto const prefix = "probe." + name + ".";

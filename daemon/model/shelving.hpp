@@ -6,5 +6,6 @@
 namespace ingle {
 
 constexpr Span longest_shelving = std::chrono::hours(8);  // a night; nobody is to forget it for longer
+inline constexpr char shelving_too_long[] = "an alarm can be shelved for 8 h at most";
 
 }  // namespace ingle

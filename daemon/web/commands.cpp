@@ -5,12 +5,13 @@
 
 #include <nlohmann/json.hpp>
 
+#include "drivers/reading/iso_time.hpp"
 #include "config/calibration.hpp"
 #include "config/limits.hpp"
 #include "config/plain_text.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/model/shelving.hpp"
-#include "drivers/reading/iso_time.hpp"
+#include "daemon/model/timer_length.hpp"
 
 namespace ingle {
 namespace {
@@ -169,7 +170,7 @@ Command read_shelve(Body const& body) {
     body.only({"alarm", "for", "by"});
     auto const length = body.quantity<Duration>("for", parse_duration);
     if (length.seconds <= 0) fail("\"for\" must be longer than nothing; end a shelving with \"unshelve\"");
-    if (length.seconds > seconds(longest_shelving)) fail("an alarm can be shelved for 8 h at most");
+    if (length.seconds > seconds(longest_shelving)) fail(shelving_too_long);
     return Shelve{body.integer("alarm"), from_seconds(length.seconds), body.text_or("by", "")};
 }
 
@@ -202,7 +203,7 @@ Command read_timer(Body const& body) {
     body.only({"for", "text"});
     auto const length = body.quantity<Duration>("for", parse_duration);
     if (length.seconds <= 0) fail("\"for\" must be longer than nothing");
-    if (length.seconds > longest_timer_s) fail("a timer runs for 30 days at most");
+    if (length.seconds > seconds(longest_timer)) fail(timer_too_long);
     return StartTimer{from_seconds(length.seconds), body.text_or("text", "")};
 }
 

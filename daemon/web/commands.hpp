@@ -16,8 +16,6 @@ struct BadCommand {
     std::string text;  // a sentence: what is wrong, what would be right
 };
 
-inline constexpr double longest_timer_s = 30 * 86'400.0;
-
 // hold {vessel, low, high} or {vessel, band: null}; begin, next, end {dish}; note {text, about?, when?};
 // acknowledge {alarm?, by?}; shelve {alarm, for, by?}; unshelve {alarm, by?}; out-of-service {subject, out,
 // by?}; switch {vessel, open}; pressure {pressure}; calibrate {probe, points: [{reads, is}]}.

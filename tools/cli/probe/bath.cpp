@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/station_pressure.hpp"
 #include "daemon/food/boiling.hpp"
 
 namespace ingle::cli {
@@ -13,7 +14,11 @@ Bath boiling_water(Surroundings const& around) {
     std::optional<Temperature> point;
     std::string where;
     if (!around.pressure.empty()) {
-        point = boiling_point(parsed(around.pressure, "--pressure", parse_pressure));
+        auto const pressure = parsed(around.pressure, "--pressure", parse_pressure);
+        if (!is_station_pressure(pressure))
+            throw Failure(std::string("--pressure is no pressure of the air: ") + station_pressure_range,
+                          wrong_usage);
+        point = boiling_point(pressure);
         where = "at " + around.pressure;
     } else if (around.settings.pressure) {
         point = boiling_point(*around.settings.pressure);

@@ -4,6 +4,8 @@
 #include <array>
 #include <cmath>
 
+#include "config/calibration.hpp"
+
 namespace ingle::cli {
 
 Steadiness steadiness(std::span<Sample const> samples, double window_s, TemperatureUnit unit) {
@@ -52,7 +54,7 @@ Steadiness steadiness(std::span<Sample const> samples, double window_s, Temperat
 std::string suspicion(double reads, double is, std::optional<ThermocoupleType> type,
                       std::optional<double> cold_junction) {
     constexpr double alike = 2.0;  // K
-    if (!type || !cold_junction || std::abs(reads - is) < wrong_correction) return {};
+    if (!type || !cold_junction || std::abs(reads - is) < most_calibration_offset.kelvin) return {};
     if (std::abs(reads + is - 2 * *cold_junction) < alike)
         return "it reads as if + and - of the probe were swapped";
     auto const hot = emf_mv(*type, reads), cold = emf_mv(*type, *cold_junction);

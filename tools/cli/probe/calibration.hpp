@@ -38,8 +38,8 @@ Steadiness steadiness(std::span<Sample const> samples, double window_s,
                       TemperatureUnit unit = TemperatureUnit::celsius);
 
 // A point whose correction is larger than this is asked about twice: a glass of ice water can be off by as
-// much. Beyond the second limit it is the bath, the wires or the type, and no calibration.
-inline constexpr double large_correction = 2.0, wrong_correction = 5.0;  // K
+// much.
+inline constexpr double large_correction = 2.0;  // K
 
 // What a wrong reading looks like: the thermocouple type set wrong, or its wires swapped. "" if like neither.
 std::string suspicion(double reads, double is, std::optional<ThermocoupleType> type,

@@ -8,6 +8,7 @@
 #include <memory>
 #include <thread>
 
+#include "config/calibration.hpp"
 #include "daemon/conditioning/calibrate.hpp"
 #include "tools/cli/live/now_text.hpp"
 #include "tools/cli/past/book.hpp"
@@ -121,10 +122,9 @@ private:
         auto const reads = point.steady.celsius;
         say(options_.probe + " reads " + shown(reads) + " where it is " + shown(point.is) + ": " +
             difference(point.is - reads) + " is to be added.");
-        if (std::abs(point.is - reads) > wrong_correction) {
+        if (std::abs(point.is - reads) > most_calibration_offset.kelvin) {
             auto why = suspicion(reads, point.is, type_, junction_);
-            throw Failure(options_.probe + " is more than " +
-                          show(TemperatureDifference{wrong_correction}, unit_, 0) +
+            throw Failure(options_.probe + " is more than " + show(most_calibration_offset, unit_, 0) +
                           " off; that is no matter for a calibration: " +
                           (why.empty() ? "look at the bath, the probe, its type and its wires, of which two "
                                          "swapped pairs can hide each other"

@@ -207,6 +207,18 @@ TEST_CASE("F20: calibrating twice does not add up; raw and corrected are both ke
     CHECK(next.signal().celsius == 30.0);
 }
 
+TEST_CASE("a stored calibration that no command would be granted is left out: the kitchen file's stays") {
+    Memory memory;
+    memory.put("probe.stock.calibration.points", std::int64_t{1});
+    memory.put("probe.stock.calibration.0.reads", 100.0);
+    memory.put("probe.stock.calibration.0.is", 60.0);
+    Probe p(ProbeJob::liquid);
+    p.conditioner->calibrate({{{34.0}, {30.0}}});
+    p.conditioner->recall(memory, "probe.stock.");
+    p.take(34.0);
+    CHECK(p.signal().celsius == 30.0);
+}
+
 TEST_CASE("noise and resolution are learnt") {
     std::mt19937_64 random(2);
     std::normal_distribution<double> noise(0, 0.3);
