@@ -1,8 +1,8 @@
 #include "config/sections.hpp"
 
 #include <array>
-#include <filesystem>
 
+#include "civil_time/time_zone.hpp"
 #include "config/calibration.hpp"
 #include "config/station_pressure.hpp"
 
@@ -26,10 +26,16 @@ constexpr std::array place_keys{Words("port"),     Words("host"),    Words("addr
                                 Words("device"),   Words("root"),    Words("broker"),  Words("topic"),
                                 Words("field"),    Words("file"),    Words("column")};
 
-bool zone_exists(std::string const& zone) {
-    std::error_code unreadable;  // a name that is no file name at all: there is none
-    return zone.empty() || (!zone.starts_with('/') && zone.find("..") == std::string::npos &&
-                            std::filesystem::is_regular_file("/usr/share/zoneinfo/" + zone, unreadable));
+void check_zone(Reader& reader, std::string const& zone, std::vector<ConfigError>& warnings) {
+    if (zone.empty() || TimeZone::named(zone)) return;
+    if (has_zone_files())
+        reader.wrong("zone", "is " + in_quotes(zone) + ", and this machine knows no such time zone",
+                     "write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
+    else
+        warnings.push_back(
+            {reader.where("zone"), "kitchen.zone",
+             "is " + in_quotes(zone) + ", and this machine has no time zones: times are in UTC",
+             "install Debian's package tzdata"});
 }
 
 void read_serve(Node const& table, Loaded& loaded) {
@@ -182,10 +188,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         if (settings.keep_readings && settings.keep_readings->seconds < least_kept_s)
             reader.wrong("keep-readings", "is too short to look back at", "from 7 days");
         settings.zone = reader.text("zone").value_or("");
-        if (!zone_exists(settings.zone))
-            reader.wrong("zone",
-                         "is " + in_quotes(settings.zone) + ", and this machine knows no such time zone",
-                         "write a name such as \"Europe/Berlin\" (Debian's package tzdata)");
+        check_zone(reader, settings.zone, loaded.warnings);
         settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
         check_cooling_rule(reader, settings.cooling_rule);
         if (node->table()) reader.refuse_the_rest();

@@ -15,4 +15,7 @@ struct WallMoment {
 // "2026-11-26T17:00:00-05:00", "2026-11-26 17:00Z"; without an offset it is an error that says so.
 Parsed<WallMoment> parse_wall_time(std::string_view text);
 
+// So far back can be asked for, s; the API and the CLI apply it to spans and to the width of a point.
+inline constexpr double longest_look_back_s = 100 * 366 * 86'400.0;
+
 }  // namespace ingle

@@ -11,13 +11,13 @@
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
-#include <ctime>
 #include <filesystem>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <utility>
 
+#include "civil_time/time_zone.hpp"
 #include "config/plain_text.hpp"
 #include "config/settings.hpp"
 #include "daemon/run/app.hpp"
@@ -49,10 +49,13 @@ std::string take_state_folder(fs::path const& folder) {
                : lock.string() + " cannot be locked: " + std::strerror(errno);
 }
 
-// Every time that is printed is in the kitchen's own zone. Only while no other thread runs.
-void use_zone(std::string const& zone) {
-    if (!zone.empty()) setenv("TZ", zone.c_str(), 1);
-    tzset();
+// Every time that is told is in the kitchen's own zone, else in that of the machine.
+ingle::TimeZone zone_of(ingle::Settings const& kitchen) {
+    if (!kitchen.zone.empty())  // that there is no such zone was told when the file was read
+        return ingle::TimeZone::named(kitchen.zone).value_or(ingle::TimeZone());
+    auto found = ingle::machine_zone();
+    if (!found.complaint.empty()) spdlog::warn("{}", found.complaint);
+    return std::move(found.zone);
 }
 
 // Signals wait while there is nobody to hear them, at the start and at the end. Threads that are made
@@ -78,8 +81,9 @@ KitchenFile read_kitchen(fs::path const& kitchen, fs::path const& state) {
             read.complaints += (read.complaints.empty() ? "" : "\n") + error.text();
         if (!loaded.errors.empty()) return read;
         mark_contacts(loaded.settings);
+        auto const zone = zone_of(loaded.settings);
         read.settings =
-            ingle::AppSettings{std::move(loaded.settings), std::move(loaded.text), state.string()};
+            ingle::AppSettings{std::move(loaded.settings), std::move(loaded.text), state.string(), zone};
     } catch (std::exception const& failure) {
         read.complaints = kitchen.string() + ": cannot be read: " + failure.what();
     }
@@ -93,10 +97,9 @@ public:
     Daemon(ingle::AppSettings settings, fs::path kitchen)
         : kitchen_(std::move(kitchen)),
           state_(settings.state_folder),
-          zone_(settings.kitchen.zone),
           quit_(io_, SIGINT, SIGTERM),
           reload_(io_, SIGHUP) {
-        use_zone(zone_);
+        ingle::write_log_times(settings.zone);
         app_ = std::make_unique<ingle::App>(io_, std::move(settings), manager_, background_);
     }
 
@@ -157,12 +160,12 @@ private:
         if (!app_->knows_the_past())
             return refuse("cannot be taken up", "the logbook is not open yet: reload once it is");
         try {
-            auto const zone = file.settings->kitchen.zone;
+            auto const zone = file.settings->zone;
             auto next =
                 std::make_unique<ingle::App>(io_, std::move(*file.settings), manager_, background_, *app_);
             next->take_over(*app_);
             app_ = std::move(next);
-            if (zone != zone_) use_zone(zone_ = zone);
+            ingle::write_log_times(zone);
             spdlog::info("{} was read again; going on with it", kitchen_.string());
         } catch (std::exception const& failure) {
             refuse("cannot be used", failure.what());
@@ -177,7 +180,6 @@ private:
     }
 
     fs::path kitchen_, state_;
-    std::string zone_;
     ingle::Background background_;
     ingle::ServiceManager manager_;
     boost::asio::io_context io_{1};
@@ -218,7 +220,7 @@ int main(int argc, char* argv[]) {
     curl_global_init(CURL_GLOBAL_DEFAULT);  // before any thread
     std::signal(SIGPIPE, SIG_IGN);          // whoever read the log, or a connection, may be gone
     spdlog::set_default_logger(ingle::make_log(STDERR_FILENO));
-    spdlog::set_pattern("%Y-%m-%dT%H:%M:%S%z %l: %v");
+    ingle::write_log_times(ingle::TimeZone());
     try {
         return run(kitchen, state);
     } catch (std::exception const& error) {

@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <chrono>
 
+#include "civil_time/iso_time.hpp"
 #include "drivers/api/options.hpp"
-#include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
 namespace {

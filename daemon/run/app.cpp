@@ -108,7 +108,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         std::weak_ptr<Impl> const weak = weak_from_this();
         core = std::make_unique<Core>(
             given.kitchen, started, *writer,
-            Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor()); },
+            Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor(), given.zone); },
                              [this](Effects const& effects) {
                                  if (server) server->publish(effects);
                              }});
@@ -120,7 +120,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             earlier ? earlier->notices.get() : nullptr);
         archive = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
-        host = std::make_unique<Host>(Host::Parts{*core, *archive, *writer, *notices, *probes, started});
+        host = std::make_unique<Host>(
+            Host::Parts{*core, *archive, *writer, *notices, *probes, started, given.zone});
         make_server();
     }
 

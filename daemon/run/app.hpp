@@ -6,6 +6,7 @@
 #include <memory>
 #include <string>
 
+#include "civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/run/background.hpp"
 #include "daemon/run/service_manager.hpp"
@@ -17,6 +18,7 @@ struct AppSettings {
     Settings kitchen;
     std::string kitchen_text;  // the file as it was read, for the record
     std::string state_folder;  // exists and is writable
+    TimeZone zone;             // in which times are told
 };
 
 class App {

@@ -1,7 +1,6 @@
 // A recording out of the logbook, a piece at a time.
 #include <algorithm>
 #include <charconv>
-#include <ctime>
 #include <map>
 
 #include "daemon/run/past.hpp"
@@ -12,13 +11,6 @@ namespace {
 
 constexpr std::int64_t page_ms = 900'000;                // of recording: about 256 KiB at 8 probes and 1 Hz
 constexpr std::int64_t most_empty_pages = 4 * 24 * 366;  // pages without a row are skipped within one call
-
-std::chrono::minutes offset_at(std::int64_t wall_ms) {
-    auto const seconds = static_cast<std::time_t>(wall_ms / 1000);
-    std::tm local{};
-    localtime_r(&seconds, &local);
-    return std::chrono::minutes(local.tm_gmtoff / 60);
-}
 
 FaultKind kind_of(std::string const& word) {
     return fault_kind_from(word).value_or(FaultKind::garbled);
@@ -32,7 +24,7 @@ struct Row {
 }  // namespace
 
 Answer<ExportPage> export_page(logbook::Reader& reader, ExportQuery const& query, std::string const& cursor,
-                               TemperatureUnit unit) {
+                               TemperatureUnit unit, TimeZone const& zone) {
     Answer<ExportPage> answer;
     auto names = query.probes;
     if (names.empty())
@@ -75,11 +67,11 @@ Answer<ExportPage> export_page(logbook::Reader& reader, ExportQuery const& query
         }
         for (auto const& event : reader.events(window, "note")) row_at(event.at).note = event.text;
         for (auto const& [at, row] : rows) {
+            WallTime const wall{std::chrono::milliseconds(at)};
             if (query.elapsed)
                 writer.row(answer.value.text, Span(at - query.span.from), row.cells, row.note);
             else
-                writer.row(answer.value.text, WallTime(std::chrono::milliseconds(at)), offset_at(at),
-                           row.cells, row.note);
+                writer.row(answer.value.text, wall, zone.offset(wall), row.cells, row.note);
         }
         written = !rows.empty();
         from = to;

@@ -87,9 +87,8 @@ void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply)
 
 void Host::export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) {
     parts_.archive.ask<Answer<ExportPage>>(
-        [query = std::move(query), cursor = std::move(cursor), unit = settings().units](auto& reader) {
-            return ingle::export_page(reader, query, cursor, unit);
-        },
+        [query = std::move(query), cursor = std::move(cursor), unit = settings().units,
+         zone = parts_.zone](auto& reader) { return ingle::export_page(reader, query, cursor, unit, zone); },
         std::move(reply));
 }
 

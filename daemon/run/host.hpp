@@ -21,11 +21,13 @@ public:
         NoticeDesk& notices;
         Probes& probes;
         Instant started;
+        TimeZone const& zone;
     };
     explicit Host(Parts const& parts) : parts_(parts) {}
 
     View view() override { return parts_.core.view(); }
     Settings const& settings() override { return parts_.core.settings(); }
+    TimeZone const& zone() override { return parts_.zone; }
     Status status() override;
     std::vector<PendingNotice> pending_notices() override { return parts_.notices.pending(); }
     Instant now() override { return BootClock::now(); }

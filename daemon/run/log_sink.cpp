@@ -1,15 +1,19 @@
 #include "daemon/run/log_sink.hpp"
 
-#include <spdlog/logger.h>
+#include <spdlog/pattern_formatter.h>
 #include <spdlog/sinks/base_sink.h>
+#include <spdlog/spdlog.h>
 #include <sys/poll.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <cerrno>
+#include <chrono>
+#include <memory>
 #include <mutex>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "config/plain_text.hpp"
 
@@ -50,10 +54,31 @@ private:
     std::size_t left_out_ = 0;
 };
 
+class LocalTimeFlag final : public spdlog::custom_flag_formatter {
+public:
+    explicit LocalTimeFlag(TimeZone zone) : zone_(std::move(zone)) {}
+    void format(spdlog::details::log_msg const& message, std::tm const&, spdlog::memory_buf_t& out) override {
+        auto const text = zone_.iso(std::chrono::floor<std::chrono::seconds>(message.time), "+00:00");
+        out.append(text.data(), text.data() + text.size());
+    }
+    std::unique_ptr<custom_flag_formatter> clone() const override {
+        return std::make_unique<LocalTimeFlag>(zone_);
+    }
+
+private:
+    TimeZone zone_;
+};
+
 }  // namespace
 
 std::shared_ptr<spdlog::logger> make_log(int descriptor) {
     return std::make_shared<spdlog::logger>("ingled", std::make_shared<NeverWaiting>(descriptor));
+}
+
+void write_log_times(TimeZone const& zone) {
+    auto formatter = std::make_unique<spdlog::pattern_formatter>(spdlog::pattern_time_type::utc);
+    formatter->add_flag<LocalTimeFlag>('*', zone).set_pattern("%* %l: %v");
+    spdlog::set_formatter(std::move(formatter));
 }
 
 }  // namespace ingle

@@ -4,6 +4,8 @@
 
 #include <memory>
 
+#include "civil_time/time_zone.hpp"
+
 namespace spdlog {
 class logger;
 }
@@ -12,5 +14,7 @@ namespace ingle {
 
 // One line at most so long that a pipe which has room takes it whole.
 std::shared_ptr<spdlog::logger> make_log(int descriptor);
+// From now on the lines of the default log begin with the time in this zone.
+void write_log_times(TimeZone const& zone);
 
 }  // namespace ingle

@@ -1,6 +1,6 @@
 #include "daemon/run/names.hpp"
 
-#include <ctime>
+#include <chrono>
 
 namespace ingle {
 namespace {
@@ -38,17 +38,10 @@ std::string device_of(ProbeSettings const& probe) {
     return text;
 }
 
-std::string iso_time(Instant at, std::optional<ClockAnchor> const& anchor) {
+std::string wall_text(Instant at, std::optional<ClockAnchor> const& anchor, TimeZone const& zone) {
     if (!anchor || !anchor->certain) return {};
-    auto const wall_ms = at.time_since_epoch().count() + anchor->offset_ms;
-    auto const wall = static_cast<std::time_t>(wall_ms >= 0 ? wall_ms / 1000 : (wall_ms - 999) / 1000);
-    std::tm local{};
-    if (!localtime_r(&wall, &local)) return {};
-    char buffer[40];
-    auto const length = std::strftime(buffer, sizeof buffer, "%Y-%m-%dT%H:%M:%S%z", &local);
-    std::string text(buffer, length);
-    text.insert(text.size() - 2, ":");  // +0100 -> +01:00
-    return text;
+    WallTime const wall(at.time_since_epoch() + Span(anchor->offset_ms));
+    return zone.iso(std::chrono::floor<std::chrono::seconds>(wall), "+00:00");
 }
 
 }  // namespace ingle

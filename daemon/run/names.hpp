@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/model/command.hpp"
 #include "daemon/model/subject.hpp"
@@ -15,7 +16,7 @@ std::string name_of(Settings const& settings, Subject subject);  // the kitchen'
 // One word list per probe: "port=/dev/ttyUSB0 channel=T1", by which a replaced probe is recognised.
 std::string device_of(ProbeSettings const& probe);
 
-// ISO 8601 with the offset of the local zone at that moment; "" if wall time is not known.
-std::string iso_time(Instant at, std::optional<ClockAnchor> const& anchor);
+// ISO 8601 in whole seconds with the offset of the zone, "+00:00" for none; "" if wall time is not known.
+std::string wall_text(Instant at, std::optional<ClockAnchor> const& anchor, TimeZone const& zone);
 
 }  // namespace ingle

@@ -113,14 +113,14 @@ private:
 };
 
 Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
-                 std::string id) {
+                 TimeZone const& zone, std::string id) {
     Notice notice;
     notice.id = std::move(id);
     notice.kind = tell.kind;
     notice.text = tell.text;
     notice.single = tell.alarms.size() == 1;
     auto const wall = [&](Instant at) {
-        auto text = iso_time(at, clock);
+        auto text = wall_text(at, clock, zone);
         return text.empty() ? std::nullopt : std::optional(std::move(text));
     };
     notice.at = wall(tell.at);
@@ -165,11 +165,11 @@ void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
     delivery_->resume();
 }
 
-void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock) {
+void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone) {
     auto const channel = static_cast<std::size_t>(tell.channel);
     if (channel >= settings_.channels.size() || is_about_itself(tell, settings_.channels[channel].name))
         return;
-    delivery_->send(channel, notice_of(settings_, tell, clock, run_ + '-' + std::to_string(++last_)));
+    delivery_->send(channel, notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_)));
 }
 
 // A channel is not told that it did not deliver, nor reminded of it, nor that it does again: whoever reads it

@@ -21,7 +21,7 @@ namespace ingle {
 
 // A Tell as a notice with this id; wall times are left empty where the clock is not known.
 Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
-                 std::string id);
+                 TimeZone const& zone, std::string id);
 
 class NoticeDesk {
 public:
@@ -38,7 +38,7 @@ public:
     // is written to this one's logbook.
     void take_over();
     void resume(std::vector<logbook::OutboxRow> const& rows);  // what an earlier run left; once
-    void tell(Tell const& tell, std::optional<ClockAnchor> const& clock);
+    void tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
     void clock_was_set() { delivery_->clock_was_set(); }
     std::vector<PendingNotice> pending() const;

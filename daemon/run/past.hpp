@@ -11,6 +11,6 @@ Answer<std::vector<PastAlarm>> past_alarms(logbook::Reader& reader, TimeSpan spa
 Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span);
 // `cursor`: what the page before said; "" = from the beginning.
 Answer<ExportPage> export_page(logbook::Reader& reader, ExportQuery const& query, std::string const& cursor,
-                               TemperatureUnit unit);
+                               TemperatureUnit unit, TimeZone const& zone);
 
 }  // namespace ingle

@@ -5,7 +5,7 @@
 
 #include <nlohmann/json.hpp>
 
-#include "drivers/reading/iso_time.hpp"
+#include "civil_time/iso_time.hpp"
 #include "config/calibration.hpp"
 #include "config/limits.hpp"
 #include "config/plain_text.hpp"

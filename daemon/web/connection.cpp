@@ -282,7 +282,8 @@ private:
         auto text = std::make_shared<std::string const>(
             "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\nCache-Control: no-store\r\n"
             "X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\nretry: 3000\n\n" +
-            now_event(state_->host.view(), state_->host.status(), state_->host.pending_notices()));
+            now_event(state_->host.view(), state_->host.status(), state_->host.pending_notices(),
+                      state_->host.zone()));
         auto const beat = std::make_shared<std::string const>(": alive\n\n");
         while (!stopped_) {
             error_code error;

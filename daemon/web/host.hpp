@@ -10,6 +10,7 @@
 #include <utility>
 #include <vector>
 
+#include "civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"
@@ -128,6 +129,7 @@ class WebHost {
 public:
     virtual View view() = 0;
     virtual Settings const& settings() = 0;
+    virtual TimeZone const& zone() = 0;  // in which an answer says what time it was
     virtual Status status() = 0;
     virtual std::vector<PendingNotice> pending_notices() = 0;
     virtual Instant now() = 0;

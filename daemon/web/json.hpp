@@ -10,19 +10,22 @@
 
 namespace ingle {
 
-std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending);
-std::string alarms_json(View const& view);
-std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms);
-std::string cooks_json(View const& view, std::vector<PastCook> const& cooks);
-std::string history_json(HistoryQuery const& query, History const& history);
-std::string notices_json(View const& view, std::vector<PendingNotice> const& pending);
+std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
+                     TimeZone const& zone);
+std::string alarms_json(View const& view, TimeZone const& zone);
+std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms, TimeZone const& zone);
+std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, TimeZone const& zone);
+std::string history_json(HistoryQuery const& query, History const& history, TimeZone const& zone);
+std::string notices_json(View const& view, std::vector<PendingNotice> const& pending, TimeZone const& zone);
 std::string outcome_json(Outcome const& outcome);
 std::string error_json(std::string const& text);
 std::string health_json(View const& view, Status const& status);
 
 // One server-sent event ("event: ...\ndata: ...\n\n"); "" for effects that are not told to listeners.
-std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms);
-std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending);
+std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms,
+                       TimeZone const& zone);
+std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
+                      TimeZone const& zone);
 
 std::string name_of_subject(Subject subject, Settings const& settings);
 

@@ -97,7 +97,7 @@ Json vessel_json(VesselView const& vessel, View const& view) {
     return json;
 }
 
-Json dish_json(DishView const& dish, View const& view) {
+Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     auto const* core = probe_at(view, dish.core);
     auto const place = static_cast<std::size_t>(dish.vessel);
     Json json{{"name", dish.name}, {"food", dish.food}};
@@ -105,7 +105,7 @@ Json dish_json(DishView const& dish, View const& view) {
         dish.vessel >= 0 && place < view.vessels.size() ? Json(view.vessels[place].name) : Json(nullptr);
     json["begun"] = dish.begun;
     json["cook"] = dish.cook > 0 ? Json(dish.cook) : Json(nullptr);
-    json["began"] = dish.began ? wall(*dish.began, view.wall_offset_ms) : Json(nullptr);
+    json["began"] = dish.began ? wall(*dish.began, view.wall_offset_ms, zone) : Json(nullptr);
     json["began_age_s"] = dish.began ? number(seconds(view.at - *dish.began)) : Json(nullptr);
     json["stage"] = dish.stage.empty() ? Json(nullptr) : Json(dish.stage);
     json["stage_age_s"] = dish.stage_began ? number(seconds(view.at - *dish.stage_began)) : Json(nullptr);
@@ -154,9 +154,10 @@ Json daemon_json(View const& view, Status const& status, std::size_t pending) {
 
 }  // namespace
 
-Json now(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
+Json now(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
+         TimeZone const& zone) {
     Json json{{"api_version", api_version}, {"kitchen", view.kitchen}, {"units", unit_name(view.units)}};
-    json["at"] = wall(view.at, view.wall_offset_ms);
+    json["at"] = wall(view.at, view.wall_offset_ms, zone);
     json["clock"] = view.wall_offset_ms ? "known" : "unknown";
     json["boot_s"] = number(seconds(view.at.time_since_epoch()));
     json["probes"] = Json::array();
@@ -164,19 +165,20 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
     json["vessels"] = Json::array();
     for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
     json["dishes"] = Json::array();
-    for (auto const& dish : view.dishes) json["dishes"].push_back(dish_json(dish, view));
+    for (auto const& dish : view.dishes) json["dishes"].push_back(dish_json(dish, view, zone));
     json["timers"] = Json::array();
     for (auto const& timer : view.timers) {
         json["timers"].push_back({{"timer", timer.number},
                                   {"text", timer.text},
                                   {"length_s", number(seconds(timer.length))},
                                   {"left_s", number(std::max(0.0, seconds(timer.ends - view.at)))},
-                                  {"ends", wall(timer.ends, view.wall_offset_ms)},
+                                  {"ends", wall(timer.ends, view.wall_offset_ms, zone)},
                                   {"over", timer.over}});
     }
     json["alarms"] = Json::array();
     for (auto const& item : view.alarms) {
-        json["alarms"].push_back(alarm(item, subject_of(item.subject, view), view.at, view.wall_offset_ms));
+        json["alarms"].push_back(
+            alarm(item, subject_of(item.subject, view), view.at, view.wall_offset_ms, zone));
     }
     json["daemon"] = daemon_json(view, status, pending.size());
     return json;
@@ -184,12 +186,14 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
 
 }  // namespace web_json
 
-std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
-    return web_json::text(web_json::now(view, status, pending));
+std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
+                     TimeZone const& zone) {
+    return web_json::text(web_json::now(view, status, pending, zone));
 }
 
-std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending) {
-    return "event: now\ndata: " + now_json(view, status, pending) + "\n\n";
+std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
+                      TimeZone const& zone) {
+    return "event: now\ndata: " + now_json(view, status, pending, zone) + "\n\n";
 }
 
 std::string health_json(View const& view, Status const& status) {

@@ -2,8 +2,6 @@
 
 #include <cmath>
 
-#include "daemon/web/wall_text.hpp"
-
 namespace ingle::web_json {
 
 Json number(double value) {
@@ -15,13 +13,13 @@ Json number(std::optional<double> value) {
     return value ? number(*value) : Json(nullptr);
 }
 
-Json wall(std::optional<WallMs> at) {
-    return at ? Json(local_iso_time(*at)) : Json(nullptr);
+Json wall(std::optional<WallMs> at, TimeZone const& zone) {
+    return at ? Json(zone.iso(WallTime(std::chrono::milliseconds(*at)))) : Json(nullptr);
 }
 
-Json wall(Instant at, std::optional<std::int64_t> offset_ms) {
+Json wall(Instant at, std::optional<std::int64_t> offset_ms, TimeZone const& zone) {
     if (!offset_ms) return nullptr;
-    return local_iso_time(at.time_since_epoch().count() + *offset_ms);
+    return wall(at.time_since_epoch().count() + *offset_ms, zone);
 }
 
 Json fault(std::optional<Fault> const& fault) {
@@ -104,8 +102,8 @@ std::string_view word(Transition transition) {
     return "updated";
 }
 
-Json alarm(Alarm const& alarm, std::string const& subject, Instant now,
-           std::optional<std::int64_t> offset_ms) {
+Json alarm(Alarm const& alarm, std::string const& subject, Instant now, std::optional<std::int64_t> offset_ms,
+           TimeZone const& zone) {
     Json json{{"id", alarm.id},
               {"alarm", alarm.type ? alarm.type->name : ""},
               {"subject", subject},
@@ -114,13 +112,13 @@ Json alarm(Alarm const& alarm, std::string const& subject, Instant now,
               {"state", to_word(alarm.state)},
               {"active", alarm.active},
               {"text", alarm.text},
-              {"since", wall(alarm.since, offset_ms)},
+              {"since", wall(alarm.since, offset_ms, zone)},
               {"age_s", number(seconds(now - alarm.since))}};
-    json["cleared"] = alarm.cleared ? wall(*alarm.cleared, offset_ms) : Json(nullptr);
+    json["cleared"] = alarm.cleared ? wall(*alarm.cleared, offset_ms, zone) : Json(nullptr);
     json["cleared_age_s"] = alarm.cleared ? number(seconds(now - *alarm.cleared)) : Json(nullptr);
-    json["acknowledged"] = alarm.acknowledged ? wall(*alarm.acknowledged, offset_ms) : Json(nullptr);
+    json["acknowledged"] = alarm.acknowledged ? wall(*alarm.acknowledged, offset_ms, zone) : Json(nullptr);
     json["acknowledged_by"] = alarm.acknowledged_by.empty() ? Json(nullptr) : Json(alarm.acknowledged_by);
-    json["shelved_until"] = alarm.shelved_until ? wall(*alarm.shelved_until, offset_ms) : Json(nullptr);
+    json["shelved_until"] = alarm.shelved_until ? wall(*alarm.shelved_until, offset_ms, zone) : Json(nullptr);
     json["shelved_for_s"] = alarm.shelved_until ? number(seconds(*alarm.shelved_until - now)) : Json(nullptr);
     json["muted_by"] = alarm.muted_by.empty() ? Json(nullptr) : Json(alarm.muted_by);
     json["action"] = alarm.action == Action::none ? Json(nullptr) : Json(to_word(alarm.action));

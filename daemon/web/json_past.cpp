@@ -1,6 +1,5 @@
 #include "daemon/web/json.hpp"
 #include "daemon/web/json_parts.hpp"
-#include "daemon/web/wall_text.hpp"
 
 namespace ingle {
 namespace {
@@ -19,9 +18,9 @@ Json numbers_json(std::vector<std::pair<std::string, double>> const& numbers) {
     return json;
 }
 
-Json pending_json(PendingNotice const& notice, View const& view) {
+Json pending_json(PendingNotice const& notice, View const& view, TimeZone const& zone) {
     Json json{{"id", notice.id}, {"channel", notice.channel}, {"kind", notice.kind}, {"text", notice.text}};
-    json["since"] = wall(notice.since, view.wall_offset_ms);
+    json["since"] = wall(notice.since, view.wall_offset_ms, zone);
     json["age_s"] = number(seconds(view.at - notice.since));
     json["attempts"] = notice.attempts;
     json["next_try_s"] = notice.next_try ? number(seconds(*notice.next_try - view.at)) : Json(nullptr);
@@ -48,29 +47,29 @@ Json series_json(HistorySeries const& series) {
 
 }  // namespace
 
-std::string alarms_json(View const& view) {
+std::string alarms_json(View const& view, TimeZone const& zone) {
     auto json = head();
-    json["at"] = wall(view.at, view.wall_offset_ms);
+    json["at"] = wall(view.at, view.wall_offset_ms, zone);
     json["alarms"] = Json::array();
     for (auto const& item : view.alarms) {
-        json["alarms"].push_back(
-            web_json::alarm(item, web_json::subject_of(item.subject, view), view.at, view.wall_offset_ms));
+        json["alarms"].push_back(web_json::alarm(item, web_json::subject_of(item.subject, view), view.at,
+                                                 view.wall_offset_ms, zone));
     }
     return web_json::text(json);
 }
 
-std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms) {
+std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms, TimeZone const& zone) {
     auto json = head();
-    json["from"] = local_iso_time(span.from);
-    json["to"] = local_iso_time(span.to);
+    json["from"] = wall(span.from, zone);
+    json["to"] = wall(span.to, zone);
     json["alarms"] = Json::array();
     for (auto const& alarm : alarms) {
         Json row{{"id", alarm.id}, {"alarm", alarm.alarm}, {"subject", alarm.subject}};
         row["priority"] = to_word(alarm.priority);
-        row["raised"] = local_iso_time(alarm.raised);
-        row["acknowledged"] = wall(alarm.acknowledged);
+        row["raised"] = wall(alarm.raised, zone);
+        row["acknowledged"] = wall(alarm.acknowledged, zone);
         row["acknowledged_by"] = alarm.acknowledged_by.empty() ? Json(nullptr) : Json(alarm.acknowledged_by);
-        row["cleared"] = wall(alarm.cleared);
+        row["cleared"] = wall(alarm.cleared, zone);
         row["worst"] = number(alarm.worst);
         row["text"] = alarm.text;
         json["alarms"].push_back(std::move(row));
@@ -78,23 +77,23 @@ std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms
     return web_json::text(json);
 }
 
-std::string cooks_json(View const& view, std::vector<PastCook> const& cooks) {
+std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, TimeZone const& zone) {
     auto json = head();
-    json["at"] = wall(view.at, view.wall_offset_ms);
+    json["at"] = wall(view.at, view.wall_offset_ms, zone);
     json["cooks"] = Json::array();
     for (auto const& cook : cooks) {
         Json row{{"cook", cook.number}, {"dish", cook.dish}, {"food", cook.food}, {"plan", cook.plan}};
-        row["began"] = local_iso_time(cook.began);
-        row["ended"] = wall(cook.ended);
+        row["began"] = wall(cook.began, zone);
+        row["ended"] = wall(cook.ended, zone);
         json["cooks"].push_back(std::move(row));
     }
     return web_json::text(json);
 }
 
-std::string history_json(HistoryQuery const& query, History const& history) {
+std::string history_json(HistoryQuery const& query, History const& history, TimeZone const& zone) {
     auto json = head();
-    json["from"] = local_iso_time(query.span.from);
-    json["to"] = local_iso_time(query.span.to);
+    json["from"] = wall(query.span.from, zone);
+    json["to"] = wall(query.span.to, zone);
     json["grain_s"] = number(seconds(query.grain));
     json["series"] = Json::array();
     for (auto const& series : history.series) json["series"].push_back(series_json(series));
@@ -116,11 +115,11 @@ std::string history_json(HistoryQuery const& query, History const& history) {
     return web_json::text(json);
 }
 
-std::string notices_json(View const& view, std::vector<PendingNotice> const& pending) {
+std::string notices_json(View const& view, std::vector<PendingNotice> const& pending, TimeZone const& zone) {
     auto json = head();
-    json["at"] = wall(view.at, view.wall_offset_ms);
+    json["at"] = wall(view.at, view.wall_offset_ms, zone);
     json["pending"] = Json::array();
-    for (auto const& notice : pending) json["pending"].push_back(pending_json(notice, view));
+    for (auto const& notice : pending) json["pending"].push_back(pending_json(notice, view, zone));
     return web_json::text(json);
 }
 
@@ -152,15 +151,15 @@ std::string name_of_subject(Subject subject, Settings const& settings) {
     return "?";
 }
 
-std::string event_text(Effect const& effect, Settings const& settings,
-                       std::optional<std::int64_t> offset_ms) {
+std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms,
+                       TimeZone const& zone) {
     std::string name;
     Json json;
     if (auto const* reading = std::get_if<Recorded>(&effect)) {
         bool const usable = reading->quality == Quality::good || reading->quality == Quality::doubtful;
         name = "reading";
         json["probe"] = name_of_subject({SubjectKind::probe, reading->probe}, settings);
-        json["at"] = wall(reading->at, offset_ms);
+        json["at"] = wall(reading->at, offset_ms, zone);
         json["boot_s"] = number(seconds(reading->at.time_since_epoch()));
         json["celsius"] = usable ? number(reading->celsius) : Json(nullptr);
         json["quality"] = web_json::word(reading->quality);
@@ -168,12 +167,12 @@ std::string event_text(Effect const& effect, Settings const& settings,
     } else if (auto const* changed = std::get_if<AlarmChanged>(&effect)) {
         name = "alarm";
         json = web_json::alarm(changed->alarm, name_of_subject(changed->alarm.subject, settings), changed->at,
-                               offset_ms);
+                               offset_ms, zone);
         json["change"] = web_json::word(changed->transition);
     } else if (auto const* event = std::get_if<Event>(&effect)) {
         name = "event";
         json = {{"event", event->name}, {"subject", name_of_subject(event->subject, settings)}};
-        json["at"] = wall(event->at, offset_ms);
+        json["at"] = wall(event->at, offset_ms, zone);
         json["boot_s"] = number(seconds(event->at.time_since_epoch()));
         json["text"] = event->text;
         json["numbers"] = numbers_json(event->numbers);
@@ -181,7 +180,7 @@ std::string event_text(Effect const& effect, Settings const& settings,
         name = "forecast";
         json = web_json::forecast(*forecast, forecast->at);
         json["subject"] = name_of_subject(forecast->subject, settings);
-        json["at"] = wall(forecast->at, offset_ms);
+        json["at"] = wall(forecast->at, offset_ms, zone);
     } else {
         return {};
     }

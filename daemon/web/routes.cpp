@@ -3,17 +3,18 @@
 #include <algorithm>
 #include <charconv>
 
+#include "civil_time/iso_time.hpp"
+#include "config/wall_time.hpp"
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"
 #include "daemon/web/metrics.hpp"
-#include "drivers/reading/iso_time.hpp"
 
 namespace ingle {
 namespace {
 
 constexpr std::size_t wanted_points = 600;  // of a series, where no grain is asked for
-// The years that ISO 8601 writes with four digits, 0000 to 9999.
-constexpr WallMs earliest_ms = -62'167'219'200'000, latest_ms = 253'402'300'799'999;
+constexpr WallMs earliest_ms = earliest_wall_time.time_since_epoch().count();
+constexpr WallMs latest_ms = latest_wall_time.time_since_epoch().count();
 constexpr double hour_s = 3600, month_s = 30 * 86'400.0;
 
 WallMs wall_now(WebHost& host, View const& view) {
@@ -42,8 +43,8 @@ SpanOrError span_of(Target const& target, WallMs now, double otherwise_s) {
             return plain_error(400, "last: " + error->wrong + "; " + error->right);
         }
         auto const s = std::get<Duration>(length).seconds;
-        if (!(s > 0) || s > 100 * 366 * 86'400.0)
-            return plain_error(400, "\"last\" must be longer than nothing");
+        if (!(s > 0)) return plain_error(400, "\"last\" must be longer than nothing");
+        if (s > longest_look_back_s) return plain_error(400, "\"last\" is 100 years at most");
         span.from = now - from_seconds(s).count();
     }
     for (auto const& [name, text, place] :
@@ -57,7 +58,7 @@ SpanOrError span_of(Target const& target, WallMs now, double otherwise_s) {
         }
         *place = *at;
     }
-    if (to && !from) span.from = span.to - static_cast<WallMs>(otherwise_s * 1000);
+    if (to && !from) span.from = std::max(span.to - static_cast<WallMs>(otherwise_s * 1000), earliest_ms);
     if (span.from >= span.to) return plain_error(400, "the span ends before it begins");
     return span;
 }
@@ -81,7 +82,9 @@ Routed get_history(Target const& target, WebHost& host, View const& view) {
             return plain_error(
                 400, "grain: " + error->wrong + "; " + error->right + ", or \"raw\" for each reading");
         }
-        query.grain = from_seconds(std::get<Duration>(parsed).seconds);
+        auto const s = std::get<Duration>(parsed).seconds;
+        if (s > longest_look_back_s) return plain_error(400, "\"grain\" is 100 years at most");
+        query.grain = from_seconds(s);
         if (query.grain.count() <= 0)
             return plain_error(400, "\"grain\" must be longer than nothing, or \"raw\"");
     } else if (!grain && length > static_cast<WallMs>(wanted_points) * 1000) {
@@ -91,9 +94,9 @@ Routed get_history(Target const& target, WebHost& host, View const& view) {
         return plain_error(400, "too many points; ask for a wider grain or a shorter span");
     }
     return Ask([&host, query](Reply<Response> reply) {
-        host.history(query, [query, reply = std::move(reply)](Answer<History> answer) {
+        host.history(query, [&host, query, reply = std::move(reply)](Answer<History> answer) {
             reply(answer.error.empty()
-                      ? Response{200, "application/json", history_json(query, answer.value), {}}
+                      ? Response{200, "application/json", history_json(query, answer.value, host.zone()), {}}
                       : unreadable(answer.error));
         });
     });
@@ -102,16 +105,20 @@ Routed get_history(Target const& target, WebHost& host, View const& view) {
 Routed get_alarms(Target const& target, WebHost& host, View const& view) {
     auto const wrong = target.unknown({"from", "to", "last"});
     if (!wrong.empty()) return plain_error(400, wrong);
-    if (target.parameters.empty()) return Response{200, "application/json", alarms_json(view), {}};
+    if (target.parameters.empty())
+        return Response{200, "application/json", alarms_json(view, host.zone()), {}};
     auto const span = span_of(target, wall_now(host, view), month_s);
     if (auto const* error = std::get_if<Response>(&span)) return *error;
     auto const asked = std::get<TimeSpan>(span);
     return Ask([&host, asked](Reply<Response> reply) {
-        host.past_alarms(asked, [asked, reply = std::move(reply)](Answer<std::vector<PastAlarm>> answer) {
-            reply(answer.error.empty()
-                      ? Response{200, "application/json", past_alarms_json(asked, answer.value), {}}
-                      : unreadable(answer.error));
-        });
+        host.past_alarms(
+            asked, [&host, asked, reply = std::move(reply)](Answer<std::vector<PastAlarm>> answer) {
+                reply(answer.error.empty() ? Response{200,
+                                                      "application/json",
+                                                      past_alarms_json(asked, answer.value, host.zone()),
+                                                      {}}
+                                           : unreadable(answer.error));
+            });
     });
 }
 
@@ -123,9 +130,11 @@ Routed get_cooks(Target const& target, WebHost& host, View const& view) {
     auto const asked = std::get<TimeSpan>(span);
     return Ask([&host, asked](Reply<Response> reply) {
         host.past_cooks(asked, [&host, reply = std::move(reply)](Answer<std::vector<PastCook>> answer) {
-            reply(answer.error.empty()
-                      ? Response{200, "application/json", cooks_json(host.view(), answer.value), {}}
-                      : unreadable(answer.error));
+            reply(answer.error.empty() ? Response{200,
+                                                  "application/json",
+                                                  cooks_json(host.view(), answer.value, host.zone()),
+                                                  {}}
+                                       : unreadable(answer.error));
         });
     });
 }
@@ -200,10 +209,11 @@ Routed get(Target const& target, WebHost& host, ServerCounts const& counts) {
     }
     if (!target.parameters.empty()) return plain_error(400, target.unknown({}));
     if (path == "/api/now") {
-        return Response{200, "application/json", now_json(view, host.status(), host.pending_notices()), {}};
+        return Response{
+            200, "application/json", now_json(view, host.status(), host.pending_notices(), host.zone()), {}};
     }
     if (path == "/api/notices") {
-        return Response{200, "application/json", notices_json(view, host.pending_notices()), {}};
+        return Response{200, "application/json", notices_json(view, host.pending_notices(), host.zone()), {}};
     }
     if (path == "/metrics") return Response{200, metrics_type, metrics_text(view, host.status(), counts), {}};
     if (path == "/healthz") return Response{200, "application/json", health_json(view, host.status()), {}};

@@ -176,7 +176,7 @@ void Server::publish(Effects const& effects) {
     if (state.listeners.empty()) return;
     auto const offset_ms = state.host.view().wall_offset_ms;
     for (auto const& effect : effects) {
-        auto text = event_text(effect, state.host.settings(), offset_ms);
+        auto text = event_text(effect, state.host.settings(), offset_ms, state.host.zone());
         if (text.empty()) continue;
         auto const shared = std::make_shared<std::string const>(std::move(text));
         for (auto* listener : std::vector(state.listeners.begin(), state.listeners.end()))

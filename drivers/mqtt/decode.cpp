@@ -4,7 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "drivers/reading/iso_time.hpp"
+#include "civil_time/iso_time.hpp"
 
 namespace ingle {
 namespace {

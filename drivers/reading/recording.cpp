@@ -4,7 +4,7 @@
 #include <charconv>
 #include <cmath>
 
-#include "drivers/reading/iso_time.hpp"
+#include "civil_time/iso_time.hpp"
 
 namespace ingle {
 namespace {

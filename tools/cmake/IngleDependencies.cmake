@@ -5,6 +5,19 @@ find_package(Boost 1.74 REQUIRED)
 find_package(spdlog REQUIRED)
 find_package(nlohmann_json REQUIRED)
 find_package(CLI11 REQUIRED)
+# The zones of the world: civil_time/zone_library.hpp takes the standard library's, where it has them.
+include(CheckCXXSourceCompiles)
+set(CMAKE_REQUIRED_FLAGS ${CMAKE_CXX20_STANDARD_COMPILE_OPTION})
+check_cxx_source_compiles("#include <chrono>
+#if !defined(__cpp_lib_chrono) || __cpp_lib_chrono < 201907L
+#error none
+#endif
+int main() { return std::chrono::locate_zone(\"UTC\") == nullptr; }" INGLE_STANDARD_ZONES)
+unset(CMAKE_REQUIRED_FLAGS)
+if(NOT INGLE_STANDARD_ZONES)
+  find_package(date REQUIRED)
+  set(INGLE_ZONES date::date-tz)
+endif()
 pkg_check_modules(SQLITE REQUIRED IMPORTED_TARGET sqlite3)
 pkg_check_modules(CURL REQUIRED IMPORTED_TARGET libcurl)
 pkg_check_modules(TOMLPP REQUIRED IMPORTED_TARGET tomlplusplus)

@@ -2,7 +2,6 @@
 #include <memory>
 #include <ostream>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tools/cli/live/alarm_report.hpp"
 #include "tools/cli/live/now_text.hpp"
 #include "tools/cli/past/book.hpp"
@@ -17,17 +16,13 @@ struct Options {
     bool report = false, json = false;
 };
 
-std::string iso(WallTime at) {
-    return iso_time(at, local_offset(at));
-}
-
 Json spell_json(AlarmSpell const& spell) {
-    auto const time = [](std::optional<WallTime> at) { return at ? Json(iso(*at)) : Json(nullptr); };
+    auto const time = [](std::optional<WallTime> at) { return at ? Json(local_iso(*at)) : Json(nullptr); };
     return {{"id", spell.id},
             {"alarm", spell.alarm},
             {"subject", spell.subject},
             {"priority", spell.priority},
-            {"raised", iso(spell.raised)},
+            {"raised", local_iso(spell.raised)},
             {"acknowledged", time(spell.acknowledged)},
             {"acknowledged_by", spell.acknowledged_by.empty() ? Json(nullptr) : Json(spell.acknowledged_by)},
             {"cleared", time(spell.cleared)},
@@ -56,7 +51,7 @@ int past(Context& context, Options const& given) {
     auto const report = report_of(spells, span.from, span.to);
     auto const width = terminal().width;
     if (given.json) {
-        Json answer{{"from", iso(span.from)}, {"to", iso(span.to)}, {"alarms", Json::array()}};
+        Json answer{{"from", local_iso(span.from)}, {"to", local_iso(span.to)}, {"alarms", Json::array()}};
         for (auto const& spell : spells) answer["alarms"].push_back(spell_json(spell));
         if (given.report) {
             Json kinds = Json::array(), chatter = Json::array(), stale = Json::array();

@@ -2,7 +2,6 @@
 #include <chrono>
 #include <memory>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/time/local_time.hpp"
 #include "tools/cli/time/span.hpp"
@@ -33,7 +32,7 @@ void add_note(Verb const& app, Context& context) {
             auto const when = parse_moment(given->when, now);
             if (!when.at) throw Failure(when.wrong, wrong_usage);
             if (*when.at > now) throw Failure("that moment is still to come", wrong_usage);
-            body["when"] = iso_time(*when.at, local_offset(*when.at));
+            body["when"] = local_iso(*when.at);
         }
         return Client(context.socket()).command(context, "note", body, given->json);
     });

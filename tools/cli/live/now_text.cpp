@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "civil_time/iso_time.hpp"
 #include "tools/cli/live/view_parts.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -141,7 +142,7 @@ std::string cut_to(std::string page, std::size_t height) {
 
 std::string head_line(Json const& now) {
     auto line = word(now, "kitchen", "kitchen");
-    auto const at = wall_from_json(word(now, "at"));
+    auto const at = parse_iso_time(word(now, "at"));
     line += at ? ", " + time_text(*at) : ", the time is not known yet";
     return line;
 }

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "civil_time/iso_time.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -62,7 +63,7 @@ std::string forecast_text(Json const& forecast, double older_s, Json const& now)
     auto const less = [&](std::optional<double> s) { return s ? std::optional(std::max(0.0, *s - old)) : s; };
     auto const left = std::max(0.0, *eta - old);
     auto const low = less(number(forecast, "low_s")), high = less(number(forecast, "high_s"));
-    auto const at = wall_from_json(word(now, "at"));
+    auto const at = parse_iso_time(word(now, "at"));
     auto text = subject + " " + ahead_text(left, low, high);
     if (at && left > told_by_the_clock_s) {
         auto const clock = [&](double s) {

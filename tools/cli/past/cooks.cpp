@@ -2,7 +2,6 @@
 #include <memory>
 #include <ostream>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/past/imports.hpp"
@@ -21,7 +20,6 @@ struct Listed {
 void list(Listed& listed, Book& book, std::string const& dish, std::string const& import) {
     auto const rows = book.reader().cooks();
     book.check();
-    auto const iso = [](WallTime at) { return iso_time(at, local_offset(at)); };
     for (auto const& row : rows) {
         if (!dish.empty() && row.dish != dish && import != dish) continue;
         listed.json.push_back({{"cook", row.id},
@@ -29,8 +27,8 @@ void list(Listed& listed, Book& book, std::string const& dish, std::string const
                                {"dish", row.dish},
                                {"food", row.food},
                                {"plan", row.plan},
-                               {"began", iso(row.began.wall)},
-                               {"ended", row.ended ? Json(iso(row.ended->wall)) : Json(nullptr)},
+                               {"began", local_iso(row.began.wall)},
+                               {"ended", row.ended ? Json(local_iso(row.ended->wall)) : Json(nullptr)},
                                {"clock_certain", row.began.certain}});
         auto const length = row.ended ? row.ended->wall - row.began.wall : wall_now() - row.began.wall;
         listed.table.row({import.empty() ? std::to_string(row.id) : import, row.dish, row.food, row.plan,

@@ -64,7 +64,7 @@ std::string ExportRows::piece(std::vector<logbook::History> const& histories,
         if (elapsed_) {
             writer_.row(out, at - *start_, row.cells, row.note);
         } else {
-            writer_.row(out, at, local_offset(at), row.cells, row.note);
+            writer_.row(out, at, local_zone().offset(at), row.cells, row.note);
         }
         ++count_;
     }

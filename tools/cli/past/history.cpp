@@ -5,7 +5,7 @@
 #include <memory>
 #include <ostream>
 
-#include "drivers/reading/iso_time.hpp"
+#include "config/wall_time.hpp"
 #include "tools/cli/output/chart.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
@@ -45,10 +45,6 @@ Totals totals_of(logbook::History const& history) {
     for (auto const& fault : history.faults) totals.faults += fault.readings;
     if (totals.n > 0) totals.mean = sum / static_cast<double>(totals.n);
     return totals;
-}
-
-std::string iso(WallTime at) {
-    return iso_time(at, local_offset(at));
 }
 
 std::vector<Probe> read(Book& book, Selection const& selection, Span grain, bool raw) {
@@ -223,7 +219,7 @@ int print_csv(Context& context, Selection const& selection, std::vector<Probe> c
                 auto const text = show(Temperature{celsius}, unit, 3);
                 return text.substr(0, text.find(' '));
             };
-            context.out << iso(point.at.wall) << "," << probe.name << "," << cell(point.min) << ","
+            context.out << local_iso(point.at.wall) << "," << probe.name << "," << cell(point.min) << ","
                         << cell(point.mean) << "," << cell(point.max) << "," << point.n << "\n";
         }
     }
@@ -232,8 +228,9 @@ int print_csv(Context& context, Selection const& selection, std::vector<Probe> c
 
 int print_json(Context& context, Book& book, Selection const& selection, std::vector<Probe> const& probes,
                Span grain) {
-    Json answer{
-        {"from", iso(selection.span.from)}, {"to", iso(selection.span.to)}, {"grain_s", seconds(grain)}};
+    Json answer{{"from", local_iso(selection.span.from)},
+                {"to", local_iso(selection.span.to)},
+                {"grain_s", seconds(grain)}};
     auto const number = [](std::optional<double> value) { return value ? Json(*value) : Json(nullptr); };
     answer["series"] = Json::array();
     for (auto const& probe : probes) {
@@ -243,7 +240,7 @@ int print_json(Context& context, Book& book, Selection const& selection, std::ve
                     {"readings", totals.n},          {"points", Json::array()},
                     {"faults", Json::array()}};
         for (auto const& point : probe.history.points) {
-            series["points"].push_back({{"at", iso(point.at.wall)},
+            series["points"].push_back({{"at", local_iso(point.at.wall)},
                                         {"min_c", point.min},
                                         {"mean_c", point.mean},
                                         {"max_c", point.max},
@@ -251,8 +248,8 @@ int print_json(Context& context, Book& book, Selection const& selection, std::ve
                                         {"doubtful", point.doubtful}});
         }
         for (auto const& fault : probe.history.faults) {
-            series["faults"].push_back({{"from", iso(fault.from.wall)},
-                                        {"to", iso(fault.to.wall)},
+            series["faults"].push_back({{"from", local_iso(fault.from.wall)},
+                                        {"to", local_iso(fault.to.wall)},
                                         {"readings", fault.readings},
                                         {"kind", fault.kind},
                                         {"reason", fault.reason}});
@@ -261,7 +258,7 @@ int print_json(Context& context, Book& book, Selection const& selection, std::ve
     }
     answer["events"] = Json::array();
     for (auto const& event : events_of(book, selection.span)) {
-        answer["events"].push_back({{"at", iso(event.at.wall)},
+        answer["events"].push_back({{"at", local_iso(event.at.wall)},
                                     {"event", event.name},
                                     {"subject", event.subject},
                                     {"text", event.text}});
@@ -280,7 +277,9 @@ int history(Context& context, Options const& given) {
         if (auto const* error = std::get_if<QuantityError>(&parsed)) {
             throw Failure("--grain: " + error->wrong + "; " + error->right + ", or raw", wrong_usage);
         }
-        grain = from_seconds(std::get<Duration>(parsed).seconds);
+        auto const s = std::get<Duration>(parsed).seconds;
+        if (s > longest_look_back_s) throw Failure("--grain is 100 years at most", wrong_usage);
+        grain = from_seconds(s);
         if (grain.count() <= 0) throw Failure("--grain must be longer than nothing, or raw", wrong_usage);
     } else if (given.grain.empty() && !given.csv && !given.json && length > std::chrono::minutes(10)) {
         grain = Span(std::max<std::int64_t>(length.count() / 480, 1000));  // four points a column are enough

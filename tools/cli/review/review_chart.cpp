@@ -35,7 +35,7 @@ std::string CookClock::axis(double t) const {
 
 double CookClock::midnight() const {
     if (!certain_) return 0;
-    auto const local = began_.time_since_epoch() + local_offset(began_);
+    auto const local = local_zone().local(began_);
     auto const day = std::chrono::floor<std::chrono::days>(local);
     return -seconds(std::chrono::duration_cast<Span>(local - day));
 }

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/time/local_time.hpp"
 

@@ -1,4 +1,4 @@
-// The review of a cook as a page, and two cooks side by side. Pure but for the zone tables of the C library.
+// The review of a cook as a page, and two cooks side by side.
 #pragma once
 
 #include <string>

@@ -1,7 +1,6 @@
 // A review as JSON: the same facts; seconds since the cook began, temperatures in degC.
 #include <cmath>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tools/cli/review/review_doc.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -130,7 +129,7 @@ Json review_json(CookRecord const& record, CookFacts const& facts) {
               {"dish", record.dish.name},
               {"food", record.dish.food},
               {"kitchen", record.kitchen},
-              {"began", iso_time(record.began, local_offset(record.began))},
+              {"began", local_iso(record.began)},
               {"clock_certain", record.clock_certain},
               {"length_s", record.length_s},
               {"over", record.over}};

@@ -2,10 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
-#include <ctime>
+#include <iostream>
 
-#include "drivers/reading/iso_time.hpp"
+#include "config/plain_text.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -17,23 +16,6 @@ std::string two(long value) {
 
 std::string whole(double value) {
     return std::to_string(std::llround(value));
-}
-
-long offset_s(time_t at) {
-    tm parts{};
-    localtime_r(&at, &parts);
-    return parts.tm_gmtoff;
-}
-
-// Does the same time of day come twice around this moment?
-bool ambiguous(time_t at) {
-    constexpr time_t day = 86'400;
-    long const here = offset_s(at);
-    for (long const other : {offset_s(at - day), offset_s(at + day)}) {
-        if (other == here) continue;
-        if (offset_s(at + here - other) == other) return true;
-    }
-    return false;
 }
 
 }  // namespace
@@ -63,34 +45,31 @@ std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<
     return text;
 }
 
-std::chrono::minutes local_offset(WallTime at) {
-    auto const s = std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count();
-    return std::chrono::minutes(offset_s(static_cast<time_t>(s)) / 60);
+TimeZone const& local_zone() {
+    static const FoundZone found = [] {
+        auto zone = machine_zone();
+        if (!zone.complaint.empty()) std::cerr << "ingle: " << plain_text(zone.complaint) << '\n';
+        return zone;
+    }();
+    return found.zone;
+}
+
+std::string local_iso(WallTime at) {
+    return local_zone().iso(at);
 }
 
 std::string time_text(WallTime at, bool with_date, bool with_seconds) {
-    auto const s =
-        static_cast<time_t>(std::chrono::floor<std::chrono::seconds>(at).time_since_epoch().count());
-    tm parts{};
-    localtime_r(&s, &parts);
     constexpr char const* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+    auto const& zone = local_zone();
+    auto const iso = zone.iso(std::chrono::floor<std::chrono::seconds>(at), "+00:00");
     std::string text;
     if (with_date) {
-        text = std::string(days[parts.tm_wday]) + " " + std::to_string(parts.tm_year + 1900) + "-" +
-               two(parts.tm_mon + 1) + "-" + two(parts.tm_mday) + " ";
+        std::chrono::weekday const day(std::chrono::floor<std::chrono::days>(zone.local(at)));
+        text = std::string(days[day.c_encoding()]) + " " + iso.substr(0, 10) + " ";
     }
-    text += two(parts.tm_hour) + ":" + two(parts.tm_min);
-    if (with_seconds) text += ":" + two(parts.tm_sec);
-    if (ambiguous(s)) {
-        long const minutes = std::labs(parts.tm_gmtoff) / 60;
-        text += std::string(" (UTC") + (parts.tm_gmtoff < 0 ? "-" : "+") + two(minutes / 60) + ":" +
-                two(minutes % 60) + ")";
-    }
+    text += iso.substr(11, with_seconds ? 8 : 5);
+    if (zone.comes_twice(at)) text += " (UTC" + iso.substr(19) + ")";
     return text;
-}
-
-std::optional<WallTime> wall_from_json(std::string_view iso) {
-    return parse_iso_time(iso);
 }
 
 }  // namespace ingle::cli

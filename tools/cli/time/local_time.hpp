@@ -1,11 +1,11 @@
-// How the CLI writes ages, durations and local times. Pure but for the zone tables of the C library.
+// How the CLI writes ages, durations and local times.
 #pragma once
 
 #include <chrono>
 #include <optional>
 #include <string>
-#include <string_view>
 
+#include "civil_time/time_zone.hpp"
 #include "drivers/reading/clock.hpp"
 
 namespace ingle::cli {
@@ -17,10 +17,11 @@ std::string length_text(double seconds);
 // "in about 12 min (8 to 20 min)".
 std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s);
 
-// Minutes that local time is ahead of UTC at that moment.
-std::chrono::minutes local_offset(WallTime at);
+// This machine's (TZ, else /etc/localtime), looked up once; UTC where there is none that is known, and the
+// standard error stream says so.
+TimeZone const& local_zone();
+std::string local_iso(WallTime at);  // ISO 8601 with its offset
 // "Thu 2026-11-26 14:05:12"; an hour that happens twice says which: "... 01:30:00 (UTC-05:00)".
 std::string time_text(WallTime at, bool with_date = true, bool with_seconds = true);
-std::optional<WallTime> wall_from_json(std::string_view iso);
 
 }  // namespace ingle::cli

@@ -5,8 +5,9 @@
 #include <cctype>
 #include <vector>
 
+#include "civil_time/iso_time.hpp"
 #include "config/quantity.hpp"
-#include "drivers/reading/iso_time.hpp"
+#include "config/wall_time.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -16,7 +17,6 @@ using std::chrono::days;
 using std::chrono::hours;
 using std::chrono::minutes;
 using LocalDay = std::chrono::local_days;
-using LocalTime = std::chrono::local_time<std::chrono::milliseconds>;
 
 std::string lower(std::string_view text) {
     std::string out(text);
@@ -34,33 +34,20 @@ std::vector<std::string> words_of(std::string_view text) {
     return words;
 }
 
-// The instants that show this time on the kitchen's clock: two in the doubled hour; where a day begins in a
-// missing one, the instant that the clock jumped over to.
-struct Instants {
-    WallTime first, last;
-};
-Instants instants_of(LocalTime local) {
-    auto const naive = WallTime(local.time_since_epoch());
-    auto const before = local_offset(naive - days(1)), after = local_offset(naive + days(1));
-    auto const a = naive - before, b = naive - after;
-    bool const a_fits = local_offset(a) == before, b_fits = local_offset(b) == after;
-    if (a_fits && b_fits) return {std::min(a, b), std::max(a, b)};
-    if (b_fits) return {b, b};
-    return {a, a};
+LocalInstants instants_of(LocalTime local) {
+    return local_zone().instants(local);
 }
 
 // In the spring night the clock jumps over an hour: no instant shows such a time. Else "".
 std::string missing_hour(LocalTime local) {
-    auto const naive = WallTime(local.time_since_epoch());
-    auto const before = local_offset(naive - days(1)), after = local_offset(naive + days(1));
-    if (local_offset(naive - before) == before || local_offset(naive - after) == after) return "";
-    auto const text = iso_time(naive);
+    if (!instants_of(local).missing) return "";
+    auto const text = iso_time(WallTime(local.time_since_epoch()));
     return "there was no " + text.substr(11, 5) + " on " + text.substr(0, 10) +
            ": the clocks were put forward over it";
 }
 
 LocalDay local_day(WallTime at) {
-    return std::chrono::floor<days>(LocalTime(at.time_since_epoch() + local_offset(at)));
+    return std::chrono::floor<days>(local_zone().local(at));
 }
 
 std::optional<int> number(std::string_view text) {
@@ -115,7 +102,7 @@ std::optional<LocalDay> day_of(std::string const& word, WallTime now) {
 }
 
 struct Moment {
-    Instants at;
+    LocalInstants at;
     bool whole_day = false;
     LocalDay day{};
 };
@@ -175,6 +162,7 @@ SpanResult parse_span(std::string_view text, WallTime now) {
         small.starts_with("last ") ? std::string_view(small).substr(5) : std::string_view(small);
     if (auto const parsed = parse_duration(length); auto const* duration = std::get_if<Duration>(&parsed)) {
         if (duration->seconds <= 0) return {{}, "a span must be longer than nothing"};
+        if (duration->seconds > longest_look_back_s) return {{}, "a span is 100 years at most"};
         return checked(now - from_seconds(duration->seconds), now + std::chrono::milliseconds(1));
     }
     auto const since = small.starts_with("since ") ? 6U : 0U;

@@ -1,5 +1,5 @@
-// A stretch of time as a cook says it: "last 3 h", "yesterday 14:00", "mon 18:00 to tue 02:00". Pure but for
-// the zone tables of the C library.
+// A stretch of time as a cook says it: "last 3 h", "yesterday 14:00", "mon 18:00 to tue 02:00", on the
+// clock of this machine's zone.
 #pragma once
 
 #include <optional>

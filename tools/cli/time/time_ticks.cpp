@@ -20,7 +20,7 @@ std::vector<std::pair<WallTime, std::string>> time_ticks(WallSpan span, std::siz
     auto const step = from_seconds(time_step(ingle::seconds(span.to - span.from), most));
     std::vector<std::pair<WallTime, std::string>> ticks;
     // Counted in local time, whose offset may change on the way.
-    auto const local = [](WallTime at) { return at.time_since_epoch() + local_offset(at); };
+    auto const local = [](WallTime at) { return local_zone().local(at).time_since_epoch(); };
     auto at = span.from + (step - local(span.from) % step) % step;
     for (; at < span.to; at += step) {
         // Across a change of the clocks a step of hours lands beside the full hour: back onto it.

@@ -1,4 +1,4 @@
-// Round local times for the axis of a chart. Pure but for the zone tables of the C library.
+// Round local times for the axis of a chart.
 #pragma once
 
 #include <string>

@@ -67,8 +67,8 @@ TEST_CASE("a board that boots in 1970 does not know the time until it is told") 
     auto const learnt = clock.look(at(600), wall(1'790'000'000), true);
     REQUIRE(learnt);
     CHECK(learnt->certain);
-    CHECK(iso_time(at(600), first).empty());
-    CHECK_FALSE(iso_time(at(600), learnt).empty());
+    CHECK(wall_text(at(600), first, {}).empty());
+    CHECK_FALSE(wall_text(at(600), learnt, {}).empty());
 }
 
 TEST_CASE("a sensible date is shown, but only a time service or a battery clock proves it") {
@@ -117,12 +117,12 @@ TEST_CASE("a notice names the gravest alarm, and leaves out a time that nobody k
     high.type = &boiling;
     high.priority = Priority::high;
     tell.alarms = {low, high};
-    auto const unknown = notice_of(settings, tell, std::nullopt, "x-1");
+    auto const unknown = notice_of(settings, tell, std::nullopt, {}, "x-1");
     CHECK(unknown.alarm == "boiling");
     CHECK(unknown.subject == "stockpot");
     CHECK(unknown.priority == "high");
     CHECK_FALSE(unknown.at);
-    auto const known = notice_of(settings, tell, ClockAnchor{1'790'000'000'000, true}, "x-1");
+    auto const known = notice_of(settings, tell, ClockAnchor{1'790'000'000'000, true}, {}, "x-1");
     REQUIRE(known.at);
     CHECK(known.at->size() == std::string("2026-11-25T01:02:03+00:00").size());
     CHECK(known.id == "x-1");

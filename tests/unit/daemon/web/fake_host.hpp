@@ -38,6 +38,7 @@ public:
     static constexpr std::int64_t offset = 1'795'712'400'000;    // 2026-11-26 12:00:00 -05:00
     Instant now() override { return Instant(Span(7'200'000)); }  // so it is 14:00 there
     Settings const& settings() override { return settings_; }
+    TimeZone const& zone() override { return zone_; }
 
     View view() override {
         View view;
@@ -184,6 +185,7 @@ public:
 
 private:
     Settings settings_;
+    TimeZone zone_ = TimeZone::from_tz("EST5EDT,M3.2.0,M11.1.0").value();
 };
 
 }  // namespace ingle::test

@@ -10,8 +10,8 @@
 #include <fstream>
 #include <thread>
 
+#include "civil_time/iso_time.hpp"
 #include "drivers/mqtt/decode.hpp"
-#include "drivers/reading/iso_time.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
 #include "tests/support/pty.hpp"

@@ -2,7 +2,6 @@
 
 #include <chrono>
 
-#include "drivers/reading/iso_time.hpp"
 #include "tests/support/catch.hpp"
 
 using namespace ingle;
@@ -112,21 +111,6 @@ TEST_CASE("a short of any kind is written as short, silence as nothing") {
     std::string out;
     writer.row(out, Span(1), std::vector<Cell>{FaultKind::short_to_supply, FaultKind::power_on_value});
     CHECK(out == "0.001,short,garbled,\r\n");
-}
-
-TEST_CASE("wall time as text") {
-    using namespace std::chrono;
-    auto const at = parse_iso_time("2026-11-26T17:00:00-05:00");
-    REQUIRE(at);
-    CHECK(iso_time(*at) == "2026-11-26T22:00:00Z");
-    CHECK(iso_time(*at, -300min) == "2026-11-26T17:00:00-05:00");
-    CHECK(iso_time(*at + 7ms, 345min) == "2026-11-27T03:45:00.007+05:45");
-    CHECK(iso_time(*parse_iso_time("1969-12-31 23:59Z")) == "1969-12-31T23:59:00Z");
-    // date -ud @1792889999 prints 2026-10-25 00:59:59.
-    CHECK(parse_iso_time("2026-10-25T00:59:59Z")->time_since_epoch() == 1792889999s);
-    for (auto const* bad : {"2026-11-26T17:00:00", "2026-02-30T00:00Z", "2026-11-26", "2026-11-26T24:00:00Z",
-                            "2026-11-26T17:00:00+5", "2026-11-26T17:00:00Zx", ""})
-        CHECK_FALSE(parse_iso_time(bad));
 }
 
 TEST_CASE("a night with four probes at 1 Hz is parsed in a blink") {

@@ -37,8 +37,6 @@ Result run(std::filesystem::path const& state, std::vector<std::string> words) {
 class Folder {
 public:
     Folder() {
-        setenv("TZ", "EST5EDT,M3.2.0,M11.1.0", 1);
-        tzset();
         path = std::filesystem::temp_directory_path() / ("ingle-cli-" + std::to_string(getpid()));
         std::filesystem::create_directories(path);
     }

@@ -1,11 +1,8 @@
 // Spans, texts, charts, the alarm report and the rows of an export.
-#include <time.h>
-
 #include <algorithm>
-#include <cstdlib>
 #include <sstream>
 
-#include "drivers/reading/iso_time.hpp"
+#include "civil_time/iso_time.hpp"
 #include "tests/support/catch.hpp"
 #include "tools/cli/live/alarm_report.hpp"
 #include "tools/cli/output/chart.hpp"
@@ -18,13 +15,6 @@ using namespace ingle;
 using namespace ingle::cli;
 
 namespace {
-
-struct Zone {  // no zone files are needed for a POSIX rule: the clock goes back on 2026-11-01 at 02:00
-    Zone() {
-        setenv("TZ", "EST5EDT,M3.2.0,M11.1.0", 1);
-        tzset();
-    }
-};
 
 WallTime wall(std::string_view iso) {
     return parse_iso_time(iso).value();
@@ -39,7 +29,6 @@ std::string spoken(std::string_view text, WallTime now) {
 }  // namespace
 
 TEST_CASE("spans as a cook says them") {
-    Zone const zone;
     auto const now = wall("2026-11-26T14:05:00-05:00");  // a Thursday
     CHECK(spoken("last 3 h", now) == "2026-11-26T16:05:00Z 2026-11-26T19:05:00.001Z");
     CHECK(spoken("90 min", now) == "2026-11-26T17:35:00Z 2026-11-26T19:05:00.001Z");
@@ -55,16 +44,16 @@ TEST_CASE("spans as a cook says them") {
     CHECK(spoken("since 2026-11-20", now) == "2026-11-20T05:00:00Z 2026-11-26T19:05:00.001Z");
     CHECK(spoken("2026-11-26T12:00:00Z to 2026-11-26T13:00:00Z", now) ==
           "2026-11-26T12:00:00Z 2026-11-26T13:00:00Z");
-    for (auto const* wrong :
-         {"", "soon", "3", "25:00", "12:60", "2026-13-01", "yesterday 14:00 to", "last 0 s", "to",
-          "today 14:00 15:00", "2026-11-26T13:00:00Z to 2026-11-26T12:00:00Z"}) {
+    for (auto const* wrong : {"", "soon", "3", "25:00", "12:60", "2026-13-01", "yesterday 14:00 to",
+                              "last 0 s", "to", "today 14:00 15:00", "last 101000 days",
+                              "last 999999999999999999999 h", "99999-01-01", "9999-12-31T23:59:59-05:00",
+                              "-9223372036854775808", "2026-11-26T13:00:00Z to 2026-11-26T12:00:00Z"}) {
         CHECK_THAT(spoken(wrong, now), INGLE_CONTAINS("wrong: "));
     }
 }
 
 // field cases C3, C5, C7
 TEST_CASE("the doubled and the missing hour") {
-    Zone const zone;
     auto const now = wall("2026-11-01T12:00:00-05:00");
     // 01:30 came twice that night: a span between such times covers both.
     CHECK(spoken("today 01:30 to 01:45", now) == "2026-11-01T05:30:00Z 2026-11-01T06:45:00Z");
@@ -190,7 +179,6 @@ TEST_CASE("the alarm report counts what IEC 62682 and EEMUA 191 ask for") {
 }
 
 TEST_CASE("an export has a row for each moment, and its faults as words") {
-    Zone const zone;
     auto const begin = wall("2026-11-26T12:00:00-05:00");
     auto const point = [&](int ms, double celsius) {
         logbook::Point p;
