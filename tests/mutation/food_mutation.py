@@ -106,7 +106,7 @@ class Build:
         words = subprocess.run(["ninja", "-C", self.build, "-t", "commands", "unit_daemon_food"], check=True,
                                capture_output=True, text=True).stdout.strip().splitlines()[-1]
         words = shlex.split(words.split("&&")[1])
-        libraries = [w for w in words if w.endswith((".a", ".so")) or w.startswith("-l")]
+        libraries = [w for w in words if w.endswith(".a") or ".so" in w or w.startswith("-l")]
         libraries = [w for w in libraries if not w.endswith("libtest_main.a")]
         if self.built_tests:
             rules = [o for p, o in objects.items() if p not in self.tests]
