@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <cmath>
 
 #include "config/sections.hpp"
 
@@ -11,6 +12,20 @@ constexpr double most_lethality = 7;  // log10: the last column of the published
 constexpr double no_cooked_core_c = 15;
 constexpr std::array<std::string_view, 8> does_words{"cook",      "brine", "chill", "hot-hold",
                                                      "cold-hold", "rest",  "thaw",  "reheat"};
+
+// What is mostly water gets little hotter than water boils.
+constexpr Temperature core_least{-30}, core_most{105};
+
+bool check_core(Reader& reader, char const* key, std::optional<Temperature> core) {
+    auto const possible = [](Temperature t) { return t >= core_least && t <= core_most; };
+    if (!core || possible(*core)) return true;
+    std::string right = "from " + both_units(core_least) + " to " + both_units(core_most);
+    bool const whole = std::abs(core->celsius - std::round(core->celsius)) < 1e-6;
+    if (Temperature const other{(core->celsius - 32) / 1.8}; whole && possible(other))
+        right = "did you mean \"" + show(other, TemperatureUnit::fahrenheit, 0) + "\"? Else " + right;
+    reader.wrong(key, both_units(*core) + " is no core temperature of food", std::move(right));
+    return false;
+}
 
 Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigError>& errors) {
     Until until;
@@ -29,9 +44,7 @@ Until read_until(Reader& stage, std::string const& prefix, std::vector<ConfigErr
         reader.wrong(
             "lethality", "is out of range",
             "write the log10 reduction, above 0 and at most 7, the last column of the published tables");
-    if (until.core && (until.core->celsius < -30 || until.core->celsius > 130))
-        reader.wrong("core", both_units(*until.core) + " is no core temperature of food",
-                     "from -30 to 130 degC");
+    check_core(reader, "core", until.core);
     reader.refuse_the_rest();
     if (node->table()->empty())
         stage.wrong("until", "is empty", "leave it out for a stage that `ingle next` ends");
@@ -74,10 +87,8 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
     stage.at_least = reader.quantity("at-least", parse_duration);
     stage.at_most = reader.quantity("at-most", parse_duration);
     stage.core_most = reader.quantity("core-most", parse_temperature);
-    if (stage.core_most && (stage.core_most->celsius < -30 || stage.core_most->celsius > 130))
-        reader.wrong("core-most", both_units(*stage.core_most) + " is no core temperature of food",
-                     "from -30 to 130 degC");
-    else if (stage.core_most && stage.until.core && *stage.core_most <= *stage.until.core)
+    if (check_core(reader, "core-most", stage.core_most) && stage.core_most && stage.until.core &&
+        *stage.core_most <= *stage.until.core)
         reader.wrong(
             "core-most",
             both_units(*stage.core_most) + " is not above until.core, " + both_units(*stage.until.core),

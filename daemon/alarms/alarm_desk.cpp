@@ -107,6 +107,11 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
     switch (finding.truth) {
         case Truth::present:
             record.recalled = false;
+            if (record.present_since && finding.variant != record.variant) {
+                record.another = record.alarm.active;
+                record.present_since = now;
+            }
+            record.variant = finding.variant;
             record.text = finding.text;
             record.grade = finding.grade;
             record.priority = finding.priority.value_or(finding.type->priority);
@@ -130,6 +135,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
 
 void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
+    if (alarm.active && record.another && !alarm.shelved_until) clear(now, record, out);
     if (!alarm.active) {
         bool const due = record.truth == Truth::present && record.present_since &&
                          now - *record.present_since >= record.on_delay;
@@ -193,13 +199,12 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     // was acknowledged and has cleared it is a new one: who saw the first knows nothing of the second.
     bool const unseen = alarm.state == AlarmState::returned_unacknowledged;
     bool const untold = alarm.cleared && now - *alarm.cleared < recovery_settles;
-    bool const goes_on = alarm.id != 0 && (alarm.shelved_until || (unseen && untold));
+    bool const same = unseen && untold && !record.another;
+    bool const goes_on = alarm.id != 0 && (alarm.shelved_until || same);
     bool const soon = alarm.id != 0 && alarm.cleared && now - *alarm.cleared <= chatters_within;
     if (goes_on) {
         ++alarm.spells;
         alarm.cleared.reset();
-        alarm.priority = std::max(alarm.priority, record.priority);
-        alarm.grade = std::max(alarm.grade, record.grade);
     } else {
         record.returns = soon ? record.returns + 1 : 0;
         begin_occurrence(now, record);
@@ -211,7 +216,9 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     happens(now, AlarmEvent::occurs, record);
     bool const muted =
         alarm.state == AlarmState::suppressed_by_design || alarm.state == AlarmState::out_of_service;
+    record.another = false;
     changed(now, muted ? Transition::suppressed : Transition::raised, record, out);
+    if (is_worse(record)) return worsen(now, record, out);  // than when it was shelved, or went
     if (!muted) break_shelvings(now, Alarm(alarm), out);
 }
 

@@ -27,7 +27,7 @@ struct Judged {
     Subject subject;
     Finding finding;
     std::span<int const> probes{};  // that the subject is judged by; a fault alarm on one of them is a cause
-    std::string_view muted_by{};    // suppressed by design for now, and by what ("door-opened"); "" = not
+    std::string_view muted_by{};    // suppressed by design: the event that may explain it; "" = not
 };
 
 class AlarmDesk {

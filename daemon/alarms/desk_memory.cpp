@@ -62,6 +62,7 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "name", names_.of(alarm.subject));
         memory.put(key + "priority", std::string(to_word(alarm.priority)));
         memory.put(key + "grade", std::int64_t{alarm.grade});
+        memory.put(key + "variant", std::int64_t{record.variant});
         memory.put(key + "text", alarm.text);
         memory.put(key + "action", std::string(to_word(alarm.action)));
         if (!record.order.empty()) memory.put(key + "order", record.order);
@@ -132,6 +133,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         last_id_ = std::max(last_id_, alarm.id);
         alarm.priority = priority_from(memory.text(key + "priority")).value_or((*type)->priority);
         alarm.grade = static_cast<int>(memory.integer(key + "grade").value_or(0));
+        record.variant = static_cast<int>(memory.integer(key + "variant").value_or(0));
         alarm.text = memory.text(key + "text").value_or("");
         alarm.action = action_from(memory.text(key + "action").value_or("")).value_or(Action::none);
         alarm.since = *since;

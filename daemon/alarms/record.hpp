@@ -28,6 +28,8 @@ struct AlarmRecord {
     std::string text;  // of the newest present finding
     Priority priority{};
     int grade = 0;
+    int variant = 0;       // Finding::variant, of the newest present finding
+    bool another = false;  // it became another one, and that has not been raised yet
     double value = 0;
     Action action = Action::none;
     std::string order;  // Finding::order, with which `text` ends

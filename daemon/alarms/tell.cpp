@@ -71,7 +71,8 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
         alarm.text = "It is over. What was told: " + alarm.text;
     } else if (alarm.state == AlarmState::suppressed_by_design) {
         alarm.action = Action::none;
-        alarm.text = "Not told while " + alarm.muted_by + " covers it.";
+        alarm.text = "Not told while " + alarm.muted_by +
+                     (alarm.muted_by == record.design_mute ? " may explain it." : " covers it.");
     } else if (record.truth == Truth::absent) {
         alarm.action = Action::none;
         alarm.text =

@@ -158,8 +158,9 @@ void Cook::step(CookSituation const& now, CookOutput& out) {
         if (waits_ && has_left(now)) {
             auto const& from = vessel_names_[static_cast<std::size_t>(vessel())];
             out.events.push_back(event(now.now, "note",
-                                       dish_.name + ": by its core it is not in " + from + " any more, so " +
-                                           stages_[stage_ + 1].name + " counts as begun."));
+                                       dish_.name + ": its core goes another way than " + from +
+                                           " would take it, as if it were not in " + from +
+                                           " any more: " + stages_[stage_ + 1].name + " counts as begun."));
             over_text_.clear();
             begin_waiting_stage(now.now, out);
         }
@@ -193,8 +194,10 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
         if (outlook_.stalled) {
             f[core_stalled].truth = Truth::present;
             f[core_stalled].text = dish_.name + ": the core has levelled off at " + words.at(*core_) +
-                                   " while evaporation carries the heat away. This is usual and passes; more "
-                                   "heat is not called for.";
+                                   ". Probably evaporation carries the heat away: that is usual and passes, "
+                                   "and more heat is not called for, as long as " +
+                                   vessel_names_[static_cast<std::size_t>(vessel())] +
+                                   " is as warm as before.";
         }
         if (outlook_.unreachable) {
             f[core_unreachable].truth = Truth::present;

@@ -6,6 +6,7 @@ namespace ingle {
 namespace {
 
 constexpr Span one_step = std::chrono::seconds(2);  // more between two steps was not watched
+constexpr Span passing = std::chrono::seconds(10);  // what was inside no longer than this was only handled
 
 }  // namespace
 
@@ -14,7 +15,13 @@ void StageTime::begin(Instant at, StageSettings const& stage) {
     from_begin_ = stage.counts_from_begin || !stage.band;
     excursion_ = from_seconds(stage.excursion.seconds);
     newest_ = at;
-    band_ = from_begin_ ? AtBand::none : AtBand::warming;
+    band_ = from_begin_ ? AtBand::none : AtBand::outside;
+}
+
+void StageTime::leave(Instant now) {
+    if (!reached_ || now - *reached_ > passing) return;
+    reached_.reset();
+    counted_ = outside_ = Span(0);
 }
 
 void StageTime::pass(Span passed, bool excursion) {
@@ -34,13 +41,17 @@ void StageTime::step(Instant now, AtBand band) {
         case AtBand::none:
             pass(passed, false);
             return;
+        case AtBand::rim:
+            if (!reached_) return;
+            [[fallthrough]];
         case AtBand::inside:
             if (reached_) pass(passed, passed > one_step);
             if (!reached_) reached_ = now;
             outside_ = Span(0);
             return;
-        case AtBand::warming:
         case AtBand::outside:
+            leave(now);
+            [[fallthrough]];
         case AtBand::unknown:
             if (reached_) pass(passed, true);
             return;

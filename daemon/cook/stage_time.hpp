@@ -12,9 +12,9 @@
 namespace ingle {
 
 enum class AtBand {
-    none,     // no band is watched there: time passes as it is
-    warming,  // not reached yet
+    none,  // no band is watched there: time passes as it is
     inside,
+    rim,  // within its deadband: inside for what was inside before
     outside,
     unknown  // no reading to judge by
 };
@@ -34,6 +34,7 @@ public:
 
 private:
     void pass(Span passed, bool excursion);
+    void leave(Instant now);
 
     bool from_begin_ = true;
     Span excursion_{0};  // the longest that counts

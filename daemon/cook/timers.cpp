@@ -13,10 +13,15 @@ namespace {
 constexpr AlarmType types[] = {{.name = "timer-over", .priority = Priority::medium, .prompt = true}};
 std::string const prefix = "timer.";
 
-std::string named(TimerView const& timer) {
+constexpr Span long_over = std::chrono::seconds(60);  // from here on it is said for how long
+
+std::string named(TimerView const& timer, Instant now) {
     auto const length = Words::in(timer.length);
-    return timer.text.empty() ? "timer " + std::to_string(timer.number) + " of " + length + " is over"
-                              : length + " are over: " + timer.text;
+    auto text = timer.text.empty() ? "timer " + std::to_string(timer.number) + " of " + length + " is over"
+                                   : length + " are over: " + timer.text;
+    Span const since = now - timer.ends;
+    if (since >= long_over) text += " (" + Words::in(since) + " ago)";
+    return text;
 }
 
 }  // namespace
@@ -56,7 +61,7 @@ Finding Timers::step(Instant now) {
         if (!timer.over) continue;
         finding.truth = Truth::present;
         if (!finding.text.empty()) finding.text += "; ";
-        finding.text += named(timer);
+        finding.text += named(timer, unsure_ ? timer.ends : now);
         finding.value = std::max(finding.value, seconds(now - timer.ends));
     }
     if (!finding.text.empty()) finding.text += ".";

@@ -120,13 +120,14 @@ void Kitchen::Impl::end_needless_bands(Effects& out) {
         out.push_back(Event{now,
                             "note",
                             {SubjectKind::vessel, v},
-                            about.name + ": no dish needs it any more, so its band has ended. `ingle hold " +
+                            about.name + ": no stage needs it any more, so its band has ended. `ingle hold " +
                                 about.name + "` with a band keeps it watched.",
                             {{"held", 0}}});
     }
 }
 
-// Where the medium is to the band of the cook's stage. Whether that was reached once, the vessel knows.
+// Where the medium is to the band of the cook's stage: its own, although another dish in the same vessel may
+// ask for another one; or what a person has said since.
 AtBand Kitchen::Impl::at_band(Cook const& cook) const {
     auto const* stage = cook.stage();
     if (!stage || !stage->band || stage->vessel < 0) return AtBand::none;
@@ -135,11 +136,11 @@ AtBand Kitchen::Impl::at_band(Cook const& cook) const {
     if (about.medium < 0 || !vessel.band) return AtBand::none;
     auto const& signal = signals[static_cast<std::size_t>(about.medium)];
     if (!signal.fresh || signal.doubtful) return AtBand::unknown;
-    if (vessel.phase == BandPhase::warming_up) return AtBand::warming;
-    double const low = vessel.band->low.celsius, high = vessel.band->high.celsius;
-    double const deadband = about.deadband ? about.deadband->kelvin : usual_deadband_k;
-    bool const inside = signal.celsius >= low - deadband && signal.celsius <= high + deadband;
-    return inside ? AtBand::inside : AtBand::outside;
+    auto const& band = vessel.held && vessel.person_is_newer ? *vessel.band : *stage->band;
+    double const outside = std::max(band.low.celsius - signal.celsius, signal.celsius - band.high.celsius);
+    if (outside <= 0) return AtBand::inside;
+    return outside <= (about.deadband ? about.deadband->kelvin : usual_deadband_k) ? AtBand::rim
+                                                                                   : AtBand::outside;
 }
 
 void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {

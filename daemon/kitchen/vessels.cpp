@@ -1,5 +1,6 @@
 // What each vessel is held at, whether it is still on its way there, and the watches over it.
 #include <algorithm>
+#include <cmath>
 
 #include "daemon/food/boiling.hpp"
 #include "daemon/kitchen/impl.hpp"
@@ -9,6 +10,7 @@ namespace ingle {
 namespace {
 
 constexpr Span tell_every = std::chrono::minutes(1);  // how often the same forecast is told
+constexpr double surely = 3;                          // standard deviations
 
 // When a band counts as reached. Air comes and goes while the walls are still cold; a liquid does not.
 struct Reached {
@@ -36,7 +38,9 @@ double outside(std::optional<Band> const& band, Signal const* medium) {
 // Whatever a watch foretells: not while the newest readings go the other way, or the probe is on its way.
 bool contradicted(Forecast const& forecast, Signal const* medium) {
     if (forecast.direction == 0 || !medium) return false;
-    return !medium->settled ||
+    double const sd = std::sqrt(std::max(0.0, medium->slope_variance));
+    bool const turned = forecast.direction * medium->slope < -surely * sd;
+    return !medium->settled || turned ||
            (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
 }
 
@@ -151,19 +155,18 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             if (room.fresh) situation.room_c = room.level;
         }
         situation.door_switch_open = state.door_switch_open;
-        situation.dish_inside = std::any_of(dishes.begin(), dishes.end(), [&](auto const& dish) {
-            return dish.cook.begun() && dish.cook.vessel() == number;
-        });
+        situation.dish_inside = is_needed(number);
 
         situation.band_silenced = state.band_silenced;
         situation.doors = state.doors;
         situation.recovery_s = state.recovery_s;
         state.advice.clear();
-        state.band_silenced = state.seems_open = false;
+        state.seems_open = false;
         state.boils_at.reset();
         state.stepped = now;
         std::erase_if(state.forecasts, [&](auto const& f) { return now - f.forecast.at > 2 * tell_every; });
         auto const first = judged.size();
+        std::string_view silenced_by;
         for (auto& running : state.watches) {
             watched.findings.clear();
             watched.events.clear();
@@ -172,7 +175,8 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             watched.response.reset();
             watched.boils_at.reset();
             watched.door_recovery_s.reset();
-            watched.silence_band = watched.seems_open = false;
+            watched.silence_band = {};
+            watched.seems_open = false;
             running.watch->step(situation, watched);
             for (auto& finding : watched.findings) {
                 if (finding.type->tells_inside && finding.truth == Truth::present)
@@ -189,16 +193,16 @@ void Kitchen::Impl::step_vessels(Effects& out) {
             for (auto& forecast : watched.forecasts)
                 if (!contradicted(forecast, situation.medium)) tell_forecast(state, std::move(forecast), out);
             if (state.advice.empty()) state.advice = watched.advice;
-            state.band_silenced = state.band_silenced || watched.silence_band;
+            if (silenced_by.empty()) silenced_by = watched.silence_band;
             state.seems_open = state.seems_open || watched.seems_open;
         }
-        state.band_silenced = state.silence.step(state.band_silenced, outside(state.band, situation.medium),
+        state.band_silenced = state.silence.step(!silenced_by.empty(), outside(state.band, situation.medium),
                                                  state.band ? width_of(*state.band) : 0);
         if (state.band_silenced) {
             for (auto i = first; i < judged.size(); ++i) {
                 auto const name = judged[i].finding.type->name;
                 if (name == "above-band" || name == "below-band" || name == "leaving-band") {
-                    judged[i].muted_by = "door-opened";
+                    judged[i].muted_by = silenced_by;
                 }
             }
         }

@@ -11,12 +11,19 @@ Quality quality_of(Signal const& signal) {
     return signal.doubtful || signal.fault_rate > too_many_lost ? Quality::doubtful : Quality::good;
 }
 
+bool comes_back(Band const& band, Signal const& medium) {
+    if (medium.celsius < band.low.celsius) return medium.slope > 0 || medium.bounds.rate_low > 0;
+    if (medium.celsius > band.high.celsius) return medium.slope < 0 || medium.bounds.rate_high < 0;
+    return false;
+}
+
 std::string phase_word(VesselState const& state, Signal const* medium) {
     if (!medium || !medium->fresh) return "no reading";
     if (state.door_switch_open.value_or(false)) return "door open";
     bool const known_shut = state.door_switch_open.has_value();
-    if (state.band_silenced) return state.seems_open && !known_shut ? "door open" : "coming back";
+    if (!known_shut && state.band_silenced && state.seems_open) return "door open?";
     if (!state.band) return "no band";
+    if (state.band_silenced && comes_back(*state.band, *medium)) return "coming back";
     if (state.phase == BandPhase::warming_up) {
         // On its way; or there, and not yet for as long as it takes to call it held.
         if (medium->celsius < state.band->low.celsius) return "warming up";

@@ -33,8 +33,8 @@ struct VesselView {
     int probe = -1;
     std::optional<Band> band;
     std::string phase;  // "no band", "warming up" or "cooling down" (not reached yet), "in band", "in band,
-                        // settling", "above band", "below band", "no reading", "door open", "coming back"
-                        // (something cold went in, or the door is shut again)
+                        // settling", "above band", "below band", "coming back" (after a door or cold liquid,
+                        // as it seems), "no reading", "door open" (by a switch), "door open?" (by the drop)
     std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
     std::string advice;                // which way to turn, or ""
     double boiling_c = 100;            // of its liquid, here and now

@@ -68,6 +68,9 @@ struct Finding {
     // Of the same alarm, a further limit passed or a further thing to see: a higher grade than before is told
     // anew and asks for a new acknowledgement, as a higher priority does.
     int grade = 0;
+    // Of an alarm that can be of two things (leaving at the top, at the bottom): another one than before is
+    // another occurrence, with its own delay, begin and notice.
+    int variant = 0;
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
     // What the cook is to do: a sentence that ends the text, and the way it turns. Both are dropped where an
     // alarm of the same dish or its vessel that weighs more asks for the opposite.
@@ -90,7 +93,7 @@ struct VesselSituation {
     std::optional<double> boils_at;        // degC: the boiling plateau that was seen in it
     std::optional<double> room_c;          // a room probe's value, if there is one
     std::optional<bool> door_switch_open;  // a real switch
-    bool dish_inside = false;              // a begun dish is in it
+    bool dish_inside = false;              // a stage of a dish is under way in it
     bool band_silenced = false;            // a watch said so in the second before
     int doors = 0;                         // how often it was opened and has come back
     double recovery_s = 0;                 // that the newest of these took
@@ -121,7 +124,9 @@ struct WatchOutput {
     std::optional<double> door_recovery_s;   // a door was shut, and the way back took so long
     std::vector<int> doubted;                // probes whose values are doubtful in the second that follows
     bool seems_open = false;                 // fell as when a door is opened, and has not turned back yet
-    bool silence_band = false;  // for now the band alarms are suppressed by design (a door is open, bounded)
+    // The event that may explain why it is outside ("door-opened", "topped-up"): for now, and for a bounded
+    // time, the band alarms are suppressed by design. "" = none.
+    std::string_view silence_band{};
 };
 
 template <class Situation>

@@ -113,7 +113,7 @@ public:
         if (back || !coming || since > silence_most) {
             if (told_) fell_.reset();
         } else {
-            out.silence_band = true;
+            out.silence_band = "topped-up";
         }
     }
 

@@ -34,6 +34,7 @@ Fall fall_of(VesselKind kind) {
 constexpr int past_every_s = 60;  // of what survives a restart
 constexpr int looked_every_s = 5;
 constexpr double most_unseen_k = 30;
+constexpr double back_slope = 0.15 / 60;                     // K/s
 constexpr Span touching_at_most = std::chrono::minutes(15);  // longer than this it is a worry all the same
 
 class Heat final : public VesselWatch {
@@ -78,7 +79,7 @@ public:
         bool const steady = fresh && now.medium->settled && opening_.state() == Opening::State::none;
         past_.put(steady ? std::optional(now.medium->level) : std::nullopt);
         if (fresh) followed_.take(*now.medium);
-        out.silence_band = opening_.silences(now.now);
+        if (opening_.silences(now.now)) out.silence_band = "door-opened";
         out.seems_open = opening_.state() == Opening::State::open;
         finding.truth = fresh ? judge(now, finding, room) : Truth::unknown;
         out.findings.push_back(std::move(finding));
@@ -154,8 +155,8 @@ private:
         }
     }
 
-    // F9: it fell as the food went in, and stands still far above the room. A fire that dies falls on, and a
-    // probe that is put right jumps.
+    // F9: it fell when its dish was begun, and stands still far above the room. A fire that dies falls on,
+    // and a probe that is put right jumps.
     void touches_food(VesselSituation const& now, WatchOutput& out) {
         bool const stuck = opening_.state() == Opening::State::stuck;
         if (!stuck && opening_.state() != Opening::State::recovering) touches_ = false;
@@ -185,7 +186,7 @@ private:
                               "note",
                               {SubjectKind::vessel, now.number},
                               now.vessel->name + " fell by " + words_.by(opening_.depth()) +
-                                  " as the food went in and stands still at " + words_.at(level) +
+                                  " about when its dish was begun, and stands still at " + words_.at(level) +
                                   ": its probe may touch the food.",
                               {}});
     }
@@ -224,17 +225,28 @@ private:
         }
         finding.value = level;
         if (touches_ && now.now - opening_.since() < touching_at_most) finding.priority = Priority::low;
-        bool const pot = holds_liquid(kind_);
         double const slope = followed_.slope();
         finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
-                       words_.by(reference_ - level) + " lower than before, " + words_.moving(slope);
-        finding.text += pot ? ", as if the heat were off. Look at the flame and the gas."
-                        : touches_
-                            ? ", and stands still since the food went in. Look whether its probe touches the "
-                              "food, then at the door."
-                        : stuck ? ", and does not come back. Look at the door, then at the fire."
-                                : ", as if the fire were out or at its end. Look at the fire and its fuel.";
+                       words_.by(reference_ - level) + " lower than before, " + words_.moving(slope) +
+                       why_it_fell(slope, stuck);
         return Truth::present;
+    }
+
+    // What it looks like, and where to look; on its way back nothing is to be done.
+    std::string why_it_fell(double slope, bool stuck) const {
+        if (slope > back_slope) return ": it is coming back.";
+        bool const fire = kind_ == VesselKind::smoker;
+        std::string const source = fire                  ? "the fire"
+                                   : holds_liquid(kind_) ? "the flame and the gas"
+                                                         : "the heat";
+        if (touches_)
+            return ", and stands still since about when its dish was begun. Look whether its probe touches "
+                   "the "
+                   "food, then at the door.";
+        if (stuck) return ", and does not come back. Look at the door, then at " + source + ".";
+        if (slope > -back_slope) return ", and does not come back. Look at " + source + ".";
+        return fire ? ", as if the fire were out or at its end. Look at the fire and its fuel."
+                    : ", as if the heat were off. Look at " + source + ".";
     }
 
     bool falls(VesselSituation const& now, double level, double room) {

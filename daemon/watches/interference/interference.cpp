@@ -156,7 +156,7 @@ private:
             " single wild readings, " +
             (period ? "one about every " + Words::in(from_seconds(*period))
                     : std::to_string(count_) + " within " + Words::in(spike(0) - spike(count_ - 1))) +
-            ": something that switches nearby, as a compressor or a relay. They are refused.";
+            ": perhaps something that switches nearby, as a compressor or a relay. They are refused.";
         event.numbers = {{"period_s", period.value_or(0)}, {"count", static_cast<double>(count_)}};
         out.events.push_back(std::move(event));
     }

@@ -16,17 +16,6 @@ std::string amount(double share) {
 
 constexpr double most_set_k = 15;  // at once: what asks for more is something else than the setting
 
-// Beside the last changes of heat that it showed: what was enough then is the best measure that a cook has.
-// Whose hand it was, if any, was not measured.
-std::string beside_last(double ratio) {
-    if (ratio < 0.2 || ratio > 2.5) return "";
-    std::string_view const share = ratio < 0.4    ? "a third of"
-                                   : ratio < 0.75 ? "half of"
-                                   : ratio < 1.4  ? "as much as"
-                                                  : "twice";
-    return ", about " + std::string(share) + " the change that it last showed";
-}
-
 }  // namespace
 
 double kelvin_of_whole_heat(VesselKind kind, double level, double room) {
@@ -49,13 +38,9 @@ std::string advice(VesselKind kind, Drift const& drift, Words const& words) {
     double const share = shift / kelvin_of_whole_heat(kind, drift.level, drift.room);
     switch (kind) {
         case VesselKind::pot:
-        case VesselKind::bath: {
-            std::string const last =
-                drift.turn_k && *drift.turn_k > 0 ? beside_last(shift / *drift.turn_k) : "";
-            if (share >= 0.45)
-                return std::string("Turn the heat well ") + (rising ? "down" : "up") + last + ".";
-            return std::string("Turn the heat ") + (rising ? "down " : "up ") + amount(share) + last + ".";
-        }
+        case VesselKind::bath:
+            if (share >= 0.45) return std::string("Turn the heat well ") + (rising ? "down." : "up.");
+            return std::string("Turn the heat ") + (rising ? "down " : "up ") + amount(share) + ".";
         case VesselKind::smoker:
             if (share < 0.08) return rising ? "Close the vent a little." : "Open the vent a little.";
             if (share < 0.3)
@@ -66,7 +51,7 @@ std::string advice(VesselKind kind, Drift const& drift, Words const& words) {
             return std::string("Set it ") + (rising ? "lower by about " : "higher by about ") +
                    words.by(std::clamp(shift, 1.0, most_set_k)) + ".";
         case VesselKind::fridge:
-            return rising ? "Look at the door, at what was put in, and whether it runs."
+            return rising ? "Look at the door, at what stands in it, and whether it runs."
                           : "Set it a little warmer.";
         case VesselKind::room:
             return "";

@@ -1,7 +1,6 @@
 // Which way to turn, and about how much, in a cook's words. Pure; any thread.
 #pragma once
 
-#include <optional>
 #include <string>
 
 #include "config/settings.hpp"
@@ -11,12 +10,11 @@
 namespace ingle {
 
 struct Drift {
-    double level = 0;              // degC
-    double slope = 0;              // K/s: that must be brought to nothing
-    double target = 0;             // degC: where it should come to rest, the middle of its band
-    double room = 20;              // degC
-    double time_constant_s = 0;    // of this vessel, or its kind's usual one
-    std::optional<double> turn_k;  // by how much this cook's turns have moved its balance so far
+    double level = 0;            // degC
+    double slope = 0;            // K/s: that must be brought to nothing
+    double target = 0;           // degC: where it should come to rest, the middle of its band
+    double room = 20;            // degC
+    double time_constant_s = 0;  // of this vessel, or its kind's usual one
 };
 
 // As it is, the vessel comes to rest at level + slope * time constant: too much (or too little) heat by as

@@ -160,6 +160,7 @@ private:
             if (drift == 0 || room > std::abs(drift) * seconds(drift_ahead)) return Truth::absent;
             side_ = drift > 0 ? 1 : -1;
             finding.value = p.level;
+            finding.variant = side_;
             finding.text =
                 now.vessel->name + " swings between " + words_.at(cycle->low) + " and " +
                 words_.at(cycle->high) + ", and its swing has " + (drift > 0 ? "risen" : "fallen") + " by " +
@@ -191,14 +192,7 @@ private:
         return tell(now, p, finding, out, side);
     }
 
-    // When, which way to turn, and about how much. Without `side_` only the forecast.
-    Truth tell(VesselSituation const& now, Prospect const& p, Finding& finding, WatchOutput& out,
-               std::optional<int> toward = {}) {
-        double const low = now.band->low.celsius, high = now.band->high.celsius;
-        double const horizon = seconds(manner_.look_ahead);
-        int const side = toward.value_or(side_);
-        double const limit = side > 0 ? high : low;
-        auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
+    static Forecast forecast(VesselSituation const& now, CrossingTime const& when, int side, double most_s) {
         Forecast forecast;
         forecast.at = now.now;
         forecast.what = "leaving-band";
@@ -207,25 +201,37 @@ private:
         forecast.direction = side;
         if (when.eta_s) {
             forecast.low_s = when.low_s;
-            forecast.high_s = when.high_s.value_or(2 * horizon);
+            forecast.high_s = when.high_s.value_or(most_s);
         } else {
             forecast.why = "it may not get there: the trend is too weak to name a time";
         }
-        out.forecasts.push_back(std::move(forecast));
+        return forecast;
+    }
+
+    // When, which way to turn, and about how much. Without `side_` only the forecast; on the way back from an
+    // open door or cold liquid none, which says nothing of what comes after it.
+    Truth tell(VesselSituation const& now, Prospect const& p, Finding& finding, WatchOutput& out,
+               std::optional<int> toward = {}) {
+        double const low = now.band->low.celsius, high = now.band->high.celsius;
+        double const horizon = seconds(manner_.look_ahead);
+        int const side = toward.value_or(side_);
+        double const limit = side > 0 ? high : low;
+        auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
+        if (!now.band_silenced) out.forecasts.push_back(forecast(now, when, side, 2 * horizon));
         if (side_ == 0) return Truth::absent;
         auto const& bounds = now.medium->bounds;
         bool const turned = side > 0 ? bounds.rate_high <= 0 : bounds.rate_low >= 0;
         if (turned) return Truth::unknown;  // the newest readings go the other way
 
-        out.advice = advice(kind_,
-                            {.level = p.level,
-                             .slope = p.slope,
-                             .target = 0.5 * (low + high),
-                             .room = now.room_c.value_or(20),
-                             .time_constant_s = learner_.time_constant(),
-                             .turn_k = learner_.learnt().turn_k},
-                            words_);
+        finding.order = advice(kind_,
+                               {.level = p.level,
+                                .slope = p.slope,
+                                .target = 0.5 * (low + high),
+                                .room = now.room_c.value_or(20),
+                                .time_constant_s = learner_.time_constant()},
+                               words_);
         finding.value = p.level;
+        finding.variant = side;
         finding.text = now.vessel->name + " is at " + words_.at(p.level) + ", " + words_.moving(p.slope) +
                        ", and leaves its band (" + words_.band(low, high) + ") at the " +
                        (side > 0 ? "top" : "bottom");
@@ -237,7 +243,7 @@ private:
         } else if (usual_.one_way() != 0) {
             finding.text += " It has not turned for " + Words::in(UsualCycle::one_way_for) + ".";
         }
-        finding.order = out.advice;
+        if (!now.band_silenced) out.advice = finding.order;
         finding.action = advised(kind_, p.slope > 0);
         return Truth::present;
     }

@@ -75,9 +75,10 @@ public:
             // A core that was pushed to a colder place stops there; in the air it goes on to the room.
             bool const surely = !core_ || lowest_ < now.room_c.value_or(usual_room_c) + near_room_k;
             if (!surely) finding.priority = Priority::low;
-            finding.text += surely ? "it is probably out of it. Put it back."
-                                   : "it was moved, within the food if it comes to rest well above the room, "
-                                     "else out of it.";
+            finding.text +=
+                surely ? "it is probably out of it. Put it back."
+                       : "it was probably moved: within the food if it comes to rest well above the room, "
+                         "else out of it.";
         }
         out.findings.push_back(std::move(finding));
     }

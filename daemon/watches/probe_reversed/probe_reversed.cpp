@@ -30,7 +30,7 @@ public:
             if (swapped_) {
                 text_ = now.probe->name + " reads " + words_.at(signal.celsius) +
                         " where its connector is at " + words_.at(*signal.cold_junction) +
-                        ", so its readings move the wrong way; mirrored, it is " +
+                        ", as if + and - were exchanged; then it would be at " +
                         words_.at(2 * *signal.cold_junction - signal.celsius) +
                         ". Check + and - of this probe, and of its extension.";
             }

@@ -84,6 +84,8 @@ std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit un
             bool const counts = clock == "counts";
             line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
             if (!counts) line += " (" + clock + ")";
+        } else if (auto const clock = word(dish, "stage_clock"); clock.starts_with("over")) {
+            line += " is " + clock;
         } else if (auto const age = number(dish, "stage_age_s")) {
             line += " for " + length_text(*age + older_s);
         }

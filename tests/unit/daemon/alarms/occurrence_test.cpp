@@ -56,6 +56,75 @@ TEST_CASE("acknowledged each time, a chattering alarm is told a few times and th
     CHECK(b.tells("raised").size() >= 2);
 }
 
+TEST_CASE("what went while it was shelved and comes back worse breaks its shelving") {
+    Bench b;
+    b.run(10, one(above, pot, true, 88));
+    b.command(Shelve{1, std::chrono::hours(1), "jonas"});
+    b.run(200, one(above, pot, false));
+    SECTION("as it was, it stays shelved") {
+        b.run(400, one(above, pot, true, 88));
+        CHECK(b.desk.open()[0].state == AlarmState::shelved);
+        CHECK(b.tells("raised").size() == 1);
+    }
+    SECTION("with a higher priority") {
+        Judged worse = judged(above, pot, true, 97);
+        worse.finding.priority = Priority::high;
+        b.run(400, {worse});
+        CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+        CHECK(b.desk.open()[0].priority == Priority::high);
+        CHECK_FALSE(b.desk.open()[0].shelved_until);
+        CHECK(b.tells("raised").size() == 2);
+    }
+    SECTION("with a higher grade") {
+        Judged further = judged(above, pot, true, 97);
+        further.finding.grade = 1;
+        b.run(400, {further});
+        CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+        CHECK(b.tells("raised").size() == 2);
+    }
+}
+
+TEST_CASE("another variant of an alarm is another occurrence, with its own delay, begin and notice") {
+    auto const variant = [](int which) {
+        Judged one = judged(leaving, pot, true);
+        one.finding.variant = which;
+        one.finding.on_delay = std::chrono::seconds(30);
+        one.finding.text = which > 0 ? "at the top" : "at the bottom";
+        return std::vector{one};
+    };
+    Bench b;
+    b.run(60, variant(1));
+    SECTION("acknowledged or not") {
+        bool const seen = GENERATE(true, false);
+        if (seen) b.command(Acknowledge{1, "maria"});
+        b.run(85, variant(-1));
+        CHECK(b.changes(Transition::cleared).size() == 1);
+        CHECK(b.tells("raised").size() == 1);
+        b.run(120, variant(-1));
+        REQUIRE(b.desk.open().size() == 1);
+        CHECK(b.desk.open()[0].id == 2);
+        CHECK(b.desk.open()[0].since == at(90));
+        CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+        REQUIRE(b.tells("raised").size() == 2);
+        CHECK(b.tells("raised")[1].text == "at the bottom");
+    }
+    SECTION("a restart makes none") {
+        Bench next = b.restarted();
+        next.run(next.now + 60, variant(1));
+        CHECK(next.tells("raised").empty());
+        CHECK(next.desk.open()[0].id == 1);
+    }
+    SECTION("what is shelved stays shelved") {
+        b.command(Shelve{1, std::chrono::minutes(30), "jonas"});
+        b.run(300, variant(-1));
+        REQUIRE(b.desk.open().size() == 1);
+        CHECK(b.desk.open()[0].state == AlarmState::shelved);
+        CHECK(b.desk.open()[0].shelved_until);
+        b.run(60 + 1900, variant(-1));
+        CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
+    }
+}
+
 TEST_CASE("a high alarm is not muted by a lower one") {
     int const judged_by[] = {0};
     auto const both = [&](AlarmType const& cause, Priority priority, bool hot, bool caused) {
@@ -203,7 +272,7 @@ TEST_CASE("a shown text is true now") {
         Judged cold = judged(below, smoker, true, 70);
         cold.muted_by = "door-opened";
         c.run(60, {cold});
-        CHECK(c.desk.open()[0].text == "Not told while door-opened covers it.");
+        CHECK(c.desk.open()[0].text == "Not told while door-opened may explain it.");
     }
     SECTION("over and not acknowledged") {
         b.run(400, {risk});

@@ -34,13 +34,27 @@ StageSettings simmering() {
 
 TEST_CASE("the time counts from the moment that the band is reached") {
     Clock c(simmering());
-    c.pass(40, AtBand::warming);
+    c.pass(40, AtBand::outside);
     CHECK(c.counted() == 0);
     CHECK(c.time.state() == "waits for its band");
     c.pass(30, AtBand::inside);
     CHECK_THAT(c.counted(), WithinAbs(30, 0.05));
     CHECK(c.time.state() == "counts");
     CHECK_THAT(seconds(*c.time.reached() - at(0)), WithinAbs(2401, 1));
+}
+
+TEST_CASE("what is inside for a few seconds only, as a tip on its way, has not reached the band") {
+    Clock c(simmering());
+    c.pass(5, AtBand::rim);
+    CHECK_FALSE(c.time.reached());
+    c.pass(0.1, AtBand::inside);
+    c.pass(20, AtBand::outside);
+    CHECK(c.counted() == 0);
+    CHECK(c.time.state() == "waits for its band");
+    c.pass(1, AtBand::inside);
+    c.pass(5, AtBand::rim);  // once reached, its deadband is inside
+    CHECK_THAT(c.counted(), WithinAbs(6, 0.05));
+    CHECK(c.time.state() == "counts");
 }
 
 TEST_CASE("an excursion counts up to its bound, and again once it is over") {
@@ -67,7 +81,7 @@ TEST_CASE("from its begin where the plan says so, where it has no band, and wher
     SECTION("counts = from-begin") {
         settings.counts_from_begin = true;
         Clock c(settings);
-        c.pass(20, AtBand::warming);
+        c.pass(20, AtBand::outside);
         CHECK_THAT(c.counted(), WithinAbs(20, 0.01));
     }
     SECTION("no band") {

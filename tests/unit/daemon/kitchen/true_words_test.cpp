@@ -1,0 +1,169 @@
+// What is told of a vessel is true of it now: whose occurrence an alarm is, which cause is only possible, and
+// whether a pot whose stage is over was meant to cool.
+#include "tests/support/catch.hpp"
+#include "tests/support/kitchen_run.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+using std::chrono::minutes;
+
+namespace {
+
+VesselView vessel(Run& run, std::size_t number = 0) {
+    return run.kitchen().view().vessels[number];
+}
+
+std::vector<std::string> told(Run const& run, std::string_view alarm, std::string_view kind = "raised") {
+    std::vector<std::string> texts;
+    for (auto const& effect : run.effects())
+        if (auto const* tell = std::get_if<Tell>(&effect); tell && tell->kind == kind)
+            for (auto const& one : tell->alarms)
+                if (one.type->name == alarm) texts.push_back(one.text);
+    return texts;
+}
+
+Settings with_phone(Settings settings) {
+    settings.channels.push_back({.name = "phone", .kind = "webhook"});
+    return settings;
+}
+
+Settings poached(std::vector<StageSettings> stages) {
+    auto settings = with_phone(one_vessel(VesselKind::pot, {}));
+    add_vessel(settings, "oven", VesselKind::oven, add_probe(settings, "air"));
+    add_dish(settings, "goose-roll", 0, -1).plan = "plan";
+    add_dish(settings, "beet", 0, -1).plan = "side";
+    for (auto const& name : {"plan", "side"}) {
+        PlanSettings plan;
+        plan.name = name;
+        plan.stages = stages;
+        plan.stage_vessels.resize(stages.size());
+        settings.plans.push_back(plan);
+    }
+    return settings;
+}
+
+StageSettings timed(std::string name, double minutes_of_it, Band band, int vessel = -1) {
+    StageSettings stage;
+    stage.name = std::move(name);
+    stage.until.time = Duration{minutes_of_it * 60};
+    stage.band = band;
+    stage.vessel = vessel;
+    return stage;
+}
+
+}  // namespace
+
+TEST_CASE("leaving at the top, and then at the bottom, are two occurrences: the second is told too") {
+    bool const seen = GENERATE(true, false);
+    Run run(with_phone(one_vessel(VesselKind::pot, {{80, 90}})));
+    run.probe("p", probe_of(Series{{0, 85}, {20, 85}, {22.5, 89}, {28, 80.5}, {29, 80.5}}));
+    run.until(22.5);
+    REQUIRE(told(run, "leaving-band").size() == 1);
+    CHECK_THAT(told(run, "leaving-band")[0], INGLE_CONTAINS("at the top"));
+    if (seen) run.tell(Acknowledge{{}, "maria"});
+    run.until(27.5);
+    REQUIRE(told(run, "leaving-band").size() == 2);
+    CHECK_THAT(told(run, "leaving-band")[1], INGLE_CONTAINS("at the bottom"));
+    auto const alarms = run.kitchen().view().alarms;
+    REQUIRE(alarms.size() == 1);
+    CHECK(alarms[0].state == AlarmState::unacknowledged);
+    CHECK(run.minute(alarms[0].since) > 23);  // of leaving at the bottom
+}
+
+TEST_CASE("a pot has no door, and a level that stands still does not come back") {
+    Run run(with_phone(one_vessel(VesselKind::pot, {{80, 90}})));
+    run.probe("p", probe_of(Series{{0, 82}, {40, 82}, {40.2, 77}, {60, 77}}));
+    run.until(41.5);
+    auto const view = run.kitchen().view();
+    CHECK(view.vessels[0].phase == "below band");
+    CHECK_FALSE(view.vessels[0].forecast);
+    for (auto const& alarm : view.alarms) CHECK(alarm.muted_by != "door-opened");
+    for (auto const& effect : run.effects())
+        if (auto const* change = std::get_if<AlarmChanged>(&effect))
+            CHECK(change->alarm.muted_by != "door-opened");
+    CHECK(run.events("door-opened").empty());
+}
+
+TEST_CASE("without a switch an open door is a question, and what is back in its band is in band") {
+    Run run(one_vessel(VesselKind::smoker, {{95, 115}}));
+    run.probe("p",
+              probe_of(Series{{0, 105}, {30, 105}, {30.3, 75}, {31, 65}, {33, 97}, {34, 100}, {45, 104}}));
+    run.until(30.6);
+    CHECK(vessel(run).phase == "door open?");
+    run.until(32);
+    CHECK(vessel(run).phase == "coming back");
+    run.until(35);
+    CHECK(vessel(run).phase == "in band");
+    // The way back says nothing of what comes after it.
+    for (auto const& [minute, forecast] : run.forecasts("leaving-band"))
+        CHECK((minute < 30.2 || minute > 44));
+}
+
+TEST_CASE("a pot that comes back is not told as if its heat were off") {
+    Run run(with_phone(one_vessel(VesselKind::pot, {{80, 90}})));
+    run.probe("p", probe_of(Series{{0, 85}, {30, 85}, {42, 72}, {60, 83}, {90, 85}}));
+    run.until(42);
+    REQUIRE_FALSE(run.alarms("heat-lost").empty());
+    CHECK_THAT(run.alarms("heat-lost")[0].text, INGLE_CONTAINS("as if the heat were off"));
+    for (double minute = 46; minute < 52; minute += 1) {
+        run.until(minute);
+        for (auto const& alarm : run.kitchen().view().alarms) {
+            if (alarm.type->name != "heat-lost" || !alarm.active) continue;
+            CHECK_THAT(alarm.text, INGLE_CONTAINS("coming back"));
+            CHECK(alarm.text.find("as if") == std::string::npos);
+        }
+    }
+}
+
+TEST_CASE("the burner is turned off when the stage is over: no heat-lost, moved or not") {
+    bool const moves_on = GENERATE(true, false);
+    std::vector stages{timed("poach", 20, Band{{80}, {90}})};
+    if (moves_on) stages.push_back(timed("bake", 20, Band{{180}, {200}}, 1));
+    Run run(poached(stages));
+    run.probe("p", probe_of(Series{{0, 85}, {25, 85}, {60, 45}, {90, 30}}));
+    run.probe("air", probe_of(Series{{0, 25}, {90, 25}}, 2));
+    run.tell(Begin{0});
+    run.until(90);
+    CHECK(run.alarms(moves_on ? "stage-over" : "dish-ready").size() == 1);
+    CHECK(run.alarms("heat-lost").empty());
+}
+
+TEST_CASE("two dishes that ask for different bands in one pot are each timed by their own") {
+    auto settings = poached({timed("poach", 30, Band{{80}, {90}})});
+    settings.plans[1].stages = {timed("warm", 30, Band{{60}, {70}})};
+    Run run(settings);
+    run.probe("p", probe_of(Series{{0, 85}, {90, 85}}));
+    run.tell(Begin{0});
+    run.until(5);
+    run.tell(Begin{1});
+    run.until(31);
+    CHECK(run.kitchen().view().dishes[0].stage == "done");
+    CHECK(run.kitchen().view().dishes[1].clock.state == "waits for its band");
+}
+
+TEST_CASE("an oven that swings at the rim of its band bakes from the moment it is inside") {
+    auto stage = timed("bake", 45, Band{{180}, {200}}, 1);
+    Run run(poached({stage}));
+    run.probe("p", probe_of(Series{{0, 20}, {90, 20}}));
+    run.probe("air", probe_of([](double m) {
+                  return std::optional(m < 10 ? 20 + 17 * m : 190 + 8 * std::sin(2 * 3.14159 * m / 6));
+              }));
+    run.tell(Begin{0});
+    run.until(70);
+    REQUIRE(run.events("stage-ended").size() == 1);
+    CHECK_THAT(run.events("stage-ended")[0].first, WithinAbs(55, 2));
+}
+
+TEST_CASE("a forecast is gone as soon as the probe shows that the pot has turned") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", probe_of(Series{{0, 85}, {20, 85}, {22.5, 88.8}, {24, 86.6}}, 3, 0.05, 0.1));
+    run.until(22.4);
+    REQUIRE(vessel(run).forecast);
+    CHECK(vessel(run).forecast->direction == 1);
+    for (int second = 0; second < 60; ++second) {
+        run.until(22.5 + second / 60.0);
+        auto const view = run.kitchen().view();
+        double const slope = view.probes[0].slope_k_per_min.value_or(0);
+        if (view.vessels[0].forecast && view.vessels[0].forecast->direction == 1) CHECK(slope > -0.8);
+    }
+}
