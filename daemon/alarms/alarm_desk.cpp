@@ -107,9 +107,9 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
     switch (finding.truth) {
         case Truth::present:
             record.recalled = false;
-            if (record.present_since && finding.variant != record.variant) {
+            if (finding.variant != record.variant) {
                 record.another = record.alarm.active;
-                record.present_since = now;
+                record.present_since.reset();
             }
             record.variant = finding.variant;
             record.text = finding.text;

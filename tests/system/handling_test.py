@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """An evening of everyday handling, live: the real daemon and CLI, an instrument on a pseudo-terminal, a webhook. The
-daemon's clocks run ten times as fast (libfaketime), so that eight minutes of a kitchen fit into one. What is told must
+daemon's clocks run twelve times as fast (libfaketime), so that eight minutes of a kitchen fit into one. What is told must
 be true, told once, and told again when it is news: an alarm that comes back, worse or by its other side; a stage that
 is over and waits; a burner turned off for good; a timer that rang while nobody could hear it; a door, and no guess."""
 import glob
@@ -12,7 +12,7 @@ import time
 
 from kitchen_rig import Instrument, Kitchen, Webhook, main, wait_for
 
-SPEED = 10
+SPEED = 12
 LIBRARY = sorted(glob.glob("/usr/lib/*/faketime/libfaketimeMT.so.1"))
 
 HEAD = """
@@ -59,7 +59,7 @@ until = { time = "1 min" }
 name = "bake"
 vessel = "oven"
 band = ["180 degC", "200 degC"]
-until = { time = "4 min" }
+until = { time = "150 s" }
 """
 
 
@@ -85,11 +85,10 @@ def opened(*begins):
     return at
 
 
-DOORS = (130, 235, 340)
 VESSELS = {
-    "stockpot": ("pot", 'band = ["80 degC", "90 degC"]', along((0, 85), (120, 85), (270, 88.8), (480, 81.2), (900, 81.2))),
+    "stockpot": ("pot", 'band = ["80 degC", "90 degC"]', 85.0),
     "kettle": ("pot", 'band = ["60 degC", "70 degC"]\non-delay = "5 s"\noff-delay = "5 s"', 65.0),
-    "smoker": ("smoker", 'band = ["95 degC", "115 degC"]', opened(*DOORS)),
+    "smoker": ("smoker", 'band = ["95 degC", "115 degC"]', 105.0),
     "braiser": ("pot", "", 85.0),
     "oven": ("oven", "", lambda second: 190 + 8 * math.sin(second / 50)),
 }
@@ -187,9 +186,17 @@ def a_stage_is_over_and_its_burner_is_turned_off(evening):
 
 
 def a_door_is_a_question(evening):
-    evening.wait_until(DOORS[0] + 10)
-    asked = evening.wait("the drop of the smoker", lambda: evening.vessel("smoker")["phase"] == "door open?" or evening.at() > DOORS[0] + 60)
-    assert evening.at() <= DOORS[0] + 60 and asked, "a door that is open was not shown as perhaps open"
+    """Three times, and nothing is put in."""
+    first = evening.at() + 2
+    doors = (first, first + 105, first + 210)
+    evening.values["smoker"] = opened(*doors)
+    shown = []
+    while evening.at() < first + 60:
+        shown.append(evening.vessel("smoker")["phase"])
+        time.sleep(0.2)
+    assert "door open?" in shown and "door open" not in shown, shown
+    assert shown[-1] != "door open?", shown  # it was shut half a minute ago
+    return doors
 
 
 def leaves_at_the_top_then_at_the_bottom(evening):
@@ -206,15 +213,15 @@ def the_clock_goes_on_over_a_kill(evening):
     """The bake began when the cook said so; a timer rings while the program is off."""
     evening.kitchen.cli("next", "goose-roll")
     assert evening.dish()["vessel"] == "oven" and evening.dish()["stage"] == "bake"
-    evening.wait("the clock at the oven's rim", lambda: evening.dish()["stage_left_s"] < 230, limit=10)
-    evening.kitchen.cli("timer", "40 s", "turn", "the", "tart")
+    evening.wait("the clock at the oven's rim", lambda: evening.dish()["stage_left_s"] < 145, limit=10)
+    evening.kitchen.cli("timer", "10 s", "turn", "the", "tart")
     left, killed = evening.dish()["stage_left_s"], evening.at()
     evening.kitchen.stop(signal.SIGKILL)
-    evening.wait_until(killed + 120)
+    evening.wait_until(killed + 90)
     evening.start()
     evening.wait("the first reading", lambda: evening.vessel("oven")["celsius"] is not None)
     dish, away = evening.dish(), evening.at() - killed
-    assert left - away - 10 <= dish["stage_left_s"] <= left - 60, (left, away, dish)
+    assert left - away - 10 <= dish["stage_left_s"] <= left - 30, (left, away, dish)
     evening.wait("the timer", lambda: evening.notices("timer-over", "village hall"))
     assert "turn the tart (" in evening.notices("timer-over", "village hall")[0]["text"]
     evening.wait("the end of the plan", lambda: evening.notices("dish-ready", "goose-roll"))
@@ -230,15 +237,17 @@ def what_is_handled_is_told_as_it_is():
     evening.kitchen.cli("begin", "goose-roll")
     back_worse_and_by_the_other_side(evening)
     off = a_stage_is_over_and_its_burner_is_turned_off(evening)
-    a_door_is_a_question(evening)
+    now = evening.at()
+    evening.values["stockpot"] = along((now, 85), (now + 150, 88.8), (now + 350, 81.2))
+    doors = a_door_is_a_question(evening)
     leaves_at_the_top_then_at_the_bottom(evening)
-    evening.wait_until(max(off + 330, DOORS[2] + 90))
+    evening.wait_until(max(off + 330, doors[2] + 90))
     assert not evening.notices("heat-lost", "braiser"), evening.notices("heat-lost", "braiser")
-    assert evening.vessel("smoker")["phase"] == "in band", evening.vessel("smoker")
+    assert evening.vessel("smoker")["phase"].startswith("in band"), evening.vessel("smoker")
     the_clock_goes_on_over_a_kill(evening)
     evening.kitchen.stop()
     events = evening.kitchen.sql("SELECT name, text FROM event WHERE subject = 'smoker'")
-    assert [name for name, _ in events].count("door-opened") == len(DOORS), events
+    assert [name for name, _ in events].count("door-opened") == len(doors), events
     assert not any(name == "food-added" for name, _ in events), events
     for body in evening.hook.bodies:
         assert "that it last showed" not in body["text"], body

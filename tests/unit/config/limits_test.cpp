@@ -2,6 +2,7 @@
 #include "config/limits.hpp"
 
 #include "config/load.hpp"
+#include "config/sections.hpp"
 #include "tests/support/catch.hpp"
 
 using namespace ingle;
@@ -69,4 +70,24 @@ TEST_CASE("a plausible range that does not contain the band and the way to it is
         INGLE_CONTAINS("the way to it"));
     CHECK(errors_of("fridge", R"(["33 degF", "41 degF"])", "", "plausible = [\"-10 degC\", \"40 degC\"]\n")
               .empty());
+}
+
+TEST_CASE("a core temperature in the other unit is asked back") {
+    auto const errors_of_core = [](std::string const& line) {
+        std::vector<ConfigError> errors;
+        read_plan("name = \"roast\"\n[[stage]]\nname = \"roast\"\n" + line + "\n", "p.toml", errors);
+        std::string all;
+        for (auto const& error : errors) all += error.text() + "\n";
+        return all;
+    };
+    CHECK_THAT(errors_of_core("until = { core = \"165 degC\" }"),
+               INGLE_CONTAINS("p.toml:4") && INGLE_CONTAINS("did you mean \"165 degF\"?"));
+    CHECK_THAT(errors_of_core("until = { core = \"125 degC\" }"),
+               INGLE_CONTAINS("did you mean \"125 degF\"?"));
+    CHECK_THAT(errors_of_core("until = { core = \"160 degF\" }\ncore-most = \"180 degC\""),
+               INGLE_CONTAINS("core-most") && INGLE_CONTAINS("did you mean \"180 degF\"?"));
+    CHECK(errors_of_core("until = { core = \"165 degF\" }\ncore-most = \"97 degC\"").empty());
+    // No core in either unit: then it is said what one can be.
+    CHECK_THAT(errors_of_core("until = { core = \"900 degC\" }"),
+               INGLE_CONTAINS("from -22.0 degF (-30.0 degC)"));
 }

@@ -96,14 +96,19 @@ TEST_CASE("another variant of an alarm is another occurrence, with its own delay
     b.run(60, variant(1));
     SECTION("acknowledged or not") {
         bool const seen = GENERATE(true, false);
+        int const still_s = GENERATE(0, 20);  // absent in between, for less than the off-delay
         if (seen) b.command(Acknowledge{1, "maria"});
-        b.run(85, variant(-1));
+        auto none = variant(1);
+        none[0].finding.truth = Truth::absent;
+        none[0].finding.off_delay = std::chrono::minutes(1);
+        b.run(60 + still_s, none);
+        b.run(85 + still_s, variant(-1));
         CHECK(b.changes(Transition::cleared).size() == 1);
         CHECK(b.tells("raised").size() == 1);
-        b.run(120, variant(-1));
+        b.run(120 + still_s, variant(-1));
         REQUIRE(b.desk.open().size() == 1);
         CHECK(b.desk.open()[0].id == 2);
-        CHECK(b.desk.open()[0].since == at(90));
+        CHECK(b.desk.open()[0].since == at(90 + still_s));
         CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
         REQUIRE(b.tells("raised").size() == 2);
         CHECK(b.tells("raised")[1].text == "at the bottom");
