@@ -65,9 +65,10 @@ TEST_CASE("leaving at the top, and then at the bottom, are two occurrences: the 
     REQUIRE(told(run, "leaving-band").size() == 2);
     CHECK_THAT(told(run, "leaving-band")[1], INGLE_CONTAINS("at the bottom"));
     auto const alarms = run.kitchen().view().alarms;
-    REQUIRE(alarms.size() == 1);
-    CHECK(alarms[0].state == AlarmState::unacknowledged);
-    CHECK(run.minute(alarms[0].since) > 23);  // of leaving at the bottom
+    auto const it = std::ranges::find(alarms, std::string_view("leaving-band"),
+                                      [](Alarm const& alarm) { return alarm.type->name; });
+    REQUIRE(it != alarms.end());
+    CHECK(run.minute(it->since) > 23);  // of leaving at the bottom; heat-lost covers it by now
 }
 
 TEST_CASE("a pot has no door, and a level that stands still does not come back") {
