@@ -19,6 +19,11 @@ constexpr double steps_of_belief[] = {0.03, 0.07, 0.15, 0.3, 0.6, 1};
 constexpr int sweeps_a_step = 6;
 constexpr double carried = 0.9, least_misfit_k = 0.05;
 
+double on_grid(double x) {
+    constexpr double most = 2000;  // of a logarithm: beyond it nothing is left of a weight
+    return std::round(std::clamp(x, -most, most) / Bank::grid) * Bank::grid;
+}
+
 double log_prior(Unknowns const& z) {
     double sum = 0;
     for (float const x : z) sum += static_cast<double>(x) * x;
@@ -105,7 +110,9 @@ Shape Bank::draw_shape() {
     return share < slab + prior_.share_of(Shape::cylinder) ? Shape::cylinder : Shape::sphere;
 }
 
-Bank::Cell Bank::make(Shape shape, Unknowns const& z, History const& history) const {
+Bank::Cell Bank::make(Shape shape, Unknowns z, History const& history) const {
+    constexpr double most = 30;
+    for (auto& one : z) one = static_cast<float>(on_grid(std::clamp<double>(one, -most, most)));
     auto parameters = prior_.parameters(shape, z);
     if (!prior_.evaporates()) parameters.wetness = 0;
     Cell cell{
@@ -150,7 +157,7 @@ double Bank::log_likelihood(Cell const& cell, History const& history) const {
     }
     if (seen == 0) return 0;
     double const counted = std::min(most_counted, counted_share * seen);
-    return -believed_ * counted / 2 * std::log(sum / weights + least_misfit_k * least_misfit_k);
+    return on_grid(-believed_ * counted / 2 * std::log(sum / weights + least_misfit_k * least_misfit_k));
 }
 
 void Bank::follow(History const& history) {
@@ -159,7 +166,7 @@ void Bank::follow(History const& history) {
         if (anew) {
             double const weight = cell.log_weight - cell.log_likelihood;
             cell = make(cell.shape, cell.z, history);
-            cell.log_weight = weight + cell.log_likelihood;
+            cell.log_weight = on_grid(weight + cell.log_likelihood);
         } else {
             replay(cell, history, followed_);
         }
@@ -181,7 +188,7 @@ std::vector<double> Bank::weights() const {
 void Bank::improve(History const& history, int sweeps) {
     for (auto& cell : cells_) {
         double const now = log_likelihood(cell, history);
-        cell.log_weight += now - cell.log_likelihood;
+        cell.log_weight = on_grid(cell.log_weight + now - cell.log_likelihood);
         cell.log_likelihood = now;
     }
     auto const shares = weights();

@@ -5,6 +5,8 @@
 
 #include <cstddef>
 #include <cstdint>
+#include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/forecast/draws.hpp"
@@ -31,6 +33,8 @@ struct Arrivals {
 class Bank {
 public:
     static constexpr std::size_t bodies = 256;
+    // Unknowns and logarithms of likelihoods are multiples of this: they go into a text and back exactly.
+    static constexpr double grid = 1.0 / 4096;
 
     Bank(DishEntries const& entries, History const& history, double start_c, double start_sd_k);
 
@@ -39,6 +43,9 @@ public:
     // Where a whole history is known at once: the readings are believed step by step, so that the bank does
     // not gather around the few bodies that happened to be near.
     void settle(History const& history);
+    std::string as_text() const;
+    // As it was with the same history; false: not understood, and nothing has changed.
+    bool read(std::string_view text, History const& history);
     Arrivals arrivals(History const& history, double target_c, bool heating, MediumAhead const& ahead) const;
     double misfit_k(History const& history) const;  // root mean square, of what the bank says on the whole
 
@@ -52,7 +59,7 @@ private:
         float last = 0;  // what the probe would read at the end
     };
 
-    Cell make(Shape shape, Unknowns const& z, History const& history) const;
+    Cell make(Shape shape, Unknowns z, History const& history) const;
     void replay(Cell& cell, History const& history, std::size_t from) const;
     double log_likelihood(Cell const& cell, History const& history) const;
     void resample();

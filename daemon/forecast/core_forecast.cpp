@@ -5,6 +5,7 @@
 #include <cmath>
 #include <utility>
 
+#include "daemon/forecast/calibration.hpp"
 #include "daemon/forecast/simple_rules.hpp"
 
 namespace ingle {
@@ -20,28 +21,6 @@ constexpr double moved_start_sd_k = 8;
 constexpr double rough_until = 0.35;        // of the way
 constexpr double least_slope = 0.02 / 60;   // K/s: below it nothing moves
 constexpr double hopeless_s = 12 * 3600.0;  // at the rate of the last quarter
-
-// By what the bank's own 80 and 50 % intervals are to be widened so that they hold that share of the truth:
-// from the tuned seeds of tests/forecast, at these shares of the whole time.
-struct Widths {
-    double most = 1, half = 1;
-};
-constexpr double calibrated_at[] = {0.3, 0.5, 0.7, 0.85};
-constexpr Widths calibrated[4][4] = {
-    {{2.4, 1.8}, {0.75, 0.43}, {0.36, 0.36}, {0.33, 0.3}},     // heating in liquid
-    {{1.37, 1.01}, {0.97, 0.93}, {1.04, 1.19}, {1.48, 1.51}},  // in an oven
-    {{1.13, 1.17}, {0.83, 0.77}, {1.19, 1.47}, {2.26, 1.64}},  // in a smoker
-    {{1.22, 1.0}, {1.05, 0.96}, {0.78, 0.66}, {0.85, 0.79}}};  // cooling
-
-Widths widths(bool heating, Surroundings where, double progress) {
-    auto const& row = calibrated[heating ? std::min(static_cast<int>(where), 2) : 3];
-    std::size_t i = 0;
-    while (i + 2 < std::size(calibrated_at) && progress > calibrated_at[i + 1]) ++i;
-    double const share =
-        std::clamp((progress - calibrated_at[i]) / (calibrated_at[i + 1] - calibrated_at[i]), 0.0, 1.0);
-    return {row[i].most + share * (row[i + 1].most - row[i].most),
-            row[i].half + share * (row[i + 1].half - row[i].half)};
-}
 
 }  // namespace
 
@@ -85,18 +64,6 @@ void CoreForecast::moved() {
     bank_.reset();
 }
 
-void CoreForecast::from_text(std::string_view text, Instant first) {
-    auto const entries = entries_;
-    begin(entries);
-    if (!history_.from_text(text)) return;
-    empty_ = false;
-    first_ = first;
-    newest_ = first + from_seconds(history_.newest_t());
-    start_c_ = history_.newest_core();
-    for (std::size_t i = history_.size(); i-- > 0;)
-        if (history_.has_core(i)) start_c_ = history_.core(i);
-}
-
 double CoreForecast::share_done(double target) const {
     double const way = target - start_c_;
     return std::abs(way) < 0.1 ? 1 : (history_.newest_core() - start_c_) / way;
@@ -124,8 +91,10 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
     if (!history_.has_medium()) return without_medium(target, heating, late);
     update_bank();
     auto const medium = medium_lately(history_);
+    auto const level = medium_level(history_, entries_.surroundings, !heating);
     // Within its own swing of the target it may be short of it on the whole.
-    if (sign * (medium.mean - target) <= medium.sd) return short_of_target(target, heating, medium);
+    if (sign * (medium.mean - target) <= medium.sd || sign * (level.mean - target) <= level.within)
+        return short_of_target(target, heating, medium, level);
     auto const line = fit_line(history_, 0.75 * history_.end_s(), history_.end_s());
     if (line.count > 2 && sign * line.slope < -std::max(2 * line.slope_error, least_slope))
         return none("the core is moving away from its target");
@@ -151,15 +120,32 @@ CoreForecast::Answer CoreForecast::without_medium(double target, bool heating, d
     return answer;
 }
 
-CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating,
-                                                   MediumLately const& medium) const {
+// Short of the target on the whole, as surely as that can be known, now too, and not on its way to it.
+CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating, MediumLately const& medium,
+                                                   MediumLevel const& level) const {
     Answer answer;
-    answer.unreachable = never_enough(history_, target, heating);
-    if (answer.unreachable) answer.levels_c = medium.mean;
-    bool const nears = (heating ? 1 : -1) * (medium.mean - medium.earlier) > 1;
-    answer.why = nears ? "the medium is still on its way: too early for an honest estimate"
-                       : "the medium as it is now does not surely bring the core to its target";
+    double const sign = heating ? 1 : -1;
+    double const above = sign * (level.mean - target);
+    bool const nears = sign * (medium.expected - target) > 0 || above + 2 * sign * level.rise > 0 ||
+                       sign * (medium.mean - medium.earlier) > std::max(medium.sd, 1.0);
+    answer.unreachable = above < -level.within && level.certain() && sign * (medium.mean - target) < 0 &&
+                         !nears && !comes_by_itself(target, heating, level);
+    if (answer.unreachable) answer.levels_c = level.mean;
+    if (answer.unreachable)
+        answer.why = "what is around it stays short of the target";
+    else if (above < 0 && nears)
+        answer.why = "the medium is still on its way: too early for an honest estimate";
+    else
+        answer.why = "the medium as it is now does not surely bring the core to its target";
     return answer;
+}
+
+// The heat that is already in it (the cold, where it cools) will do.
+bool CoreForecast::comes_by_itself(double target, bool heating, MediumLevel const& level) const {
+    double soon = 0;
+    for (auto const& one : bank_->arrivals(history_, target, heating, {.mean_c = level.mean}).sorted)
+        if (one.after_s < level.judged_s) soon += one.weight;
+    return soon > 0.5;
 }
 
 // A core that stands still well on its way: in air the surface dries, and that passes; in liquid and in the
@@ -205,20 +191,22 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
         }
     }
     double const remaining = q[2] + shift;
-    auto const wide = widths(heating, entries_.surroundings, elapsed / (elapsed + remaining));
-    // What the table was made on fits the bodies; a dish that does not is less certain than that.
+    // What was read before a probe was moved, and in a gap, told nothing.
+    double const followed = history_.spacing_s() * static_cast<double>(history_.cores());
+    auto const reading = reading_of_bank(heating, entries_.surroundings, followed / (elapsed + remaining));
+    // A dish that does not behave like the bodies is less certain than those that the reading was fitted to.
     double const usual = std::hypot(30.0, 0.02 * remaining);
     double const misfit = std::hypot(40 * std::max(0.0, r - 0.006) * remaining, shift);
-    auto const side = [&](double quantile, double factor, double share) {
-        double const own = quantile - q[2];
-        double const half = std::hypot(factor * std::hypot(own, share * usual), share * misfit);
-        return remaining + std::copysign(half, own) - late_s;
-    };
-    answer.eta_s = std::max(0.0, remaining - late_s);
-    answer.low_s = std::clamp(side(q[0], wide.most, 1), 0.0, *answer.eta_s);
-    answer.high_s = std::max(side(q[4], wide.most, 1), *answer.eta_s);
-    answer.low_half_s = std::clamp(side(q[1], wide.half, 0.5), *answer.low_s, *answer.eta_s);
-    answer.high_half_s = std::clamp(side(q[3], wide.half, 0.5), *answer.eta_s, *answer.high_s);
+    double const early = std::hypot(q[2] - q[0], usual), late = std::hypot(q[4] - q[2], usual);
+    double const side = reading[2] > 0 ? late : early;
+    double const median = remaining + reading[2] * side / (1 + misfit * misfit / (side * side)) - late_s;
+    std::array<double, 5> told{};
+    for (std::size_t i = 0; i < told.size(); ++i) {
+        double const half = std::hypot(i > 2 ? late : early, misfit);
+        told[i] = std::max(0.0, median + (reading[i] - reading[2]) * half);
+    }
+    answer.low_s = told[0], answer.low_half_s = told[1], answer.eta_s = told[2];
+    answer.high_half_s = told[3], answer.high_s = told[4];
     answer.why = share_done(target) < rough_until ? "rough: the readings do not tell much yet"
                                                   : "from conduction in the measured medium";
     return answer;

@@ -9,6 +9,7 @@
 
 #include "daemon/forecast/bank.hpp"
 #include "daemon/forecast/medium_lately.hpp"
+#include "daemon/forecast/medium_level.hpp"
 #include "drivers/reading/clock.hpp"
 
 namespace ingle {
@@ -34,14 +35,20 @@ public:
     Answer to(double target, bool heating, Instant now);
 
     Instant first() const { return first_; }
-    std::string as_text() const { return empty_ ? std::string() : history_.as_text(); }
+    // After `begin` with the same entries and `from_text` it goes on exactly as it would have; with other
+    // entries, or with a text of an earlier version, the readings are kept and the bank is made anew.
+    std::string as_text() const;
     void from_text(std::string_view text, Instant first);
 
 private:
+    std::string bank_text() const;
+    void read_bank(std::string_view text);
     void update_bank();
     double share_done(double target) const;
     Answer without_medium(double target, bool heating, double late_s) const;
-    Answer short_of_target(double target, bool heating, MediumLately const& medium) const;
+    Answer short_of_target(double target, bool heating, MediumLately const& medium,
+                           MediumLevel const& level) const;
+    bool comes_by_itself(double target, bool heating, MediumLevel const& level) const;
     Answer from_bank(double target, bool heating, MediumLately const& medium, double late_s) const;
     void judge_standstill(double target, bool heating, Answer& answer) const;
 

@@ -12,6 +12,8 @@ class Draws {
 public:
     explicit Draws(std::uint64_t seed) : state_(seed) {}
 
+    std::uint64_t state() const { return state_; }  // a generator seeded with it goes on as this one
+
     double uniform() {  // 0 to 1, both excluded
         return (static_cast<double>(next() >> 11) + 0.5) * 0x1p-53;
     }

@@ -15,9 +15,10 @@ float mean_of(float a, float b) {
     return std::isnan(a) ? b : std::isnan(b) ? a : (a + b) / 2;
 }
 
-void put(std::string& text, double value) {
+template <class Number>
+void put(std::string& text, Number value) {
     char buffer[32];
-    auto const end = std::to_chars(buffer, buffer + sizeof buffer, value, std::chars_format::fixed, 3).ptr;
+    auto const end = std::to_chars(buffer, buffer + sizeof buffer, value).ptr;  // shortest that is exact
     text += ' ';
     if (std::isnan(value))
         text += '-';

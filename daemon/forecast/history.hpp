@@ -34,7 +34,7 @@ public:
     double newest_core() const { return newest_core_; }
     double newest_t() const { return newest_t_; }
 
-    std::string as_text() const;  // exact to 1e-3 K
+    std::string as_text() const;  // reads back exactly
     // False: not understood, and the history is empty.
     bool from_text(std::string_view text);
 

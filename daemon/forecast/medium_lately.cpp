@@ -2,14 +2,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <vector>
 
 namespace ingle {
 namespace {
 
 constexpr double least_window_s = 600, least_share = 0.1;
 constexpr double shortest_fade_s = 120;
-constexpr double judged_over_s = 2400;
 // Of the squares that are left with a transient: to be believed, and where the readings do not reach far
 // into its end.
 constexpr double believed = 0.6, believed_early = 0.15;
@@ -47,13 +45,6 @@ Transient transient_of(History const& history) {
     return best;
 }
 
-// Short of the target at the median and at the warmest tenth (coldest, where it cools), and how much it may
-// have come nearer from one half to the other, K. A fridge stands steadier than a fire.
-struct Short {
-    double median, best, nearer;
-};
-constexpr Short short_of_heat{1.0, -0.5, 1.0}, short_of_cold{0.3, -0.2, 0.4};
-
 }  // namespace
 
 MediumLately medium_lately(History const& history) {
@@ -88,24 +79,6 @@ MediumLately medium_lately(History const& history) {
     double const variance = blocks > 1 ? std::max(0.0, squares / blocks - sum * sum / (blocks * blocks)) : 0;
     medium.sd = std::hypot(0.7 * std::sqrt(variance), 0.2);
     return medium;
-}
-
-bool never_enough(History const& history, double target_c, bool heating) {
-    std::size_t const n = history.size();
-    auto const window = static_cast<std::size_t>(std::llround(judged_over_s / history.spacing_s()));
-    if (n < window || window < 4) return false;
-    double const sign = heating ? 1 : -1;
-    std::vector<double> gaps;  // below zero: short of the target
-    double first = 0, second = 0;
-    for (std::size_t i = n - window; i < n; ++i) {
-        double const gap = sign * (history.medium(i) - target_c);
-        gaps.push_back(gap);
-        (i < n - window / 2 ? first : second) += gap / (static_cast<double>(window) / 2);
-    }
-    std::ranges::sort(gaps);
-    auto const& limit = heating ? short_of_heat : short_of_cold;
-    return gaps[window / 2] < -limit.median && gaps[window * 9 / 10] < -limit.best &&
-           second - first < limit.nearer;
 }
 
 }  // namespace ingle

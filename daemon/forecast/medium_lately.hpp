@@ -16,8 +16,4 @@ struct MediumLately {
 };
 MediumLately medium_lately(History const& history);
 
-// The medium has for 40 min stood where it never brings a core to `target_c`, and does not come nearer. A
-// doubtful case is none: oven swings, a door, a smoker that is being raised.
-bool never_enough(History const& history, double target_c, bool heating);
-
 }  // namespace ingle

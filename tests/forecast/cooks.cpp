@@ -177,6 +177,15 @@ Scene scene_of(Class kind, Dice& dice, bool wide) {
     return s;
 }
 
+// A medium that swings as much as one of its kind may, and has no step.
+void swing(Scene& s, Class kind, Dice& dice) {
+    bool const fire = kind == Class::roast || kind == Class::smoke;
+    s.course.cycle_k = fire ? dice.from(2, 8) : dice.from(0.5, 2);
+    s.course.period_s = dice.log_from(400, 2700);
+    s.course.wander_k = fire ? dice.from(1, 2.5) : dice.from(0.2, 0.6);
+    s.course.step_at = 1e12;
+}
+
 void change(Scene& s, Class kind, Case what, Dice& dice) {
     double const thickness = 2 * s.food.radius_m;
     double const share = dice.from(0.3, 0.6);
@@ -200,11 +209,24 @@ void change(Scene& s, Class kind, Case what, Dice& dice) {
         case Case::off_centre:
             s.probe_place = dice.from(0.3, 0.6);
             break;
-        case Case::unreachable:
-            s.target = s.course.level + (s.heating ? 1 : -1) * dice.from(1.5, 8);
+        case Case::barely:
+            swing(s, kind, dice);
+            s.course.level = s.target + (s.heating ? 1 : -1) * dice.from(1.5, 6);
+            break;
+        case Case::late_fire:
+            s.course.dip_k = (s.heating ? 1 : -1) * dice.from(0.3, 0.6) * std::abs(s.course.level - 20);
+            s.course.dip_back_s = dice.log_from(1200, 5000);
             s.course.step_at = 1e12;
-            if (kind == Class::roast) s.course.level = dice.from(80, 100), s.target = s.course.level + 3;
-            if (kind == Class::smoke) s.course.level = dice.from(85, 92), s.target = s.course.level + 3;
+            break;
+        case Case::unreachable:
+            swing(s, kind, dice);
+            if (kind == Class::roast) s.course.level = dice.from(80, 100);
+            if (kind == Class::smoke) s.course.level = dice.from(85, 92);
+            s.target = s.course.level + (s.heating ? 1 : -1) * dice.from(1.5, 8);
+            break;
+        case Case::fire_dies:
+            s.course.step_at = share * s.usual_s * 0.9;
+            s.course.step_k = s.target - s.course.level - (s.heating ? 1 : -1) * dice.from(2, 10);
             break;
         default:
             break;
@@ -221,7 +243,8 @@ char const* name_of(Class kind) {
 char const* name_of(Case what) {
     constexpr char const* names[] = {"none",       "medium step", "door",           "moved probe",
                                      "restart",    "gap",         "half thickness", "double thickness",
-                                     "off centre", "unreachable"};
+                                     "off centre", "barely",      "late fire",      "unreachable",
+                                     "fire dies"};
     return names[static_cast<int>(what)];
 }
 
@@ -234,7 +257,8 @@ SimulatedCook simulate(Class kind, unsigned seed, bool judged, Case what) {
     Truth truth(s.food, s.surface);
     double const sign = s.heating ? 1 : -1;
     double const event_at = dice.from(0.35, 0.6) * s.usual_s;
-    double const longest = what == Case::unreachable ? 2 * s.usual_s : s.longest_s;
+    double const longest = never_arrives(what) ? 2 * s.usual_s : s.longest_s;
+    if (what == Case::fire_dies) cook.enough_until_s = s.course.step_at;
     bool done = false;
     double place = what == Case::moved_probe ? std::min(0.8, s.probe_place + 0.35) : s.probe_place;
     for (double t = 0; t < longest && !done; t += s.step_s) {

@@ -9,6 +9,8 @@
 namespace ingle::bench {
 namespace {
 
+// A medium that falls is at first one whose door was opened: from then on it must be known.
+constexpr double noticed_s = 3600;
 constexpr double shares[] = {0.1, 0.25, 0.5, 0.75, 0.9};
 
 double loss(double share, double told, double truth) {
@@ -70,7 +72,7 @@ CookScore run(SimulatedCook const& cook) {
     History plain;
     double const whole = cook.arrives_s > 0 ? cook.arrives_s : cook.samples.back().t;
     double next_answer = 60, medium_sum = 0, busy = 0;
-    int answers = 0;
+    int answers = 0, told = 0;
     std::size_t next = 0;
     CoreForecast::Answer answer;
     for (auto const& sample : cook.samples) {
@@ -95,7 +97,10 @@ CookScore run(SimulatedCook const& cook) {
             spent += now_ms() - from;
             ++answers;
             if (sample.t <= 0.1 * whole) score.early = score.early || answer.eta_s.has_value();
-            if (cook.arrives_s < 0 && answer.eta_s) score.told_never = true;
+            told += answer.eta_s.has_value();
+            bool const could = cook.enough_until_s > 0 && sample.t < cook.enough_until_s + noticed_s;
+            if (cook.arrives_s < 0 && answer.eta_s && !could) score.told_never = true;
+            if (answer.unreachable && !score.called_at_s) score.called_at_s = sample.t;
             if (answer.unreachable) score.called_unreachable = true;
             score.worst_update_ms = std::max(score.worst_update_ms, spent);
         }
@@ -118,6 +123,7 @@ CookScore run(SimulatedCook const& cook) {
                 Told{*answer.low_s, *answer.low_half_s, *answer.eta_s, *answer.high_half_s, *answer.high_s};
     }
     score.mean_update_ms = busy / std::max(answers, 1);
+    score.told_share = static_cast<double>(told) / std::max(answers, 1);
     return score;
 }
 

@@ -26,6 +26,8 @@ struct CookScore {
     bool early = false;       // an estimate by 10 % of the cook
     bool told_never = false;  // an estimate although the target cannot be reached
     bool called_unreachable = false;
+    std::optional<double> called_at_s;  // first
+    double told_share = 0;              // of the answers, that held an estimate
     double worst_update_ms = 0, mean_update_ms = 0;
 };
 

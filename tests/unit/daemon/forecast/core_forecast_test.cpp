@@ -1,6 +1,10 @@
 // The live forecast: what it says of a core that behaves like a body, of one that cannot arrive, after a
 // restart, a moved probe and a gap. How good it is, tests/forecast measures.
 #include "daemon/forecast/core_forecast.hpp"
+
+#include <cmath>
+#include <initializer_list>
+
 #include "tests/support/catch.hpp"
 
 using namespace ingle;
@@ -59,38 +63,108 @@ TEST_CASE("a poached roll is foretold from a tenth of its way on, and well from 
     }
 }
 
-TEST_CASE("a medium that is too cold: never an estimate, and after 40 min it is said") {
+namespace {
+
+// A smoker around `level` that swings by 6 K either way in 40 min; its door is opened at these times (s), and
+// it falls by 35 K.
+struct Smoked {
+    int told = 0, unreachable = 0;
+    double first_unreachable_s = 0, levels_c = 0;
+};
+Smoked smoked(double level, double target, std::initializer_list<double> doors = {}, double swing = 6) {
+    auto const medium = [&](double t) {
+        double m = level + swing * std::sin(t * 6.2832 / 2400);
+        for (double const door : doors)
+            if (t > door) m -= 35 * std::exp((door - t) / 900);
+        return m;
+    };
+    BodyParameters p;
+    p.shape = Shape::cylinder, p.biot = 1.5, p.tau_s = 0.045 * 0.045 / 1.3e-7, p.start_c = 5;
+    Body body(p, level);
+    body.use_step(10);
     CoreForecast forecast;
     forecast.begin({Shape::cylinder, 0.09, std::nullopt, Surroundings::smoker});
-    bool said = false;
-    for (double t = 0; t < 3 * 3600; t += 10) {
-        forecast.add(at(t), roll(t, 5, 90), 90);
-        if (static_cast<int>(t) % 60 != 0) continue;
-        auto const answer = forecast.to(95, true, at(t));
-        CHECK_FALSE(answer.eta_s);
+    Smoked all;
+    for (double t = 0; t < 5 * 3600; t += 10) {
+        double const core = body.step(static_cast<float>(medium(t)));
+        if (core >= target) break;
+        forecast.add(at(t), core, medium(t));
+        if (static_cast<int>(t) % 120 != 0) continue;
+        auto const answer = forecast.to(target, true, at(t));
         CHECK_FALSE(answer.why.empty());
-        if (answer.unreachable) CHECK(t >= 2400);
-        said = said || answer.unreachable;
+        CHECK_FALSE((answer.eta_s && answer.unreachable));
+        all.told += answer.eta_s.has_value();
+        if (!answer.unreachable) continue;
+        if (++all.unreachable == 1) all.first_unreachable_s = t;
+        all.levels_c = *answer.levels_c;
     }
-    CHECK(said);
+    return all;
 }
 
-TEST_CASE("the same readings give the same answer, and after a restart the interval holds") {
+}  // namespace
+
+TEST_CASE("a medium that is too cold: never an estimate, and within an hour or so it is said") {
+    auto const steady = smoked(90, 95, {}, 0);
+    CHECK(steady.told == 0);
+    REQUIRE(steady.unreachable > 0);
+    CHECK(steady.first_unreachable_s >= 3000);  // two doors in a row look alike for long
+    CHECK(steady.first_unreachable_s <= 5400);
+    CHECK_THAT(steady.levels_c, WithinAbs(90, 0.5));
+    for (double const below : {3.0, 6.0}) {
+        INFO(below);
+        auto const swings = smoked(95 - below, 95);
+        CHECK(swings.told == 0);
+        if (below > 3) CHECK(swings.unreachable > 0);
+    }
+}
+
+TEST_CASE("a medium that is enough is never called too cold, whoever opens its door") {
+    auto const barely = smoked(98, 95, {4000, 5200, 9000});
+    INFO(barely.first_unreachable_s);
+    INFO(barely.levels_c);
+    CHECK(barely.unreachable == 0);
+    CHECK(smoked(110, 90, {1200, 2400, 9000}).unreachable == 0);
+    CHECK(smoked(110, 90).told > 50);
+}
+
+TEST_CASE("the same readings give the same answer, and after a restart it goes on exactly") {
     double const done = when(74), now = 0.6 * done;
-    auto one = poached(now), two = poached(now);
-    auto const a = one.to(74, true, at(now)), b = two.to(74, true, at(now));
-    CHECK(a.eta_s == b.eta_s);
-    CHECK(a.high_s == b.high_s);
-    CoreForecast again;
-    again.begin({Shape::cylinder, 0.09, std::nullopt, Surroundings::liquid});
-    again.from_text(one.as_text(), one.first());
-    CHECK(again.as_text() == one.as_text());
-    auto const c = again.to(74, true, at(now));
-    REQUIRE(c.eta_s);
-    // The bank has to gather again: less certain than before, and it says so.
-    CHECK(*c.low_s <= done - now);
-    CHECK(*c.high_s >= done - now);
-    CHECK_THAT(*c.eta_s, WithinAbs(*a.eta_s, 0.1 * done));
+    DishEntries const entries{Shape::cylinder, 0.09, std::nullopt, Surroundings::liquid};
+    auto undisturbed = poached(now), two = poached(now);
+    CHECK(undisturbed.to(74, true, at(now)).eta_s == two.to(74, true, at(now)).eta_s);
+    CoreForecast restarted;
+    restarted.begin(entries);
+    restarted.from_text(undisturbed.as_text(), undisturbed.first());
+    REQUIRE(restarted.as_text() == undisturbed.as_text());
+    CHECK(restarted.as_text().size() < 16384);
+    for (double t = std::floor(now / 10) * 10 + 10; t < 0.9 * done; t += 10) {
+        for (auto* one : {&undisturbed, &restarted}) one->add(at(t), roll(t), 85);
+        if (static_cast<int>(t) % 60 != 0) continue;
+        auto const a = undisturbed.to(74, true, at(t)), b = restarted.to(74, true, at(t));
+        INFO(t);
+        REQUIRE(a.eta_s);
+        CHECK(a.eta_s == b.eta_s);
+        CHECK(a.low_s == b.low_s);
+        CHECK(a.high_half_s == b.high_half_s);
+    }
+}
+
+TEST_CASE("a restart without its bank, or with other entries: made anew from the readings") {
+    double const done = when(74), now = 0.6 * done;
+    auto before = poached(now);
+    auto const whole = before.as_text();
+    auto const told = before.to(74, true, at(now));
+    for (bool const edited : {true, false}) {
+        CoreForecast again;
+        again.begin({edited ? Shape::sphere : Shape::cylinder, 0.09, std::nullopt, Surroundings::liquid});
+        again.from_text(edited ? whole : whole.substr(0, whole.size() - 1), before.first());
+        auto const c = again.to(74, true, at(now));
+        INFO(edited);
+        REQUIRE(c.eta_s);
+        CHECK(*c.low_s <= done - now);
+        CHECK(*c.high_s >= done - now);
+        CHECK_THAT(*c.eta_s, WithinAbs(*told.eta_s, 0.1 * done));
+    }
 }
 
 TEST_CASE("what an earlier version remembered, or a torn text, is unknown and not misread") {

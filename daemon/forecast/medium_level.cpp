@@ -1,0 +1,104 @@
+#include "daemon/forecast/medium_level.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+namespace ingle {
+namespace {
+
+// Swings of thermostats and fires last up to about so long (common practice, no source): readings nearer to
+// each other than this say the same.
+constexpr double block_s = 1200;
+constexpr double far_off = 3;         // standard deviations: another level, or a door
+constexpr double instrument_k = 0.5;  // two probes that were checked in ice water still differ by so much
+constexpr double doubt = 0.02;        // that the level is farther off, at any time of a cook
+
+// What such means scatter by, before any is seen, K (common practice, no source), and how many means that is
+// worth.
+double usual_scatter(Surroundings where, bool cooling) {
+    switch (where) {
+        case Surroundings::liquid:
+            return cooling ? 0.4 : 0.7;
+        case Surroundings::oven:
+        case Surroundings::smoker:
+            return 3;
+        case Surroundings::cold:
+            break;
+    }
+    return 1;
+}
+constexpr double usual_counts = 3;
+
+// Until a level is more than the trace of an opened door, in block_s: an hour's, where doors are opened on a
+// fire; as long again where it was another one before.
+double blocks_of_a_door(Surroundings where) {
+    return where == Surroundings::oven || where == Surroundings::smoker ? 3 : 2;
+}
+
+// Newest first. What is left over at the begin is dropped unless it is all there is.
+std::vector<double> block_means(History const& history, double& share_of_block) {
+    std::size_t const n = history.size();
+    auto const wanted = static_cast<std::size_t>(std::llround(block_s / history.spacing_s()));
+    std::size_t const per_block = std::clamp<std::size_t>(wanted, 1, n);
+    share_of_block = std::min(1.0, static_cast<double>(per_block) * history.spacing_s() / block_s);
+    std::vector<double> means;
+    for (std::size_t end = n; end >= per_block; end -= per_block) {
+        double sum = 0;
+        for (std::size_t i = end - per_block; i < end; ++i) sum += history.medium(i);
+        means.push_back(sum / static_cast<double>(per_block));
+    }
+    return means;
+}
+
+double median_of_newest(std::vector<double> const& means) {
+    if (means.size() < 3) return means.front();
+    double const a = means[0], b = means[1], c = means[2];
+    return std::max(std::min(a, b), std::min(std::max(a, b), c));
+}
+
+double rise_of(std::vector<double> const& newest_first) {
+    auto const half = newest_first.size() / 2;
+    double rise = 0;
+    for (std::size_t i = 0; i < half; ++i)
+        rise += (newest_first[i] - newest_first[newest_first.size() - 1 - i]) / static_cast<double>(half);
+    return rise;
+}
+
+// Of a mean of `count` independent values, in its own standard deviations: no farther off at any count with
+// probability 1 - doubt (Robbins 1970, normal mixture of weight one).
+double at_any_time(double count) {
+    return std::sqrt((1 + 1 / count) * (std::log1p(count) + 2 * std::log(1 / doubt)));
+}
+
+}  // namespace
+
+MediumLevel medium_level(History const& history, Surroundings where, bool cooling) {
+    double share = 1;
+    auto const means = block_means(history, share);
+    double const usual = usual_scatter(where, cooling), reference = median_of_newest(means);
+    double count = 0, mean = reference, squares = usual_counts * usual * usual, scatter = usual;
+    int apart = 0;
+    std::vector<double> taken;
+    for (double const one : means) {
+        double const room = far_off * scatter * std::sqrt(1 + 1 / std::max(count, 1.0));
+        if (std::abs(one - mean) > room) {
+            if (++apart == 2) break;
+            continue;
+        }
+        apart = 0;
+        taken.push_back(one);
+        double const old = count > 0 ? mean : one;
+        ++count;
+        mean = old + (one - old) / count;
+        squares += (one - old) * (one - mean);
+        scatter = std::sqrt(squares / (usual_counts + count - 1));
+    }
+    double const judged = std::max(count, 1.0) * share * block_s;
+    count = std::max(count, 1.0);  // a part of one may be as far off as a whole one
+    double const random = at_any_time(count) * scatter / std::sqrt(count);
+    double const door_s = blocks_of_a_door(where) * block_s;
+    return {mean, std::hypot(random, instrument_k), rise_of(taken), judged, apart == 2 ? 2 * door_s : door_s};
+}
+
+}  // namespace ingle
