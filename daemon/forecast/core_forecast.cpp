@@ -196,7 +196,7 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
     auto const reading = reading_of_bank(heating, entries_.surroundings, followed / (elapsed + remaining));
     // A dish that does not behave like the bodies is less certain than those that the reading was fitted to.
     double const usual = std::hypot(30.0, 0.02 * remaining);
-    double const misfit = std::hypot(40 * std::max(0.0, r - 0.006) * remaining, shift);
+    double const misfit = std::hypot(60 * std::max(0.0, r - 0.006) * remaining, shift);
     double const early = std::hypot(q[2] - q[0], usual), late = std::hypot(q[4] - q[2], usual);
     double const side = reading[2] > 0 ? late : early;
     double const median = remaining + reading[2] * side / (1 + misfit * misfit / (side * side)) - late_s;

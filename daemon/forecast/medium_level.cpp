@@ -51,18 +51,28 @@ std::vector<double> block_means(History const& history, double& share_of_block) 
     return means;
 }
 
-double median_of_newest(std::vector<double> const& means) {
-    if (means.size() < 3) return means.front();
-    double const a = means[0], b = means[1], c = means[2];
-    return std::max(std::min(a, b), std::min(std::max(a, b), c));
+double median(std::vector<double> some) {
+    auto const middle = some.begin() + static_cast<std::ptrdiff_t>(some.size() / 2);
+    std::ranges::nth_element(some, middle);
+    return *middle;
 }
 
+// By medians of the halves: one door does not hide a fire that comes up.
 double rise_of(std::vector<double> const& newest_first) {
-    auto const half = newest_first.size() / 2;
-    double rise = 0;
-    for (std::size_t i = 0; i < half; ++i)
-        rise += (newest_first[i] - newest_first[newest_first.size() - 1 - i]) / static_cast<double>(half);
-    return rise;
+    auto const half = static_cast<std::ptrdiff_t>(newest_first.size() / 2);
+    if (half == 0) return 0;
+    return median({newest_first.begin(), newest_first.begin() + half}) -
+           median({newest_first.end() - half, newest_first.end()});
+}
+
+// Opened doors pull a mean down for long, but leave the better readings as they are.
+double best_quarter(History const& history, double judged_s, bool cooling) {
+    auto const span = static_cast<std::size_t>(judged_s / history.spacing_s());
+    std::size_t const from = history.size() - std::clamp<std::size_t>(span, 1, history.size());
+    std::vector<float> readings;
+    for (std::size_t i = from; i < history.size(); ++i) readings.push_back(history.medium(i));
+    std::ranges::sort(readings);
+    return readings[cooling ? readings.size() / 4 : readings.size() * 3 / 4];
 }
 
 // Of a mean of `count` independent values, in its own standard deviations: no farther off at any count with
@@ -76,10 +86,12 @@ double at_any_time(double count) {
 MediumLevel medium_level(History const& history, Surroundings where, bool cooling) {
     double share = 1;
     auto const means = block_means(history, share);
-    double const usual = usual_scatter(where, cooling), reference = median_of_newest(means);
+    double const usual = usual_scatter(where, cooling),
+                 reference = median(
+                     {means.begin(),
+                      means.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(means.size(), 3))});
     double count = 0, mean = reference, squares = usual_counts * usual * usual, scatter = usual;
     int apart = 0;
-    std::vector<double> taken;
     for (double const one : means) {
         double const room = far_off * scatter * std::sqrt(1 + 1 / std::max(count, 1.0));
         if (std::abs(one - mean) > room) {
@@ -87,18 +99,21 @@ MediumLevel medium_level(History const& history, Surroundings where, bool coolin
             continue;
         }
         apart = 0;
-        taken.push_back(one);
         double const old = count > 0 ? mean : one;
         ++count;
         mean = old + (one - old) / count;
         squares += (one - old) * (one - mean);
         scatter = std::sqrt(squares / (usual_counts + count - 1));
     }
+    // And as long before: it may be still coming up.
+    auto const seen = std::min(means.size(), 2 * static_cast<std::size_t>(std::max(count, 1.0)));
+    double const rise = rise_of({means.begin(), means.begin() + static_cast<std::ptrdiff_t>(seen)});
     double const judged = std::max(count, 1.0) * share * block_s;
     count = std::max(count, 1.0);  // a part of one may be as far off as a whole one
     double const random = at_any_time(count) * scatter / std::sqrt(count);
     double const door_s = blocks_of_a_door(where) * block_s;
-    return {mean, std::hypot(random, instrument_k), rise_of(taken), judged, apart == 2 ? 2 * door_s : door_s};
+    return {mean,   std::hypot(random, instrument_k), rise, best_quarter(history, judged, cooling),
+            judged, apart == 2 ? 2 * door_s : door_s};
 }
 
 }  // namespace ingle
