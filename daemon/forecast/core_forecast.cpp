@@ -129,7 +129,8 @@ CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating, 
     bool const nears = sign * (medium.expected - target) > 0 || above + 2 * sign * level.rise > 0 ||
                        sign * (medium.mean - medium.earlier) > std::max(medium.sd, 1.0);
     answer.unreachable = above < -level.within && level.certain() && sign * (medium.mean - target) < 0 &&
-                         !nears && !comes_by_itself(target, heating, level);
+                         sign * (level.best - target) < 0 && !nears &&
+                         !comes_by_itself(target, heating, level);
     if (answer.unreachable) answer.levels_c = level.mean;
     if (answer.unreachable)
         answer.why = "what is around it stays short of the target";
