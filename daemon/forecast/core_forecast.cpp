@@ -133,7 +133,7 @@ CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating, 
                          !comes_by_itself(target, heating, level);
     if (answer.unreachable) answer.levels_c = level.mean;
     if (answer.unreachable)
-        answer.why = "what is around it stays short of the target";
+        answer.why = "the medium stays short of the target";
     else if (above < 0 && nears)
         answer.why = "the medium is still on its way: too early for an honest estimate";
     else

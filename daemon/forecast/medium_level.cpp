@@ -30,10 +30,24 @@ double usual_scatter(Surroundings where, bool cooling) {
 }
 constexpr double usual_counts = 3;
 
-// Until a level is more than the trace of an opened door, in block_s: an hour's, where doors are opened on a
-// fire; as long again where it was another one before.
-double blocks_of_a_door(Surroundings where) {
-    return where == Surroundings::oven || where == Surroundings::smoker ? 3 : 2;
+// Until a level is said to be too low, in block_s: a whole swing; where it was another one before, as long as
+// the trace of an opened door or two.
+constexpr double least_blocks = 2;
+double blocks_of_doors(Surroundings where) {
+    return where == Surroundings::oven || where == Surroundings::smoker ? 6 : 4;
+}
+
+// Half of what the readings of the newest whole swing range over: means scatter by less. Too few yet:
+// `otherwise`.
+double half_range(History const& history, double otherwise) {
+    auto const span = static_cast<std::size_t>(least_blocks * block_s / history.spacing_s());
+    if (span < 2 || span > history.size()) return otherwise;
+    double low = history.medium(history.size() - 1), high = low;
+    for (std::size_t i = history.size() - span; i < history.size(); ++i) {
+        low = std::min<double>(low, history.medium(i));
+        high = std::max<double>(high, history.medium(i));
+    }
+    return (high - low) / 2;
 }
 
 // Newest first. What is left over at the begin is dropped unless it is all there is.
@@ -86,7 +100,8 @@ double at_any_time(double count) {
 MediumLevel medium_level(History const& history, Surroundings where, bool cooling) {
     double share = 1;
     auto const means = block_means(history, share);
-    double const usual = usual_scatter(where, cooling),
+    double const most = usual_scatter(where, cooling);
+    double const usual = std::max(std::min(most, half_range(history, most)), instrument_k / 2),
                  reference = median(
                      {means.begin(),
                       means.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(means.size(), 3))});
@@ -111,9 +126,10 @@ MediumLevel medium_level(History const& history, Surroundings where, bool coolin
     double const judged = std::max(count, 1.0) * share * block_s;
     count = std::max(count, 1.0);  // a part of one may be as far off as a whole one
     double const random = at_any_time(count) * scatter / std::sqrt(count);
-    double const door_s = blocks_of_a_door(where) * block_s;
-    return {mean,   std::hypot(random, instrument_k), rise, best_quarter(history, judged, cooling),
-            judged, apart == 2 ? 2 * door_s : door_s};
+    double const blocks = apart == 2 ? blocks_of_doors(where) : least_blocks;
+    return {mean,   std::hypot(random, instrument_k),
+            rise,   best_quarter(history, judged, cooling),
+            judged, blocks * block_s};
 }
 
 }  // namespace ingle

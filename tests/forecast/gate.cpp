@@ -10,10 +10,10 @@ namespace {
 struct Bounds {
     double gate[fraction_count], goal[fraction_count];
 };
-constexpr Bounds errors[] = {{{4, 2, 1, 0.8}, {2, 1.5, 1, 0.7}},         // poach
-                             {{26, 9, 4.5, 1.5}, {10, 3, 2, 1}},         // roast
-                             {{26, 20, 7, 2.5}, {17, 16, 4, 2}},         // smoke
-                             {{4.5, 2.5, 1.5, 0.8}, {2, 1.5, 1, 0.7}}};  // chill
+constexpr Bounds errors[] = {{{4, 1.6, 1, 0.7}, {2, 1.5, 1, 0.7}},       // poach
+                             {{20, 10, 6.5, 1.7}, {10, 3, 2, 1}},        // roast
+                             {{24, 14, 6, 2}, {17, 16, 4, 2}},           // smoke
+                             {{3.5, 2.2, 1.3, 0.7}, {2, 1.5, 1, 0.7}}};  // chill
 // Shares of intervals that held, over the four points of the time together: a gate must stand although few
 // cooks are run; the goal is for each point.
 constexpr double held80_gate[] = {0.68, 0.96}, held80_goal[] = {0.75, 0.90};
