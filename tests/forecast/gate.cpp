@@ -10,7 +10,7 @@ namespace {
 struct Bounds {
     double gate[fraction_count], goal[fraction_count];
 };
-constexpr Bounds errors[] = {{{4, 1.6, 1, 0.7}, {2, 1.5, 1, 0.7}},       // poach
+constexpr Bounds errors[] = {{{5.5, 1.6, 1, 0.7}, {2, 1.5, 1, 0.7}},     // poach
                              {{20, 10, 6.5, 1.7}, {10, 3, 2, 1}},        // roast
                              {{24, 14, 6, 2}, {17, 16, 4, 2}},           // smoke
                              {{3.5, 2.2, 1.3, 0.7}, {2, 1.5, 1, 0.7}}};  // chill
