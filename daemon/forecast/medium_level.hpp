@@ -10,7 +10,7 @@ struct MediumLevel {
     double mean = 0;    // degC, of the newest time that is all of one level
     double within = 0;  // K: the true one is no farther off, whenever one looks, in 98 of 100 cooks
     double rise = 0;    // of it from the older to the newer half of that time, K
-    double best = 0;     // what a quarter of its readings in that time are beyond, towards a target
+    double best = 0;    // what a quarter of its readings in that time are beyond, towards a target
     double judged_s = 0;
     double certain_after_s = 0;  // a medium that fell is at first one whose door was opened
     bool certain() const { return judged_s >= certain_after_s; }
