@@ -149,6 +149,7 @@ void Cook::finish_stage(Instant at, CookOutput& out) {
         over_text_ = over + ". Next is " + next.name + where +
                      ": it begins when you have moved the dish and say `ingle next " + dish_.name + "`.";
         tell_end(at, "all that it waited for holds", out);
+        out.events.back().numbers.emplace_back("waits", 1);
         waits_ = true;
         departure_ = {};
         target_.reset();

@@ -136,7 +136,7 @@ std::string cooling_sentence(SeriesCooling const& cooling, TemperatureUnit units
     if (!clock.running())
         return text + ": " +
                (cooling.answer == CoolingAnswer::unknown
-                    ? "the readings do not show it"
+                    ? "its cooling was not seen; readings that no core has do not count"
                     : "the core never fell through the upper limit after cooking");
     bool const seen = std::isfinite(clock.start_earliest_s());
     text +=

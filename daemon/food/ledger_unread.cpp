@@ -6,7 +6,9 @@
 namespace ingle {
 namespace {
 
-constexpr double unread_s = 600;  // a tip that is put in, or moved, is at rest long before
+constexpr double unread_s = 600;
+// Of a tip that was moved it takes longer to see that it is in a middle: it has to move as one does.
+constexpr double moved_s = 1800;
 
 std::string_view why_not(CoreDoubt doubt) {
     switch (doubt) {
@@ -35,10 +37,12 @@ FoodConcern FoodLedger::Impl::unread_concern() const {
             continue;
         }
         double const length = now - std::max(*refused[i].since, phase_since);
-        if (length < unread_s) continue;
+        auto const doubt = evidence[i].doubt();
+        bool const moved = doubt == CoreDoubt::moved || doubt == CoreDoubt::unsettled;
+        if (length < (moved ? moved_s : unread_s)) continue;
         return orders(yes(alarm, Priority::medium, 0,
                           "What the core probe reads has not counted for " + span(length) + ": " +
-                              std::string(why_not(evidence[i].doubt())) + ". The core is not known."),
+                              std::string(why_not(doubt)) + ". The core is not known."),
                       Action::none, "Put the tip into the thickest part.");
     }
     return lost ? unknown(alarm) : none(alarm);

@@ -10,7 +10,8 @@ CookStage const* stage_at(std::vector<CookStage> const& stages, double t) {
     auto const next = std::ranges::upper_bound(stages, t, {}, &CookStage::began);
     if (next == stages.begin()) return nullptr;
     auto const& stage = *(next - 1);
-    return next == stages.end() && stage.over && t > stage.ended ? nullptr : &stage;
+    bool const last = next == stages.end() && stage.over && !stage.waits;
+    return last && t > stage.ended ? nullptr : &stage;
 }
 
 }  // namespace

@@ -48,6 +48,7 @@ struct CookStage {
     int vessel = -1;           // of CookRecord::vessels
     double began = 0, ended = 0;
     bool over = false;
+    bool waits = false;  // over, and the dish stays where it is until somebody moves it
     std::optional<Band> band;
     std::optional<double> until_core_c, until_s, until_log10, at_least_s, at_most_s, core_most_c;
     bool counts_from_begin = false;   // its time; else from the moment that its band was reached

@@ -73,7 +73,7 @@ JudgedCook judge_cook(CookRecord const& record) {
     std::vector<Item> items;
     for (std::size_t i = 0; i < record.stages.size(); ++i)
         items.push_back({record.stages[i].began, 0, -1, nullptr, i});
-    if (!record.stages.empty() && record.stages.back().over)
+    if (!record.stages.empty() && record.stages.back().over && !record.stages.back().waits)
         items.push_back({record.stages.back().ended, 0, -1, nullptr, record.stages.size()});
     for (double const t : record.lost_time) items.push_back({t, 1, -1, nullptr, 0});
     for (std::size_t c = 0; c < record.cores.size(); ++c)

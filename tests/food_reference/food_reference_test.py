@@ -48,10 +48,12 @@ def judged(job):
 
 
 def same_words(one, other):
-    """But for the last figure of a time: the logbook keeps milliseconds, and a minute may turn by that."""
-    minutes = [[int(n) for n in re.findall(r"(\d+) min", words)] for words in (one, other)]
-    shape = [re.sub(r"\d+ min( \d+ s)?", "#", words) for words in (one, other)]
-    return shape[0] == shape[1] and all(abs(a - b) <= 1 for a, b in zip(*minutes))
+    """But for the last figure: the logbook keeps milliseconds, and a minute or a tenth may turn by that."""
+    figure = r"(\d+) min(?: \d+ s)?|(\d+\.\d) log10"
+    pairs = zip(re.finditer(figure, one), re.finditer(figure, other))
+    near = all(abs(float(a[1] or 0) - float(b[1] or 0)) <= 1 and abs(float(a[2] or 0) - float(b[2] or 0)) < 0.11
+               for a, b in pairs)
+    return near and re.sub(figure, "#", one) == re.sub(figure, "#", other)
 
 
 def elsewhere(folder, r, said):

@@ -107,6 +107,7 @@ private:
             next->ended = since_began(event.at.wall);
             next->over = true;
             next->counted_s = number_in(event, "counted_s");
+            next->waits = number_in(event, "waits").value_or(0) != 0;
             ++next;
         }
         book_.check();

@@ -75,7 +75,7 @@ void recompute_outlooks(Settings settings, CookRecord& record) {
     std::vector<TimedCommand> commands{{Span(0), Begin{number}}};
     for (std::size_t i = 1; i < record.stages.size(); ++i)
         commands.push_back({from_seconds(record.stages[i].began), Next{number}});
-    if (!record.stages.empty() && record.stages.back().over)
+    if (!record.stages.empty() && record.stages.back().over && !record.stages.back().waits)
         commands.push_back({from_seconds(record.stages.back().ended), Next{number}});
     Instant const start{};
     run_replay(settings, recording, commands, [&](Effect const& effect) {
