@@ -146,8 +146,9 @@ std::string cooling_sentence(SeriesCooling const& cooling, TemperatureUnit units
         auto const state = clock.stage(i, cooling.end_s, false);
         if (!state.passed && i > clock.next_stage() && !rule.stages[i].from_start) continue;
         text += ", to " + celsius(rule.stages[i].to_c()) +
-                (state.passed ? " in " + show(Duration{std::max(0.0, state.took_least_s)}) : " not reached");
-        if (seen && state.took_most_s - state.took_least_s > 1)
+                (state.passed ? " in " + show(Duration{std::max(0.0, state.took_least_s)})
+                              : " not seen to be reached");
+        if (state.passed && seen && state.took_most_s - state.took_least_s > 1)
             text += " to " + show(Duration{state.took_most_s});
     }
     return text;
