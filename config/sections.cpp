@@ -2,8 +2,8 @@
 
 #include <array>
 
-#include "civil_time/time_zone.hpp"
 #include "config/calibration.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "config/station_pressure.hpp"
 
 namespace ingle {

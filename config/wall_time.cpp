@@ -2,7 +2,7 @@
 
 #include <string>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 
 namespace ingle {
 

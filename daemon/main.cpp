@@ -17,7 +17,7 @@
 #include <optional>
 #include <utility>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "config/plain_text.hpp"
 #include "config/settings.hpp"
 #include "daemon/run/app.hpp"

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <chrono>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "drivers/api/options.hpp"
 
 namespace ingle {

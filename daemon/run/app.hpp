@@ -6,7 +6,7 @@
 #include <memory>
 #include <string>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/run/background.hpp"
 #include "daemon/run/service_manager.hpp"

@@ -4,7 +4,7 @@
 
 #include <memory>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 
 namespace spdlog {
 class logger;

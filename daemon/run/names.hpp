@@ -4,7 +4,7 @@
 #include <optional>
 #include <string>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/model/command.hpp"
 #include "daemon/model/subject.hpp"

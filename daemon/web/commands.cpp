@@ -5,8 +5,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "civil_time/iso_time.hpp"
 #include "config/calibration.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "config/limits.hpp"
 #include "config/plain_text.hpp"
 #include "config/station_pressure.hpp"

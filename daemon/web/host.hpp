@@ -10,7 +10,7 @@
 #include <utility>
 #include <vector>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "config/settings.hpp"
 #include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"

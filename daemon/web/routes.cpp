@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <charconv>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "config/wall_time.hpp"
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"

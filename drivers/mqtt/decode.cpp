@@ -4,7 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 
 namespace ingle {
 namespace {

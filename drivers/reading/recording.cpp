@@ -4,7 +4,7 @@
 #include <charconv>
 #include <cmath>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 
 namespace ingle {
 namespace {

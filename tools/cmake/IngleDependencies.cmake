@@ -5,7 +5,7 @@ find_package(Boost 1.74 REQUIRED)
 find_package(spdlog REQUIRED)
 find_package(nlohmann_json REQUIRED)
 find_package(CLI11 REQUIRED)
-# The zones of the world: civil_time/zone_library.hpp takes the standard library's, where it has them.
+# The zones of the world: config/civil_time/zone_library.hpp takes the standard library's, where it has them.
 include(CheckCXXSourceCompiles)
 set(CMAKE_REQUIRED_FLAGS ${CMAKE_CXX20_STANDARD_COMPILE_OPTION})
 check_cxx_source_compiles("#include <chrono>

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <set>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "tools/cli/live/view_parts.hpp"
 #include "tools/cli/time/local_time.hpp"
 

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {

@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 #include "drivers/reading/clock.hpp"
 
 namespace ingle::cli {

@@ -5,7 +5,7 @@
 #include <cctype>
 #include <vector>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "config/quantity.hpp"
 #include "config/wall_time.hpp"
 #include "tools/cli/time/local_time.hpp"

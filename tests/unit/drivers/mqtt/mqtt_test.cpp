@@ -10,7 +10,7 @@
 #include <fstream>
 #include <thread>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "drivers/mqtt/decode.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"

@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <sstream>
 
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 #include "tests/support/catch.hpp"
 #include "tools/cli/live/alarm_report.hpp"
 #include "tools/cli/output/chart.hpp"

@@ -1,6 +1,6 @@
 // Zones against Python's zoneinfo (Python 3.11, tzdata 2025b: rows printed by it and copied here), and POSIX
 // rules against the C library.
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 
 #include <time.h>
 

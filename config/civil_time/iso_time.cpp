@@ -1,4 +1,4 @@
-#include "civil_time/iso_time.hpp"
+#include "config/civil_time/iso_time.hpp"
 
 #include <cstdint>
 #include <utility>

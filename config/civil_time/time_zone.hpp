@@ -9,8 +9,8 @@
 #include <string>
 #include <string_view>
 
-#include "civil_time/iso_time.hpp"
-#include "civil_time/posix_rule.hpp"
+#include "config/civil_time/iso_time.hpp"
+#include "config/civil_time/posix_rule.hpp"
 
 namespace ingle {
 

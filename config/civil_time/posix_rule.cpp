@@ -1,4 +1,4 @@
-#include "civil_time/posix_rule.hpp"
+#include "config/civil_time/posix_rule.hpp"
 
 #include <algorithm>
 #include <array>

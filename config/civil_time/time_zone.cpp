@@ -1,4 +1,4 @@
-#include "civil_time/time_zone.hpp"
+#include "config/civil_time/time_zone.hpp"
 
 #include <algorithm>
 #include <cstdlib>
@@ -7,7 +7,7 @@
 #include <fstream>
 #include <iterator>
 
-#include "civil_time/zone_library.hpp"
+#include "config/civil_time/zone_library.hpp"
 
 namespace ingle {
 namespace {
