@@ -115,7 +115,7 @@ FoodLedger& FoodLedger::operator=(FoodLedger&&) noexcept = default;
 
 void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     auto& in = *impl_;
-    in.now = std::max(in.now, in.since(at));
+    in.reach_time(at);
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size() || in.since(at) < 0) return;
     auto const place = static_cast<std::size_t>(core);
@@ -156,7 +156,7 @@ void FoodLedger::on_judged(std::function<void(int core, JudgedReading const&)> t
 
 void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     auto& in = *impl_;
-    in.now = std::max(in.now, in.since(at));
+    in.reach_time(at);
     celsius = as_recorded(celsius);
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     double const t = std::max(in.since(at), in.medium_t);
@@ -193,7 +193,7 @@ void FoodLedger::gap_of_unknown_length(Instant now) {
 void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_target_c,
                        std::optional<double> core_limit_c) {
     auto& in = *impl_;
-    in.now = std::max(in.now, in.since(at));
+    in.reach_time(at);
     in.stage_target_c = core_target_c;
     in.core_limit_c = core_limit_c;
     if (in.phase_told && phase == in.phase) return;
@@ -218,7 +218,7 @@ void FoodLedger::put_in(VesselKind where) {
 
 void FoodLedger::advance(Instant now, Instant heard) {
     auto& in = *impl_;
-    in.now = std::max(in.now, in.since(now));
+    in.reach_time(now);
     double const until = std::min(in.now, in.since(heard));
     for (std::size_t i = 0; i < in.cores.size(); ++i) {
         in.evidence[i].advance(until);

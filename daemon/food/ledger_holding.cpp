@@ -10,7 +10,7 @@ namespace {
 
 // A refrigerator cycles and is opened: its air may be above the limit for this long, a core for less.
 constexpr double cold_air_s = 1800, cold_core_s = 600;
-constexpr double blind_core_s = 1800;
+constexpr double blind_core_s = 1800;              // our judgement
 constexpr double reheat_within_s = reheat_most_s;  // FDA Food Code 3-403.11(D)
 constexpr double never = std::numeric_limits<double>::infinity();
 
@@ -136,12 +136,14 @@ FoodConcern FoodLedger::Impl::hot_concern() const {
     auto const* core = deciding();
     // What has not been read for long is judged by what is around it, if that is read.
     bool const by_core = core && (!fresh_medium() || now - core->last_t() < blind_core_s);
+    // Good surroundings say nothing of a core that is not read.
+    auto const well = [&] { return core && !by_core ? unknown(alarm) : none(alarm); };
     auto const& held = by_core ? core->hot : medium_hot;
     if (by_core ? core->blind(now, context()) : !fresh_medium()) return unknown(alarm);
     double const c = by_core ? core->last_c() : *medium_c;
-    if (c >= held.limit_c() - rounding_k) return none(alarm);
+    if (c >= held.limit_c() - rounding_k) return well();
     double const waited = now - held.began_s(), spell = held.spell_s(now);
-    if (!held.reached() && waited <= reheat_within_s && held.hole_s() <= 0) return none(alarm);
+    if (!held.reached() && waited <= reheat_within_s && held.hole_s() <= 0) return well();
     auto const& code = hot_hold_limits()[1];
     std::string const measured = (by_core ? "Core " : "Around the food ") + celsius(c) + ", below " +
                                  celsius(held.limit_c()) + " for " + span(spell) + " (" +
@@ -171,15 +173,16 @@ FoodConcern FoodLedger::Impl::cold_concern() const {
     if (!chilling && !is_held_cold(phase)) return none(alarm);
     auto const* core = deciding();
     bool const by_core = core && (!fresh_medium() || now - core->last_t() < blind_core_s);
-    if (chilling && !by_core) return none(alarm);  // the air of a room that chills says nothing
+    // Good surroundings say nothing of a core that is not read.
+    auto const well = [&] { return core && !by_core ? unknown(alarm) : none(alarm); };
+    if (chilling && !by_core) return well();  // the air of a room that chills says nothing
     auto const& held = by_core ? core->cold : medium_cold;
     if (by_core ? core->blind(now, context()) : !fresh_medium()) return unknown(alarm);
-    if (by_core && core->cooling.under_way() && !held.reached())
-        return none(alarm);  // the cooling rule has it
+    if (by_core && core->cooling.under_way() && !held.reached()) return well();  // the cooling rule has it
     double const c = by_core ? core->last_c() : *medium_c;
     if (by_core)
         if (auto day = warm_day_concern(*core)) return *day;
-    if (c <= held.limit_c() + rounding_k) return none(alarm);
+    if (c <= held.limit_c() + rounding_k) return well();
     bool const cooked = by_core && core->cooling.cooked();
     double const most = by_core ? cold_core_s : cold_air_s;
     bool const hole = held.hole_s() > 0 && held.spell_possible_s(now) >= most;
@@ -187,7 +190,7 @@ FoodConcern FoodLedger::Impl::cold_concern() const {
     bool const in_time = by_core && core->cooling.running() && cooling_answer(*core) == CoolingAnswer::met;
     bool const late = !held.reached() && !in_time && now - held.began_s() > made_warm_cold_within_s;
     bool const too_long = held.reached() ? held.spell_s(now) >= most || hole : late || hole;
-    if (!too_long) return none(alarm);
+    if (!too_long) return well();
     std::string what = (by_core ? "Core " : "Around the food ") + celsius(c) + ", above " +
                        celsius(held.limit_c()) + " for " + span(held.spell_s(now)) + " (" +
                        text(cold_hold_limits().front().source) + "; " + text(cold_hold_limits()[1].source) +

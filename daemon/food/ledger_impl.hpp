@@ -3,6 +3,7 @@
 // one sentence (ledger_summary) and the hazards (ledger_hazards).
 #pragma once
 
+#include <algorithm>
 #include <deque>
 #include <functional>
 #include <string>
@@ -57,6 +58,7 @@ struct FoodLedger::Impl {
     std::optional<double> medium_c;
     double medium_t = 0;
 
+    void reach_time(Instant at) { now = std::max(now, since(at)); }
     double since(Instant at) const { return seconds(at - begun); }
     StepContext context() const;
     double longest_medium_s() const {

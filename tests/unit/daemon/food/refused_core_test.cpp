@@ -115,3 +115,20 @@ TEST_CASE("a reading is not certain while the next one is still held back") {
         CHECK(counted == !held);
     }
 }
+
+TEST_CASE("cold air does not end what a core that is not read any more has raised") {
+    FoodLedger ledger(thin_dish("ground-poultry"), zero);
+    ledger.stage(zero, FoodPhase::cold_holding);
+    read(ledger, 0, 600, 3, 3);
+    for (double t = 610; t <= 3 * 3600; t += 10) {
+        ledger.medium(at(t), 3, Quality::good);
+        ledger.take(at(t), 0, std::min(15.0, 3 + (t - 600) / 200), Quality::good);
+        ledger.advance(at(t));
+    }
+    REQUIRE(concern(ledger, "cold-hold").truth == Holds::yes);
+    for (double t = 3 * 3600 + 10; t <= 5 * 3600; t += 10) {
+        ledger.medium(at(t), 3, Quality::good);
+        ledger.advance(at(t));
+    }
+    CHECK(concern(ledger, "cold-hold").truth != Holds::no);
+}
