@@ -230,6 +230,10 @@ DishEntries Cook::entries() const {
     entries.shape = dish_.shape;
     if (dish_.thickness) entries.thickness_m = dish_.thickness->metres;
     if (dish_.mass) entries.mass_kg = dish_.mass->kilograms;
+    if (auto const* food = food_class(dish_.food)) {
+        entries.liquid = food->mixes();
+        entries.hollow = food->hollow;
+    }
     int const number = vessel();
     entries.surroundings =
         number < 0 ? Surroundings::cold : surroundings_of(vessel_kinds_[static_cast<std::size_t>(number)]);

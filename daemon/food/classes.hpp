@@ -44,6 +44,8 @@ struct FoodClass {
     // What a dish of it measures across at least, where its core is read and its thickness is not said; 0: a
     // liquid, which mixes. Common practice, no source.
     double least_thickness_m = least_dish_m;
+    bool hollow = false;  // a whole bird: thinner than its mass would say of a joint
+    bool mixes() const { return least_thickness_m == 0; }
 };
 
 std::span<FoodClass const> food_classes();

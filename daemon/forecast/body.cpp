@@ -111,7 +111,8 @@ void Body::double_step() {
 // Of the medium, K. `without`: the surface if the medium were at 0 degC. Two Newton steps from the last one.
 float Body::depression(float without, float medium) {
     float const wet = wet_ * std::min(1.0F, moisture_ / slows_from_);
-    float const highest = std::min(std::max(medium, -10.0F), hottest_wet_c);
+    float const dry = without + surface_gain_ * medium;
+    float const highest = std::clamp(dry, table_from, hottest_wet_c);
     for (int i = 0; i < 2; ++i) {
         auto const [pa, per_k] = evaporation(surface_c_);
         float const over = pa - vapour_;

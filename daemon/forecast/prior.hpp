@@ -16,6 +16,8 @@ struct DishEntries {  // what the cook said of the dish; none of it is needed, a
     std::optional<Shape> shape;
     std::optional<double> thickness_m, mass_kg;
     Surroundings surroundings = Surroundings::oven;
+    bool liquid = false;  // it mixes by itself: stock, a thin soup
+    bool hollow = false;  // a whole bird: its mass says less of its thickness
 };
 
 inline constexpr std::size_t unknown_count = 10;
@@ -31,6 +33,8 @@ public:
     bool evaporates() const { return entries_.surroundings != Surroundings::liquid; }
 
 private:
+    BodyParameters liquid_parameters(Unknowns const& z) const;
+
     DishEntries entries_;
     double start_c_, start_sd_k_;
     double ln_tau_, tau_sd_;

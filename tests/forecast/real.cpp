@@ -61,6 +61,7 @@ std::vector<RealCook> real_cooks() {
         });
         cook.entries.surroundings = Surroundings::oven;
         cook.entries.shape = Shape::sphere;
+        cook.entries.hollow = true;
         cook.entries.mass_kg = 14 * 0.4536;
         all.push_back({"turkey 2015", std::move(cook)});
     }
@@ -76,6 +77,7 @@ std::vector<RealCook> real_cooks() {
     auto const mug = points_of("forecast/data/water_mug_cooling.csv", "minute", 60, "temp_C");
     auto cook = follow(mug, 40, false, [](double) { return 24.0; });
     cook.entries.surroundings = Surroundings::cold;
+    cook.entries.liquid = true;
     all.push_back({"mug to 40 degC", std::move(cook)});
     return all;
 }

@@ -217,6 +217,22 @@ TEST_CASE("calculators") {
     auto const time = calc(roll).json();
     CHECK(time["low_s"].get<double>() < time["seconds"].get<double>());
     CHECK(time["seconds"].get<double>() < time["high_s"].get<double>());
+    CHECK(time["around"] == "liquid");
+    auto smoked = roll;
+    smoked.insert(smoked.end(), {"--around", "smoker"});
+    auto const in_smoke = calc(smoked).json();
+    CHECK(in_smoke["seconds"] == time["in_a_smoker"]["seconds"]);
+    CHECK(in_smoke["seconds"].get<double>() > 2 * time["seconds"].get<double>());
+    CHECK(in_smoke.find("in_a_smoker") == in_smoke.end());
+    smoked.back() = "cellar";
+    CHECK(calc(smoked).status == 2);
+    auto by_mass = roll;
+    by_mass[5] = "--mass", by_mass[6] = "4 lb", by_mass.back() = "325 degF";
+    auto const roasted = calc(by_mass).json();
+    CHECK(roasted["around"] == "oven");
+    CHECK(roasted["high_s"].get<double>() > 2 * roasted["low_s"].get<double>());
+    by_mass.erase(by_mass.begin() + 5, by_mass.begin() + 7);
+    CHECK(calc(by_mass).status == 2);
     auto colder = roll;
     colder.back() = "150 degF";  // never brings a core to 165 degF
     CHECK(calc(colder).status == 1);
