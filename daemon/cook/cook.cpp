@@ -14,7 +14,7 @@ constexpr double disagree_k = 8;  // two tips this far apart in one dish: one of
 // How long a reached target stays told although a next stage without a target follows.
 constexpr Span told_for = std::chrono::minutes(10);
 
-enum { core_target, stage_overdue, core_stalled, core_unreachable, stage_over, dish_ready };
+enum { core_target, stage_overdue, core_stalled, core_unreachable, late, stage_over, dish_ready };
 constexpr AlarmType types[] = {
     {.name = "core-target", .priority = Priority::low, .good_news = true, .judges_food = true},
     {.name = "stage-overdue", .priority = Priority::medium},
@@ -26,6 +26,10 @@ constexpr AlarmType types[] = {
      .priority = Priority::medium,
      .on_delay = std::chrono::minutes(15),
      .off_delay = std::chrono::minutes(5)},
+    {.name = "late-for-serving",
+     .priority = Priority::medium,
+     .on_delay = std::chrono::minutes(5),
+     .off_delay = std::chrono::minutes(10)},
     {.name = "stage-over", .priority = Priority::medium, .prompt = true},
     {.name = "dish-ready", .priority = Priority::medium, .prompt = true}};
 
@@ -208,6 +212,8 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
         }
         f[core_stalled].value = f[core_unreachable].value = *core_;
     }
+    f[late] = late_for_serving(now);
+    f[late].type = &types[late];
     f[stage_over].grade = rang_;
     f[dish_ready].grade = 1;
     if (begun_ && !over_text_.empty()) f[stage_over].truth = Truth::present;
@@ -240,9 +246,33 @@ DishEntries Cook::entries() const {
     return entries;
 }
 
+// Kept as told: the first, one that begins or ends, and others as the time of the cook grows, so that a long
+// cook does not keep thousands.
+bool Cook::is_kept(Instant now) {
+    constexpr double grows = 0.03;
+    double const followed = seconds(now - core_forecast_.first());
+    bool const due = !kept_ || seconds(now - *kept_) >= grows * followed;
+    if (!due && outlook_.eta_s.has_value() == kept_estimate_) return false;
+    kept_ = now;
+    kept_estimate_ = outlook_.eta_s.has_value();
+    return true;
+}
+
+void Cook::tell_arrival(Instant now, CookOutput& out) {
+    Forecast forecast;
+    forecast.at = now;
+    forecast.what = "core-target";
+    forecast.subject = subject_;
+    forecast.eta_s = forecast.low_s = forecast.high_s = forecast.low_half_s = forecast.high_half_s = 0;
+    forecast.why = "the core is there";
+    forecast.kept = true;
+    out.forecast = std::move(forecast);
+}
+
 void Cook::foretell(CookSituation const& now, CookOutput& out) {
     if (!target_ || reached_) {
         outlook_ = {};
+        if (reached_ == now.now) tell_arrival(now.now, out);
         return;
     }
     if (foretold_ && now.now - *foretold_ < forecast_every) return;
@@ -255,7 +285,10 @@ void Cook::foretell(CookSituation const& now, CookOutput& out) {
     forecast.eta_s = outlook_.eta_s;
     forecast.low_s = outlook_.low_s;
     forecast.high_s = outlook_.high_s;
+    forecast.low_half_s = outlook_.low_half_s;
+    forecast.high_half_s = outlook_.high_half_s;
     forecast.why = outlook_.why;
+    forecast.kept = is_kept(now.now);
     out.forecast = std::move(forecast);
 }
 

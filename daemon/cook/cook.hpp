@@ -29,6 +29,7 @@ struct CookSituation {
     AtBand band = AtBand::none;          // where it is to the stage's band
     std::optional<double> lethality;     // credited log10 so far
     std::optional<double> class_target;  // the food class's core target, degC
+    std::optional<double> serving_s;     // until the dish is to be served; empty: not said, or no clock
 };
 
 struct CookOutput {
@@ -89,8 +90,12 @@ private:
                            CookOutput& out);
     bool stage_is_over(CookSituation const& now);
     void judge(CookSituation const& now, CookOutput& out) const;
+    Finding late_for_serving(CookSituation const& now) const;
+    std::string what_helps(CookSituation const& now) const;
     std::string level_words(Words const& words) const;
     DishEntries entries() const;
+    bool is_kept(Instant now);
+    void tell_arrival(Instant now, CookOutput& out);
     void foretell(CookSituation const& now, CookOutput& out);
     Event event(Instant at, std::string name, std::string text) const;
 
@@ -128,6 +133,8 @@ private:
     CoreForecast core_forecast_;
     CoreForecast::Answer outlook_;     // as of the newest forecast
     std::optional<Instant> foretold_;  // when that was
+    std::optional<Instant> kept_;      // when a forecast was last kept
+    bool kept_estimate_ = false;       // and whether it was one
 };
 
 }  // namespace ingle

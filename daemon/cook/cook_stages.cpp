@@ -1,6 +1,7 @@
 // From one stage of a cook to the next: by the cook's word, by what the plan waits for, or by what the core
 // shows.
 #include "daemon/cook/cook.hpp"
+#include "daemon/cook/serving.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
@@ -77,6 +78,7 @@ void Cook::open_stage(Instant at, CookOutput& out) {
     told_disagreement_ = false;
     core_forecast_.begin(entries());
     foretold_.reset();
+    kept_.reset();
     outlook_ = {};
     auto const* s = stage();
     target_.reset();
@@ -165,6 +167,41 @@ void Cook::begin_waiting_stage(Instant at, CookOutput& out) {
     waits_ = false;
     ++stage_;
     open_stage(at, out);
+}
+
+// Told while three of four such cooks would be late; what helps is said only where the plan itself allows it.
+Finding Cook::late_for_serving(CookSituation const& now) const {
+    constexpr double worth_telling_s = 300;
+    Finding finding;
+    auto const* s = stage();
+    if (!now.serving_s || !begun_ || stage_ >= stages_.size()) return finding;
+    StageSoFar so_far;
+    if (s) so_far = {now.now - stage_began_, time_.counted(), reached_.has_value(), outlook_};
+    auto const rest = std::span(stages_).subspan(s ? stage_ : stage_ + 1);
+    auto const left = left_of_plan(rest, so_far);
+    double const by = left.likely_s - *now.serving_s;
+    finding.value = by;
+    if (left.soon_s <= *now.serving_s || by < worth_telling_s) return finding;
+    finding.truth = Truth::present;
+    finding.text = dish_.name + " will probably be late: it needs about " +
+                   Words::in(from_seconds(left.likely_s)) + (left.complete ? "" : " or longer") +
+                   ", and is to be served " +
+                   (*now.serving_s > 0 ? "in " + Words::in(from_seconds(*now.serving_s))
+                                       : Words::in(from_seconds(-*now.serving_s)) + " ago") +
+                   "." + what_helps(now);
+    return finding;
+}
+
+std::string Cook::what_helps(CookSituation const& now) const {
+    constexpr double room_k = 1;
+    Words const words(unit_);
+    auto const* s = stage();
+    if (s && s->vessel >= 0 && s->band && target_ && now.medium && now.medium->fresh && heats_core(phase()) &&
+        now.medium->level < s->band->high.celsius - room_k)
+        return " " + vessel_names_[static_cast<std::size_t>(s->vessel)] + " is at " +
+               words.at(now.medium->level) + " and may go up to " + words.at(s->band->high.celsius) +
+               "; else serve it later.";
+    return " Nothing that its plan allows makes it quicker: serve it later, or say another time.";
 }
 
 bool Cook::has_left(CookSituation const& now) {

@@ -221,6 +221,10 @@ void Kitchen::Impl::step_dishes(Effects& out) {
                 situation.class_target = prepared(*food, said.preparation).targets[0].celsius();
         }
         situation.band = at_band(dish.cook);
+        auto const& serve_at = settings.dishes[static_cast<std::size_t>(d)].serve_at;
+        if (serve_at && clock_certain && wall_offset_ms)
+            situation.serving_s =
+                static_cast<double>(*serve_at - *wall_offset_ms - now.time_since_epoch().count()) / 1000;
         if (dish.ledger) {
             situation.lethality = dish.ledger->lethality_log10();
             for (int c = 0; c < static_cast<int>(dish.probes.size()); ++c)

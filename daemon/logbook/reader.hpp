@@ -129,6 +129,7 @@ public:
     std::optional<Point> last(std::string const& probe);  // newest by sequence, not by clock
     BandTime band_time(std::string const& probe, Window window, double low_c, double high_c,
                        Span most = Span(60'000));
+    // "": all but the kept forecasts, which are no events of the kitchen.
     std::vector<EventRow> events(Window window, std::string const& name = "");
     std::vector<AlarmRow> alarms(Window window);
     std::vector<CookRow> cooks();  // newest first

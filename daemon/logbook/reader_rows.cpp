@@ -1,5 +1,6 @@
 // Reader: events, alarms, cooks, notices, settings.
 #include "daemon/logbook/reader_impl.hpp"
+#include "daemon/model/effects.hpp"
 
 namespace ingle::logbook {
 namespace {
@@ -19,8 +20,9 @@ std::vector<EventRow> Reader::events(Window window, std::string const& name) {
                 .prepared(
                     "SELECT e.id, e.boot, e.boot_ms, e.name, e.subject_kind, e.subject, e.text, e.numbers"
                     " FROM event e JOIN boot b ON b.id=e.boot WHERE b.offset_ms+e.boot_ms>=?"
-                    " AND b.offset_ms+e.boot_ms<? AND (?3='' OR e.name=?3) ORDER BY e.boot, e.boot_ms, e.id")
-                .with(ms(window.from), ms(window.to), name);
+                    " AND b.offset_ms+e.boot_ms<? AND (e.name=?3 OR ?3='' AND e.name!=?4) ORDER BY e.boot, "
+                    "e.boot_ms, e.id")
+                .with(ms(window.from), ms(window.to), name, kept_forecast);
         while (row.step()) {
             EventRow e{row.integer(0),
                        self.moment(row.integer(1), row.integer(2)),

@@ -58,13 +58,19 @@ struct Event {
     std::vector<std::pair<std::string, double>> numbers;  // "depth_c", "recovery_s": for programs
 };
 
+// A forecast that was kept is an event of this name in the logbook; the last one of a target that was reached
+// says that nothing is left of the way.
+inline constexpr std::string_view kept_forecast = "foretold";
+
 struct Forecast {
     Instant at{};
     std::string what;  // "core-target", "leaving-band", "boiling", "cooling"
     Subject subject;
     std::optional<double> eta_s, low_s, high_s;  // seconds from `at`
     double confidence = 0.8;
-    std::string why;    // where there is no honest estimate, or what it rests on
+    std::string why;                                // where there is no honest estimate, or what it rests on
+    std::optional<double> low_half_s, high_half_s;  // of a core's target: every second time inside
+    bool kept = false;                              // as it was told, for the logbook and the review
     int direction = 0;  // +1: true only while the readings do not fall; -1: not rise; 0: either
 };
 

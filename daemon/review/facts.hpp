@@ -70,6 +70,26 @@ struct WarningFacts {  // one early word and what came of it
     double at = 0;
     std::optional<double> lead_s;  // how long after it the thing came; empty: it did not
 };
+// What was told when this share of the way to the core's target was behind, beside what came.
+struct ScoredForecast {
+    double share = 0, told_s = 0,
+           left_s = 0;   // told_s: how long it would still take; left_s: how long it took
+    double whole_s = 0;  // of the way
+    std::optional<double> low_s, high_s;
+    double error() const { return (told_s - left_s) / whole_s; }
+    std::optional<bool> held() const {
+        return low_s && high_s ? std::optional(*low_s <= left_s && left_s <= *high_s) : std::nullopt;
+    }
+};
+struct HeldIntervals {
+    int intervals = 0, held = 0;
+};
+HeldIntervals held_of(std::vector<ScoredForecast> const& scored);
+// At 30, 50, 70 and 85 % of the way from `began_s` to `reached_s` (s since the cook began), each by the
+// newest of the outlooks that is at most a twentieth of the way old; a share without one is left out.
+std::vector<ScoredForecast> score_outlooks(std::vector<CoreOutlook> const& outlooks, double began_s,
+                                           double reached_s);
+
 struct ForecastFacts {
     std::vector<WarningFacts> warnings;
     int came = 0, unwarned = 0;   // unwarned: excursions that no early word came before
@@ -80,7 +100,7 @@ struct ForecastFacts {
         std::optional<double> low_s, high_s;
     };
     std::vector<Core> core;
-    int intervals = 0, held = 0;  // forecasts with an interval; those that contained what came
+    std::vector<ScoredForecast> scored;
     double confidence = 0.8;
     std::optional<double> core_reached_s;  // the stage's target, since the cook began
 };

@@ -68,15 +68,38 @@ void score_core(CookRecord const& record, ForecastFacts& facts) {
             ForecastFacts::Core one{lead, *outlook.eta_s - lead, outlook.low_s, outlook.high_s};
             facts.core.push_back(one);
             facts.confidence = outlook.confidence;
-            if (!outlook.low_s || !outlook.high_s) continue;
-            ++facts.intervals;
-            if (*outlook.low_s <= lead && lead <= *outlook.high_s) ++facts.held;
         }
+        facts.scored = score_outlooks(record.outlooks, stage.began, *facts.core_reached_s);
         return;  // the first stage that has a target
     }
 }
 
 }  // namespace
+
+std::vector<ScoredForecast> score_outlooks(std::vector<CoreOutlook> const& outlooks, double began_s,
+                                           double reached_s) {
+    constexpr double shares[] = {0.3, 0.5, 0.7, 0.85}, oldest = 0.05;
+    std::vector<ScoredForecast> all;
+    double const whole = reached_s - began_s;
+    for (double const share : shares) {
+        double const at = began_s + share * whole;
+        CoreOutlook const* newest = nullptr;
+        for (auto const& outlook : outlooks)
+            if (outlook.t <= at && outlook.t >= at - oldest * whole) newest = &outlook;
+        if (!newest || !newest->eta_s) continue;
+        all.push_back({share, *newest->eta_s, reached_s - newest->t, whole, newest->low_s, newest->high_s});
+    }
+    return all;
+}
+
+HeldIntervals held_of(std::vector<ScoredForecast> const& scored) {
+    HeldIntervals all;
+    for (auto const& one : scored) {
+        auto const held = one.held();
+        all.intervals += held.has_value(), all.held += held.value_or(false);
+    }
+    return all;
+}
 
 ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands) {
     ForecastFacts facts;

@@ -74,7 +74,12 @@ struct CookAlarmStep {  // one change of one alarm
 struct CoreOutlook {  // what was foretold of the core's target, seconds from t
     double t = 0;
     std::optional<double> eta_s, low_s, high_s;
+    std::optional<double> low_half_s, high_half_s;
     double confidence = 0.8;
+};
+
+struct ToldOverAll {  // what was told of cores, over every cook of a logbook
+    int cooks = 0, intervals = 0, held = 0;
 };
 
 struct CookRecord {
@@ -92,8 +97,9 @@ struct CookRecord {
     std::vector<CookEvent> events;      // about the dish, its vessels and probes, and the kitchen
     std::vector<CookAlarmStep> alarms;  // likewise
     std::vector<double> lost_time;      // moments after a gap whose length is not known
-    std::vector<CoreOutlook> outlooks;  // once a minute; empty = none recorded or recomputed
-    std::string outlooks_from;          // "recomputed from the recorded readings", or ""
+    std::vector<CoreOutlook> outlooks;  // as they were told, else recomputed; empty = neither
+    std::string outlooks_from;          // which of them, or ""
+    ToldOverAll told_over_all;
 };
 
 }  // namespace ingle

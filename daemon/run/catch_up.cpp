@@ -69,6 +69,9 @@ std::string Seen::key(Effect const& effect) {
     if (auto const* event = std::get_if<Event>(&effect))
         return 'e' + std::to_string(event->at.time_since_epoch().count()) + ' ' + event->name +
                key_of(event->subject);
+    if (auto const* forecast = std::get_if<Forecast>(&effect))
+        return 'f' + std::to_string(forecast->at.time_since_epoch().count()) + ' ' + forecast->what +
+               key_of(forecast->subject);
     if (auto const* tell = std::get_if<Tell>(&effect)) {
         auto text = 't' + std::to_string(tell->channel) + ' ' + tell->kind;
         for (auto const& alarm : tell->alarms) text += key_of(alarm);

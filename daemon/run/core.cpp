@@ -235,6 +235,8 @@ std::uint64_t Core::write(Effects const& effects) {
         } else if (auto const* event = std::get_if<Event>(&effect)) {
             lasting = true;
             ticket = writer_.record(*event);
+        } else if (auto const* forecast = std::get_if<Forecast>(&effect)) {
+            if (forecast->kept) ticket = writer_.record(*forecast);
         } else if (std::holds_alternative<MemoryChanged>(effect)) {
             remember = true;
         }

@@ -150,6 +150,8 @@ private:
         } else if (auto const* event = std::get_if<Event>(&effect)) {
             writer_->record(*event);
             follow(*event);
+        } else if (auto const* forecast = std::get_if<Forecast>(&effect)) {
+            if (forecast->kept) writer_->record(*forecast);
         }
     }
 

@@ -6,6 +6,7 @@
 #include "daemon/food/classes.hpp"
 #include "tools/cli/past/imports.hpp"
 #include "tools/cli/review/outlooks.hpp"
+#include "tools/cli/review/told_forecasts.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -39,7 +40,7 @@ public:
         read_series();
         read_events();
         read_alarms();
-        recompute_outlooks(settings_, record_);
+        read_outlooks();
         return std::move(record_);
     }
 
@@ -187,6 +188,15 @@ private:
                                       std::move(event.numbers)});
         }
         book_.check();
+    }
+
+    void read_outlooks() {
+        record_.outlooks = told_outlooks(book_, row_);
+        if (record_.outlooks.empty())
+            recompute_outlooks(settings_, record_);
+        else
+            record_.outlooks_from = "as they were told";
+        record_.told_over_all = told_over_all(book_);
     }
 
     void read_alarms() {

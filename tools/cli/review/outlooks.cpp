@@ -82,7 +82,8 @@ void recompute_outlooks(Settings settings, CookRecord& record) {
         auto const* forecast = std::get_if<Forecast>(&effect);
         if (!forecast || forecast->what != "core-target") return;
         record.outlooks.push_back({seconds(forecast->at - start), forecast->eta_s, forecast->low_s,
-                                   forecast->high_s, forecast->confidence});
+                                   forecast->high_s, forecast->low_half_s, forecast->high_half_s,
+                                   forecast->confidence});
     });
     record.outlooks_from = "recomputed from the recorded readings";
 }

@@ -207,23 +207,22 @@ private:
                                                 : std::string(": it was not reached.")));
             return;
         }
+        auto const held = held_of(all.scored);
+        auto const claim = " intervals that claimed " + percent(all.confidence);
         section.say("The core was at its target at " + clock_.at(*all.core_reached_s) + ". Its forecasts (" +
-                    record_.outlooks_from + "): " + std::to_string(all.held) + " of " +
-                    std::to_string(all.intervals) + " intervals that claim " + percent(all.confidence) +
-                    " contained what came.");
-        auto& table = section.table({"before", "foretold", "interval", "off by"});
-        for (double const lead : {14400.0, 7200.0, 3600.0, 1800.0, 600.0}) {
-            auto const nearest = std::ranges::min_element(
-                all.core, {}, [&](ForecastFacts::Core const& one) { return std::abs(one.lead_s - lead); });
-            if (std::abs(nearest->lead_s - lead) > 90) continue;
-            double const said = nearest->lead_s + nearest->error_s;
-            table.rows.push_back({length_text(lead), "in " + length_text(said),
-                                  nearest->low_s && nearest->high_s
-                                      ? length_text(*nearest->low_s) + " to " + length_text(*nearest->high_s)
-                                      : "-",
-                                  ahead_or_late(nearest->error_s)});
-        }
+                    record_.outlooks_from + "): " + std::to_string(held.held) + " of " +
+                    std::to_string(held.intervals) + claim + " held.");
+        auto& table = section.table({"of the way", "foretold", "interval", "it took", "off by"});
+        for (auto const& one : all.scored)
+            table.rows.push_back(
+                {percent(one.share), length_text(one.told_s),
+                 one.low_s && one.high_s ? length_text(*one.low_s) + " to " + length_text(*one.high_s) : "-",
+                 length_text(one.left_s), ahead_or_late(one.told_s - one.left_s)});
         if (table.rows.empty()) section.blocks.pop_back();
+        auto const& told = record_.told_over_all;
+        if (told.cooks > 1)
+            section.say("Over the " + std::to_string(told.cooks) + " cooks of this logbook: of " +
+                        std::to_string(told.intervals) + claim + ", " + std::to_string(told.held) + " held.");
     }
 
     void responses() {

@@ -104,7 +104,16 @@ Json json_of(CoreFacts const& core) {
 }
 
 Json forecasts(ForecastFacts const& facts, CookRecord const& record) {
-    Json warnings = Json::array(), core = Json::array();
+    Json warnings = Json::array(), core = Json::array(), scored = Json::array();
+    auto const held = held_of(facts.scored);
+    auto const& over_all = record.told_over_all;
+    for (auto const& one : facts.scored)
+        scored.push_back({{"share", one.share},
+                          {"told_s", one.told_s},
+                          {"left_s", one.left_s},
+                          {"low_s", maybe(one.low_s)},
+                          {"high_s", maybe(one.high_s)},
+                          {"error", one.error()}});
     for (auto const& one : facts.warnings)
         warnings.push_back({{"t", one.at},
                             {"alarm", one.name},
@@ -115,11 +124,19 @@ Json forecasts(ForecastFacts const& facts, CookRecord const& record) {
                         {"error_s", one.error_s},
                         {"low_s", maybe(one.low_s)},
                         {"high_s", maybe(one.high_s)}});
-    return {{"warnings", std::move(warnings)},   {"came", facts.came},
-            {"unwarned", facts.unwarned},        {"brier", maybe(facts.brier)},
-            {"core_from", record.outlooks_from}, {"core_reached_s", maybe(facts.core_reached_s)},
-            {"core_intervals", facts.intervals}, {"core_intervals_held", facts.held},
-            {"confidence", facts.confidence},    {"core", std::move(core)}};
+    return {
+        {"warnings", std::move(warnings)},
+        {"came", facts.came},
+        {"unwarned", facts.unwarned},
+        {"brier", maybe(facts.brier)},
+        {"core_from", record.outlooks_from},
+        {"core_reached_s", maybe(facts.core_reached_s)},
+        {"core_intervals", held.intervals},
+        {"core_intervals_held", held.held},
+        {"core_scored", std::move(scored)},
+        {"over_all", {{"cooks", over_all.cooks}, {"intervals", over_all.intervals}, {"held", over_all.held}}},
+        {"confidence", facts.confidence},
+        {"core", std::move(core)}};
 }
 
 }  // namespace

@@ -354,3 +354,33 @@ TEST_CASE("a dish without a core is not known to be anything") {
     CHECK(verdict(facts, "lethality").answer == "unknown");
     CHECK(verdict(facts, "danger-zone").answer == "unknown");
 }
+
+TEST_CASE("what was told is scored at 30, 50, 70 and 85 % of the way, by the newest word then") {
+    std::vector<CoreOutlook> told;
+    auto const say = [&](double t, double eta, double low, double high) {
+        CoreOutlook one;
+        one.t = t, one.eta_s = eta, one.low_s = low, one.high_s = high;
+        told.push_back(one);
+    };
+    say(290, 600, 500, 800);  // of 1,000 s from 0: 710 are left
+    say(300, 650, 600, 690);  // the newest at 30 %: 700 are left, missed by 10
+    say(480, 520, 400, 700);  // 2 % before the half: still the newest there
+    say(600, 300, 250, 350);  // 10 % before 70 %: too old to be held against it
+    say(850, 150, 150, 150);
+    say(900, 100, 0, 0);
+    auto const scored = score_outlooks(told, 0, 1000);
+    REQUIRE(scored.size() == 3);
+    CHECK(scored[0].share == 0.3);
+    CHECK(scored[0].left_s == 700);
+    CHECK_THAT(scored[0].error(), WithinAbs(-0.05, 1e-9));
+    CHECK(scored[0].held() == false);
+    CHECK(scored[1].left_s == 520);
+    CHECK(scored[1].held() == true);
+    CHECK(scored[2].share == 0.85);
+    CHECK(held_of(scored).intervals == 3);
+    CHECK(held_of(scored).held == 2);
+    told.front().low_s.reset();
+    told.erase(told.begin() + 1, told.end());
+    told.front().t = 300;
+    CHECK(held_of(score_outlooks(told, 0, 1000)).intervals == 0);  // a word without an interval
+}
