@@ -90,6 +90,13 @@ HeldIntervals held_of(std::vector<ScoredForecast> const& scored);
 std::vector<ScoredForecast> score_outlooks(std::vector<CoreOutlook> const& outlooks, double began_s,
                                            double reached_s);
 
+// The told outlooks of one target that was reached: the last of them says that the core is there.
+struct WayToTarget {
+    double began_s = 0, reached_s = 0;
+    std::vector<CoreOutlook> outlooks;
+};
+std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told);
+
 struct ForecastFacts {
     std::vector<WarningFacts> warnings;
     int came = 0, unwarned = 0;   // unwarned: excursions that no early word came before

@@ -58,20 +58,25 @@ std::optional<double> reached(CookRecord const& record, CookStage const& stage) 
     return latest;
 }
 
+// The stage's target by the readings; the class's, which no stage names, by what was told.
+std::optional<WayToTarget> first_way(CookRecord const& record) {
+    for (auto const& stage : record.stages)
+        if (auto const at = reached(record, stage)) return WayToTarget{stage.began, *at, record.outlooks};
+    auto ways = ways_to_target(record.outlooks);
+    return ways.empty() ? std::nullopt : std::optional(std::move(ways.front()));
+}
+
 void score_core(CookRecord const& record, ForecastFacts& facts) {
-    for (auto const& stage : record.stages) {
-        if (!facts.core_reached_s) facts.core_reached_s = reached(record, stage);
-        if (!facts.core_reached_s) continue;
-        for (auto const& outlook : record.outlooks) {
-            double const lead = *facts.core_reached_s - outlook.t;
-            if (!outlook.eta_s || lead <= 0 || outlook.t < stage.began) continue;
-            ForecastFacts::Core one{lead, *outlook.eta_s - lead, outlook.low_s, outlook.high_s};
-            facts.core.push_back(one);
-            facts.confidence = outlook.confidence;
-        }
-        facts.scored = score_outlooks(record.outlooks, stage.began, *facts.core_reached_s);
-        return;  // the first stage that has a target
+    auto const way = first_way(record);
+    if (!way) return;
+    facts.core_reached_s = way->reached_s;
+    for (auto const& outlook : way->outlooks) {
+        double const lead = way->reached_s - outlook.t;
+        if (!outlook.eta_s || lead <= 0 || outlook.t < way->began_s) continue;
+        facts.core.push_back({lead, *outlook.eta_s - lead, outlook.low_s, outlook.high_s});
+        facts.confidence = outlook.confidence;
     }
+    facts.scored = score_outlooks(way->outlooks, way->began_s, way->reached_s);
 }
 
 }  // namespace
@@ -90,6 +95,20 @@ std::vector<ScoredForecast> score_outlooks(std::vector<CoreOutlook> const& outlo
         all.push_back({share, *newest->eta_s, reached_s - newest->t, whole, newest->low_s, newest->high_s});
     }
     return all;
+}
+
+std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told) {
+    std::vector<WayToTarget> ways;
+    WayToTarget way;
+    for (auto const& outlook : told) {
+        if (way.outlooks.empty()) way.began_s = outlook.t;
+        way.outlooks.push_back(outlook);
+        if (!outlook.eta_s || *outlook.eta_s > 0) continue;
+        way.reached_s = outlook.t - agreement_s;
+        ways.push_back(std::move(way));
+        way = {};
+    }
+    return ways;
 }
 
 HeldIntervals held_of(std::vector<ScoredForecast> const& scored) {

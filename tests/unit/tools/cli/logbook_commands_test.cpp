@@ -138,3 +138,24 @@ TEST_CASE("a recording of two columns is imported without a kitchen file") {
     CHECK_THAT(imported.out, INGLE_CONTAINS("6 readings are imported as roast"));
     CHECK(folder.run({"review", "roast"}).status == cli::done);
 }
+
+TEST_CASE("a review scores the forecasts that were told, and history does not show them") {
+    Folder const folder;
+    auto const recording = (folder.path / "roast.csv").string();
+    std::ofstream csv(recording);
+    csv << "time,breast [degC],oven [degC]\n";
+    for (int s = 0; s <= 9000; s += 30)
+        csv << s << ',' << 150 - 145 * std::exp(-std::max(0, s - 600) / 9000.0) << ",150\n";
+    csv.close();
+    REQUIRE(folder
+                .run({"import", recording, "--as", "roast", "--core", "breast", "--medium", "oven", "--food",
+                      "whole-meat"})
+                .status == cli::done);
+    auto const facts = nlohmann::json::parse(folder.run({"review", "roast", "--json"}).out)["forecasts"];
+    INFO(facts.dump());
+    CHECK(facts["core_from"] == "as they were told");
+    CHECK(facts["core_scored"].size() == facts["core_intervals"].get<std::size_t>());
+    CHECK(facts["over_all"]["cooks"] == 1);
+    CHECK(facts["over_all"]["intervals"] == facts["core_intervals"]);
+    CHECK(folder.run({"history", "roast"}).out.find("foretold") == std::string::npos);
+}
