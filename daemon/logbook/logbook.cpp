@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <atomic>
 #include <chrono>
-#include <cmath>
 #include <condition_variable>
 #include <fstream>
 #include <map>
@@ -316,17 +315,6 @@ std::uint64_t Writer::record(AlarmChanged const& change) {
 std::uint64_t Writer::record(Event const& event) {
     impl_->seen(event.at);
     return impl_->push(event);
-}
-std::uint64_t Writer::record(Forecast const& forecast) {
-    Event event{forecast.at, std::string(kept_forecast), forecast.subject, forecast.why, {}};
-    std::pair<char const*, std::optional<double>> const all[] = {{"eta_s", forecast.eta_s},
-                                                                 {"low_s", forecast.low_s},
-                                                                 {"high_s", forecast.high_s},
-                                                                 {"low_half_s", forecast.low_half_s},
-                                                                 {"high_half_s", forecast.high_half_s}};
-    for (auto const& [key, value] : all)
-        if (value) event.numbers.emplace_back(key, std::round(*value));
-    return record(event);
 }
 std::uint64_t Writer::remember(Memory memory) {
     std::lock_guard const lock(impl_->mutex);

@@ -140,7 +140,6 @@ public:
     std::uint64_t record(AlarmChanged const& change);
     std::uint64_t record(
         Event const& event);  // "note" with a time in the past is placed in the boot of that time
-    std::uint64_t record(Forecast const& forecast);  // an event named `kept_forecast`
     // The whole of it; what did not change is not written, and what is not written yet it replaces.
     std::uint64_t remember(Memory memory);
     std::uint64_t anchor(Instant at, ClockAnchor clock);

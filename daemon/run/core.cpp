@@ -1,4 +1,5 @@
 #include "daemon/run/core.hpp"
+#include "daemon/logbook/kept_forecast.hpp"
 
 #include <algorithm>
 #include <utility>
@@ -236,7 +237,7 @@ std::uint64_t Core::write(Effects const& effects) {
             lasting = true;
             ticket = writer_.record(*event);
         } else if (auto const* forecast = std::get_if<Forecast>(&effect)) {
-            if (forecast->kept) ticket = writer_.record(*forecast);
+            if (forecast->kept) ticket = writer_.record(logbook::event_of(*forecast));
         } else if (std::holds_alternative<MemoryChanged>(effect)) {
             remember = true;
         }

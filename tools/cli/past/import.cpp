@@ -4,6 +4,7 @@
 #include <memory>
 #include <ostream>
 
+#include "daemon/logbook/kept_forecast.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/replay/lines.hpp"
 #include "daemon/replay/run.hpp"
@@ -151,7 +152,7 @@ private:
             writer_->record(*event);
             follow(*event);
         } else if (auto const* forecast = std::get_if<Forecast>(&effect)) {
-            if (forecast->kept) writer_->record(*forecast);
+            if (forecast->kept) writer_->record(logbook::event_of(*forecast));
         }
     }
 
