@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 
 #include "tests/scenarios/judge.hpp"
 
@@ -15,18 +16,21 @@ namespace {
 //   in 10 s, and begins anew once the slowest tip has settled; and that a tip which is put into another place
 //   makes a step: a drift counts by how much better it explains the readings than any step does.
 // - Both have the same rate of false alarms over the same quiet hours: the pot alone, and handled in a dozen
-//   ways. A detector whose threshold is set on the noise alone raises several in an hour of cooking.
+//   ways. A detector whose threshold is set on the noise alone raises several in an hour of cooking. Each
+//   side of a band counts for itself: a pot that falls in the wind is no false alarm of one that rises.
 // - Both delays count from the true onset to the moment at which it is told; on seeds that nothing was tuned
 //   on.
 constexpr int window_s = 900, looked_every_s = 5, quiet_every_s = 15, quiet_seeds = 4, onset_apart_s = 10,
               level_over_s = 240;
 constexpr int jump_within_s = 10, settles_s = 240;
 constexpr double jump_k = 2;
-constexpr std::string_view quiet_kinds[] = {
-    "steady-poach",     "dipped",        "lifted-and-put-back", "cold-spoon",     "wet-cloth",
+constexpr std::string_view undisturbed = "steady-poach";
+constexpr std::string_view quiet_kinds[] = {  // the undisturbed one first
+    undisturbed,        "dipped",        "lifted-and-put-back", "cold-spoon",     "wet-cloth",
     "stirred",          "rinsed",        "re-seated",           "lid-on-and-off", "warm-plug",
     "induction-pulses", "wind-on-flame", "cable-tugged",        "power-strip"};
 constexpr std::uint64_t first_seed = 1001;
+constexpr double forever = std::numeric_limits<double>::infinity();
 
 // The noise as a state: the probe's wander and the medium's flicker, both first-order; white noise and
 // rounding on top. A Kalman filter in its steady state turns readings into independent innovations of unit
@@ -65,8 +69,7 @@ private:
 
 // Is this drift the alarm's, as far as its definition goes?
 struct Wanted {
-    std::string alarm, kind;
-    std::vector<std::string> told_by;
+    std::string kind, alarm, saying;             // of an alarm with two sides: the words that tell them apart
     bool (*counts)(double level, double slope);  // degC, K/s
 };
 bool leaves_above(double level, double slope) {
@@ -151,9 +154,13 @@ std::vector<double> statistic(Scenario const& scenario, bool (*counts)(double, d
     return out;
 }
 
-std::optional<double> first_told(Run const& run, std::vector<std::string> const& by, double from) {
+bool tells(Told const& told, Wanted const& wanted) {
+    return told.alarm == wanted.alarm && told.text.find(wanted.saying) != std::string::npos;
+}
+
+std::optional<double> first_told(Run const& run, Wanted const& wanted, double from) {
     for (auto const& told : run.alarms)
-        if (told.at_s >= from && std::ranges::find(by, told.alarm) != by.end()) return told.at_s;
+        if (told.at_s >= from && tells(told, wanted)) return told.at_s;
     return std::nullopt;
 }
 
@@ -162,47 +169,81 @@ Kind const* kind_of(std::string const& name) {
     return found == kinds().end() ? nullptr : &*found;
 }
 
-DelayRatio compare(Wanted const& wanted, int seeds) {
-    DelayRatio out{wanted.alarm, wanted.kind, 0, 0, 0, 0};
-    // The rate of false alarms: the watch's own in the quiet runs, or one in all of them if it had none.
-    std::vector<double> peaks;  // of the statistic in blocks of ten minutes
-    std::size_t told_falsely = 0;
+// The quiet hours, and what the core told in them: the same for every alarm that is compared.
+struct Quiet {
+    std::vector<Scenario> scenarios;
+    std::vector<Run> runs;
     double hours = 0;
-    for (auto const name : quiet_kinds)
-        for (int i = 0; i < std::min(seeds, quiet_seeds); ++i) {
-            auto const quiet = kind_of(std::string(name))->make(first_seed + static_cast<std::uint64_t>(i));
-            hours += quiet.length_s() / 3600.0;
-            for (auto const& told : run_core(quiet).alarms)
-                told_falsely += static_cast<std::size_t>(std::ranges::count(wanted.told_by, told.alarm));
-            auto const looked = statistic(quiet, wanted.counts, quiet_every_s);
+
+    explicit Quiet(int seeds) {
+        for (auto const name : quiet_kinds)
+            for (int i = 0; i < std::min(seeds, quiet_seeds); ++i) {
+                scenarios.push_back(
+                    kind_of(std::string(name))->make(first_seed + static_cast<std::uint64_t>(i)));
+                runs.push_back(run_core(scenarios.back()));
+                hours += scenarios.back().length_s() / 3600.0;
+            }
+    }
+    std::size_t told(Wanted const& wanted) const {
+        std::size_t count = 0;
+        for (auto const& run : runs)
+            count += static_cast<std::size_t>(
+                std::ranges::count_if(run.alarms, [&](Told const& told) { return tells(told, wanted); }));
+        return count;
+    }
+    // The highest of the statistic in each block of ten minutes, highest first; of the noise alone too.
+    struct Peaks {
+        std::vector<double> all, of_noise;
+    };
+    Peaks peaks(bool (*counts)(double, double)) const {
+        Peaks out;
+        for (auto const& scenario : scenarios) {
+            auto const looked = statistic(scenario, counts, quiet_every_s);
             constexpr std::size_t block = 600 / quiet_every_s;
             for (std::size_t from = 0; from < looked.size(); from += block)
-                peaks.push_back(*std::max_element(
+                out.all.push_back(*std::max_element(
                     looked.begin() + static_cast<std::ptrdiff_t>(from),
                     looked.begin() + static_cast<std::ptrdiff_t>(std::min(from + block, looked.size()))));
+            if (scenario.kind == undisturbed) out.of_noise = out.all;
         }
-    std::ranges::sort(peaks, std::greater<>());
-    auto const allowed = std::max<std::size_t>(1, told_falsely);
-    double const threshold = std::max(peaks[std::min(allowed, peaks.size() - 1)], 1.0);
-    out.false_per_h = static_cast<double>(allowed) / hours;
+        std::ranges::sort(out.all, std::greater<>());
+        std::ranges::sort(out.of_noise, std::greater<>());
+        return out;
+    }
+};
 
-    std::vector<double> watch, best;
+// The delay at which the statistic passes the threshold.
+double delay(std::vector<double> const& looked, double onset, double threshold) {
+    auto const from = static_cast<std::ptrdiff_t>(onset / looked_every_s);
+    auto const passed =
+        std::find_if(looked.begin() + from, looked.end(), [&](double ratio) { return ratio > threshold; });
+    if (passed == looked.end()) return forever;
+    return static_cast<double>(passed - looked.begin()) * looked_every_s - onset;
+}
+
+DelayRatio compare(Wanted const& wanted, int seeds, Quiet const& quiet, Quiet::Peaks const& peaks) {
+    DelayRatio out{.alarm = wanted.alarm, .kind = wanted.kind};
+    // The rate of false alarms: the watch's own in the quiet runs, or one in all of them if it had none.
+    auto const allowed = std::max<std::size_t>(1, quiet.told(wanted));
+    double const threshold = std::max(peaks.all[std::min(allowed, peaks.all.size() - 1)], 1.0);
+    double const of_noise = std::max(peaks.of_noise.front(), 1.0);
+    out.false_per_h = static_cast<double>(allowed) / quiet.hours;
+
+    std::vector<double> watch, best, alone;
     for (int i = 0; i < seeds; ++i) {
         auto const scenario = kind_of(wanted.kind)->make(first_seed + static_cast<std::uint64_t>(i));
         if (scenario.truth.hazards.empty()) continue;
         double const onset = scenario.truth.hazards.front().onset_s;
-        auto const told = first_told(run_core(scenario), wanted.told_by, onset);
+        auto const told = first_told(run_core(scenario), wanted, onset);
         auto const looked = statistic(scenario, wanted.counts, looked_every_s);
-        auto const from = static_cast<std::ptrdiff_t>(onset / looked_every_s);
-        auto const passed = std::find_if(looked.begin() + from, looked.end(),
-                                         [&](double ratio) { return ratio > threshold; });
-        if (!told || passed == looked.end()) continue;
-        watch.push_back(*told - onset);
-        best.push_back(static_cast<double>(passed - looked.begin()) * looked_every_s - onset);
+        watch.push_back(told ? *told - onset : forever);
+        best.push_back(delay(looked, onset, threshold));
+        alone.push_back(delay(looked, onset, of_noise));
     }
     out.runs = static_cast<int>(watch.size());
     out.watch_s = median(watch);
     out.best_s = median(best);
+    out.noise_alone_s = median(alone);
     return out;
 }
 
@@ -210,12 +251,19 @@ DelayRatio compare(Wanted const& wanted, int seeds) {
 
 std::vector<DelayRatio> delay_ratios(int seeds) {
     std::vector<DelayRatio> all;
-    for (auto const& wanted : {Wanted{"leaving-band", "creeping-burner", {"leaving-band"}, leaves_above},
-                               Wanted{"leaving-band", "falling-burner", {"leaving-band"}, leaves_below},
-                               Wanted{"heat-lost", "burner-out", {"heat-lost"}, falls},
-                               Wanted{"boil-over-risk", "lid-on", {"boil-over-risk"}, will_boil},
-                               Wanted{"boil-over-risk", "flame-too-high", {"boil-over-risk"}, will_boil}})
-        all.push_back(compare(wanted, seeds));
+    if (seeds <= 0) return all;
+    Quiet const quiet(seeds);
+    bool (*counted)(double, double) = nullptr;
+    Quiet::Peaks peaks;
+    for (auto const& wanted :
+         {Wanted{"creeping-burner", "leaving-band", "at the top", leaves_above},
+          Wanted{"falling-burner", "leaving-band", "at the bottom", leaves_below},
+          Wanted{"burner-out", "heat-lost", "", falls}, Wanted{"lid-on", "boil-over-risk", "", will_boil},
+          Wanted{"flame-too-high", "boil-over-risk", "", will_boil}}) {
+        if (wanted.counts != counted) peaks = quiet.peaks(wanted.counts);
+        counted = wanted.counts;
+        all.push_back(compare(wanted, seeds, quiet, peaks));
+    }
     return all;
 }
 

@@ -15,8 +15,9 @@ struct DelayRatio {
     std::string alarm, kind;
     double watch_s = 0, best_s = 0;  // medians of the delay from the onset
     double false_per_h = 0;          // at which both were set
+    double noise_alone_s = 0;        // the best where nobody ever handles the pot or its probe
     int runs = 0;
-    double ratio() const { return best_s > 0 ? watch_s / best_s : 0; }
+    double ratio() const { return watch_s / best_s; }  // NaN, which is no success, without a run
 };
 
 // leaving-band, heat-lost and boil-over-risk, over this many seeds.

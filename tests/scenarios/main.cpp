@@ -50,8 +50,9 @@ void print_row(std::string const& name, Score const& s) {
         median(s.leads_s), median(s.boil_leads_s));
 }
 
-constexpr double most_delay_ratio = 1.5;  // a goal that is printed; not all of them are met yet
-constexpr double most_differing = 0.01;   // of the loud messages, over restarts
+constexpr double most_delay_ratio = 1.5;
+constexpr int compared_seeds = 12;       // with the likelihood ratio, unless asked for by itself
+constexpr double most_differing = 0.01;  // of the loud messages, over restarts
 
 struct Goal {
     std::string text;
@@ -109,17 +110,20 @@ std::vector<Goal> vessel_goals(Score const& s) {
         readings_goal(s)};
 }
 
-// Beside the best that the noise allows; the same rate of false alarms.
-void print_delays(int seeds) {
-    std::printf(
-        "Delay from the onset, beside a likelihood ratio that knows the noise (medians, at most %.1f):\n",
-        most_delay_ratio);
+// Beside the best that the noise allows; the same rate of false alarms. Whether all are near enough.
+bool print_delays(int seeds) {
+    std::printf("Delay from the onset, beside a likelihood ratio that knows the noise (medians):\n");
+    bool met = true;
     for (auto const& one : delay_ratios(seeds)) {
-        bool const met = one.runs > 0 && one.ratio() <= most_delay_ratio;
-        std::printf("%s  %-15s %-17s %2d runs: %4.0f s, at best %4.0f s, ratio %.2f; false %.3f/h\n",
-                    met ? "met   " : "MISSED", one.alarm.c_str(), one.kind.c_str(), one.runs, one.watch_s,
-                    one.best_s, one.ratio(), one.false_per_h);
+        bool const near = one.runs > 0 && one.ratio() <= most_delay_ratio;
+        std::printf(
+            "%s  %-15s %-17s %2d runs: %4.0f s, at best %4.0f s, ratio %.2f, at most %.1f; false %.3f/h "
+            "(untouched pots only: %.0f s)\n",
+            near ? "met   " : "MISSED", one.alarm.c_str(), one.kind.c_str(), one.runs, one.watch_s,
+            one.best_s, one.ratio(), most_delay_ratio, one.false_per_h, one.noise_alone_s);
+        met = met && near;
     }
+    return met;
 }
 
 std::vector<Goal> hand_goals(Score const& s) {
@@ -262,7 +266,7 @@ int bench(Wanted const& wanted) {
     if (wanted.seeds <= 0)
         std::printf("MISSED  no seed was judged: this bench has found nothing out\n");
     else if (wanted.delays || (wanted.kind.empty() && wanted.family != "hands"))
-        print_delays(std::min(wanted.seeds, 8));
+        met = print_delays(wanted.delays ? wanted.seeds : std::min(wanted.seeds, compared_seeds)) && met;
     return met && wanted.seeds > 0 ? 0 : 1;
 }
 
