@@ -43,8 +43,10 @@ constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with th
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 constexpr double steps_beyond = 1.2;       // of the instrument
 constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
-constexpr int untold_s = 25;               // its on-delay
-constexpr double slower = 1.1;
+constexpr int untold_s = 30;               // its on-delay
+constexpr double astray_s = 15;            // the boil may seem farther off than the clock says, meanwhile,
+constexpr double nearer = 1.2;             // but comes nearer by this for each second
+constexpr double stood_k = 1.5;            // above where it stood for half an hour: it wavers there
 constexpr double slows_down = 0.8;       // within 90 s
 constexpr double at_boil_k = 0.3;        // standing so near to it, it boils
 constexpr double stopped_short_k = 2.5;  // a probe may read so much less
@@ -147,7 +149,7 @@ private:
             bool const arrived = gap <= 0;  // that is the boil, not a way to it
             at_risk_ = !fast.doubtful && !boils_already && !arrived && slope > least_slope &&
                        eta < lead(now, here) && likely(now, boil, sure) &&
-                       (eta < 45 || !coming_back(here, boil));
+                       (eta < 45 || !coming_back(here, boil)) && (eta < late_s || !stood_here(here));
         } else {
             // It does not come to that, or it boils, which is not a risk any more.
             bool const calm = (slope < 0.5 * least_slope && level < boil - 2) || eta > unlikely_s;
@@ -155,9 +157,10 @@ private:
             bool const there = boiling_ || (plateau_.level() && !now.band);
             if (there || here > boil + 4 || (calm && gap > near_k) || calm_s_ > calm_for_s) at_risk_ = false;
         }
-        // Before it is told it must go on as it began.
+        // Before it is told it must go on as it began: a pot that will come to rest slows down.
         risk_s_ = at_risk_ ? risk_s_ + 1 : 0;
-        if (risk_s_ > 0 && risk_s_ <= untold_s && eta > slower * early_s) at_risk_ = false;
+        if (risk_s_ > 0 && risk_s_ <= untold_s && eta > early_s + astray_s - nearer * risk_s_)
+            at_risk_ = false;
         if (!at_risk_) calm_s_ = 0;
         if (at_risk_) {
             risk.truth = Truth::present;
@@ -231,6 +234,11 @@ private:
     bool coming_back(double here, double boil) const {
         auto const before = past_.highest(1800, 300);
         return before && *before > here - 0.5 && *before < boil - 3.5;
+    }
+
+    bool stood_here(double here) const {
+        auto const before = past_.mean(1800, 300);
+        return before && here - *before < stood_k;
     }
 
     // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
