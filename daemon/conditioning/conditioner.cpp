@@ -185,6 +185,9 @@ void Conditioner::judge(Held sample, Effects& out) {
             if (std::abs(celsius - signal_.celsius) > far_step) signal_.changed_at = at;
             accept_held(false, out);
             break;
+        case Despiker::Verdict::ramp:
+            accept_held(false, out);
+            break;
         case Despiker::Verdict::alone:
             refuse_held(out);
             trend_.jump(celsius, sensor_noise(), slope_change_);

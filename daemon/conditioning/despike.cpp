@@ -75,9 +75,11 @@ Despiker::Verdict Despiker::take(double celsius, double least_sd, Span since) {
         int const above = above_ + (celsius > median);
         bool const one_side = above == 0 || above == held_count_ + 1;
         if (one_side || held_count_ == longest_hold || (held_count_ + 1) * since >= longest_held) {
+            double const first = held_count_ > 0 ? held_[0] : celsius;
+            bool const jumped = std::abs(first - newest()) > led_up * least_sd;
             restart_with_held();
             keep(celsius);
-            return one_side ? Verdict::step : Verdict::scattered;
+            return !one_side ? Verdict::scattered : jumped ? Verdict::step : Verdict::ramp;
         }
     }
     held_[static_cast<std::size_t>(held_count_++)] = celsius;

@@ -26,12 +26,15 @@ public:
     // 5 and not the customary 3: at 3 a day of 1 Hz noise has hundreds of "spikes"; real ones are many
     // kelvin.
     static constexpr double strictness = 5.0;
+    // What the first of them differs from the reading before by, at most, is no step: in standard deviations.
+    static constexpr double led_up = 2.5;
 
     enum class Verdict {
         good,       // believe it
         hold,       // might be a spike: keep it until a later sample decides
         spikes,     // this one is good, all that are held were spikes
         step,       // this one and all that are held are real: a step
+        ramp,       // they are real, and the readings have led up to them: no step
         scattered,  // held too long and no step: take this one and the held ones, but doubt them
         alone       // far off, and the next one comes too late to wait for: take it, but doubt it until then
     };
@@ -52,6 +55,7 @@ public:
 
 private:
     void keep(double celsius);
+    double newest() const { return ring_[static_cast<std::size_t>((next_ + window - 1) % window)]; }
     void restart_with_held();
 
     std::array<double, window> ring_{};

@@ -19,6 +19,8 @@ constexpr double quiet_share = 0.02;                         // of `fast_`: as g
 constexpr double looked_back_s = 10, compared_s = 30;
 // A slow tip, or a coarse one, shows its step as a rate that half of `fast_` changes by within such a window.
 constexpr double slow_onset_s[] = {15, 30}, onset_share = 0.5;
+// Upward from rest more: a small pot under a lid and a full flame rises by nearly 0.2 K/s.
+constexpr double rising_share = 0.67;
 
 }  // namespace
 
@@ -35,9 +37,9 @@ bool Settling::take(Instant at, Lately const& lately, double noise, double step,
         disturb(at);
     for (double const w : slow_onset_s) {
         auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
-        if (settled_ && newer && older &&
-            std::abs(*newer - *older) > onset_share * fast_ + (2 * noise + step) / w)
-            disturb(at);
+        if (!settled_ || !newer || !older) continue;
+        double const share = *newer > 0 && *newer > *older ? rising_share : onset_share;
+        if (std::abs(*newer - *older) > share * fast_ + (2 * noise + step) / w) disturb(at);
     }
     if (settled_) return false;
     window_ = std::max({least_window, from_seconds(coarse_s_per_k * std::min(step, 1.0)), 2 * every});
