@@ -103,7 +103,10 @@ Scenario turned_up_again(std::uint64_t seed) {
     return out;
 }
 
-// The door closes and does not latch: a gap that the compressor does not keep up with.
+// The door closes and does not latch: a gap that the compressor does not keep up with. Somebody may look into
+// a fridge for a minute, and nothing is wrong: so long it cannot be told from that, whatever a detector
+// knows. That the air still rises then, where a shut fridge falls by 0.02 K/s or rests, is seen within 20 s
+// of noise of 0.1 K. The band is left 2 min after the onset at the soonest: it must be told before.
 Scenario fridge_gap(std::uint64_t seed) {
     Scenario out;
     out.kind = "fridge-gap";
@@ -132,7 +135,7 @@ Scenario fridge_gap(std::uint64_t seed) {
         if (out.true_c[s] > 6.5) exit = static_cast<double>(s);
     if (exit)
         out.truth.hazards.push_back(
-            {"stands ajar", {"leaving-band", "above-band", "cold-hold"}, from, *exit + 420, exit, {}});
+            {"stands ajar", {"leaving-band"}, from, *exit, exit, {}, {"leaving-band"}});
     out.truth.expected = {"above-band", "cold-hold", "leaving-band"};
     out.truth.doors.push_back({from * 1.0, 5 * 3600.0, false});
     return out;
@@ -222,7 +225,7 @@ std::vector<Kind> slow_kinds() {
          "no height is given; it rests at 83 to 88 and later at 91 to 95 degC: nothing is "
          "wrong",
          turned_up_again},
-        {"fridge-gap", "at 3 h the door does not latch: limit 7 min after the band is left", fridge_gap},
+        {"fridge-gap", "at 3 h the door does not latch; limit: before the band is left", fridge_gap},
         {"catching-filling", "from 1 h on nobody stirs, and a layer climbs in bumps; limit: 10 K over it",
          catching},
         {"catching-two-probes", "the same, with a second probe further up", catching_two},

@@ -136,13 +136,13 @@ private:
         // Outside is the band watch's to say; what was told before it stays until the way back.
         if (p.level > high || p.level < low) return side_ != 0 ? Truth::unknown : Truth::absent;
         double const horizon = seconds(manner_.look_ahead);
-        usual_.step(now.now, now.medium->cycle, p.level, p.slope, now.medium->slope);
+        usual_.step(now.now, now.medium->cycle, p.level, p.slope, now.medium->slope, now.medium->celsius);
         if (usual_.beyond() != 0 && !now.band_silenced) {
             bool const up = usual_.beyond() > 0;
             double const chance = chance_beyond(p, up ? high : low, up ? Side::above : Side::below, horizon);
             if (chance > 0.5 || (side_ == usual_.beyond() && chance > clear_below)) {
                 side_ = usual_.beyond();
-                finding.on_delay = urgent_on_delay;
+                finding.on_delay = usual_.stands_open() ? Span(0) : urgent_on_delay;
                 return tell(now, p, finding, out);
             }
         }

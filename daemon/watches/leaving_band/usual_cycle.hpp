@@ -23,8 +23,9 @@ public:
         : beyond_for_s_(kind == VesselKind::fridge ? 75 : 60), one_way_too_(kind == VesselKind::fridge) {}
 
     // Once a second: what conditioning recognises, the level in degC and its careful slope in K/s.
-    // `fast_slope`: K/s of the trend that follows within seconds.
-    void step(Instant now, std::optional<Cycle> const& cycle, double level, double slope, double fast_slope) {
+    // `fast_slope`: K/s of the trend that follows within seconds; `reading`: the newest, degC.
+    void step(Instant now, std::optional<Cycle> const& cycle, double level, double slope, double fast_slope,
+              double reading) {
         if (cycle) learn(now, *cycle);
         if (one_way_too_) keep_extremes(now, cycle.has_value(), level);
         if (one_way_too_ && ++tick_ % step_s_ == 0) {
@@ -37,7 +38,8 @@ public:
         double const margin = std::max(0.15 * (usual_->high - usual_->low), 0.25);
         // What has turned back already, as the fast trend sees first, is a door that was shut.
         double const rise = one_way_too_ ? std::min(slope, fast_slope) : slope;
-        bool const above = (level > usual_->high + margin && rise > least_slope) || too_steep(fast_slope);
+        bool const past_top = level > usual_->high + margin && rise > least_slope;
+        bool const above = too_steep(reading, fast_slope, past_top) || past_top;
         bool const below = level < usual_->low - margin && slope < -least_slope;
         int const side = above ? 1 : below ? -1 : 0;
         seconds_ = side != 0 && side == side_ ? seconds_ + 1 : 0;
@@ -48,7 +50,9 @@ public:
     int beyond() const { return beyond_; }
     std::optional<Cycle> const& usual() const { return usual_; }
 
-    bool rises_too_fast() const { return steep_s_ >= steep_for_s; }
+    // It began to warm as when it is opened, and has not turned for longer than anybody looks into it.
+    bool stands_open() const { return open_s_ >= shut_by_s; }
+    bool rises_too_fast() const { return steep_s_ >= open_for_s; }
     // K/s that the mean of the swing has moved by over the last hours; 0 unless it went the same way
     // throughout.
     double drift() const {
@@ -76,7 +80,8 @@ public:
         bool known = usual_.has_value();
         Cycle cycle = usual_.value_or(Cycle{});
         visit(known, cycle.period_s, cycle.mean, cycle.low, cycle.high, seen_at_, seconds_, side_, beyond_,
-              levels_, place_, tick_, extremes_, extreme_, extreme_s_, steep_s_);
+              levels_, place_, tick_, extremes_, extreme_, extreme_s_, steep_s_, open_s_, from_, top_,
+              smooth_);
         if (known) usual_ = cycle;
         for (auto& one : means_) visit(one.at, one.mean);
         visit.index(next_, kept_);
@@ -91,20 +96,32 @@ private:
     static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8, least_moved_k = 0.5;
     static constexpr int kept_ = 6;
     static constexpr int extreme_over_s = 600, extremes_kept = 12, extremes_least = 6;
-    static constexpr int steep_for_s = 75;     // nobody looks into a fridge for so long
+    static constexpr int open_for_s = 75;  // nobody looks into a fridge for so long
+    static constexpr int shut_by_s = 90;   // by then a door that was shut is seen to be
+    static constexpr double turned_k = 0.2, smoothed_over_s = 6;
     static constexpr double least_rest = 0.4;  // of a period, that a compressor rests at least
     static constexpr Span means_apart = std::chrono::minutes(20);
     struct Mean {
         Instant at{};
         double mean = 0;
     };
-    // Warming faster than ever while the compressor rests, for longer than a door is open: it is ajar.
-    bool too_steep(double fast_slope) {
+    // Warming faster than ever while the compressor rests, for longer than a door is open: it is ajar. So it
+    // is if it began like that, has not turned since, and is past its top, where the compressor runs.
+    bool too_steep(double reading, double fast_slope, bool past_top) {
         double const resting =
             usual_->period_s > 0 ? (usual_->high - usual_->low) / (least_rest * usual_->period_s) : 0;
         bool const steep = one_way_too_ && resting > 0 && fast_slope > std::max(1.5 * resting, 0.5 / 60);
         steep_s_ = steep ? steep_s_ + 1 : 0;
-        if (!rises_too_fast()) return false;
+        smooth_ += (reading - smooth_) / smoothed_over_s;
+        bool const opens = one_way_too_ && resting > 0 && fast_slope > std::max(1.3 * resting, 0.6 / 60);
+        if (open_s_ == 0) from_ = top_ = smooth_;
+        top_ = std::max(top_, smooth_);
+        bool const turned = smooth_ < top_ - turned_k;
+        open_s_ = !turned && (opens || open_s_ > 0) ? open_s_ + 1 : 0;
+        // The usual warming, even with a moment's opening at its end, is slower than that from its begin.
+        if (open_s_ > smoothed_over_s && open_s_ <= shut_by_s && smooth_ - from_ < resting * open_s_)
+            open_s_ = 0;
+        if (!rises_too_fast() && !(past_top && stands_open())) return false;
         seconds_ = std::max(seconds_, beyond_for_s_);
         side_ = 1;
         return true;
@@ -150,7 +167,8 @@ private:
     std::array<double, steps_> levels_{};
     int place_ = 0, tick_ = 0;
     std::array<std::pair<double, double>, extremes_kept> extremes_{};
-    int extreme_ = 0, extreme_s_ = 0, steep_s_ = 0;
+    int extreme_ = 0, extreme_s_ = 0, steep_s_ = 0, open_s_ = 0;
+    double from_ = 0, top_ = 0, smooth_ = 0;  // where it began to warm so fast, the highest since, and now
 };
 
 }  // namespace ingle
