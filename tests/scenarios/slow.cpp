@@ -105,8 +105,9 @@ Scenario turned_up_again(std::uint64_t seed) {
 
 // The door closes and does not latch: a gap that the compressor does not keep up with. Somebody may look into
 // a fridge for a minute, and nothing is wrong: so long it cannot be told from that, whatever a detector
-// knows. That the air still rises then, where a shut fridge falls by 0.02 K/s or rests, is seen within 20 s
-// of noise of 0.1 K. The band is left 2 min after the onset at the soonest: it must be told before.
+// knows. That the air still rises then, where it falls by 0.02 K/s in a fridge that was shut, stands out of
+// noise of 0.1 K within 20 s. The band is left 2 min after the onset at the soonest, so that it could always
+// be told before; asked for is a word before it wherever that takes 3 min, and else within 4 min after.
 Scenario fridge_gap(std::uint64_t seed) {
     Scenario out;
     out.kind = "fridge-gap";
@@ -133,9 +134,16 @@ Scenario fridge_gap(std::uint64_t seed) {
     std::optional<double> exit;
     for (std::size_t s = from; s < out.true_c.size() && !exit; ++s)
         if (out.true_c[s] > 6.5) exit = static_cast<double>(s);
+    bool const in_time = exit && *exit - from > 180;
     if (exit)
         out.truth.hazards.push_back(
-            {"stands ajar", {"leaving-band"}, from, *exit, exit, {}, {"leaving-band"}});
+            {"stands ajar",
+             {"leaving-band", "above-band", "cold-hold"},
+             from,
+             in_time ? *exit : *exit + 240,
+             exit,
+             {},
+             in_time ? std::vector<std::string>{"leaving-band"} : std::vector<std::string>{}});
     out.truth.expected = {"above-band", "cold-hold", "leaving-band"};
     out.truth.doors.push_back({from * 1.0, 5 * 3600.0, false});
     return out;
@@ -225,7 +233,10 @@ std::vector<Kind> slow_kinds() {
          "no height is given; it rests at 83 to 88 and later at 91 to 95 degC: nothing is "
          "wrong",
          turned_up_again},
-        {"fridge-gap", "at 3 h the door does not latch; limit: before the band is left", fridge_gap},
+        {"fridge-gap",
+         "at 3 h the door does not latch; limit: before the band is left, or 4 min after if it is within 3 "
+         "min",
+         fridge_gap},
         {"catching-filling", "from 1 h on nobody stirs, and a layer climbs in bumps; limit: 10 K over it",
          catching},
         {"catching-two-probes", "the same, with a second probe further up", catching_two},
