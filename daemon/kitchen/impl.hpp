@@ -140,7 +140,8 @@ struct Kitchen::Impl {
     // orders.cpp
     void settle_orders();  // of this tick's findings
 
-    void judge(Subject subject, Finding finding, std::span<int const> probes, std::string_view muted_by = {});
+    void judge(Subject subject, Finding&& finding, std::span<int const> probes,
+               std::string_view muted_by = {});
 
     Settings settings;
     Instant now, next_tick;

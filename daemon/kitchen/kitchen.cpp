@@ -81,7 +81,7 @@ Kitchen::Impl::Impl(Settings s, Instant start)
     }
 }
 
-void Kitchen::Impl::judge(Subject subject, Finding finding, std::span<int const> by,
+void Kitchen::Impl::judge(Subject subject, Finding&& finding, std::span<int const> by,
                           std::string_view muted_by) {
     judged.push_back({subject, std::move(finding), by, muted_by});
 }
