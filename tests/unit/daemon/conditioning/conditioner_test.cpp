@@ -87,6 +87,27 @@ TEST_CASE("A11: single spikes are kept as rejected, never believed; a step that 
     CHECK(p.signal().fresh);
 }
 
+// 3.5 kg of water, 2.7 kW and a lid: 0.17 K/s (2700 W / (3.5 kg * 4186 J/kgK + 900 J/K)), noise and rounding
+// on it. A step would start the trend anew, and it boils before that has settled.
+TEST_CASE("a small pot that rises at full flame makes no step: its trend is told all the way") {
+    for (unsigned const seed : {1U, 2U, 3U, 4U, 5U}) {
+        std::mt19937 bits(seed);
+        std::normal_distribution<double> noise(0, 0.12);
+        Probe probe;
+        double c = 85;
+        int before = 0;
+        for (int s = 0; s < 665; ++s) {
+            c += s < 600 ? 0 : 0.17;
+            probe.take(std::round((c + noise(bits)) / 0.25) * 0.25);
+            if (s == 300) before = probe.signal().jumps;
+            INFO("seed " << seed << ", second " << s);
+            if (s >= 300) CHECK(probe.signal().settled);
+        }
+        CHECK(probe.signal().jumps == before);
+        CHECK_THAT(probe.signal().slope, WithinAbs(0.17, 0.02));
+    }
+}
+
 // field case A16
 TEST_CASE("A16: believable nonsense outside the probe's job is a fault, the minimum stays") {
     Probe p(ProbeJob::fridge);
