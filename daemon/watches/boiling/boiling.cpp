@@ -47,9 +47,9 @@ constexpr int untold_s = 30;               // its on-delay
 constexpr double astray_s = 15;            // the boil may seem farther off than the clock says, meanwhile,
 constexpr double nearer = 1.2;             // but comes nearer by this for each second
 constexpr double stood_k = 1.5;            // above where it stood for half an hour: it wavers there
-constexpr double slows_down = 0.8;       // within 90 s
-constexpr double at_boil_k = 0.3;        // standing so near to it, it boils
-constexpr double stopped_short_k = 2.5;  // a probe may read so much less
+constexpr double slows_down = 0.8;         // within 90 s
+constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
+constexpr double stopped_short_k = 2.5;    // a probe may read so much less
 
 class Boiling final : public VesselWatch {
 public:
