@@ -1,8 +1,9 @@
 #include "daemon/run/core.hpp"
-#include "daemon/logbook/kept_forecast.hpp"
 
 #include <algorithm>
 #include <utility>
+
+#include "daemon/logbook/kept_forecast.hpp"
 
 namespace ingle {
 namespace {
