@@ -85,6 +85,11 @@ void CoolingClock::add(Step const& step, bool pasteurised, Warming warming) {
         cooked_ = true;
         start_c_ = std::min(low_cooked_c, rule_->start_c());
     }
+    // The limit as it is printed in degC is a little below the one in degF.
+    if (!cooked_ && std::max(step.c0, step.c1) >= rule_->printed_start_c - rounding_k) {
+        cooked_ = true;
+        start_c_ = std::min(start_c_, rule_->printed_start_c);
+    }
     if (std::max(step.c0, step.c1) >= upper) {
         cooked_ = true;
         start_c_ = rule_->start_c();
@@ -237,6 +242,18 @@ CoolingAnswer CoolingClock::in_all(double now, bool blind) const {
     return carried_most_ > 0 && !first_in_time ? CoolingAnswer::unknown : CoolingAnswer::met;
 }
 
+bool CoolingClock::may_have_risen(double now, bool blind, double high_cap_c) const {
+    if (!running_ || !blind || closed_ || now - last_t_ <= quiet_gap_s) return false;
+    double const highest = std::min(last_c_ + (now - last_t_) * fastest_core_k_per_s, high_cap_c);
+    for (std::size_t i = 0; i < rule_->stages.size(); ++i) {
+        auto const& asked = rule_->stages[i];
+        double const from = i == 0 || asked.from_start ? start_early_ : pass_early_[i - 1];
+        bool const passed = pass_late_[i] != never;
+        if (passed && highest > asked.to_c() + re_rise_k && now - from > asked.most_s) return true;
+    }
+    return false;
+}
+
 CoolingAnswer CoolingClock::answer(double now, bool blind, double high_cap_c) const {
     if (missed_before_) return CoolingAnswer::missed;
     if (!running_) {
@@ -250,7 +267,8 @@ CoolingAnswer CoolingClock::answer(double now, bool blind, double high_cap_c) co
     if (missed_stage(now, blind) < rule_->stages.size()) return CoolingAnswer::missed;
     auto const all = in_all(now, blind);
     if (all == CoolingAnswer::missed) return all;
-    bool sure = all == CoolingAnswer::met && !doubt_ && !warm_now_ && certain();
+    bool sure = all == CoolingAnswer::met && !doubt_ && !warm_now_ && certain() &&
+                !may_have_risen(now, blind, high_cap_c);
     for (std::size_t i = 0; i < rule_->stages.size(); ++i)
         sure = sure && stage(i, now, blind).answer == CoolingAnswer::met;
     return sure ? CoolingAnswer::met : CoolingAnswer::unknown;

@@ -77,6 +77,9 @@ public:
     StageState stage(std::size_t i, double now, bool blind) const;
     // `high_cap_c`: what the surroundings allow a core at most while it is not read.
     CoolingAnswer answer(double now, bool blind, double high_cap_c = never) const;
+    // Not read for so long, before it was cold for good, that a limit may have been passed upwards again and
+    // down too late.
+    bool may_have_risen(double now, bool blind, double high_cap_c = never) const;
     // The first stage that was missed; stages.size() = none by itself.
     std::size_t missed_stage(double now, bool blind) const;
 

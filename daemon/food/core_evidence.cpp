@@ -18,8 +18,7 @@ constexpr double settle_s = 60;                       // slow for so long, and i
 constexpr double settled_k = 1, settled_k_per_s = 0.02, settled_most_k = 6;
 constexpr double first_k_per_s = 0.1;  // before anything is known of the core
 constexpr double near_k = 3;           // of the last level, after a move
-// How fast a joint of 10 cm is taken to drift while its probe is elsewhere; thinner food goes with the
-// square.
+// A joint of 10 cm drifts so fast while its probe is elsewhere; thinner food goes with the square.
 constexpr double joint_drift_k_per_s = 10.0 / 3600, joint_m = 0.1;
 constexpr double other_place_s = 600, other_place_k = 1;
 constexpr double recognised_within_s = 3600;  // later a level alone does not show that the tip is back
@@ -29,8 +28,7 @@ constexpr std::size_t ramp_readings = 3;
 constexpr double hot_medium_c = 45, hot_equal_share = 0.1, room_c = 20, hot_equal_k = 2.5, cold_equal_k = 0.5;
 // Water boils at 100 degC and no pressure of the air or salt of a brine adds more than a few kelvin.
 constexpr double hottest_core_c = 104;
-constexpr double drifting_k_per_s = 0.5 / 600;
-constexpr double far_from_medium_k = 15;
+constexpr double drifting_k_per_s = 0.5 / 600, far_from_medium_k = 15;
 constexpr double smooth_k = 10;                         // so near to boiling before it is past it
 constexpr double put_in_k = 12, put_in_within_s = 120;  // a tip follows in less; the air does not
 
@@ -68,7 +66,7 @@ CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* foo
     bool const said = thickness && thickness->metres > 0;
     double const least = food ? food->least_thickness_m : least_dish_m;
     if (!said && least > 0) fastest_ = fastest_core(Length{least}, FoodPhase::cooking);
-    if (thickness && thickness->metres > 0 && thickness->metres < joint_m)
+    if (said && thickness->metres < joint_m)
         drift_ = std::min(fastest_, drift_ * (joint_m / thickness->metres) * (joint_m / thickness->metres));
 }
 
@@ -83,8 +81,8 @@ double CoreEvidence::slope_now() const {
 }
 
 double CoreEvidence::run_slope() const {
-    double const span = run_.back().t - run_.front().t;
-    return span <= 0 ? 0 : (run_.back().c - run_.front().c) / span;
+    double const span = run_.back().t - run_.front().t, way = run_.back().c - run_.front().c;
+    return span <= 0 ? 0 : std::copysign(std::max(0.0, std::abs(way) - settled_k), way) / span;
 }
 
 bool CoreEvidence::follows(Point const& point) const {
@@ -195,6 +193,9 @@ void CoreEvidence::leave() {
     past_.clear();
     auto const newest = run_.back();
     run_.pop_back();
+    path_.clear();
+    for (auto const& one : run_) path_.take(one.t, one.c);
+    path_.take(newest.t, newest.c);
     refuse_run(CoreDoubt::moved);
     run_.push_back(newest);
     state_ = State::away;
@@ -206,6 +207,7 @@ bool CoreEvidence::settled() const {
 
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     if (bare_) follow_bare(point, phase);
+    if (state_ == State::away) path_.take(point.t, point.c);
     if (point.c > hottest_core_c) {
         refuse_run(CoreDoubt::moved);
         return refuse(point, CoreDoubt::above_boiling);
@@ -219,10 +221,17 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
         return std::abs(point.c - before.c) <= settled_k + std::min(rate * apart, most);
     };
     auto const why = bare_ ? CoreDoubt::no_body : away ? CoreDoubt::moved : CoreDoubt::unsettled;
-    if (!run_.empty() &&
-        (!slow(run_.back()) || !slow(run_[run_.size() / 2]) || run_.back().at_medium != point.at_medium))
-        refuse_run(run_.back().at_medium ? CoreDoubt::at_medium : why);
+    if (!run_.empty()) {
+        auto const& middle = run_[run_.size() / 2];
+        bool const same = run_.back().at_medium == point.at_medium;
+        bool const fits = same && slow(run_.back()) && slow(middle);
+        // One reading that noise has moved is no move; a second one is.
+        bool const noisy = same && !stray_ && std::abs(point.c - middle.c) <= noise_k;
+        if (!fits && !noisy) refuse_run(run_.back().at_medium ? CoreDoubt::at_medium : why);
+        stray_ = !fits && noisy;
+    }
     run_.push_back(point);
+    if (run_.size() == 2) came_at_once_ = path_.at_once({run_[0].t, run_[0].c}, {point.t, point.c});
     doubt_ = point.at_medium ? CoreDoubt::at_medium : why;
     while (point.t - run_.front().t > longest_run_s) {
         refuse(run_.front(), run_.front().at_medium ? CoreDoubt::at_medium : why);
@@ -243,9 +252,10 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
 }
 
 // Near enough to where it was, given the time: it went on as before, or drifted as slowly as a joint does.
+// What came there as gradually as air does is the air.
 bool CoreEvidence::could_be(Anchor const& anchor) const {
     auto const& now = run_.back();
-    if (now.at_medium && !anchor.at_medium) return false;
+    if (!came_at_once_ || (now.at_medium && !anchor.at_medium)) return false;
     double const elapsed = now.t - anchor.t, moved = now.c - anchor.c;
     double reach = near_k + drift_ * elapsed;
     if (anchor.slope * moved > 0) {
@@ -258,11 +268,13 @@ bool CoreEvidence::could_be(Anchor const& anchor) const {
 // Pushed to a place that is further from done, which moves as food does: that is the core, and what was read
 // before was not. (A place that is nearer to done is no core: it may be the air or the liquid.)
 bool CoreEvidence::other_place(Anchor const& anchor, FoodPhase phase) const {
-    auto const& now = run_.back();
-    if (now.at_medium || now.t - run_.front().t < other_place_s) return false;
+    auto const &now = run_.back(), &first = run_.front();
+    // What came within the last minute may be that it is just being moved again.
+    auto const before =
+        std::find_if(run_.rbegin(), run_.rend(), [&](Point const& one) { return now.t - one.t >= settle_s; });
+    if (now.at_medium || before == run_.rend() || now.t - first.t < other_place_s) return false;
     double const way = heats_core(phase) ? 1 : -1;
-    double const drift = way * (now.c - run_.front().c);
-    return way * (now.c - anchor.c) < 0 && drift >= other_place_k;
+    return way * (now.c - anchor.c) < 0 && way * (before->c - first.c) >= other_place_k;
 }
 
 void CoreEvidence::accept_run(bool new_place, FoodPhase phase) {
@@ -329,8 +341,7 @@ std::vector<JudgedReading> CoreEvidence::take_judged() {
 }
 
 std::optional<CoreEvidence::Present> CoreEvidence::present() const {
-    if (state_ != State::following || (past_.empty() && pending_.empty())) return std::nullopt;
-    if (past_.empty()) return std::nullopt;  // nothing is certain yet
+    if (state_ != State::following || past_.empty()) return std::nullopt;  // nothing is certain yet
     Present now;
     auto const& certain = past_.back();
     now.certain_t = now.newest_t = certain.t;

@@ -12,6 +12,7 @@
 
 #include "config/quantity.hpp"
 #include "daemon/food/phase.hpp"
+#include "daemon/food/return_path.hpp"
 #include "daemon/food/state.hpp"
 #include "daemon/food/thermal_lag.hpp"
 
@@ -110,6 +111,8 @@ private:
     std::deque<Point> run_;          // following: too far from the rest; else since it was slow
     std::optional<Anchor> anchor_;   // while it is away
     std::optional<Anchor> earlier_;  // the place before the present one
+    ReturnPath path_;                // while it is away
+    bool came_at_once_ = true, stray_ = false;  // of the run: how it began; its newest is off by noise
     ThermalLag lag_;
     bool bare_ = false;    // away, since it was found not to be in a body
     bool put_in_ = false;  // and it has left the place where it was found so

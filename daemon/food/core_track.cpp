@@ -98,9 +98,25 @@ void CoreTrack::lose_track() {
     if (seen_) lost_ = broken_ = true;
 }
 
-void CoreTrack::heard(std::optional<double> t) {
-    away_ = !t;
-    if (t) heard_t_ = *t;
+void CoreTrack::heard(std::optional<Heard> newest) {
+    away_ = !newest;
+    auto const now = newest.value_or(Heard{heard_t_, 1000, -1000});
+    heard_t_ = now.t;
+    heard_low_ = now.lowest_c;
+    heard_high_ = now.highest_c;
+}
+
+bool CoreTrack::begins_to_fall() const {
+    return cooling.cooked() && !cooling.running() && heard_low_ < cooling.start_limit_c() - rounding_k;
+}
+
+bool CoreTrack::may_have_risen(double now, StepContext const& context) const {
+    return cooling.may_have_risen(now, blind(now, context), unseen_cap_c(context));
+}
+
+// What its surroundings allow it while it is not read.
+double CoreTrack::unseen_cap_c(StepContext const& context) const {
+    return is_cold_phase(context.phase) ? std::max(unheated_cap_c, c_) : 1e9;
 }
 
 void CoreTrack::void_heating() {
@@ -224,8 +240,8 @@ void CoreTrack::add(Step step, StepContext const& context) {
 
 CoolingAnswer CoreTrack::cooling_answer(double now, StepContext const& context) const {
     if (!seen_) return CoolingAnswer::unknown;
-    double const cap = is_cold_phase(context.phase) ? std::max(unheated_cap_c, c_) : 1e9;
-    auto const answer = cooling.answer(now, blind(now, context), cap);
+    auto const answer = cooling.answer(now, blind(now, context), unseen_cap_c(context));
+    if (answer == CoolingAnswer::not_applicable && begins_to_fall()) return CoolingAnswer::unknown;
     return bare_ && answer != CoolingAnswer::missed ? CoolingAnswer::unknown : answer;
 }
 
@@ -260,9 +276,11 @@ double CoreTrack::danger_measured_s(double now, StepContext const& context) cons
 
 double CoreTrack::danger_possible_s(double now, StepContext const& context) const {
     if (seen_ && (bare_ || (begun_in_heat_ && !began_below_target()))) return now;
-    double const possible = danger.possible_s() + newest_s(now, context);
-    if (!blind(now, context)) return possible;
     double const low = danger.zone().low_c(), high = danger.zone().high_c();
+    bool const inside = std::min(c_, heard_low_) < high && std::max(c_, heard_high_) > low;
+    bool const newest = seen_ && inside && !blind(now, context);
+    double const possible = danger.possible_s() + (newest ? std::max(0.0, heard_t_ - t_) : 0);
+    if (!blind(now, context)) return possible;
     // Just inside the limits: at them, the unseen way would have no length.
     return possible + possible_seconds_between(unseen(now, low + 0.01, high - 0.01, context), low, high);
 }

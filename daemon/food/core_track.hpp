@@ -53,9 +53,12 @@ public:
     void take(double t, double c, StepContext const& context);
     void phase(double t, FoodPhase phase);  // a stage began
     void break_here() { broken_ = true; }   // whatever comes next is after a gap
-    // Readings came until t, and count unless what follows contradicts them; empty: those that come now do
+    // The newest readings, which count unless what follows contradicts them; empty: those that come now do
     // not count, so it is not read at present.
-    void heard(std::optional<double> t);
+    struct Heard {
+        double t = 0, lowest_c = 0, highest_c = 0;  // s, degC
+    };
+    void heard(std::optional<Heard> newest);
     void void_heating();  // what was read so far was not the centre
     void lose_track();    // after a gap of unknown length
 
@@ -68,6 +71,8 @@ public:
     bool blind(double now, StepContext const& context) const;  // no reading lately, or ever
     double longest_s(StepContext const& context) const { return cadence_.longest_s(context.longest_s); }
     CoolingAnswer cooling_answer(double now, StepContext const& context) const;
+    bool begins_to_fall() const;  // by readings that are not certain yet
+    bool may_have_risen(double now, StepContext const& context) const;  // unseen, before it was cold for good
     bool bare() const { return bare_; }
     bool was_hot() const { return peak_ >= from_fahrenheit(135); }
     // Since it is heated for the last time: a reheating is not the first cooking.
@@ -102,6 +107,7 @@ private:
     Care care(double t, FoodPhase phase) const;
     void begin_unread(double t, double c, StepContext const& context);
     double newest_s(double now, StepContext const& context) const;
+    double unseen_cap_c(StepContext const& context) const;
     void warm_up(Step const& step, StepContext const& context);
 
     FoodClass const* food_;
@@ -111,6 +117,7 @@ private:
     bool begun_in_heat_ = false;  // its first reading came while it was cooked
     bool in_a_body_ = false, bare_ = false;
     double heard_t_ = 0, lowest_ = 1000;
+    double heard_low_ = 1000, heard_high_ = -1000;  // not remembered
     double phase_since_ = 0;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,
            class_target_s_ = 0;

@@ -92,7 +92,9 @@ void FoodLedger::Impl::settle(std::size_t core) {
         note_hazards(core, before);
     }
     auto const present = evidence[core].present();
-    track.heard(present ? std::optional(present->newest_t) : std::nullopt);
+    track.heard(
+        present ? std::optional(CoreTrack::Heard{present->newest_t, present->lowest_c, present->highest_c})
+                : std::nullopt);
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {

@@ -95,7 +95,9 @@ Verdict FoodLedger::Impl::cooling() const {
     if (clock.missed_before()) v.text += " Missed once already, before the food was heated again.";
     if (!clock.running()) {
         v.text +=
-            v.answer == "unknown" ? " Not known: it may have been hot, or have cooled, while it was not read."
+            core->begins_to_fall() ? " It is just falling through " + celsius(clock.start_limit_c()) + "."
+            : v.answer == "unknown"
+                ? " Not known: it may have been hot, or have cooled, while it was not read."
             : clock.fell_before() ? " It fell through " + celsius(clock.start_limit_c()) +
                                         " before and is above that again: its next cooling has not begun."
                                   : " The core has not fallen through " + celsius(clock.start_limit_c()) +
@@ -121,6 +123,9 @@ Verdict FoodLedger::Impl::cooling() const {
     if (clock.warm_again_s() > 0 || clock.warm_now())
         v.text += " After that it was above " + celsius(rule->stages.back().to_c()) + " again, for " +
                   span(clock.warm_again_s()) + (clock.warm_now() ? " so far." : ".");
+    if (core->may_have_risen(now, context()))
+        v.text += " It has not been read for " + span(now - core->last_t()) +
+                  " since, and was not cold for an hour before: it may have been above a limit again.";
     if (!clock.certain())
         v.text += " From " + celsius(rule->certain->from_c()) + " to " + celsius(rule->certain->to_c()) +
                   " took or may have taken more than " + span(rule->certain->most_s) +

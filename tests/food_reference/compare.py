@@ -170,7 +170,7 @@ def holding(r, refs, said):
         def judge(dish, stages=stages, hot=rule == "hot-hold"):
             if not stages:
                 return "not-applicable"
-            each = [verdicts.holding(dish.within(s.begin, min(s.end, r.end)), hot) for s in stages]
+            each = [verdicts.holding(dish.within(s.begin, min(s.end, r.end)), hot, s.does == "chill") for s in stages]
             return next((a for a in ("missed", "unknown") if a in each), "met")
         yield finding(refs, rule, answer, judge, text, {"met"})
         worst = judge(refs.truth)
@@ -179,8 +179,10 @@ def holding(r, refs, said):
 
 def two_hours(r, refs, said):
     """More than 2 h in 24 h beyond a holding limit is never met, and never without an alarm."""
+    word = r.cooling_rule or "food-code"
     for rule, hot, kinds in (("hot-hold", True, {"hot-hold"}), ("cold-hold", False, {"cold-hold", "brine"})):
-        seconds = [[verdicts.beyond_in_a_day_s(d.within(s.begin, min(s.end, r.end)), hot) for s in r.stages
+        seconds = [[verdicts.beyond_in_a_day_s(d.within(s.begin, min(s.end, r.end)), hot,
+                                               0.0 if hot else verdicts.cooled_until(d, word)) for s in r.stages
                     if s.does in kinds] for d in (refs.truth, *refs.lenient)]
         surely = min((max(of, default=0.0) for of in seconds), default=0.0)
         if not r.has_core or surely < rules.DANGER_S + 1200:

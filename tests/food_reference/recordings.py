@@ -266,7 +266,7 @@ def sample(r, rng, kitchen, plain, cadence):
     t = 0.0
     while t <= end:
         r.times.append(round(t, 1))
-        t += r.cadence * (1 + rng.uniform(-jitter, jitter))
+        t += r.cadence * (1 if plain else 1 + rng.uniform(-jitter, jitter))  # a plain one draws nothing for its rows
     for vessel, level in kitchen.vessels.items():
         if vessel != "counter" and rng.random() < 0.6:
             r.media[vessel] = [round(level + (0 if plain else rng.gauss(0, 0.3)), 2) for _ in r.times]

@@ -12,6 +12,7 @@ from rules import celsius
 ROUND_K = 0.02  # what the recording's decimals and a conversion may round away
 PRINTED_K = 0.25  # the texts print 57 degC beside 135 degF
 NOISE_K = 1.0   # a rise by less is noise
+CHILLED_K = 0.5  # so far past the limit noise no longer lifts it out
 NEVER = math.inf
 
 
@@ -149,7 +150,11 @@ def cooling(dish, word, food, only_cold=False):
 
 
 def never_hot(dish, top):
-    if dish.unread_first or dish.unread_last > evidence.SHORT_GAP_S or dish.readings[0][1] > celsius(41) + 15:
+    """What was not read cannot have been hotter than the fastest core comes down from, or goes up to."""
+    first, last = dish.readings[0][1], dish.readings[-1][1]
+    if first > celsius(41) + 15 or first + dish.fastest * dish.unread_first >= top:
+        return False
+    if last + dish.fastest * dish.unread_last >= top and not (dish.lenient and dish.unread_last <= evidence.SHORT_GAP_S):
         return False
     return all(dish.bounds(step)[1] < top for step in dish.steps)
 
@@ -206,7 +211,9 @@ def passage(dish, rule, begin, until):
         above_surely = max((s.crossing(limit) if not s.gap and s.c1 <= limit < s.c0 else s.t1 if s.c1 > limit
                             else s.t0 for s in steps if s.t0 < over and max(s.c0, s.c1) > limit + ROUND_K),
                            default=None)
-        above_maybe = max((s.crossing(limit) if not s.gap and s.c1 <= limit < s.c0 else s.t1
+        # It was still above a limit only as long as it can come down to where it was read after the gap.
+        above_maybe = max((s.crossing(limit) if not s.gap and s.c1 <= limit < s.c0
+                           else s.t1 - max(0.0, limit - s.c1) / dish.fastest if s.gap else s.t1
                            for s in steps if s.t0 < over and dish.bounds(s)[1] > limit + 0.5), default=above_surely)
         if above_surely is None:
             continue
@@ -256,19 +263,23 @@ def reheat_answer(rising_from, reached, end):
     return "missed" if end - rising_from > rules.REHEAT_S else "not-reached"
 
 
-def holding(dish, hot):
-    """Hot: at or above 135 degF; cold: at or below 41 degF; from when it is there, gaps at their worst."""
+def holding(dish, hot, chilled=False):
+    """Hot: at or above 135 degF; cold: at or below 41 degF; from when it is there, gaps at their worst. `chilled`: it
+    comes from above by its cooling rule, which has the time before; it is there when noise no longer lifts it out."""
     limit = celsius(rules.HOT_HOLD_DEGF if hot else rules.COLD_HOLD_DEGF)
 
     def wrong(c, margin):
         return c < limit - margin if hot else c > limit + margin
 
     there = [t for t, c in dish.readings if not wrong(c, ROUND_K)]
+    comes_from_above = chilled and dish.seen() and wrong(dish.readings[0][1], ROUND_K)
+    if comes_from_above:
+        there = [t for t, c in dish.readings if not wrong(c, -CHILLED_K)] or there
     if not there:
         return "unknown" if not dish.seen() or dish.unread_first else "missed"
     if any(wrong(c, 0.15) for t, c in dish.readings if t > there[0]):
         return "missed"
-    if dish.unread_first > (60 if not dish.lenient else evidence.SHORT_GAP_S):
+    if dish.unread_first > (60 if not dish.lenient else evidence.SHORT_GAP_S) and not comes_from_above:
         return "unknown"
     if dish.unread_last > (60 if not dish.lenient else evidence.SHORT_GAP_S):
         return "unknown"
@@ -279,11 +290,23 @@ def holding(dish, hot):
     return "met"
 
 
-def beyond_in_a_day_s(dish, hot):
-    """The most seconds beyond the holding limit that were read within any 24 h."""
+def cooled_until(dish, word):
+    """Food Code 3-501.16(A) leaves out the time of cooling: until when the last limit allows what begins warm or hot,
+    and falls, to be above it. Not beyond the moment it is cold."""
+    rule = rules.COOLING[word]
+    if not dish.seen() or dish.readings[0][1] <= celsius(41) + 15:
+        return 0.0
+    limit = celsius(rules.COLD_HOLD_DEGF)
+    begin = next((t for t, c in dish.readings if c < celsius(rule.from_degf)), dish.end)
+    cold = next((t for t, c in dish.readings if t >= begin and c <= limit), dish.end)
+    return min(cold, begin + rule.stages[-1][1])
+
+
+def beyond_in_a_day_s(dish, hot, since=0.0):
+    """The most seconds beyond the holding limit that were read within any 24 h, after `since`."""
     limit = celsius(rules.HOT_HOLD_DEGF if hot else rules.COLD_HOLD_DEGF)
     pieces = [(s.t0, s.t1, s.length() - s.seconds_above(limit) if hot else s.seconds_above(limit))
-              for s in dish.steps if not s.gap]
+              for s in dish.steps if not s.gap and s.t0 >= since]
     most, total, back = 0.0, 0.0, 0
     for t0, t1, seconds in pieces:
         total += seconds

@@ -45,6 +45,11 @@ std::vector<FoodSample> conditioned(Recording const& recording, int column, Prob
         bool const counts = row->quality == Quality::good || row->quality == Quality::doubtful;
         series.push_back({seconds(row->at - start), counts ? row->celsius : std::nullopt, false});
     }
+    // Empty cells at the begin and at the end are time that was not read.
+    double const first = seconds(recording.times.front()), last = seconds(recording.times.back());
+    if (series.empty() || series.front().t_s > first)
+        series.insert(series.begin(), {first, std::nullopt, false});
+    if (series.back().t_s < last) series.push_back({last, std::nullopt, false});
     return series;
 }
 

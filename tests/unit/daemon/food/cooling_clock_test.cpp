@@ -237,3 +237,48 @@ TEST_CASE("a recording that begins with a minute's silence is whole, with more i
     CHECK(from(200) == "unknown");  // 57 degC and back in 200 s: at a third of a kelvin a second
     CHECK(begins(10) == "unknown");
 }
+
+TEST_CASE("the limit as it is printed in degC starts the clock too: 57 degC beside 135 degF") {
+    for (auto const& rule : cooling_rules()) {
+        INFO(rule.word);
+        double const printed = rule.printed_start_c;
+        auto const peaks = [&](double peak) {
+            return Bench(20, rule.word).line(60, peak).line(10, peak - 5);
+        };
+        CHECK(peaks(printed).clock.running());
+        CHECK(peaks(printed).clock.cooked());
+        CHECK_FALSE(peaks(printed - 0.01).clock.running());
+        CHECK(peaks(printed - 0.01).answer() == "not-applicable");
+        // From the printed one if it came no higher, else from the one in degF.
+        auto const start = [&](double peak) {
+            auto bench = Bench(20, rule.word).line(60, peak);
+            bench.clock.add({3600, peak, 3600 + 1000, peak - 10}, false);
+            return bench.clock.start_latest_s() - 3600;
+        };
+        CHECK_THAT(start(printed + 0.04), WithinAbs(4, 0.01));
+        CHECK_THAT(start(rule.start_c() + 0.5), WithinAbs(50, 0.01));
+    }
+}
+
+TEST_CASE(
+    "not read at the end for more than half an hour, what was not cold for an hour may have been warm "
+    "again") {
+    auto const cold_for = [](double minutes) {
+        return Bench(70).line(20, c135).line(60, c70 - 1).line(200, c41 - 1).line(minutes, c41 - 1);
+    };
+    auto const later = [](Bench const& bench, double seconds, double cap = 45) {
+        return to_word(bench.clock.answer(bench.t + seconds, true, cap));
+    };
+    auto const shortly = cold_for(30), for_good = cold_for(62);
+    CHECK(later(shortly, 1800) == "met");
+    CHECK(later(shortly, 1801) == "unknown");
+    CHECK(shortly.clock.may_have_risen(shortly.t + 1801, true));
+    CHECK_FALSE(shortly.clock.may_have_risen(shortly.t + 1801, false));
+    // Nothing around it is so warm that it passes a limit by a kelvin; through the last one there is time
+    // left.
+    CHECK(later(shortly, 1801, c41 + 1) == "met");
+    CHECK(later(shortly, 1801, c41 + 1.1) == "met");
+    CHECK(later(shortly, 4199, c41 + 1.1) == "met");
+    CHECK(later(shortly, 4201, c41 + 1.1) == "unknown");
+    CHECK(later(for_good, 24 * 3600) == "met");
+}

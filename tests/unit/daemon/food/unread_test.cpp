@@ -207,3 +207,30 @@ TEST_CASE("food that falls after 4 h without being done is thrown away, not heat
     CHECK(told.action == Action::discard);
     CHECK_THAT(told.order, INGLE_CONTAINS("hrow it away"));
 }
+
+TEST_CASE("cold for half an hour and then not read: the sentence says why it is not known any more") {
+    FoodLedger pot(dish("stock"), zero);
+    pot.stage(zero, FoodPhase::cooking);
+    feed(pot, Curve{{{0, 5}, {100, 90}}}, 0, 100 * 60);
+    pot.stage(at(100 * 60), FoodPhase::chilling);
+    feed(pot, Curve{{{100, 90}, {130, 56}, {200, 20}, {300, 4}, {330, 4}}}, 100 * 60 + 30, 330 * 60);
+    CHECK(verdict(pot, "cooling").answer == "met");
+    pot.advance(at(360 * 60));
+    CHECK(verdict(pot, "cooling").answer == "met");
+    pot.advance(at(362 * 60));
+    CHECK(verdict(pot, "cooling").answer == "unknown");
+    CHECK_THAT(verdict(pot, "cooling").text, INGLE_CONTAINS("not been read for"));
+}
+
+TEST_CASE("a newest reading that is not certain yet is in the zone, and begins a fall, all the same") {
+    FoodLedger pot(dish("stock", 1, 900), zero);
+    pot.stage(zero, FoodPhase::cooking);
+    for (double t = 0; t <= 6000; t += 300) pot.take(at(t), 0, 61 + t / 3000, Quality::good);
+    pot.stage(at(6010), FoodPhase::resting);
+    pot.take(at(6300), 0, 62, Quality::good);
+    pot.take(at(6600), 0, 56, Quality::good);
+    pot.advance(at(6610));
+    CHECK(verdict(pot, "cooling").answer == "unknown");
+    CHECK_THAT(verdict(pot, "cooling").text, INGLE_CONTAINS("just falling through 57.2 degC"));
+    CHECK(verdict(pot, "danger-zone").answer == "0 s to 5 min");
+}
