@@ -183,19 +183,19 @@ bool CoreEvidence::may_be_ramp() const {
 }
 
 void CoreEvidence::leave() {
-    // The half minute before it was seen to move is not believed either.
     auto const& last = past_.empty() ? pending_.front() : past_.back();
     anchor_ = Anchor{last.t, last.c, 0, last.at_medium};
     if (!past_.empty() && last.t - past_.front().t >= settle_s)
         anchor_->slope = (last.c - past_.front().c) / (last.t - past_.front().t);
-    for (auto const& one : pending_) refuse(one, CoreDoubt::moved);
-    pending_.clear();
+    // The half minute before it was seen to move is not believed either.
+    path_.clear();
+    auto const& left = pending_.empty() ? last : pending_.back();
+    path_.take(left.t, left.c);
+    for (auto const& one : run_) path_.take(one.t, one.c);
+    for (auto const& one : std::exchange(pending_, {})) refuse(one, CoreDoubt::moved);
     past_.clear();
     auto const newest = run_.back();
     run_.pop_back();
-    path_.clear();
-    for (auto const& one : run_) path_.take(one.t, one.c);
-    path_.take(newest.t, newest.c);
     refuse_run(CoreDoubt::moved);
     run_.push_back(newest);
     state_ = State::away;

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
-#include <ranges>
 
 namespace ingle {
 namespace {
@@ -15,6 +14,8 @@ constexpr double within_s = 60;
 // At one reading in some minutes the way itself is not seen: but air that has come so far is still coming.
 constexpr double sparse_s = 120, still_coming_share = 0.25;
 constexpr std::size_t most_levels = 200;
+// It left more quickly than any core moves: by so much more than the fastest would have gone.
+constexpr double left_k = 6, left_k_per_s = 0.25;
 
 }  // namespace
 
@@ -24,17 +25,27 @@ void ReturnPath::take(double t, double celsius) {
         return;
     }
     levels_.push_back({t, t, celsius});
-    if (levels_.size() > most_levels) levels_.pop_front();
+    // How it left, and the newest, stay known.
+    if (levels_.size() > most_levels) levels_.erase(levels_.begin() + most_levels / 2);
 }
 
 bool ReturnPath::at_once(Reading first, Reading second) const {
-    auto const newest_first = levels_ | std::views::reverse;
-    auto const far = std::ranges::find_if(newest_first, [&](Level const& level) {
+    auto const left_at_once = [&](Level const& level) {
+        double const after = level.first - levels_.front().last;
+        bool const soon = after <= within_s || &level == &levels_[1];
+        return soon &&
+               std::abs(level.c - levels_.front().c) >= left_k + left_k_per_s * std::min(after, within_s);
+    };
+    // Else it may be a quick core that was taken for a moved tip.
+    if (std::ranges::none_of(levels_, left_at_once)) return true;
+    auto const newest = levels_.rbegin();
+    auto const left = std::prev(levels_.rend());
+    auto const far = std::find_if(newest, left, [&](Level const& level) {
         return level.last < first.t && std::abs(level.c - first.c) >= far_k;
     });
-    if (far == newest_first.end()) return true;
-    double const left = far == newest_first.begin() ? first.t : std::min(first.t, std::prev(far)->first);
-    if (first.t - left > within_s) return false;
+    if (far == left) return true;
+    double const near_since = far == newest ? first.t : std::min(first.t, std::prev(far)->first);
+    if (first.t - near_since > within_s) return false;
     double const way = first.c - far->c, further = (second.c - first.c) * (way > 0 ? 1 : -1);
     return second.t - first.t < sparse_s || further <= still_coming_share * std::abs(way);
 }

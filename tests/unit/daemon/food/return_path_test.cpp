@@ -42,6 +42,7 @@ double highest_that_counts(double minutes, double every) {
 // The tip was at 20 degC; from 100 s on at `level`, with these readings between.
 ReturnPath from_the_counter(std::initializer_list<ReturnPath::Reading> between) {
     ReturnPath path;
+    path.take(-10, 60);
     for (double t = 0; t <= 90; t += 10) path.take(t, 20);
     for (auto const& one : between) path.take(one.t, one.c);
     return path;
@@ -82,6 +83,7 @@ TEST_CASE("at one reading in minutes, air that is still coming is known by its n
     CHECK(from_the_counter({}).at_once({300, 60}, {419, 75}));  // read more often, the way itself shows it
     CHECK_FALSE(from_the_counter({}).at_once({300, 60}, {420, 75}));
     ReturnPath from_the_fire;
+    from_the_fire.take(-60, 60);
     from_the_fire.take(0, 110);
     CHECK(from_the_fire.at_once({300, 60}, {600, 47.5}));
     CHECK_FALSE(from_the_fire.at_once({300, 60}, {600, 47.4}));
@@ -89,6 +91,7 @@ TEST_CASE("at one reading in minutes, air that is still coming is known by its n
 
 TEST_CASE("what was read long ago is kept by its levels: memory is bounded, and the last far level counts") {
     ReturnPath path;
+    path.take(-30, 60);
     for (int i = 0; i < 5000; ++i) path.take(i, i % 2 ? 20 : 22);  // to and fro on the counter
     for (int i = 0; i < 100; ++i) path.take(5000 + 10 * i, 40);    // then in warm air
     path.take(6000, 43);
@@ -116,4 +119,19 @@ TEST_CASE(
             }
             CHECK(last > 3 * 3600 - 2 * every - 60);
         }
+}
+
+TEST_CASE("what did not leave more quickly than a core may come back as it likes: it may be one") {
+    auto const left = [](double off, double within) {
+        ReturnPath path;
+        path.take(0, 60);
+        path.take(within, 60 - off);
+        for (double t = within + 60; t <= 3600; t += 60) path.take(t, 30 + t / 150);  // 24 K in an hour
+        return !path.at_once({3660, 54.4}, {3720, 54.8});
+    };
+    CHECK(left(6 + 0.25 * 10, 10));
+    CHECK_FALSE(left(6 + 0.25 * 10 - 0.1, 10));
+    CHECK(left(6 + 0.25 * 60, 60));
+    CHECK(left(30, 61));  // read more seldom, the first reading has to do
+    CHECK_FALSE(left(20.9, 61));
 }
