@@ -354,32 +354,36 @@ void Conditioner::remember(Memory& memory, std::string const& prefix) const {
     }
 }
 
-void Conditioner::recall(Memory const& memory, std::string const& prefix) {
+std::string Conditioner::recall(Memory const& memory, std::string const& prefix) {
     if (auto const sd = memory.number(prefix + "noise"); sd && *sd > 0) noise_.recall(*sd);
     if (auto const step = memory.number(prefix + "step"); step && *step >= 0) resolution_.recall(*step);
     auto const period = memory.number(prefix + "cycle.period"), mean = memory.number(prefix + "cycle.mean"),
                low = memory.number(prefix + "cycle.low"), high = memory.number(prefix + "cycle.high");
     if (period && mean && low && high && *period > 0 && *low < *high)
         cycle_.recall({*period, *mean, *low, *high});
-    recall_calibration(memory, prefix);
+    // What was read by a calibration that is refused is not known.
+    if (auto refused = recall_calibration(memory, prefix); !refused.empty()) return refused;
     recall_fields(memory, prefix + "faults", fault_rate_);
-    if (!recall_fields(memory, prefix + "state", *this)) return;
+    if (!recall_fields(memory, prefix + "state", *this)) return {};
     signal_.bounds = lately_.bounds(reading_noise());
     if (good_at_) refresh(*good_at_);
+    return {};
 }
 
-void Conditioner::recall_calibration(Memory const& memory, std::string const& prefix) {
+std::string Conditioner::recall_calibration(Memory const& memory, std::string const& prefix) {
     auto const count = memory.integer(prefix + "calibration.points");
-    if (!count) return;
+    if (!count) return {};
     std::vector<CalibrationPoint> points;
-    for (std::int64_t i = 0; i < std::clamp<std::int64_t>(*count, 0, 2); ++i) {
+    for (std::int64_t i = 0; i < std::clamp<std::int64_t>(*count, 0, 3); ++i) {
         std::string const key = prefix + "calibration." + std::to_string(i);
         auto const reads = memory.number(key + ".reads"), is = memory.number(key + ".is");
-        if (!reads || !is) return;  // damaged: the kitchen file's points stay
+        if (!reads || !is) return "cannot be read";
         points.push_back({{*reads}, {*is}});
     }
-    if (!calibration_problems(points).empty()) return;  // stored before it was refused: as above
+    if (auto const wrong = calibration_problems(points); !wrong.empty())
+        return wrong.front().wrong + ": " + wrong.front().right;
     calibrate(std::move(points));
+    return {};
 }
 
 }  // namespace ingle

@@ -62,7 +62,8 @@ public:
     // Keys below `prefix` ("probe.stock."): the noise, the resolution and the cycle that it has learnt, and a
     // calibration made at run time.
     void remember(Memory& memory, std::string const& prefix) const;
-    void recall(Memory const& memory, std::string const& prefix);
+    // What was stored and is refused today, with the reason; "" = nothing. The rest is taken up.
+    std::string recall(Memory const& memory, std::string const& prefix);
 
     template <class Visit>
     void fields(Visit& visit) {  // what it judges the next reading by
@@ -88,7 +89,7 @@ private:
     void refresh(Instant now);
     void step_over(double celsius, Instant at);
     void start_anew(Instant at);  // what was before says nothing of what comes
-    void recall_calibration(Memory const& memory, std::string const& prefix);
+    std::string recall_calibration(Memory const& memory, std::string const& prefix);
     double sensor_noise() const;
     double reading_noise() const;
 

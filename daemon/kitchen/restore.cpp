@@ -34,7 +34,13 @@ public:
         return nothing_;
     }
     bool any_refused() const { return !refused_.empty(); }
+    // A value that was stored and is none that would be accepted today.
+    void refuse(Subject subject, std::string const& what, std::string const& why) {
+        values_.emplace_back(subject, "kept from before, refused, and not used any more: " + what + " " + why + ".");
+    }
     void tell(Instant now, Effects& out) const {
+        for (auto const& [subject, text] : values_)
+            out.push_back(Event{now, "not-restored", subject, text, {}});
         if (!any_refused()) return;
         out.push_back(
             Event{now,
@@ -48,6 +54,7 @@ private:
     Memory const& memory_;
     Memory const nothing_;
     std::string refused_;
+    std::vector<std::pair<Subject, std::string>> values_;
 };
 
 template <class Situation>
@@ -161,11 +168,15 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     in.last_cook = std::max(in.last_cook, shared.integer("kitchen.last-cook").value_or(0));
     if (auto const pascals = shared.number("kitchen.pressure"); pascals && is_station_pressure({*pascals}))
         in.measured_pressure = Pressure{*pascals};
+    else if (shared.text("kitchen.pressure"))
+        parts.refuse({}, "the measured air pressure", std::string("is not ") + station_pressure_range);
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const& name = in.settings.probes[p].name;
         auto const prefix = "probe." + name + ".";
-        in.conditioners[p].recall(parts.of(prefix, probe_version, "the noise and the calibration of " + name),
-                                  prefix);
+        auto const wrong = in.conditioners[p].recall(
+            parts.of(prefix, probe_version, "the noise and the calibration of " + name), prefix);
+        if (!wrong.empty())
+            parts.refuse({SubjectKind::probe, static_cast<int>(p)}, "the calibration of " + name, wrong);
         in.signals[p] = in.conditioners[p].signal();
         recall_all(in.probes[p].watches, prefix, name, parts);
     }
@@ -191,6 +202,11 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         auto const& own = parts.of(prefix, vessel_version, "the band of " + name);
         if (own.integer(prefix + "held")) {
             vessel.held = band_at(own, prefix + "held");
+            if (!*vessel.held && own.text(prefix + "held.low")) {
+                vessel.held.reset();
+                parts.refuse({SubjectKind::vessel, v}, "the band that " + name + " is held at",
+                             "cannot be read");
+            }
             vessel.person_is_newer = own.integer(prefix + "person-is-newer").value_or(0) != 0;
         }
         for (int i = 0;; ++i) {

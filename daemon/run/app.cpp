@@ -56,6 +56,12 @@ void log_line(Severity severity, std::string const& text) {
         spdlog::debug("{}", text);
 }
 
+void log_what_is_not_restored(Effects const& effects) {
+    for (auto const& effect : effects)
+        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "not-restored")
+            spdlog::warn("{}", event->text);
+}
+
 }  // namespace
 
 struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
@@ -110,6 +116,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             given.kitchen, started, *writer,
             Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor(), given.zone); },
                              [this](Effects const& effects) {
+                                 log_what_is_not_restored(effects);
                                  if (server) server->publish(effects);
                              }});
         notices = std::make_unique<NoticeDesk>(

@@ -3,11 +3,13 @@
 unmounted. The daemon lives, says so once, alarms go on, and the next life knows the cook, the band and the numbers."""
 import os
 import shutil
+import sqlite3
 import subprocess
 import threading
 import time
 
 from disk_test import SmallDisk, own_mounts
+from drive_test import Local
 from kitchen_rig import LONG, POT_KITCHEN, Instrument, Kitchen, Webhook, main, wait_for
 
 BOOK = "logbook.db"
@@ -158,6 +160,31 @@ def the_disk_is_unmounted():
     scene.kitchen.stop()
 
 
+def what_is_refused_today_is_told():
+    """An old logbook holds a calibration and an air pressure that no command would take now."""
+    scene = Scene()
+    kitchen = scene.kitchen
+    link = Local(kitchen.state / "ingled.sock")
+    link.request("POST", "/api/commands/calibrate", '{"probe":"stock","points":[{"reads":"65 degC","is":"66 degC"}]}', {"Content-Type": "application/json"})
+    assert link.getresponse().status == 200
+    kitchen.stop()
+    with sqlite3.connect(kitchen.state / BOOK) as book:
+        changed = book.execute("UPDATE memory SET value = '120' WHERE key = 'probe.stock.calibration.0.is'").rowcount
+        book.execute("INSERT OR REPLACE INTO memory VALUES('kitchen.pressure', '100')")
+    assert changed == 1
+    kitchen.start()
+    for told in ("the calibration of stock moves the reading by", "the measured air pressure is not the station pressure"):
+        assert told in kitchen.log(), kitchen.log()[-1500:]
+        assert told in kitchen.cli("doctor", check=False).stdout, kitchen.cli("doctor", check=False).stdout
+        assert any(told in text for (text,) in kitchen.sql("SELECT text FROM event WHERE name = 'not-restored'"))
+    wait_for("what the probe really reads", 15, lambda: abs((kitchen.json("now")["vessels"][0]["celsius"] or 0) - 65) < 0.1)
+    kitchen.stop()
+    kitchen.start()  # it is gone, and not told again
+    assert kitchen.sql("SELECT count(*) FROM event WHERE name = 'not-restored'") == [(2,)]
+    kitchen.stop()
+
+
 if __name__ == "__main__":
     own_mounts()
-    main([the_index_is_shortened, the_rows_that_wait_are_damaged, the_logbook_is_deleted_replaced_and_shortened, the_disk_is_unmounted])
+    main([the_index_is_shortened, the_rows_that_wait_are_damaged, the_logbook_is_deleted_replaced_and_shortened, the_disk_is_unmounted,
+          what_is_refused_today_is_told])

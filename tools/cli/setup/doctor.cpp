@@ -24,6 +24,9 @@ struct Finding {
 constexpr std::uintmax_t low_space = 200ULL
                                      << 20;  // a month of a whole kitchen's readings, several times over
 
+// What a restart did not take up is to be done anew by somebody.
+constexpr std::chrono::hours shown_for{7 * 24};
+
 std::string word(Json const& json, char const* key) {
     auto const found = json.find(key);
     return found != json.end() && found->is_string() ? found->get<std::string>() : "";
@@ -111,6 +114,9 @@ void look_at_logbook(Context const& context, std::vector<Finding>& found) {
         found.push_back(
             {"logbook", Health::well,
              extent ? "from " + time_text(extent->from) + " to " + time_text(extent->to) : "empty so far"});
+        auto const now = wall_now();
+        for (auto const& event : book.reader().events({now - shown_for, now}, "not-restored"))
+            found.push_back({"restart", Health::look, time_text(event.at.wall) + ": " + event.text});
     } catch (Failure const& failure) {
         found.push_back({"logbook", Health::ill, failure.what()});
     }

@@ -123,3 +123,33 @@ TEST_CASE("alarms, timers, cook and band of another version: refused, told, and 
     CHECK(band.kitchen.view().vessels[0].band->low.celsius == 60);  // the kitchen file's
     CHECK(band.active("above-band"));                               // an alarm is not lost with it
 }
+
+TEST_CASE("a stored value that is refused today is told, not used, and taken for none") {
+    Run run(kitchen_with_a_roast());
+    cooked(run).tell(PressureNow{{95'000}});
+    run.tell(Calibrate{0, {{{80}, {81}}}});
+    run.tell(Hold{0, Band{{50}, {60}}});
+    run.until(50);
+    auto const memory = run.kitchen().remember();
+    Restored const taken(run, memory);
+    CHECK(taken.refused().empty());
+    CHECK(taken.kitchen.view().probes[0].calibration.size() == 1);
+
+    Restored const pressure(run, with(memory, "kitchen.pressure", "100"));
+    CHECK_THAT(pressure.refused(), INGLE_CONTAINS("the measured air pressure is not"));
+    CHECK_THAT(pressure.refused(), INGLE_CONTAINS("450 hPa"));
+    CHECK_FALSE(pressure.kitchen.remember().text("kitchen.pressure"));
+
+    Restored const calibration(run, with(memory, "probe.p.calibration.0.is", "120"));
+    CHECK_THAT(calibration.refused(), INGLE_CONTAINS("the calibration of p moves the reading by 40"));
+    CHECK_THAT(calibration.refused(), INGLE_CONTAINS("measure again"));
+    CHECK(calibration.kitchen.view().probes[0].calibration.empty());
+    CHECK_FALSE(calibration.kitchen.view().probes[0].celsius);  // read by that calibration
+
+    Restored const torn(run, with(memory, "probe.p.calibration.0.is", std::nullopt));
+    CHECK_THAT(torn.refused(), INGLE_CONTAINS("the calibration of p cannot be read"));
+
+    Restored const band(run, with(memory, "vessel.v.held.high", "40"));
+    CHECK_THAT(band.refused(), INGLE_CONTAINS("the band that v is held at cannot be read"));
+    CHECK_THAT(band.kitchen.view().vessels[0].band->high.celsius, WithinAbs(70, 1e-9));
+}

@@ -109,6 +109,24 @@ TEST_CASE("an old cook is exported as it was, bare, or by the calibration that i
     CHECK(column(other.out, "trout") == std::vector<double>{4});
 }
 
+TEST_CASE("the doctor names what a restart did not take up") {
+    Folder const folder;
+    {
+        auto const now = std::chrono::duration_cast<std::chrono::milliseconds>(
+            std::chrono::system_clock::now().time_since_epoch());
+        logbook::WriterOptions options;
+        options.path = folder.logbook(), options.boot_id = "boot-a", options.started = Instant(Span(1000));
+        options.clock = {now.count() - 60'000, true};
+        logbook::Writer writer(options, {});
+        writer.resume();
+        writer.record(Event{Instant(Span(2000)), "not-restored", {}, "the calibration of stock: refused.", {}});
+        REQUIRE(writer.flush(Span(5000)));
+    }
+    auto const said = folder.run({"doctor"}).out;
+    CHECK_THAT(said, INGLE_CONTAINS("look"));
+    CHECK_THAT(said, INGLE_CONTAINS("the calibration of stock: refused."));
+}
+
 TEST_CASE("the doctor looks into the logbook itself") {
     Folder const folder;
     two_calibrations(folder);
