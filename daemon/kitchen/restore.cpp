@@ -36,7 +36,8 @@ public:
     bool any_refused() const { return !refused_.empty(); }
     // A value that was stored and is none that would be accepted today.
     void refuse(Subject subject, std::string const& what, std::string const& why) {
-        values_.emplace_back(subject, "kept from before, refused, and not used any more: " + what + " " + why + ".");
+        values_.emplace_back(subject,
+                             "kept from before, refused, and not used any more: " + what + " " + why + ".");
     }
     void tell(Instant now, Effects& out) const {
         for (auto const& [subject, text] : values_)

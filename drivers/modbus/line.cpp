@@ -35,6 +35,7 @@ ModbusLine::~ModbusLine() = default;
 
 void ModbusLine::close() {
     context_.reset();
+    in_step_.clear();
 }
 
 bool ModbusLine::open(Fault& why) {
@@ -119,7 +120,7 @@ Fault ModbusLine::fault_of(int error, int unit) const {
         return {FaultKind::garbled,
                 who + ": the checksum failed: noise, another speed or parity, or an adapter that echoes"};
     if (error == EMBBADSLAVE) return {FaultKind::garbled, who + " was asked, another one answered"};
-    if (error == EMBBADDATA || error == EMBMDATA || error == EMBBADEXC)
+    if (error == EMBBADDATA || error == EMBMDATA || error == EMBBADEXC || error == MODBUS_ENOBASE)
         return {FaultKind::garbled, who + ": the answer does not belong to the question"};
     if (error > MODBUS_ENOBASE && error < EMBBADCRC) {
         auto const code = error - MODBUS_ENOBASE;
@@ -134,6 +135,44 @@ Fault ModbusLine::fault_of(int error, int unit) const {
             name + ": the connection is lost (" + std::system_category().message(error) + ")"};
 }
 
+int ModbusLine::ask(Question const& question, Registers& registers) {
+    auto* const handle = context_->handle;
+    auto const [unit, function, first, count] = question;
+    registers.assign(static_cast<std::size_t>(count), 0);
+    modbus_flush(handle);
+    if (modbus_set_slave(handle, unit) != 0) return errno;
+    int const got = function == 4 ? modbus_read_input_registers(handle, first, count, registers.data())
+                                  : modbus_read_registers(handle, first, count, registers.data());
+    return got == count ? 0 : got < 0 ? errno : EMBMDATA;
+}
+
+// An RTU answer does not say which question it is for. Two things tell: a question for one register more must
+// not get an answer of the length before, also not from a gateway that keeps an answer until it is asked
+// again; and the very words of another question's answer may be that one, sent twice, and are asked for once
+// more.
+int ModbusLine::ask_in_step(Question const& question, Registers& registers) {
+    int error = ask(question, registers);
+    if (error == 0 && !in_step_.contains(question.unit)) {
+        auto longer = question;
+        ++longer.count;
+        error = ask(longer, registers);
+        bool const refused = error > MODBUS_ENOBASE && error < EMBBADCRC;
+        // Some units do not answer what they cannot.
+        if (error != 0 && !refused && error != ETIMEDOUT) return error;
+        in_step_.insert(question.unit);
+        error = ask(question, registers);
+    }
+    if (error == 0 && asked_before_ && *asked_before_ != question && came_before_ == registers) {
+        error = ask(question, registers);
+        if (error == 0 && came_before_ != registers) error = EMBBADDATA;
+    }
+    asked_before_.reset();
+    if (error != 0) return error;
+    asked_before_ = question;
+    came_before_ = registers;
+    return 0;
+}
+
 std::variant<std::vector<std::uint16_t>, Fault> ModbusLine::read(int unit, int function, int first,
                                                                  int count) {
     bool const doubted = in_doubt_.contains(unit);
@@ -141,13 +180,9 @@ std::variant<std::vector<std::uint16_t>, Fault> ModbusLine::read(int unit, int f
         return Fault{FaultKind::garbled, "the line does not fall silent: something talks on it unasked"};
     Fault why;
     if (!context_ && !open(why)) return why;
-    auto* const handle = context_->handle;
-    std::vector<std::uint16_t> registers(static_cast<std::size_t>(count));
-    modbus_flush(handle);
-    errno = modbus_set_slave(handle, unit) == 0 ? 0 : errno;
-    int const got = function == 4 ? modbus_read_input_registers(handle, first, count, registers.data())
-                                  : modbus_read_registers(handle, first, count, registers.data());
-    int const error = got == count ? 0 : got < 0 ? errno : EMBMDATA;
+    if (doubted) in_step_.erase(unit);
+    Registers registers;
+    int const error = ask_in_step({unit, function, first, count}, registers);
     bool const refused = error > MODBUS_ENOBASE && error < EMBBADCRC;
     if (error == 0 || refused) {
         // The first answer after a time-out may be the one that was missed then: its own would follow.

@@ -6,6 +6,8 @@
 #include <cstdint>
 #include <map>
 #include <memory>
+#include <optional>
+#include <set>
 #include <string>
 #include <variant>
 #include <vector>
@@ -29,7 +31,7 @@ public:
     // for as long, or the answer to one question is taken for that to the next, and to every later one.
     static constexpr int longest_answer_ms = 2000;
     // The longest that one read may block: waiting for quiet, the answer, and quiet after it.
-    static constexpr int longest_read_ms = 3 * longest_answer_ms + answer_ms;
+    static constexpr int longest_read_ms = 3 * longest_answer_ms + 2 * answer_ms;
 
     static constexpr int rest_ms = 100;  // after a broken answer: until the rest of it has gone by
 
@@ -40,7 +42,14 @@ public:
 
 private:
     struct Context;
+    struct Question {
+        int unit, function, first, count;
+        auto operator<=>(Question const&) const = default;
+    };
+    using Registers = std::vector<std::uint16_t>;
     bool open(Fault& why);
+    int ask(Question const& question, Registers& registers);  // 0 or an errno of libmodbus
+    int ask_in_step(Question const& question, Registers& registers);
     void close();
     void rest() const;
     bool wait_for_quiet(int unit);  // false: something talks on without being asked
@@ -51,6 +60,9 @@ private:
     // Units that did not answer a question in time, and when it was given up or something came late: what
     // they say next may still be that answer. An answer says which unit it is from, so the others go on.
     std::map<int, std::chrono::steady_clock::time_point> in_doubt_;
+    std::set<int> in_step_;  // units that answered the newest question since the line was opened or in doubt
+    std::optional<Question> asked_before_;  // with success, and what came
+    Registers came_before_;
 };
 
 }  // namespace ingle

@@ -21,6 +21,7 @@
 #include "drivers/modbus/line.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
+#include "tests/support/modbus_frame.hpp"
 #include "tests/support/pty.hpp"
 
 namespace ingle {
@@ -34,24 +35,14 @@ using test::DriverBench;
 
 namespace {
 
-// Checksum of the Modbus serial line specification (polynomial A001, low byte first).
-std::string with_crc(std::string frame) {
-    unsigned crc = 0xFFFF;
-    for (char const c : frame) {
-        crc ^= static_cast<unsigned char>(c);
-        for (int bit = 0; bit < 8; ++bit) crc = crc & 1 ? (crc >> 1) ^ 0xA001U : crc >> 1;
-    }
-    frame += static_cast<char>(crc & 0xFF);
-    frame += static_cast<char>(crc >> 8);
-    return frame;
-}
-
-// One register whose value is 100 times its address: a value tells which question it answers.
+// Registers whose value is 100 times the address: a value tells which question it answers.
 std::string value_of(std::string const& pdu) {
-    int const value = 100 * static_cast<unsigned char>(pdu[2]);
-    std::string answer{pdu[0], 2};
-    answer += static_cast<char>(value >> 8);
-    answer += static_cast<char>(value & 0xFF);
+    int const first = static_cast<unsigned char>(pdu[2]), count = static_cast<unsigned char>(pdu[4]);
+    std::string answer{pdu[0], static_cast<char>(2 * count)};
+    for (int value = 100 * first; value < 100 * (first + count); value += 100) {
+        answer += static_cast<char>(value >> 8);
+        answer += static_cast<char>(value & 0xFF);
+    }
     return answer;
 }
 
@@ -95,7 +86,7 @@ struct SerialUnit {
         pending += pty.take();
         if (pending.size() < 8) return std::nullopt;
         auto const frame = std::exchange(pending, pending.substr(8)).substr(0, 8);
-        return with_crc(frame.substr(0, 1) + value_of(frame.substr(1)));
+        return test::with_crc(frame.substr(0, 1) + value_of(frame.substr(1)));
     }
     void answer(std::string const& bytes) { pty.send(bytes); }
     ModbusPlace place() const {
@@ -211,7 +202,7 @@ TEST_CASE("a gateway whose line answers late is never one answer behind: TCP") {
 }
 
 TEST_CASE("two probes of one line never have a row with each other's value") {
-    LateUnit<SerialUnit> unit([](int question) { return question % 5 == 3 ? 1550ms : 20ms; });
+    LateUnit<SerialUnit> unit([](int question) { return question % 10 == 3 ? 1550ms : 20ms; });
     DriverBench bench;
     std::vector<ProbeWiring> probes;
     for (int first : {1, 2}) {

@@ -14,6 +14,7 @@
 #include "drivers/modbus/line.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_bench.hpp"
+#include "tests/support/modbus_frame.hpp"
 #include "tests/support/pty.hpp"
 #include "tests/support/rows.hpp"
 
@@ -36,11 +37,13 @@ std::string bytes_of(std::string_view hex) {
     return bytes;
 }
 
-// A unit at the other end of a serial line: answers each whole request (8 bytes) as the test says.
+// A unit at the other end of a serial line: answers each whole request (8 bytes) as the test says. It has no
+// more than `count` registers, and refuses to read beyond them.
 class Peer {
 public:
     using Answer = std::function<std::string(std::string const& request)>;
-    explicit Peer(Answer answer) : answer_(std::move(answer)), thread_([this] { run(); }) {}
+    explicit Peer(Answer answer, int count = 1)
+        : count_(count), answer_(std::move(answer)), thread_([this] { run(); }) {}
     ~Peer() {
         stop_ = true;
         thread_.join();
@@ -57,6 +60,10 @@ private:
             if (request.size() >= 8) {
                 auto const whole = request.substr(0, 8);
                 request.erase(0, 8);
+                if (whole[5] > count_) {
+                    pty_.send(test::with_crc({whole[0], static_cast<char>(whole[1] | 0x80), 2}));
+                    continue;
+                }
                 ++requests;
                 pty_.send(answer_(whole));
             }
@@ -64,6 +71,7 @@ private:
         }
     }
     test::Pty pty_;
+    int count_;
     Answer answer_;
     std::atomic<bool> stop_{false};
     std::thread thread_;
@@ -79,7 +87,7 @@ ModbusPlace on(std::string const& path) {
 }
 
 Result ask_once(std::string const& answer, int unit = 1, int function = 4, int first = 0, int count = 1) {
-    Peer peer([&](std::string const&) { return bytes_of(answer); });
+    Peer peer([&](std::string const&) { return bytes_of(answer); }, count);
     ModbusLine line(on(peer.path()));
     return line.read(unit, function, first, count);
 }

@@ -119,7 +119,8 @@ TEST_CASE("the doctor names what a restart did not take up") {
         options.clock = {now.count() - 60'000, true};
         logbook::Writer writer(options, {});
         writer.resume();
-        writer.record(Event{Instant(Span(2000)), "not-restored", {}, "the calibration of stock: refused.", {}});
+        writer.record(
+            Event{Instant(Span(2000)), "not-restored", {}, "the calibration of stock: refused.", {}});
         REQUIRE(writer.flush(Span(5000)));
     }
     auto const said = folder.run({"doctor"}).out;
