@@ -22,6 +22,7 @@
 #include "config/settings.hpp"
 #include "daemon/run/app.hpp"
 #include "daemon/run/log_sink.hpp"
+#include "daemon/run/read_only_disk.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "daemon/wiring/state_folder.hpp"
 #include "daemon/wiring/wiring.hpp"
@@ -35,13 +36,19 @@ namespace fs = std::filesystem;
 std::string take_state_folder(fs::path const& folder) {
     std::error_code error;
     bool const made = fs::create_directories(folder, error);
-    if (error || access(folder.c_str(), W_OK) != 0)
+    // A card that went read-only after a bad write: nothing is kept, and the kitchen is watched all the same.
+    bool const worn_out = !error && ingle::on_read_only_disk(folder);
+    if (worn_out)
+        spdlog::error("{} is on a disk that cannot be written: nothing is recorded", folder.string());
+    else if (error || access(folder.c_str(), W_OK) != 0)
         return "the state directory " + folder.string() + " cannot be written; choose one with --state";
     auto const lock = folder / "ingled.lock";
     // A folder that has been ours before is ours; what else somebody names may have other readers.
     bool const ours = made || fs::exists(lock, error);
     if (ours) fs::permissions(folder, fs::perms::others_all, fs::perm_options::remove, error);
-    int const fd = open(lock.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0640);
+    int const fd =
+        open(lock.c_str(), (worn_out ? O_RDONLY : O_RDWR | O_CREAT) | O_CLOEXEC | O_NOFOLLOW, 0640);
+    if (fd < 0 && worn_out && errno == ENOENT) return "";
     if (fd < 0) return lock.string() + " cannot be opened: " + std::strerror(errno);
     if (flock(fd, LOCK_EX | LOCK_NB) == 0) return "";
     return errno == EWOULDBLOCK

@@ -14,6 +14,7 @@
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/probes.hpp"
+#include "daemon/run/read_only_disk.hpp"
 #include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
@@ -196,7 +197,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void make_server() {
         ServerSettings serve;
-        serve.socket = given.state_folder + "/ingled.sock";
+        if (!on_read_only_disk(given.state_folder)) serve.socket = given.state_folder + "/ingled.sock";
         serve.log = [](std::string const& line) { spdlog::warn("{}", line); };
         if (auto const& tcp = given.kitchen.serve; tcp.tcp)
             serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, tcp.token};
