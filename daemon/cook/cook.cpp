@@ -172,6 +172,7 @@ void Cook::step(CookSituation const& now, CookOutput& out) {
         if (stage_is_over(now)) finish_stage(now.now, out);
         foretell(now, out);
     }
+    late_ = will_be_late(now);
     judge(now, out);
 }
 

@@ -11,6 +11,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/cook/departure.hpp"
+#include "daemon/cook/serving.hpp"
 #include "daemon/cook/stage_time.hpp"
 #include "daemon/food/core_evidence.hpp"
 #include "daemon/food/phase.hpp"
@@ -90,6 +91,8 @@ private:
                            CookOutput& out);
     bool stage_is_over(CookSituation const& now);
     void judge(CookSituation const& now, CookOutput& out) const;
+    LeftOfPlan left(Instant now) const;
+    bool will_be_late(CookSituation const& now) const;
     Finding late_for_serving(CookSituation const& now) const;
     std::string what_helps(CookSituation const& now) const;
     std::string level_words(Words const& words) const;
@@ -134,6 +137,7 @@ private:
     CoreForecast::Answer outlook_;     // as of the newest forecast
     std::optional<Instant> foretold_;  // when that was
     std::optional<Instant> kept_;      // when a forecast was last kept
+    bool late_ = false;                // for its serving time, as it is told
     bool kept_estimate_ = false;       // and whether it was one
 };
 

@@ -1,7 +1,6 @@
 // From one stage of a cook to the next: by the cook's word, by what the plan waits for, or by what the core
 // shows.
 #include "daemon/cook/cook.hpp"
-#include "daemon/cook/serving.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
@@ -169,22 +168,31 @@ void Cook::begin_waiting_stage(Instant at, CookOutput& out) {
     open_stage(at, out);
 }
 
-// Told while three of four such cooks would be late; what helps is said only where the plan itself allows it.
-Finding Cook::late_for_serving(CookSituation const& now) const {
-    constexpr double worth_telling_s = 300;
-    Finding finding;
-    auto const* s = stage();
-    if (!now.serving_s || !begun_ || stage_ >= stages_.size()) return finding;
+LeftOfPlan Cook::left(Instant now) const {
     StageSoFar so_far;
-    if (s) so_far = {now.now - stage_began_, time_.counted(), reached_.has_value(), outlook_};
-    auto const rest = std::span(stages_).subspan(s ? stage_ : stage_ + 1);
-    auto const left = left_of_plan(rest, so_far);
-    double const by = left.likely_s - *now.serving_s;
-    finding.value = by;
-    if (left.soon_s <= *now.serving_s || by < worth_telling_s) return finding;
+    bool const runs = stage() != nullptr;
+    if (runs) so_far = {now - stage_began_, time_.counted(), reached_.has_value(), outlook_};
+    return left_of_plan(std::span(stages_).subspan(runs ? stage_ : stage_ + 1), so_far);
+}
+
+// From when three of four such cooks would be late until one of two is in time: a forecast that moves a
+// little is not told again and again.
+bool Cook::will_be_late(CookSituation const& now) const {
+    constexpr double worth_telling_s = 300;
+    if (!now.serving_s || !begun_ || stage_ >= stages_.size()) return false;
+    auto const still = left(now.now);
+    double const by = still.likely_s - *now.serving_s;
+    return late_ ? by > 0 : still.soon_s > *now.serving_s && by >= worth_telling_s;
+}
+
+Finding Cook::late_for_serving(CookSituation const& now) const {
+    Finding finding;
+    if (!late_) return finding;
+    auto const still = left(now.now);
+    finding.value = still.likely_s - *now.serving_s;
     finding.truth = Truth::present;
     finding.text = dish_.name + " will probably be late: it needs about " +
-                   Words::in(from_seconds(left.likely_s)) + (left.complete ? "" : " or longer") +
+                   Words::in(from_seconds(still.likely_s)) + (still.complete ? "" : " or longer") +
                    ", and is to be served " +
                    (*now.serving_s > 0 ? "in " + Words::in(from_seconds(*now.serving_s))
                                        : Words::in(from_seconds(-*now.serving_s)) + " ago") +
