@@ -277,7 +277,6 @@ std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {
 }  // namespace
 
 extern WatchInfo const leaving_band_watch;
-WatchInfo const leaving_band_watch{
-    .name = "leaving_band", .alarms = types, .for_vessel = &make, .memory_version = 2};
+WatchInfo const leaving_band_watch{.name = "leaving_band", .alarms = types, .for_vessel = &make};
 
 }  // namespace ingle
