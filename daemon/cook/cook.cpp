@@ -172,11 +172,12 @@ void Cook::step(CookSituation const& now, CookOutput& out) {
         if (stage_is_over(now)) finish_stage(now.now, out);
         foretell(now, out);
     }
-    late_ = will_be_late(now);
-    judge(now, out);
+    auto const late_now = lateness(now);
+    late_ = late_now != Truth::absent;
+    judge(now, late_now, out);
 }
 
-void Cook::judge(CookSituation const& now, CookOutput& out) const {
+void Cook::judge(CookSituation const& now, Truth lateness, CookOutput& out) const {
     Finding f[std::size(types)];
     for (std::size_t i = 0; i < std::size(types); ++i) f[i].type = &types[i];
     // The class's own target is the food ledger's to tell, with its holding time and its source.
@@ -213,7 +214,7 @@ void Cook::judge(CookSituation const& now, CookOutput& out) const {
         }
         f[core_stalled].value = f[core_unreachable].value = *core_;
     }
-    f[late] = late_for_serving(now);
+    f[late] = late_for_serving(now, lateness);
     f[late].type = &types[late];
     f[stage_over].grade = rang_;
     f[dish_ready].grade = 1;

@@ -90,10 +90,10 @@ private:
     void tell_disagreement(Instant at, double coldest, double warmest, int cold, int warm, bool there,
                            CookOutput& out);
     bool stage_is_over(CookSituation const& now);
-    void judge(CookSituation const& now, CookOutput& out) const;
+    void judge(CookSituation const& now, Truth lateness, CookOutput& out) const;
     LeftOfPlan left(Instant now) const;
-    bool will_be_late(CookSituation const& now) const;
-    Finding late_for_serving(CookSituation const& now) const;
+    Truth lateness(CookSituation const& now) const;
+    Finding late_for_serving(CookSituation const& now, Truth truth) const;
     std::string what_helps(CookSituation const& now) const;
     std::string level_words(Words const& words) const;
     DishEntries entries() const;

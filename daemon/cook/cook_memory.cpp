@@ -31,6 +31,7 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     }
     memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
     if (foretold_) memory.put(prefix + "foretold", *foretold_);
+    if (late_) memory.put(prefix + "late", std::int64_t{late_});
     memory.put(prefix + "core-first", core_forecast_.first());
     memory.put(prefix + "core-past", core_forecast_.as_text());
 }
@@ -62,6 +63,7 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     reached_target_ = memory.number(prefix + "reached-target").value_or(0);
     reached_text_ = memory.text(prefix + "reached-text").value_or("");
     told_disagreement_ = flag("told-disagreement");
+    late_ = flag("late");
     foretold_ = memory.instant(prefix + "foretold");
     if (auto const first = memory.instant(prefix + "core-first")) {
         core_forecast_.begin(entries());

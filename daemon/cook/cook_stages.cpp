@@ -176,21 +176,25 @@ LeftOfPlan Cook::left(Instant now) const {
 }
 
 // From when three of four such cooks would be late until one of two is in time: a forecast that moves a
-// little is not told again and again.
-bool Cook::will_be_late(CookSituation const& now) const {
+// little is not told again and again. What cannot be judged now stays as it was told.
+Truth Cook::lateness(CookSituation const& now) const {
     constexpr double worth_telling_s = 300;
-    if (!now.serving_s || !begun_ || stage_ >= stages_.size()) return false;
+    if (!begun_ || stage_ >= stages_.size()) return Truth::absent;
+    if (!now.serving_s) return late_ ? Truth::unknown : Truth::absent;
     auto const still = left(now.now);
     double const by = still.likely_s - *now.serving_s;
-    return late_ ? by > 0 : still.soon_s > *now.serving_s && by >= worth_telling_s;
+    if (!late_)
+        return still.soon_s > *now.serving_s && by >= worth_telling_s ? Truth::present : Truth::absent;
+    if (by > 0) return Truth::present;
+    return still.present_known ? Truth::absent : Truth::unknown;
 }
 
-Finding Cook::late_for_serving(CookSituation const& now) const {
+Finding Cook::late_for_serving(CookSituation const& now, Truth truth) const {
     Finding finding;
-    if (!late_) return finding;
+    finding.truth = truth;
+    if (truth != Truth::present) return finding;
     auto const still = left(now.now);
     finding.value = still.likely_s - *now.serving_s;
-    finding.truth = Truth::present;
     finding.text = dish_.name + " will probably be late: it needs about " +
                    Words::in(from_seconds(still.likely_s)) + (still.complete ? "" : " or longer") +
                    ", and is to be served " +

@@ -24,6 +24,7 @@ LeftOfPlan left_of_plan(std::span<StageSettings const> stages, StageSoFar const&
             likely = std::max(likely, *so_far.core.eta_s);
         } else if (waits_for_core || stage.until.lethality) {
             left.complete = false;
+            left.present_known = left.present_known && !runs;
         }
         left.least_s += least, left.soon_s += soon, left.likely_s += likely;
     }

@@ -12,6 +12,7 @@ namespace ingle {
 struct LeftOfPlan {
     double least_s = 0;               // what the plan itself still asks: nothing can be quicker
     double soon_s = 0, likely_s = 0;  // three of four, and one of two, take longer; both at least least_s
+    bool present_known = true;        // false: nothing is known of how long the stage that runs still takes
     bool complete = true;             // false: a stage has no length that is known
 };
 struct StageSoFar {

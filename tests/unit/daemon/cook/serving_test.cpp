@@ -93,6 +93,24 @@ TEST_CASE("late for serving is told while something can be done, and only then")
     CHECK(fits.alarms("late-for-serving").empty());
 }
 
+TEST_CASE("a restart and a silent core are no word that the dish will be in time") {
+    Run run(kitchen_with(7800));
+    run.probe("air", [](double, Instant at) { return Reading::good(at, 150); });
+    run.probe("core", [](double s, Instant at) -> std::optional<Reading> {
+        if (s > 80 * 60 && s < 105 * 60) return std::nullopt;
+        return Reading::good(at, core_at(s));
+    });
+    run.tell(ClockAnchor{noon_ms - 5'000'000, true, true});
+    run.tell(Begin{0});
+    run.until(60);
+    REQUIRE(run.alarms("late-for-serving").size() == 1);
+    run.restart(std::chrono::seconds(20));
+    run.tell(ClockAnchor{noon_ms - 5'000'000, true, true});
+    run.until(130);
+    REQUIRE(run.alarms("late-for-serving").size() == 1);
+    CHECK_FALSE(run.alarms("late-for-serving")[0].cleared);
+}
+
 TEST_CASE("without a certain clock nothing is said of a serving time") {
     auto run = roast(7800, false);
     run.until(100);
