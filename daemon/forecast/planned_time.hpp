@@ -1,5 +1,5 @@
-// How long a core takes, before anything was read: the bodies that the dish may be by what is known of it, each
-// put into a medium that keeps its temperature. Pure; any thread.
+// How long a core takes, before anything was read: the bodies that the dish may be by what is known of it,
+// each put into a medium that keeps its temperature. Pure; any thread.
 #pragma once
 
 #include <optional>
@@ -17,7 +17,8 @@ struct PlannedTime {
     double never = 0;  // share that does not come to it
 };
 // `start_c`, `medium_c`, `target_c` degC; heats where the target is above the start, else cools. A surface
-// that dries is as `entries.surroundings` has it: none in liquid, a plateau in an oven and longer in a smoker.
+// that dries is as `entries.surroundings` has it: none in liquid, a plateau in an oven and longer in a
+// smoker.
 PlannedTime planned_time(DishEntries const& entries, double start_c, double medium_c, double target_c);
 
 }  // namespace ingle
