@@ -63,7 +63,7 @@ std::string Cook::next(Instant at, CookOutput& out) {
 std::string Cook::end(Instant at, CookOutput& out) {
     if (!begun_) return dish_.name + " has not begun";
     if (stage()) close_stage(at, "the cook was ended", out, stages_.size());
-    begun_ = waits_ = false;
+    begun_ = waits_ = late_ = false;
     target_.reset();
     reached_.reset();
     out.stage_changed = true;
