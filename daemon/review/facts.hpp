@@ -95,7 +95,9 @@ struct WayToTarget {
     double began_s = 0, reached_s = 0;
     std::vector<CoreOutlook> outlooks;
 };
-std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told);
+// `stages`: when each began; a way begins with its stage, whatever was told in one that was left early.
+std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told,
+                                        std::vector<double> const& stages);
 
 struct ForecastFacts {
     std::vector<WarningFacts> warnings;

@@ -62,7 +62,9 @@ std::optional<double> reached(CookRecord const& record, CookStage const& stage) 
 std::optional<WayToTarget> first_way(CookRecord const& record) {
     for (auto const& stage : record.stages)
         if (auto const at = reached(record, stage)) return WayToTarget{stage.began, *at, record.outlooks};
-    auto ways = ways_to_target(record.outlooks);
+    std::vector<double> stages;
+    for (auto const& stage : record.stages) stages.push_back(stage.began);
+    auto ways = ways_to_target(record.outlooks, stages);
     return ways.empty() ? std::nullopt : std::optional(std::move(ways.front()));
 }
 
@@ -97,7 +99,8 @@ std::vector<ScoredForecast> score_outlooks(std::vector<CoreOutlook> const& outlo
     return all;
 }
 
-std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told) {
+std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told,
+                                        std::vector<double> const& stages) {
     std::vector<WayToTarget> ways;
     WayToTarget way;
     for (auto const& outlook : told) {
@@ -105,6 +108,8 @@ std::vector<WayToTarget> ways_to_target(std::vector<CoreOutlook> const& told) {
         way.outlooks.push_back(outlook);
         if (!outlook.eta_s || *outlook.eta_s > 0) continue;
         way.reached_s = outlook.t - agreement_s;
+        for (double const began : stages)
+            if (began < way.reached_s) way.began_s = std::max(way.began_s, began);
         ways.push_back(std::move(way));
         way = {};
     }

@@ -384,3 +384,13 @@ TEST_CASE("what was told is scored at 30, 50, 70 and 85 % of the way, by the new
     told.front().t = 300;
     CHECK(held_of(score_outlooks(told, 0, 1000)).intervals == 0);  // a word without an interval
 }
+
+TEST_CASE("a way to the target begins with its stage, not with one that was left before its own target") {
+    std::vector<CoreOutlook> told(4);
+    double const at[] = {0, 600, 1200, 2030}, eta[] = {5000, 4000, 800, 0};
+    for (std::size_t i = 0; i < told.size(); ++i) told[i].t = at[i], told[i].eta_s = eta[i];
+    auto const ways = ways_to_target(told, {0, 1000});
+    REQUIRE(ways.size() == 1);
+    CHECK(ways[0].began_s == 1000);
+    CHECK(ways[0].reached_s == 2000);
+}
