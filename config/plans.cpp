@@ -7,6 +7,7 @@
 namespace ingle {
 namespace {
 
+constexpr double longest_hands_s = 12 * 3600;
 constexpr double longest_excursion_s = 86'400;
 constexpr double most_lethality = 7;  // log10: the last column of the published tables
 constexpr double no_cooked_core_c = 15;
@@ -72,6 +73,22 @@ void read_clock(Reader& reader, StageSettings& stage) {
         reader.wrong("excursion", show(*excursion) + " is out of range", "from 0 to 1 day");
 }
 
+// How long the cook is needed, which is no longer than the stage may last.
+std::optional<Duration> read_hands(Reader& reader, StageSettings const& stage) {
+    auto const hands = reader.quantity("hands", parse_duration);
+    if (!hands) return hands;
+    if (hands->seconds < 0 || hands->seconds > longest_hands_s)
+        reader.wrong("hands", show(*hands) + " is out of range", "from 0 to 12 h");
+    auto const within = [&](std::optional<Duration> most, char const* key) {
+        if (most && *hands > *most)
+            reader.wrong("hands", show(*hands) + " is longer than " + key + ", " + show(*most),
+                         "at most as long as the stage");
+    };
+    within(stage.at_most, "at-most");
+    if (stage.until.only_time()) within(stage.until.time, "until.time");
+    return hands;
+}
+
 StageSettings read_stage(Node const& table, std::size_t place, std::string& vessel,
                          std::vector<ConfigError>& errors) {
     auto const prefix = entry_prefix(table, "stage", place);
@@ -100,6 +117,7 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
         reader.wrong("at-most",
                      show(*stage.at_most) + " is shorter than until.time, " + show(*stage.until.time),
                      "a longer at-most, or leave it out");
+    stage.hands = read_hands(reader, stage);
     read_clock(reader, stage);
     reader.refuse_the_rest();
     return stage;

@@ -38,6 +38,44 @@ void check_zone(Reader& reader, std::string const& zone, std::vector<ConfigError
              "install Debian's package tzdata"});
 }
 
+// "06:30": minutes since midnight.
+std::optional<int> time_of_day(std::string const& text) {
+    bool const shaped = text.size() == 5 && text[2] == ':' &&
+                        text.find_first_not_of("0123456789:") == std::string::npos && text.rfind(':') == 2;
+    if (!shaped) return std::nullopt;
+    int const hour = (text[0] - '0') * 10 + text[1] - '0', minute = (text[3] - '0') * 10 + text[4] - '0';
+    if (hour > 23 || minute > 59) return std::nullopt;
+    return hour * 60 + minute;
+}
+
+std::optional<AwakeHours> read_awake(Reader& reader) {
+    constexpr std::string_view form = "write two times of the day, like [\"06:30\", \"23:00\"]";
+    auto const* node = reader.take("awake");
+    if (!node) return std::nullopt;
+    auto const* list = node->list();
+    if (!list || list->size() != 2 || !(*list)[0].text() || !(*list)[1].text()) {
+        reader.wrong("awake", "is not a list of two times", std::string(form));
+        return std::nullopt;
+    }
+    int minutes[2] = {};
+    for (std::size_t i = 0; i < 2; ++i) {
+        auto const& text = *(*list)[i].text();
+        auto const read = time_of_day(text);
+        if (!read) {
+            reader.wrong((*list)[i].where, "awake", in_quotes(text) + " is no time of the day",
+                         std::string(form));
+            return std::nullopt;
+        }
+        minutes[i] = *read;
+    }
+    if (minutes[0] == minutes[1]) {
+        reader.wrong("awake", "begins and ends at the same time",
+                     "two different times; leave it out where somebody is always there");
+        return std::nullopt;
+    }
+    return AwakeHours{minutes[0], minutes[1]};
+}
+
 void read_serve(Node const& table, Loaded& loaded) {
     auto& serve = loaded.settings.serve;
     Reader reader(table, "serve", loaded.errors);
@@ -189,6 +227,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
             reader.wrong("keep-readings", "is too short to look back at", "from 7 days");
         settings.zone = reader.text("zone").value_or("");
         check_zone(reader, settings.zone, loaded.warnings);
+        settings.awake = read_awake(reader);
         settings.cooling_rule = reader.text("cooling-rule").value_or(settings.cooling_rule);
         check_cooling_rule(reader, settings.cooling_rule);
         if (node->table()) reader.refuse_the_rest();

@@ -73,6 +73,7 @@ struct VesselSettings {
     std::optional<Duration> on_delay, off_delay, look_ahead, reach_within;
     Fraction salt{0};
     Liquid liquid = Liquid::water;  // of a pot or a bath
+    int room_for = 1;               // dishes at once
     Where where;
 };
 
@@ -97,6 +98,7 @@ struct Until {  // all that are set must hold
     std::optional<Duration> time;
     std::optional<double> lethality;  // log10
     bool none() const { return !core && !time && !lethality; }
+    bool only_time() const { return time && !core && !lethality; }
 };
 
 struct StageSettings {
@@ -107,6 +109,7 @@ struct StageSettings {
     Until until;
     std::optional<Duration> at_least, at_most;
     std::optional<Temperature> core_most;  // the core must not pass this
+    std::optional<Duration> hands;         // how long the cook is needed at its begin
     bool counts_from_begin = false;        // its time; else from the moment that its band is reached
     Duration excursion{600};               // out of its band for so long in one go, its time goes on
     Where where;
@@ -138,6 +141,13 @@ struct ServeSettings {
     Where token_where;
 };
 
+// When the cook is there, on the clock of the kitchen's zone: minutes since midnight, 0 to 1439. An end
+// before the begin is of the next day.
+struct AwakeHours {
+    int from = 0, to = 0;
+    friend bool operator==(AwakeHours, AwakeHours) = default;
+};
+
 struct Settings {
     std::string file;  // the kitchen file, as given
     std::string name;
@@ -147,7 +157,8 @@ struct Settings {
     std::string logbook = "logbook.db";
     std::optional<Duration> keep_readings;  // outside cooks; empty = for ever. Minutes stay
     std::string cooling_rule = "food-code";
-    std::string zone;  // IANA name; "" = the system's
+    std::string zone;                 // IANA name; "" = the system's
+    std::optional<AwakeHours> awake;  // no hands outside; empty: always
     std::vector<ProbeSettings> probes;
     std::vector<VesselSettings> vessels;
     std::vector<DishSettings> dishes;

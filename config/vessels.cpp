@@ -1,4 +1,5 @@
 #include <array>
+#include <cmath>
 #include <map>
 #include <span>
 
@@ -24,6 +25,7 @@ constexpr std::array preparations{
     Words("ground"),  Words("stuffed"),       Words("injected"),  Words("tenderised"), Words("cured"),
     Words("nitrite"), Words("vacuum-packed"), Words("under-fat"), Words("served-raw"), Words("frozen")};
 
+constexpr double most_room = 100;         // dishes in one vessel
 constexpr double saturated_brine = 0.27;  // sodium chloride by mass, at kitchen temperatures
 
 template <class Enum>
@@ -134,6 +136,12 @@ void read_vessels(Node::List const& tables, Loaded& loaded) {
             vessel.liquid = as_number<Liquid>(*liquid, liquids);
             if (!holds_liquid(vessel.kind))
                 reader.wrong("liquid", "belongs to a pot or a bath", "leave it out");
+        }
+        if (auto const room = reader.number("room-for")) {
+            if (*room >= 1 && *room <= most_room && *room == std::floor(*room))
+                vessel.room_for = static_cast<int>(*room);
+            else
+                reader.wrong("room-for", "is no number of dishes", "a whole number from 1 to 100");
         }
         read_band(reader, vessel, prefix, loaded);
         reader.refuse_the_rest();

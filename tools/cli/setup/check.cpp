@@ -26,6 +26,11 @@ Json mistake_json(ConfigError const& error) {
             {"key", error.key},         {"wrong", error.wrong},     {"right", error.right}};
 }
 
+std::string clock_text(int minutes) {
+    auto const two = [](int n) { return (n < 10 ? "0" : "") + std::to_string(n); };
+    return two(minutes / 60) + ":" + two(minutes % 60);
+}
+
 std::string name_at(auto const& items, int number) {
     auto const place = static_cast<std::size_t>(number);
     return number >= 0 && place < items.size() ? items[place].name : "-";
@@ -50,10 +55,11 @@ void print_probes(std::ostream& out, Settings const& settings) {
 void print_vessels(std::ostream& out, Settings const& settings) {
     Table table;
     for (auto const& vessel : settings.vessels) {
-        std::string more;
+        std::string more = vessel.room_for > 1 ? "room for " + std::to_string(vessel.room_for) : "";
         if (vessel.deadband) {
-            more = "deadband " + show(*vessel.deadband, TemperatureUnit::fahrenheit) + " = " +
-                   show(*vessel.deadband, TemperatureUnit::celsius);
+            if (!more.empty()) more += ", ";
+            more += "deadband " + show(*vessel.deadband, TemperatureUnit::fahrenheit) + " = " +
+                    show(*vessel.deadband, TemperatureUnit::celsius);
         }
         table.row({"vessel " + vessel.name, "probe " + name_at(settings.probes, vessel.medium),
                    vessel.band ? both(*vessel.band) : "no standing band", more});
@@ -81,6 +87,7 @@ void print_dishes(std::ostream& out, Settings const& settings) {
                 if (stage.band) plan += " at " + both(*stage.band);
                 if (stage.until.core) plan += " until core " + both(*stage.until.core);
                 if (stage.until.time) plan += " for " + show(*stage.until.time);
+                if (stage.hands) plan += " with hands for " + show(*stage.hands);
                 plan += ",";
             }
             if (plan.ends_with(',')) plan.pop_back();
@@ -110,6 +117,9 @@ int check(Context& context, std::string const& file, bool json) {
     }
     auto const& settings = loaded.settings;
     context.out << "kitchen " << settings.name << ", shown in " << unit_name(settings.units) << "\n";
+    if (settings.awake)
+        context.out << "somebody is there from " << clock_text(settings.awake->from) << " to "
+                    << clock_text(settings.awake->to) << "\n";
     print_probes(context.out, settings);
     print_vessels(context.out, settings);
     print_dishes(context.out, settings);
