@@ -1,0 +1,50 @@
+// The bare task of scheduling: dishes as chains of stages, each in a vessel, some with the cook's hands, each
+// dish ready at its serving time. Whole seconds on one clock. Plain values.
+#pragma once
+
+#include <cstdint>
+#include <limits>
+#include <optional>
+#include <vector>
+
+#include "config/settings.hpp"
+
+namespace ingle::schedule {
+
+using Seconds = std::int64_t;  // since 1970 UTC, or a length
+
+struct Task {                  // one stage of a dish
+    int vessel = -1;           // -1: needs none
+    std::optional<Band> band;  // that it needs there; empty: any
+    Seconds least = 0;         // the dish is in it so long
+    Seconds most = 0;          // at least `least`; more than it: here the dish may wait
+    Seconds hands = 0;         // at its begin, at most `least`
+    bool attended = false;     // somebody must be there at its begin
+};
+
+struct Job {  // one dish: its stages follow each other without a pause
+    std::vector<Task> tasks;
+    Seconds earliest = 0;  // of its first begin
+    Seconds serve_at = 0;  // the end of its last stage
+    bool fixed = false;    // its first stage begins at `earliest`, neither sooner nor later
+};
+
+struct Interval {
+    Seconds from = 0, to = 0;  // from <= t < to
+};
+
+struct Problem {
+    std::vector<Job> jobs;
+    std::vector<int> rooms;        // of each vessel: dishes at once
+    std::vector<Interval> nights;  // nobody is there; in order, apart from each other
+};
+
+// Of each job the begin of each task, and last when it is ready.
+using Times = std::vector<std::vector<Seconds>>;
+
+// Can two stages be in one vessel at a time?
+inline bool agree(Task const& a, Task const& b) {
+    return !a.band || !b.band || (a.band->low <= b.band->high && b.band->low <= a.band->high);
+}
+
+}  // namespace ingle::schedule
