@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
-PURE = ("daemon/model", "daemon/conditioning", "daemon/food", "daemon/forecast", "daemon/watches", "daemon/alarms", "daemon/cook",
+PURE = ("daemon/model", "daemon/conditioning", "daemon/food", "daemon/forecast", "daemon/schedule", "daemon/watches", "daemon/alarms", "daemon/cook",
         "daemon/kitchen", "daemon/review", "drivers/thermocouple")
 IMPURE_CALL = re.compile(r"\bBootClock::now|system_clock::now|steady_clock::now|\btime\(nullptr\)|\bstd::cout|\bstd::cerr"
                          r"|\bfopen\(|std::(if|of|f)stream|std::thread|std::mutex|std::getenv")
