@@ -184,6 +184,7 @@ private:
                         message.body(),
                         std::string(header(http::field::content_type)),
                         {}};
+        request.if_none_match = header(http::field::if_none_match);
         request.caller.tcp = std::is_same_v<Protocol, asio::ip::tcp>;
         request.caller.off_loopback = request.caller.tcp && state_->off_loopback;
         if (state_->settings.tcp) request.caller.bound_address = state_->settings.tcp->address;

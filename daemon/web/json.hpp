@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/web/guard.hpp"
 #include "daemon/web/host.hpp"
 #include "daemon/web/server.hpp"
 
@@ -19,6 +20,8 @@ std::string history_json(HistoryQuery const& query, History const& history, Time
 std::string notices_json(View const& view, std::vector<PendingNotice> const& pending, TimeZone const& zone);
 std::string outcome_json(Outcome const& outcome);
 std::string error_json(std::string const& text);
+// Of a caller whom the guard answered so when asked for a change.
+std::string session_json(Refusal const& refusal);
 std::string health_json(View const& view, Status const& status);
 
 // One server-sent event ("event: ...\ndata: ...\n\n"); "" for effects that are not told to listeners.

@@ -2,6 +2,7 @@
 
 #include "daemon/web/json.hpp"
 #include "daemon/web/json_parts.hpp"
+#include "daemon/web/sentences.hpp"
 
 namespace ingle {
 namespace web_json {
@@ -76,6 +77,14 @@ Json probe_json(ProbeView const& probe, View const& view, Status const& status) 
     return json;
 }
 
+// The temperature that the forecast of a vessel is about; empty: it does not say which edge of the band.
+std::optional<double> level_ahead(VesselView const& vessel) {
+    auto const& forecast = *vessel.forecast;
+    if (forecast.what == "boiling") return vessel.boiling_c;
+    if (!vessel.band || forecast.direction == 0) return {};
+    return forecast.direction > 0 ? vessel.band->high.celsius : vessel.band->low.celsius;
+}
+
 Json vessel_json(VesselView const& vessel, View const& view) {
     auto const* probe = probe_at(view, vessel.probe);
     Json json{{"name", vessel.name}, {"kind", word(vessel.kind)}, {"probe", name_of(probe)}};
@@ -84,7 +93,9 @@ Json vessel_json(VesselView const& vessel, View const& view) {
     json["phase"] = vessel.phase;
     json["slope_k_per_min"] = probe && probe->fresh ? number(probe->slope_k_per_min) : Json(nullptr);
     json["forecast"] = forecast(vessel.forecast, view.at);
+    if (vessel.forecast) json["forecast"]["level_c"] = number(level_ahead(vessel));
     json["advice"] = vessel.advice;
+    json["sentence"] = vessel_sentence(vessel, probe, view.units, view.at);
     if (auto const& shown = vessel.response; shown.any())
         json["response"] = {{"time_constant_s", number(shown.time_constant_s)},
                             {"settling_s", number(shown.settling_s())},

@@ -133,6 +133,13 @@ std::string error_json(std::string const& text) {
     return web_json::text(Json{{"error", text}});
 }
 
+std::string session_json(Refusal const& refusal) {
+    auto json = head();
+    json["changes"] = refusal.status == 0 ? "allowed" : refusal.status == 401 ? "token" : "never";
+    json["why"] = refusal.status == 0 ? Json(nullptr) : Json(refusal.text);
+    return web_json::text(json);
+}
+
 std::string name_of_subject(Subject subject, Settings const& settings) {
     auto const name_at = [&](auto const& items) {
         auto const place = static_cast<std::size_t>(subject.number);

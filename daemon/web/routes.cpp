@@ -5,6 +5,7 @@
 
 #include "config/civil_time/iso_time.hpp"
 #include "config/wall_time.hpp"
+#include "daemon/page/page.hpp"
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"
 #include "daemon/web/metrics.hpp"
@@ -157,73 +158,167 @@ Ask ask_outcome(std::function<void(Reply<Outcome>)> act) {
     };
 }
 
-Routed post(Request const& request, Target const& target, WebHost& host, std::string const& token) {
-    constexpr std::string_view commands = "/api/commands/", channels = "/api/channels/";
-    if (!target.parameters.empty()) return plain_error(400, target.unknown({}));
-    if (!request.body.empty() && !request.content_type.starts_with("application/json")) {
-        return plain_error(415, "the body must be sent as application/json");
-    }
-    if (target.path.starts_with(commands)) {
-        auto command = read_command(std::string_view(target.path).substr(commands.size()), request.body,
-                                    host.settings(), host.view().wall_offset_ms);
-        if (auto const* bad = std::get_if<BadCommand>(&command)) return plain_error(bad->status, bad->text);
-        return ask_outcome([&host, command = std::get<Command>(command)](Reply<Outcome> reply) {
-            host.submit(command, std::move(reply));
-        });
-    }
-    if (target.path == "/api/commit") {
-        return ask_outcome([&host](Reply<Outcome> reply) { host.commit(std::move(reply)); });
-    }
-    if (target.path.starts_with(channels) && target.path.ends_with("/test")) {
-        auto const name = target.path.substr(channels.size(), target.path.size() - channels.size() - 5);
-        if (std::ranges::find(host.settings().channels, name, &ChannelSettings::name) ==
-            host.settings().channels.end()) {
-            return plain_error(404, "there is no channel \"" + name + "\"");
-        }
-        return ask_outcome(
-            [&host, name](Reply<Outcome> reply) { host.test_channel(name, std::move(reply)); });
-    }
-    if (target.path == "/api/session" && request.caller.tcp) {
-        // The guard has let it through, so the token was shown: keep it for the page.
-        return Response{204,
-                        "application/json",
-                        "",
-                        {{"Set-Cookie", "ingle-token=" + token + "; Path=/; HttpOnly; SameSite=Strict"}}};
-    }
-    return plain_error(404, "there is nothing to post to at " + target.path);
+// What a handler answers from.
+struct Asked {
+    Request const& request;
+    Target const& target;
+    WebHost& host;
+    ServerCounts const& counts;
+    std::string const& token;
+    std::string_view chosen{};  // what stands for "{...}" in the path
+};
+
+Routed post_command(Asked const& asked) {
+    auto& host = asked.host;
+    auto command =
+        read_command(asked.chosen, asked.request.body, host.settings(), host.view().wall_offset_ms);
+    if (auto const* bad = std::get_if<BadCommand>(&command)) return plain_error(bad->status, bad->text);
+    return ask_outcome([&host, command = std::get<Command>(command)](Reply<Outcome> reply) {
+        host.submit(command, std::move(reply));
+    });
 }
 
-Routed get(Target const& target, WebHost& host, ServerCounts const& counts) {
-    auto const view = host.view();
-    auto const& path = target.path;
-    if (path == "/api/history") return get_history(target, host, view);
-    if (path == "/api/alarms") return get_alarms(target, host, view);
-    if (path == "/api/cooks") return get_cooks(target, host, view);
-    if (path == "/api/export") return get_export(target, host, view);
-    constexpr std::string_view plain[] = {"/api/now", "/api/notices", "/api/events", "/metrics", "/healthz"};
-    if (std::ranges::find(plain, path) == std::end(plain)) {
-        return plain_error(404,
-                           "there is nothing at " + path +
-                               "; there are /api/now, /api/history, /api/alarms, /api/cooks, /api/events, "
-                               "/api/export, /api/notices, /metrics and /healthz");
+Routed post_commit(Asked const& asked) {
+    return ask_outcome([&host = asked.host](Reply<Outcome> reply) { host.commit(std::move(reply)); });
+}
+
+Routed post_channel_test(Asked const& asked) {
+    auto& host = asked.host;
+    auto const name = std::string(asked.chosen);
+    auto const& channels = host.settings().channels;
+    if (std::ranges::find(channels, name, &ChannelSettings::name) == channels.end()) {
+        return plain_error(404, "there is no channel \"" + name + "\"");
     }
-    if (!target.parameters.empty()) return plain_error(400, target.unknown({}));
-    if (path == "/api/now") {
-        return Response{
-            200, "application/json", now_json(view, host.status(), host.pending_notices(), host.zone()), {}};
-    }
-    if (path == "/api/notices") {
-        return Response{200, "application/json", notices_json(view, host.pending_notices(), host.zone()), {}};
-    }
-    if (path == "/metrics") return Response{200, metrics_type, metrics_text(view, host.status(), counts), {}};
-    if (path == "/healthz") return Response{200, "application/json", health_json(view, host.status()), {}};
+    return ask_outcome([&host, name](Reply<Outcome> reply) { host.test_channel(name, std::move(reply)); });
+}
+
+Response nothing_to_post_to(std::string const& path) {
+    return plain_error(404, "there is nothing to post to at " + path);
+}
+
+// The guard has let it through, so the token was shown: keep it for the page.
+Routed post_session(Asked const& asked) {
+    if (!asked.request.caller.tcp) return nothing_to_post_to(asked.target.path);
+    return Response{204,
+                    "application/json",
+                    "",
+                    {{"Set-Cookie", "ingle-token=" + asked.token + "; Path=/; HttpOnly; SameSite=Strict"}}};
+}
+
+Response json_answer(std::string body) {
+    return {200, "application/json", std::move(body), {}};
+}
+
+// For a page: may this caller change something, and if not, why?
+Routed get_session(Asked const& asked) {
+    return json_answer(session_json(guard(asked.request.caller, true, asked.token)));
+}
+
+Routed get_now(Asked const& asked) {
+    auto& host = asked.host;
+    return json_answer(now_json(host.view(), host.status(), host.pending_notices(), host.zone()));
+}
+Routed get_notices(Asked const& asked) {
+    auto& host = asked.host;
+    return json_answer(notices_json(host.view(), host.pending_notices(), host.zone()));
+}
+Routed get_metrics(Asked const& asked) {
+    return Response{
+        200, metrics_type, metrics_text(asked.host.view(), asked.host.status(), asked.counts), {}};
+}
+Routed get_health(Asked const& asked) {
+    return json_answer(health_json(asked.host.view(), asked.host.status()));
+}
+Routed get_events(Asked const&) {
     return EventStream{};
+}
+
+// Of the page: nothing but its own files and this server, no code and no style inside the document.
+constexpr char page_policy[] =
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+Routed get_page_file(Asked const& asked) {
+    auto const* file = page_file(asked.target.path);
+    if (!file) return plain_error(404, "the page has no such file");
+    bool const known = asked.request.if_none_match.find(file->etag) != std::string::npos;
+    return Response{known ? 304 : 200,
+                    std::string(file->type),
+                    known ? "" : std::string(file->text),
+                    {{"ETag", std::string(file->etag)},
+                     {"Cache-Control", "no-cache"},
+                     {"Content-Security-Policy", page_policy},
+                     {"Referrer-Policy", "no-referrer"}}};
+}
+
+template <Routed (*answer)(Target const&, WebHost&, View const&)>
+Routed with_parameters(Asked const& asked) {
+    return answer(asked.target, asked.host, asked.host.view());
+}
+
+struct Route {
+    std::string_view method, path;
+    Routed (*answer)(Asked const&);
+    bool takes_parameters = false;
+    bool for_everybody = false;  // no token is asked for, even off loopback: it says nothing of this kitchen
+};
+
+constexpr Route routes[] = {
+    {"GET", "/", get_page_file, false, true},
+    {"GET", "/page.css", get_page_file, false, true},
+    {"GET", "/page.js", get_page_file, false, true},
+    {"GET", "/api/openapi.json", get_page_file},
+    {"GET", "/api/now", get_now},
+    {"GET", "/api/history", with_parameters<get_history>, true},
+    {"GET", "/api/alarms", with_parameters<get_alarms>, true},
+    {"GET", "/api/cooks", with_parameters<get_cooks>, true},
+    {"GET", "/api/events", get_events},
+    {"GET", "/api/export", with_parameters<get_export>, true},
+    {"GET", "/api/notices", get_notices},
+    {"GET", "/api/session", get_session},
+    {"GET", "/metrics", get_metrics},
+    // An outside watcher may always ask whether the daemon lives.
+    {"GET", "/healthz", get_health, false, true},
+    {"POST", "/api/commands/{command}", post_command},
+    {"POST", "/api/commit", post_commit},
+    {"POST", "/api/channels/{channel}/test", post_channel_test},
+    {"POST", "/api/session", post_session},
+};
+
+// What stands for "{...}" of the pattern; the path itself, where it has none. Empty: another path.
+std::optional<std::string_view> match(std::string_view pattern, std::string_view path) {
+    auto const open = pattern.find('{');
+    if (open == std::string_view::npos) return pattern == path ? std::optional(path) : std::nullopt;
+    auto const before = pattern.substr(0, open), after = pattern.substr(pattern.find('}') + 1);
+    if (path.size() < before.size() + after.size() || !path.starts_with(before) || !path.ends_with(after)) {
+        return {};
+    }
+    return path.substr(before.size(), path.size() - before.size() - after.size());
+}
+
+Route const* find_route(std::string_view method, std::string_view path) {
+    auto const found = std::ranges::find_if(
+        routes, [&](Route const& row) { return row.method == method && match(row.path, path); });
+    return found == std::end(routes) ? nullptr : found;
+}
+
+Response nothing_at(std::string const& path) {
+    std::string known;
+    for (auto const& row : routes)
+        if (row.method == "GET") known.append(known.empty() ? "" : ", ").append(row.path);
+    return plain_error(404, "there is nothing at " + path + "; there are " + known);
 }
 
 }  // namespace
 
 Response plain_error(int status, std::string const& text) {
     return {status, "application/json", error_json(text), {}};
+}
+
+std::vector<std::pair<std::string_view, std::string_view>> route_list() {
+    std::vector<std::pair<std::string_view, std::string_view>> list;
+    for (auto const& row : routes) list.emplace_back(row.method, row.path);
+    return list;
 }
 
 Routed route(Request const& request, WebHost& host, ServerCounts const& counts, std::string const& token) {
@@ -235,14 +330,23 @@ Routed route(Request const& request, WebHost& host, ServerCounts const& counts, 
         response.headers.emplace_back("Allow", "GET, HEAD, POST");
         return response;
     }
-    // An outside watcher may always ask whether the daemon lives.
+    auto const* found = find_route(reads ? "GET" : "POST", target->path);
     if (auto const refusal = guard(request.caller, !reads, token);
-        refusal.status != 0 && !(refusal.status == 401 && reads && target->path == "/healthz")) {
+        refusal.status != 0 && !(refusal.status == 401 && found && found->for_everybody)) {
         auto response = plain_error(refusal.status, refusal.text);
         if (refusal.status == 401) response.headers.emplace_back("WWW-Authenticate", "Bearer");
         return response;
     }
-    return reads ? get(*target, host, counts) : post(request, *target, host, token);
+    if (reads && !found) return nothing_at(target->path);
+    if (!target->parameters.empty() && !(found && found->takes_parameters)) {
+        return plain_error(400, target->unknown({}));
+    }
+    if (!reads && !request.body.empty() && !request.content_type.starts_with("application/json")) {
+        return plain_error(415, "the body must be sent as application/json");
+    }
+    if (!found) return nothing_to_post_to(target->path);
+    auto const chosen = *match(found->path, target->path);
+    return found->answer({request, *target, host, counts, token, chosen});
 }
 
 }  // namespace ingle

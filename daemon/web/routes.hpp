@@ -18,7 +18,8 @@ namespace ingle {
 
 struct Request {
     std::string method, target, body, content_type;
-    Caller caller;  // its views point into the connection's own copy of the headers
+    Caller caller;                // its views point into the connection's own copy of the headers
+    std::string if_none_match{};  // the header; "" = not sent
 };
 
 struct Response {
@@ -38,6 +39,9 @@ struct ExportStream {
 };
 using Routed = std::variant<Response, Ask, EventStream, ExportStream>;
 
+// Every route of the server as method and path, "{...}" in a path for what is chosen: what openapi.json
+// describes.
+std::vector<std::pair<std::string_view, std::string_view>> route_list();
 Routed route(Request const& request, WebHost& host, ServerCounts const& counts, std::string const& token);
 
 }  // namespace ingle

@@ -65,6 +65,7 @@ public:
                        "in band", {},         "turn down a little", 99.2};
         pot.forecast =
             Forecast{now() - Span(1000), "leaving-band", {SubjectKind::vessel, 0}, 700, 480, 1200, 0.8, ""};
+        pot.forecast->direction = 1;
         pot.response = {900, 60, 5.5, {}, 2, 3, 0};
         VesselView smoker{1, "smoker", VesselKind::smoker, 1, {}, "no band", {}, "", 99.2};
         view.vessels = {pot, smoker};

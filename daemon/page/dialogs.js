@@ -1,0 +1,101 @@
+// Questions to the cook, each in a modal dialog that Escape closes.
+import { button, make } from "./dom.js";
+
+let count = 0;
+
+/** @param {string} label @param {any} input */
+function field(label, input) {
+  input.id = `field-${++count}`;
+  return make("p", { className: "field" }, make("label", { htmlFor: input.id }, label), input);
+}
+
+/**
+ * @param {string} title
+ * @param {(close: (answer: any) => void, fail: (why: string) => void) => {parts: HTMLElement[], submit?: () => void, word?: string}} content
+ * @returns {Promise<any>} null: it was closed
+ */
+function dialog(title, content) {
+  return new Promise((resolve) => {
+    let answer = /** @type {any} */ (null);
+    const heading = make("h2", { id: `dialog-${++count}` }, title);
+    const failed = make("p", { className: "failed", role: "alert" });
+    const box = make("dialog", { "aria-labelledby": heading.id });
+    const close = (/** @type {any} */ given) => { answer = given; box.close(); };
+    const { parts, submit, word } = content(close, (why) => { failed.textContent = why; });
+    const send = word ? [make("button", { type: "submit", className: "first" }, word)] : [];
+    const form = make("form", { onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); submit?.(); } },
+      heading, ...parts, failed, make("p", { className: "buttons" }, ...send, button("Leave it", () => close(null))));
+    box.append(form);
+    box.addEventListener("close", () => { box.remove(); resolve(answer); });
+    document.body.append(box);
+    box.showModal();
+  });
+}
+
+/** @param {(token: string) => Promise<string>} show @returns {Promise<boolean>} */
+export async function signIn(show) {
+  return await dialog("Sign in", (close, fail) => {
+    const token = make("input", { type: "password", autocomplete: "current-password", required: true });
+    return {
+      parts: [make("p", {}, "Changes need the kitchen's token: it stands in the file that token-file names. It is kept until the browser closes."),
+        field("Token", token)],
+      word: "Sign in",
+      submit: async () => { const why = await show(token.value); if (why) fail(why); else close(true); },
+    };
+  }) === true;
+}
+
+/** @param {string} name @param {string} sign @param {{low: string, high: string}} before @returns {Promise<{low: string, high: string} | "none" | null>} */
+export function askBand(name, sign, before) {
+  return dialog(`Hold ${name}`, (close, fail) => {
+    const edge = (/** @type {string} */ value) => make("input", { type: "text", inputMode: "decimal", value, autocomplete: "off" });
+    const low = edge(before.low), high = edge(before.high);
+    return {
+      parts: [field(`From, ${sign}`, low), field(`To, ${sign}`, high),
+        ...(before.low ? [button("Hold it no more", () => close("none"))] : [])],
+      word: "Hold",
+      submit: () => low.value.trim() && high.value.trim() ? close({ low: low.value, high: high.value }) : fail("Both numbers are needed."),
+    };
+  });
+}
+
+/** @param {string} title @param {string[]} ready notes at one tap @returns {Promise<string | null>} */
+export function askNote(title, ready) {
+  return dialog(title, (close, fail) => {
+    const text = make("input", { type: "text", maxLength: 500, autocomplete: "off" });
+    return {
+      parts: [make("div", { className: "choices" }, ...ready.map((one) => button(one, () => close(one)))), field("Or in your words", text)],
+      word: "Keep the note",
+      submit: () => text.value.trim() ? close(text.value.trim()) : fail("The note is empty."),
+    };
+  });
+}
+
+/** @returns {Promise<{minutes: string, text: string} | null>} */
+export function askTimer() {
+  return dialog("Timer", (close, fail) => {
+    const text = make("input", { type: "text", maxLength: 200, autocomplete: "off" });
+    const minutes = make("input", { type: "text", inputMode: "decimal", autocomplete: "off" });
+    const set = (/** @type {string} */ length) => close({ minutes: length, text: text.value.trim() });
+    return {
+      parts: [field("What for (may stay empty)", text),
+        make("div", { className: "choices" }, ...["5", "10", "15", "20", "30", "45", "60"].map((m) => button(`${m} min`, () => set(m)))),
+        field("Or minutes", minutes)],
+      word: "Set it",
+      submit: () => minutes.value.trim() ? set(minutes.value.trim().replace(",", ".")) : fail("How many minutes?"),
+    };
+  });
+}
+
+/** @param {string} what @returns {Promise<string | null>} a length of time with its unit */
+export function askShelve(what) {
+  return dialog("Shelve this alarm", (close) => ({
+    parts: [make("p", {}, what), make("p", {}, "It stays silent for so long, unless it becomes worse:"),
+      make("div", { className: "choices" }, ...["10 min", "30 min", "1 h", "4 h"].map((length) => button(length, () => close(length))))],
+  }));
+}
+
+/** @param {string} question @param {string} word @returns {Promise<boolean>} */
+export async function confirmed(question, word) {
+  return await dialog(question, (close) => ({ parts: [], word, submit: () => close(true) })) === true;
+}

@@ -1,0 +1,86 @@
+// Each dish: its stage, its core, when it is ready, and what the food rules say.
+import { confirmed } from "./dialogs.js";
+import { button, keyed, make, mark, say, show } from "./dom.js";
+import { order } from "./orders.js";
+import { capital, clock, duration, temperature, withSigns } from "./text.js";
+import { ahead, waitsForHand } from "./urgency.js";
+import { Reading } from "./vessels.js";
+
+/** @typedef {import("./vessels.js").Scene} Scene */
+
+/** @param {HTMLElement} parent @param {Scene} scene */
+export function showDishes(parent, scene) {
+  const dishes = [...scene.now.dishes].sort((a, b) => Number(b.begun) - Number(a.begun));
+  keyed(parent, dishes.map((dish) => ({ dish, scene })), (item) => item.dish.name, dishCard);
+}
+
+/** "poach, 1 h 45 min left". @param {any} dish @param {number} passed */
+export function stageText(dish, passed) {
+  if (!dish.begun) return "not begun";
+  const stage = dish.stage ?? "begun", state = String(dish.stage_clock ?? "");
+  if (state.startsWith("over")) return `${stage} is ${state}`;
+  if (dish.stage_left_s !== null && dish.stage_left_s !== undefined) {
+    const counts = state === "counts";
+    return `${stage}, ${duration(dish.stage_left_s - (counts ? passed : 0))} left${counts || !state ? "" : ` (${state})`}`;
+  }
+  return dish.stage_age_s === null || dish.stage_age_s === undefined ? stage : `${stage} for ${duration(dish.stage_age_s + passed)}`;
+}
+
+/** When it is ready, as the forecast says it, or why that cannot be told. "" = nothing is forecast. @param {any} dish @param {Scene} scene */
+export function readyText(dish, scene) {
+  if (!dish.begun || !dish.forecast) return "";
+  const interval = ahead(dish.forecast, scene.passed), what = dish.forecast.what === "core-target" ? `core at ${temperature(dish.target_c, scene.unit, 0)}` : dish.forecast.what;
+  if (!interval) return dish.forecast.why ? `${what}: cannot be told yet, ${dish.forecast.why}` : "";
+  const at = (/** @type {number} */ s) => clock(scene.nowMs + s * 1000, scene.offset);
+  const span = interval.low === null || interval.high === null ? "" : ` (${at(interval.low)} to ${at(interval.high)})`;
+  return `${what} about ${at(interval.eta)}${span}`;
+}
+
+/** @param {{dish: any, scene: Scene}} first */
+function dishCard(first) {
+  const name = first.dish.name, core = new Reading();
+  const food = make("p", { className: "band" }), stage = make("p", { className: "stage" }), ready = make("p", { className: "ready" });
+  const target = make("p", { className: "target" }), answer = make("p", { className: "safety" });
+  const rules = make("ul", { className: "rules" }), details = make("details", {}, make("summary", {}, "The rules behind it"), rules);
+  const tell = (/** @type {string} */ word) => () => order(word, { dish: name });
+  const begin = button("Begin", tell("begin"), { "aria-label": `Begin ${name}`, className: "first" });
+  const next = button("Next stage", tell("next"), { "aria-label": `Next stage of ${name}` });
+  const end = button("End", async () => { if (await confirmed(`End the cook of ${name}?`, "End it")) await order("end", { dish: name }); }, { "aria-label": `End ${name}` });
+  const element = make("article", { className: "dish", "aria-labelledby": `dish-${name}` },
+    make("header", {}, make("h3", { id: `dish-${name}` }, name), food), stage, core.element, target, ready, answer, details,
+    make("p", { className: "buttons" }, begin, next, end));
+  return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
+    const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
+    say(food, [dish.food, inVessel].filter(Boolean).join(", "));
+    say(stage, capital(stageText(dish, scene.passed)));
+    mark(stage, "waits", waitsForHand(dish));
+    show(core.element, Boolean(dish.core.probe) && dish.begun);
+    if (dish.core.probe) core.update(dish.core, scene.now.probes.find((/** @type {any} */ p) => p.name === dish.core.probe), scene);
+    const aim = dish.target_c === null ? "" : `core, target ${temperature(dish.target_c, scene.unit, 0)}`;
+    say(target, dish.begun ? aim : "");
+    show(target, Boolean(target.textContent));
+    say(ready, capital(readyText(dish, scene)));
+    show(ready, Boolean(ready.textContent));
+    showRules(dish, answer, details, rules);
+    show(begin, !dish.begun);
+    show(next, dish.begun);
+    show(end, dish.begun);
+    mark(next, "first", waitsForHand(dish));
+  } };
+}
+
+/** @param {any} dish @param {HTMLElement} answer @param {HTMLElement} details @param {HTMLElement} rules */
+function showRules(dish, answer, details, rules) {
+  const short = dish.verdicts.find((/** @type {any} */ v) => v.rule === "in short"), others = dish.verdicts.filter((/** @type {any} */ v) => v !== short);
+  say(answer, short ? withSigns(`Food safety: ${short.answer}. ${short.text}`) : "");
+  show(answer, Boolean(short));
+  show(details, others.length > 0);
+  keyed(rules, others, (/** @type {any} */ v) => v.rule, () => {
+    const what = make("strong"), text = make("span"), source = make("small");
+    return { element: make("li", {}, what, " ", text, " ", source), update: (/** @type {any} */ v) => {
+      say(what, `${v.rule}: ${v.answer}.`);
+      say(text, withSigns(v.text));
+      say(source, v.source ? withSigns(`Source: ${v.source}.`) : "");
+    } };
+  });
+}

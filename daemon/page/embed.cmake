@@ -1,0 +1,55 @@
+# Writes a C++ source with the page's files in it. SOURCE: this folder; MODULES: the modules in order, joined by "|";
+# OUT: the source. The modules become one: each after those that it imports, without the words import and export.
+function(embed path type text_file)
+  file(READ ${text_file} hex HEX)
+  file(SHA256 ${text_file} digest)
+  string(SUBSTRING ${digest} 0 16 digest)
+  string(LENGTH "${hex}" digits)
+  math(EXPR size "${digits} / 2")
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "0x\\1," bytes "${hex}")
+  string(REGEX REPLACE "(................................................................................)" "\\1\n" bytes "${bytes}")
+  math(EXPR number "${count} + 1")
+  set(count ${number} PARENT_SCOPE)
+  set(arrays "${arrays}constexpr unsigned char file_${number}[] = {\n${bytes}};\n" PARENT_SCOPE)
+  set(rows "${rows}        {\"${path}\", \"${type}\", text_of(file_${number}), \"\\\"${digest}\\\"\"},\n" PARENT_SCOPE)
+endfunction()
+
+string(REPLACE "|" ";" MODULES "${MODULES}")
+set(joined "")
+foreach(module IN LISTS MODULES)
+  file(READ ${module} text)
+  string(REGEX REPLACE "import [^;]*from \"[^\"]*\";\n" "" text "${text}")
+  string(REGEX REPLACE "(^|\n)export " "\\1" text "${text}")
+  string(APPEND joined "${text}\n")
+endforeach()
+file(WRITE ${OUT}.js "${joined}")
+
+set(count 0)
+set(arrays "")
+set(rows "")
+embed("/" "text/html; charset=utf-8" ${SOURCE}/index.html)
+embed("/page.css" "text/css; charset=utf-8" ${SOURCE}/page.css)
+embed("/page.js" "text/javascript; charset=utf-8" ${OUT}.js)
+embed("/api/openapi.json" "application/json" ${SOURCE}/../web/openapi.json)
+file(WRITE ${OUT} "// Written by daemon/page/embed.cmake.
+#include \"daemon/page/page.hpp\"
+
+namespace ingle {
+namespace {
+
+${arrays}
+template <std::size_t size>
+std::string_view text_of(unsigned char const (&bytes)[size]) {
+    return {reinterpret_cast<char const*>(bytes), size};
+}
+
+}  // namespace
+
+std::span<PageFile const> page_files() {
+    static PageFile const files[] = {
+${rows}    };
+    return files;
+}
+
+}  // namespace ingle
+")

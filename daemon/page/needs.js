@@ -1,0 +1,119 @@
+// What needs the cook, the most urgent first; then what was seen or shelved; and the timers.
+import { askNote, askShelve, askTimer } from "./dialogs.js";
+import { button, byId, keyed, make, say, show } from "./dom.js";
+import { readyText, stageText } from "./dishes.js";
+import { order } from "./orders.js";
+import { capital, clockOf, countdown, duration, withSigns } from "./text.js";
+import { holding, needed, seenOnes, unseenFirst, waitsForHand } from "./urgency.js";
+
+/** @typedef {import("./vessels.js").Scene} Scene */
+
+/** The three questions, answered at the top. @param {HTMLElement} list @param {Scene} scene */
+export function showGlance(list, scene) {
+  const held = holding(scene.now.vessels), begun = scene.now.dishes.filter((/** @type {any} */ d) => d.begun);
+  const ready = begun.map((/** @type {any} */ d) => {
+    const forecast = d.forecast?.eta_s === null ? "" : readyText(d, scene);
+    return { key: d.name, text: `${d.name}: ${[forecast, stageText(d, scene.passed)].filter(Boolean).join("; ")}` };
+  });
+  const rows = [
+    { key: "holding", word: "Holding", state: scene.lost ? "unknown" : held.answer, lines: [{ key: "1", text: scene.lost ? "Not known: no word from the kitchen" : held.text }] },
+    { key: "needs", word: "Needs you", state: needed(scene.now.alarms, scene.now.dishes) === "Nothing" ? "yes" : "no", lines: [{ key: "1", text: needed(scene.now.alarms, scene.now.dishes) }] },
+    { key: "ready", word: "Ready", state: "", lines: ready.length ? ready : [{ key: "1", text: "No dish has begun" }] },
+  ];
+  keyed(list, rows, (row) => row.key, (row) => {
+    const lines = make("dd"), element = make("div", { className: `answer ${row.key}` }, make("dt", {}, row.word), lines);
+    return { element, update: (/** @type {any} */ current) => {
+      element.dataset.state = current.state;
+      keyed(lines, current.lines, (/** @type {any} */ line) => line.key, () => {
+        const line = make("p");
+        return { element: line, update: (/** @type {any} */ given) => say(line, given.text) };
+      });
+    } };
+  });
+}
+
+/** @param {Scene} scene */
+export function showNeeds(scene) {
+  const open = unseenFirst(scene.now.alarms), seen = seenOnes(scene.now.alarms);
+  const waiting = scene.now.dishes.filter(waitsForHand).filter((/** @type {any} */ d) => !open.some((a) => a.subject === d.name && a.alarm === "stage-over"));
+  const items = [...open.map((alarm) => ({ key: `alarm ${alarm.id}`, alarm, dish: null })), ...waiting.map((/** @type {any} */ dish) => ({ key: `dish ${dish.name}`, alarm: null, dish }))];
+  const rest = items.length ? [] : [{ key: "nothing", alarm: null, dish: null }];
+  keyed(byId("needs-list"), [...items, ...rest].map((item) => ({ ...item, scene })), (item) => item.key, (item) =>
+    item.alarm ? openAlarm(item.alarm) : item.dish ? waitingDish(item.dish) : { element: make("p", { className: "nothing" }, "Nothing waits for you."), update: () => {} });
+  show(byId("seen"), seen.length > 0);
+  say(byId("seen-title"), `Seen and shelved (${seen.length})`);
+  keyed(byId("seen-list"), seen.map((alarm) => ({ alarm, scene })), (item) => String(item.alarm.id), (item) => seenAlarm(item.alarm));
+}
+
+/** @param {any} alarm */
+function openAlarm(alarm) {
+  const about = `${alarm.alarm} of ${alarm.subject}`, text = make("p", { className: "sentence" }), since = make("span", { className: "age" });
+  const priority = make("strong", { className: "priority" });
+  let current = alarm;
+  const more = alarm.alarm === "stage-over" ? [button("Next stage", () => order("next", { dish: alarm.subject }), { "aria-label": `Next stage of ${alarm.subject}` })] : [];
+  const element = make("article", { className: "alarm", "aria-label": about },
+    make("header", {}, priority, make("span", { className: "what" }, `${alarm.subject}: ${alarm.alarm}`), since), text,
+    make("p", { className: "buttons" },
+      button("Acknowledge", () => order("acknowledge", { alarm: alarm.id, by: "page" }), { "aria-label": `Acknowledge ${about}`, className: "first" }), ...more,
+      button("Shelve", async () => {
+        const length = await askShelve(current.text);
+        if (length) await order("shelve", { alarm: alarm.id, for: length, by: "page" });
+      }, { "aria-label": `Shelve ${about}` })));
+  return { element, update: (/** @type {any} */ { alarm: now, scene }) => {
+    current = now;
+    element.dataset.priority = now.priority;
+    say(priority, capital(now.priority));
+    say(since, now.active ? `for ${duration(now.age_s + scene.passed)}` : `over since ${clockOf(now.cleared)}, nobody has seen it`);
+    say(text, withSigns(now.text));
+  } };
+}
+
+/** @param {any} dish */
+function waitingDish(dish) {
+  const text = make("p", { className: "sentence" });
+  const element = make("article", { className: "alarm", "aria-label": `${dish.name} waits` },
+    make("header", {}, make("strong", { className: "priority" }, "Waits"), make("span", { className: "what" }, dish.name)), text,
+    make("p", { className: "buttons" }, button("Next stage", () => order("next", { dish: dish.name }), { className: "first", "aria-label": `Next stage of ${dish.name}` })));
+  element.dataset.priority = "low";
+  return { element, update: (/** @type {any} */ { dish: now, scene }) => say(text, capital(stageText(now, scene.passed))) };
+}
+
+/** @param {any} alarm */
+function seenAlarm(alarm) {
+  const head = make("p"), text = make("p", { className: "sentence" });
+  const again = button("Shelve no more", () => order("unshelve", { alarm: alarm.id, by: "page" }), { "aria-label": `End the shelving of ${alarm.alarm} of ${alarm.subject}` });
+  const element = make("article", { className: "quiet" }, head, text, make("p", { className: "buttons" }, again));
+  return { element, update: (/** @type {any} */ { alarm: now }) => {
+    const state = now.shelved_until ? `shelved until ${clockOf(now.shelved_until)}`
+      : now.muted_by ? `muted by ${now.muted_by}`
+      : now.acknowledged ? `acknowledged at ${clockOf(now.acknowledged)}` : String(now.state).replaceAll("-", " ");
+    say(head, `${capital(now.priority)}, ${now.subject}: ${now.alarm}; ${state}`);
+    say(text, withSigns(now.text));
+    show(again, Boolean(now.shelved_until));
+  } };
+}
+
+/** @param {HTMLElement} parent @param {Scene} scene */
+export function showTimers(parent, scene) {
+  const timers = scene.now.timers.length ? scene.now.timers : [null];
+  keyed(parent, timers.map((/** @type {any} */ timer) => ({ timer, scene })), ({ timer }) => timer ? String(timer.timer) : "none", ({ timer }) => {
+    if (!timer) return { element: make("p", { className: "nothing" }, "No timer runs."), update: () => {} };
+    const left = make("strong", { className: "left" }), what = make("span");
+    const element = make("p", { className: "timer" }, left, " ", what, " ",
+      button("Stop", () => order("stop-timer", { timer: timer.timer }), { "aria-label": `Stop timer ${timer.timer}` }));
+    return { element, update: (/** @type {any} */ { timer: now, scene: latest }) => {
+      say(left, now.over ? "over" : countdown(now.left_s - latest.passed));
+      say(what, now.over ? now.text : `${now.text || `timer ${now.timer}`}, until ${clockOf(now.ends)}`);
+    } };
+  });
+}
+
+export async function newTimer() {
+  const timer = await askTimer();
+  if (timer) await order("timer", { for: `${timer.minutes} min`, ...(timer.text ? { text: timer.text } : {}) });
+}
+
+export async function newNote() {
+  const text = await askNote("Note", ["Tasted", "Turned up", "Turned down", "Topped up", "Guests are here"]);
+  if (text) await order("note", { text });
+}

@@ -1,0 +1,54 @@
+// Orders to the daemon. Each says what was done, or why not.
+import { signIn } from "./dialogs.js";
+
+/** @type {(text: string, bad?: boolean) => void} */
+let tell = () => {};
+/** @type {() => void} */
+let after = () => {};
+
+/** @param {(text: string, bad?: boolean) => void} say @param {() => void} refresh */
+export function ordersTell(say, refresh) {
+  tell = say;
+  after = refresh;
+}
+
+/** @param {string} path @param {any} body @param {Record<string, string>} headers */
+async function post(path, body, headers = {}) {
+  const answer = await fetch(path, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", ...headers },
+    body: body === null ? null : JSON.stringify(body),
+    signal: AbortSignal.timeout(15_000),
+  });
+  const text = await answer.text();
+  return { status: answer.status, json: text ? JSON.parse(text) : {} };
+}
+
+/**
+ * Sends an order; asks for the token where one is needed, and then sends it again.
+ * @param {string} name @param {any} body @returns {Promise<boolean>} it was done
+ */
+export async function order(name, body) {
+  try {
+    let { status, json } = await post(`/api/commands/${name}`, body);
+    if (status === 401 && await signIn(showToken)) ({ status, json } = await post(`/api/commands/${name}`, body));
+    const done = status === 200 && json.done;
+    tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done);
+    after();
+    return done;
+  } catch {
+    tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true);
+    return false;
+  }
+}
+
+/** Keeps the token for the session, as a cookie that no script can read. @param {string} token @returns {Promise<string>} "" or why not */
+export async function showToken(token) {
+  try {
+    const { status, json } = await post("/api/session", null, { Authorization: `Bearer ${token.trim()}` });
+    if (status === 204) { after(); return ""; }
+    return status === 401 ? "That is not the token." : json.error ?? `The kitchen answered ${status}.`;
+  } catch {
+    return "The kitchen did not answer. The token may hold letters, digits and signs of ASCII only.";
+  }
+}

@@ -1,0 +1,90 @@
+// Numbers and times as a cook reads them. Pure.
+
+/** @param {number} celsius @param {string} unit "degF" or "degC" */
+export function inUnit(celsius, unit) {
+  return unit === "degF" ? celsius * 9 / 5 + 32 : celsius;
+}
+
+/** What is typed, in the kitchen's unit, as text for the API. @param {string} typed @param {string} unit */
+export function quantity(typed, unit) {
+  return `${typed.trim().replace(",", ".")} ${unit}`;
+}
+
+/** @param {string} unit */
+export function sign(unit) {
+  return unit === "degF" ? "°F" : "°C";
+}
+
+/** @param {number | null | undefined} celsius @param {string} unit @param {number} decimals */
+export function temperature(celsius, unit, decimals = 1) {
+  if (celsius === null || celsius === undefined || !Number.isFinite(celsius)) return "no reading";
+  return `${rounded(inUnit(celsius, unit), decimals)} ${sign(unit)}`;
+}
+
+/** Never "-0.0". @param {number} value @param {number} decimals */
+export function rounded(value, decimals) {
+  const text = value.toFixed(decimals);
+  return Number(text) === 0 ? (0).toFixed(decimals) : text;
+}
+
+/** @param {{low_c: number, high_c: number} | null} band @param {string} unit */
+export function bandText(band, unit) {
+  if (!band) return "no band";
+  const edge = (/** @type {number} */ c) => rounded(inUnit(c, unit), Number.isInteger(Number(inUnit(c, unit).toFixed(1))) ? 0 : 1);
+  return `${edge(band.low_c)} to ${edge(band.high_c)} ${sign(unit)}`;
+}
+
+/** "12 s", "4 min", "1 h 05 min", "2 days 3 h". @param {number} seconds */
+export function duration(seconds) {
+  const s = Math.max(0, Math.round(seconds));
+  if (s < 60) return `${s} s`;
+  const minutes = Math.round(s / 60);
+  if (minutes < 60) return `${minutes} min`;
+  const hours = Math.floor(minutes / 60), rest = minutes % 60;
+  if (hours < 24) return rest ? `${hours} h ${String(rest).padStart(2, "0")} min` : `${hours} h`;
+  const days = Math.floor(hours / 24);
+  return `${days} ${days === 1 ? "day" : "days"}${hours % 24 ? ` ${hours % 24} h` : ""}`;
+}
+
+/** A countdown: "19:05", "1:02:09". @param {number} seconds */
+export function countdown(seconds) {
+  const s = Math.max(0, Math.ceil(seconds)), two = (/** @type {number} */ n) => String(n).padStart(2, "0");
+  const h = Math.floor(s / 3600), m = Math.floor(s / 60) % 60;
+  return h ? `${h}:${two(m)}:${two(s % 60)}` : `${m}:${two(s % 60)}`;
+}
+
+/** The offset from UTC that an ISO 8601 time is told in, in minutes. @param {string} iso */
+export function offsetMinutes(iso) {
+  const found = /([+-])(\d\d):(\d\d)$/.exec(iso);
+  return found ? (found[1] === "-" ? -1 : 1) * (Number(found[2]) * 60 + Number(found[3])) : 0;
+}
+
+/** The clock of the kitchen, never that of the phone. @param {number} ms since 1970 UTC @param {number} offset minutes */
+export function clock(ms, offset, seconds = false) {
+  return new Date(ms + offset * 60_000).toISOString().slice(11, seconds ? 19 : 16);
+}
+
+/** The clock of an ISO time as it stands there. @param {string | null} iso */
+export function clockOf(iso) {
+  return iso ? iso.slice(11, 16) : "at an unknown time";
+}
+
+/** @param {string | null} iso */
+export function dayAndClock(iso) {
+  return iso ? `${iso.slice(0, 10)} ${iso.slice(11, 16)}` : "unknown";
+}
+
+/** @param {number} count @param {string} one @param {string} more */
+export function counted(count, one, more) {
+  return `${count} ${count === 1 ? one : more}`;
+}
+
+/** @param {string} text */
+export function capital(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** Sentences of the daemon name units in letters; on the page they have their sign. @param {string} text */
+export function withSigns(text) {
+  return text.replace(/\bdeg([CF])\b/g, "°$1");
+}

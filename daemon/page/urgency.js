@@ -1,0 +1,76 @@
+// What comes first. Pure: it orders and counts what the core has judged, and judges nothing itself.
+import { counted, duration } from "./text.js";
+
+const ranks = /** @type {Record<string, number>} */ ({ high: 0, medium: 1, low: 2 });
+
+/** Nobody has seen it yet. @param {any} alarm */
+export function isUnseen(alarm) {
+  return alarm.state === "unacknowledged" || alarm.state === "returned-unacknowledged";
+}
+
+/** What nobody has seen: what goes on before what is over, then by priority, then the newest. @param {any[]} alarms */
+export function unseenFirst(alarms) {
+  return alarms.filter(isUnseen).sort((a, b) => Number(b.active) - Number(a.active) || ranks[a.priority] - ranks[b.priority] || a.age_s - b.age_s);
+}
+
+/** @param {any[]} alarms */
+export function seenOnes(alarms) {
+  return alarms.filter((alarm) => !isUnseen(alarm));
+}
+
+/** @param {any} dish a dish whose stage is over waits for a hand; its alarm may have been acknowledged */
+export function waitsForHand(dish) {
+  return dish.begun && String(dish.stage_clock ?? "").startsWith("over");
+}
+
+/**
+ * Is everything holding? One sentence from the phases that the core gives.
+ * @param {any[]} vessels @returns {{answer: "yes" | "no" | "unknown", text: string}}
+ */
+export function holding(vessels) {
+  const held = vessels.filter((v) => v.band);
+  if (!held.length) return { answer: "unknown", text: "Nothing is held to a band." };
+  const unknown = held.filter((v) => v.celsius === null || v.celsius === undefined);
+  const away = held.filter((v) => !unknown.includes(v) && !String(v.phase).startsWith("in band"));
+  const parts = away.map((v) => `${v.name} ${v.phase}`).concat(unknown.map((v) => `${v.name} not known`));
+  const fine = held.length - away.length - unknown.length;
+  if (!parts.length) return { answer: "yes", text: `Yes, ${held.length === 1 ? held[0].name : `all ${held.length}`} in band` };
+  const rest = fine ? `; ${fine} in band` : "";
+  return { answer: away.length ? "no" : "unknown", text: `${away.length ? "No" : "Not known"}: ${parts.join(", ")}${rest}` };
+}
+
+/** @param {any[]} alarms @param {any[]} dishes */
+export function needed(alarms, dishes) {
+  const open = unseenFirst(alarms), waiting = dishes.filter(waitsForHand).length;
+  if (!open.length && !waiting) return "Nothing";
+  const words = [];
+  for (const priority of ["high", "medium", "low"]) {
+    const count = open.filter((a) => a.priority === priority).length;
+    if (count) words.push(`${count} ${priority}`);
+  }
+  const alarmWords = words.length ? `${counted(open.length, "alarm", "alarms")} (${words.join(", ")})` : "";
+  return [alarmWords, waiting ? counted(waiting, "stage waits", "stages wait") : ""].filter(Boolean).join(", ");
+}
+
+/**
+ * The interval of a forecast, less what has passed since it was made.
+ * @param {any} forecast @param {number} passed seconds since the answer
+ */
+export function ahead(forecast, passed) {
+  if (!forecast || forecast.eta_s === null || forecast.eta_s === undefined) return null;
+  const old = (forecast.age_s ?? 0) + passed, left = (/** @type {number | null} */ s) => s === null || s === undefined ? null : Math.max(0, s - old);
+  return { eta: Math.max(0, forecast.eta_s - old), low: left(forecast.low_s), high: left(forecast.high_s) };
+}
+
+/**
+ * How old a number is, and whether it may still look live.
+ * @param {any} value @param {number} passed @param {boolean} lost @param {number} every seconds between its readings
+ */
+export function ageOf(value, passed, lost, every = 1) {
+  const known = value.celsius !== null && value.celsius !== undefined;
+  const last = value.last, age = last ? (last.age_s ?? 0) + passed : null;
+  const live = known && !lost && !value.fault;
+  const young = Math.max(3, 1.5 * every);
+  const words = age === null ? "" : live && age < 1.5 ? "now" : `${duration(age)} old`;
+  return { live, fading: !live || age === null ? 3 : age < young ? 0 : age < 2 * young ? 1 : 2, words };
+}

@@ -1,0 +1,41 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import * as text from "../../../../daemon/page/text.js";
+
+test("temperatures in the kitchen's unit; what is not a number is no reading", () => {
+  assert.equal(text.temperature(100, "degF"), "212.0 °F");
+  assert.equal(text.temperature(-0.04, "degC"), "0.0 °C");
+  assert.equal(text.temperature(null, "degC"), "no reading");
+  assert.equal(text.temperature(NaN, "degC"), "no reading");
+  assert.equal(text.bandText({ low_c: 82.2222, high_c: 87.7778 }, "degF"), "180 to 190 °F");
+  assert.equal(text.bandText({ low_c: 0.5, high_c: 5 }, "degC"), "0.5 to 5 °C");
+  assert.equal(text.bandText(null, "degC"), "no band");
+});
+
+test("what is typed becomes a quantity with its unit", () => {
+  assert.equal(text.quantity(" 85,5 ", "degC"), "85.5 degC");
+  assert.equal(text.quantity("185", "degF"), "185 degF");
+});
+
+test("lengths of time are rounded before they are split", () => {
+  assert.deepEqual([0, 59.4, 59.6, 3599, 3660, 86_400, 97_200].map(text.duration),
+    ["0 s", "59 s", "1 min", "1 h", "1 h 01 min", "1 day", "1 day 3 h"]);
+  assert.equal(text.duration(-5), "0 s");
+  assert.deepEqual([0, 1.2, 61, 3725].map(text.countdown), ["0:00", "0:02", "1:01", "1:02:05"]);
+});
+
+test("the clock is the kitchen's, whatever the zone of the phone", () => {
+  const iso = "2026-11-26T17:00:00-05:00";
+  assert.equal(text.offsetMinutes(iso), -300);
+  assert.equal(text.offsetMinutes("2026-11-26T22:00:00.410Z"), 0);
+  assert.equal(text.offsetMinutes("2026-11-26T22:00:00+05:45"), 345);
+  assert.equal(text.clock(Date.parse(iso), -300), "17:00");
+  assert.equal(text.clock(Date.parse(iso) + 7000, -300, true), "17:00:07");
+  assert.equal(text.clockOf(iso), "17:00");
+  assert.equal(text.clockOf(null), "at an unknown time");
+});
+
+test("units have their sign, names that only look so stay", () => {
+  assert.equal(text.withSigns("rising 3.2 degF/min, 180.0 degF"), "rising 3.2 °F/min, 180.0 °F");
+  assert.equal(text.withSigns("degFoo"), "degFoo");
+});

@@ -1,0 +1,48 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import { ageOf, ahead, holding, needed, seenOnes, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
+
+const alarm = (id, priority, state, age_s = 10, active = true) => ({ id, priority, state, age_s, active });
+
+test("what goes on and nobody has seen comes first, the highest first", () => {
+  const alarms = [alarm(1, "low", "unacknowledged"), alarm(2, "high", "returned-unacknowledged", 5, false), alarm(3, "high", "unacknowledged", 99),
+    alarm(4, "high", "acknowledged"), alarm(5, "medium", "shelved"), alarm(6, "high", "unacknowledged", 3)];
+  assert.deepEqual(unseenFirst(alarms).map((a) => a.id), [6, 3, 1, 2]);
+  assert.deepEqual(seenOnes(alarms).map((a) => a.id), [4, 5]);
+  assert.equal(needed(alarms, []), "4 alarms (3 high, 1 low)");
+  assert.equal(needed([], []), "Nothing");
+  assert.equal(needed([], [{ begun: true, stage_clock: "over for 2 min" }]), "1 stage waits");
+});
+
+test("a stage that is over waits for a hand; a dish that has not begun does not", () => {
+  assert.equal(waitsForHand({ begun: true, stage_clock: "over" }), true);
+  assert.equal(waitsForHand({ begun: false, stage_clock: "over" }), false);
+  assert.equal(waitsForHand({ begun: true, stage_clock: null }), false);
+});
+
+test("unknown is never shown as holding", () => {
+  const vessel = (name, phase, celsius = 85) => ({ name, phase, celsius, band: {} });
+  assert.equal(holding([vessel("pot", "in band"), vessel("oven", "in band, settling")]).answer, "yes");
+  const blind = holding([vessel("pot", "in band"), vessel("oven", "in band", null)]);
+  assert.equal(blind.answer, "unknown");
+  assert.equal(blind.text, "Not known: oven not known; 1 in band");
+  assert.equal(holding([vessel("pot", "above band"), vessel("oven", "no reading", null)]).answer, "no");
+  assert.equal(holding([{ name: "hall", phase: "no band", celsius: 20, band: null }]).answer, "unknown");
+});
+
+test("a forecast grows shorter with time, and never negative", () => {
+  assert.deepEqual(ahead({ eta_s: 100, low_s: 5, high_s: null, age_s: 10 }, 2), { eta: 88, low: 0, high: null });
+  assert.equal(ahead({ eta_s: null, why: "too noisy" }, 0), null);
+  assert.equal(ahead(null, 0), null);
+});
+
+test("a number grows old, and is live only while it is read", () => {
+  const value = { celsius: 85, last: { celsius: 85, age_s: 0 } };
+  assert.deepEqual(ageOf(value, 1, false), { live: true, fading: 0, words: "now" });
+  assert.deepEqual(ageOf(value, 4, false), { live: true, fading: 1, words: "4 s old" });
+  assert.deepEqual(ageOf(value, 4, false, 5), { live: true, fading: 0, words: "4 s old" });
+  assert.equal(ageOf(value, 0, true).live, false);
+  assert.equal(ageOf({ ...value, fault: { kind: "open" } }, 0, false).live, false);
+  assert.deepEqual(ageOf({ celsius: null, last: { celsius: 85, age_s: 240 } }, 0, false), { live: false, fading: 3, words: "4 min old" });
+  assert.deepEqual(ageOf({ celsius: null, last: null }, 0, false), { live: false, fading: 3, words: "" });
+});

@@ -1,0 +1,171 @@
+// The page's files and the description of the API, as the server gives them.
+#include <nlohmann/json.hpp>
+#include <set>
+
+#include "daemon/page/page.hpp"
+#include "daemon/web/commands.hpp"
+#include "daemon/web/routes.hpp"
+#include "fake_host.hpp"
+#include "tests/support/catch.hpp"
+
+using namespace ingle;
+using nlohmann::json;
+using test::FakeHost;
+
+namespace {
+
+Response ask(std::string method, std::string target, Caller caller = {}, std::string token = "",
+             std::string if_none_match = "") {
+    FakeHost host;
+    auto const routed = route(
+        {std::move(method), std::move(target), "", "", caller, std::move(if_none_match)}, host, {}, token);
+    return std::holds_alternative<Response>(routed) ? std::get<Response>(routed) : Response{0, "", "", {}};
+}
+
+std::string header(Response const& response, std::string_view name) {
+    for (auto const& [key, value] : response.headers)
+        if (key == name) return value;
+    return {};
+}
+
+Caller from_afar() {
+    Caller caller;
+    caller.tcp = caller.off_loopback = true;
+    caller.host = "192.168.1.20:8094";
+    caller.bound_address = "0.0.0.0";
+    return caller;
+}
+
+using Names = std::set<std::pair<std::string, std::string>>;
+
+// Method and path of each operation that the description has.
+Names described(json const& document) {
+    Names names;
+    for (auto const& [path, operations] : document.at("paths").items())
+        for (auto const& [method, operation] : operations.items())
+            names.emplace(method == "get" ? "GET" : "POST", path);
+    return names;
+}
+
+}  // namespace
+
+TEST_CASE("the page is a document, a style sheet and one module, within 120 kB") {
+    std::size_t bytes = 0;
+    for (auto const& [path, type] : {std::pair{"/", "text/html; charset=utf-8"},
+                                     {"/page.css", "text/css; charset=utf-8"},
+                                     {"/page.js", "text/javascript; charset=utf-8"}}) {
+        auto const response = ask("GET", path);
+        CHECK(response.status == 200);
+        CHECK(response.type == type);
+        bytes += response.body.size();
+    }
+    CHECK(bytes > 10'000);
+    CHECK(bytes < 90'000);  // the rest is for the first readings
+    CHECK(ask("GET", "/page.map").status == 404);
+    CHECK(ask("GET", "/?x=1").status == 400);
+}
+
+TEST_CASE("the page's modules are the whole folder, each after those that it imports") {
+    auto const& joined = ask("GET", "/page.js").body;
+    CHECK(joined.find("\nimport ") == std::string::npos);
+    CHECK(joined.find("\nexport ") == std::string::npos);
+    CHECK(joined.find("export function") == std::string::npos);
+    CHECK(joined.find("innerHTML") == std::string::npos);
+    CHECK(joined.find("link.start();") != std::string::npos);
+}
+
+TEST_CASE("a file that the browser has is not sent again") {
+    auto const first = ask("GET", "/page.js");
+    auto const tag = header(first, "ETag");
+    CHECK(tag.size() == 18);
+    auto const again = ask("GET", "/page.js", {}, "", "\"other\", " + tag);
+    CHECK(again.status == 304);
+    CHECK(again.body.empty());
+    CHECK(header(again, "ETag") == tag);
+    CHECK(ask("GET", "/page.js", {}, "", "\"other\"").status == 200);
+}
+
+TEST_CASE("the page may load and reach nothing but this server, and runs no code of the document") {
+    auto const policy = header(ask("GET", "/"), "Content-Security-Policy");
+    CHECK_THAT(policy, INGLE_CONTAINS("default-src 'none'"));
+    CHECK_THAT(policy, INGLE_CONTAINS("frame-ancestors 'none'"));
+    CHECK(policy.find("unsafe") == std::string::npos);
+    auto const& document = ask("GET", "/").body;
+    CHECK(document.find("style=") == std::string::npos);
+    CHECK(document.find("<style") == std::string::npos);
+    CHECK(document.find("onclick") == std::string::npos);
+}
+
+TEST_CASE("beyond this machine the page comes without the token, what it shows does not") {
+    CHECK(ask("GET", "/", from_afar(), "sesame").status == 200);
+    CHECK(ask("HEAD", "/page.js", from_afar(), "sesame").status == 200);
+    for (auto const* path : {"/api/now", "/api/session", "/api/openapi.json", "/metrics", "/no-such-file"})
+        CHECK(ask("GET", path, from_afar(), "sesame").status == 401);
+    CHECK(ask("POST", "/", from_afar(), "sesame").status == 401);
+    auto rebound = from_afar();
+    rebound.host = "kitchen.example";
+    CHECK(ask("GET", "/", rebound, "sesame").status == 403);
+    auto foreign = from_afar();
+    foreign.origin = "http://other.example";
+    CHECK(ask("GET", "/page.js", foreign, "sesame").status == 403);
+}
+
+TEST_CASE("a page learns whether it may change something") {
+    auto const changes = [](Caller const& caller, std::string const& token) {
+        return json::parse(ask("GET", "/api/session", caller, token).body).at("changes");
+    };
+    Caller here;
+    here.tcp = true;
+    here.host = "localhost:8094";
+    CHECK(changes(here, "") == "never");
+    CHECK(changes(here, "sesame") == "token");
+    here.cookie = "ingle-token=sesame";
+    CHECK(changes(here, "sesame") == "allowed");
+    CHECK(changes({}, "") == "allowed");
+}
+
+TEST_CASE("openapi.json describes every route, and no route that is not there") {
+    auto const document = json::parse(ask("GET", "/api/openapi.json").body);
+    CHECK(document.at("openapi") == "3.1.0");
+    Names served;
+    for (auto const& [method, path] : route_list()) {
+        if (path != "/api/commands/{command}") served.emplace(method, path);
+    }
+    for (auto const name : command_names()) served.emplace("POST", "/api/commands/" + std::string(name));
+    auto const told = described(document);
+    for (auto const& [method, path] : served) {
+        INFO(method << " " << path << " is served and not described");
+        CHECK(told.contains({method, path}));
+    }
+    for (auto const& [method, path] : told) {
+        INFO(method << " " << path << " is described and not served");
+        CHECK(served.contains({method, path}));
+    }
+}
+
+// A field that is described is known to the order, and what is called required is asked for.
+TEST_CASE("openapi.json describes the fields of every order") {
+    FakeHost host;
+    auto const document = json::parse(ask("GET", "/api/openapi.json").body);
+    for (auto const name : command_names()) {
+        auto const& schema = document["paths"]["/api/commands/" + std::string(name)]["post"]["requestBody"]
+                                     ["content"]["application/json"]["schema"];
+        auto const refusal = read_command(name, R"({"no-such-field": 1})", host.settings(), 0);
+        REQUIRE(std::holds_alternative<BadCommand>(refusal));
+        auto const& known = std::get<BadCommand>(refusal).text;
+        std::set<std::string> listed;
+        for (auto const& [field, rest] : schema.at("properties").items()) listed.insert(field);
+        auto const at = known.find("known: ");
+        REQUIRE(at != std::string::npos);
+        std::set<std::string> accepted;
+        for (std::size_t from = at + 7; from < known.size();) {
+            auto const end = std::min(known.find(", ", from), known.size());
+            accepted.insert(known.substr(from, end - from));
+            from = end + 2;
+        }
+        INFO(name << ": " << known);
+        CHECK(listed == accepted);
+        for (auto const& field : schema.value("required", json::array()))
+            CHECK(listed.contains(field.get<std::string>()));
+    }
+}
