@@ -28,7 +28,7 @@ export function drawTimeline(svg, width, shown) {
       const left = Math.max(0, x(door.from));
       return draw("rect", { class: "door", x: left, y: head, width: Math.max(2, x(door.to) - left), height: inner });
     }),
-    ...tickParts(from, to, shown, x, bottom),
+    ...tickParts(from, to, shown, x, bottom, width),
     ...fanParts(shown, x, at, nowX, width),
     ...pieces(shown.points.filter((p) => p.t >= from), shown.gap_ms).map((piece) => draw("polyline", {
       class: "past", points: piece.map((p) => `${x(p.t).toFixed(1)},${at(p.c).toFixed(1)}`).join(" ") })),
@@ -55,14 +55,14 @@ function bandParts(shown, width, at) {
   ];
 }
 
-/** @param {number} from @param {number} to @param {any} shown @param {(ms: number) => number} x @param {number} bottom */
-function tickParts(from, to, shown, x, bottom) {
+/** @param {number} from @param {number} to @param {any} shown @param {(ms: number) => number} x @param {number} bottom @param {number} width */
+function tickParts(from, to, shown, x, bottom, width) {
   const step = shown.past_s > 30_000 ? 4 * 3600 : shown.past_s > 10_000 ? 3600 : 900;
   const shift = shown.offset * 60_000, nowX = x(shown.now);
   return ticks(from + shift, to + shift, step).flatMap((t) => {
     const place = x(t - shift), near = Math.abs(place - nowX) < 34;
     return [draw("line", { class: "tick", x1: place, x2: place, y1: bottom, y2: bottom + 4 }),
-      ...(near || place < 16 ? [] : [draw("text", { x: place, y: bottom + 15, "text-anchor": "middle" }, clock(t - shift, shown.offset))])];
+      ...(near || place < 16 || place > width - 16 ? [] : [draw("text", { x: place, y: bottom + 15, "text-anchor": "middle" }, clock(t - shift, shown.offset))])];
   }).concat([draw("text", { class: "now-word", x: nowX, y: bottom + 15, "text-anchor": "middle" }, "now")]);
 }
 

@@ -1,9 +1,11 @@
 // The link to the daemon: asks for the present every second, listens to its events, and knows when it is lost.
 
-const ask_every_ms = 1000, answer_limit_ms = 1500;  // together under the 3 s in which a loss must be told
+const ask_every_ms = 1000, answer_limit_ms = 1400;  // together under the 3 s in which a loss must be told
 
 /** Seconds since a moment, a sleep of the phone included. */
 export class Stopwatch {
+  steady = 0;
+  wall = 0;
   constructor() { this.restart(); }
   restart() { this.steady = performance.now(); this.wall = Date.now(); }
   seconds() { return Math.max(performance.now() - this.steady, Date.now() - this.wall, 0) / 1000; }

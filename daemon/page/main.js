@@ -3,7 +3,7 @@ import { signIn } from "./dialogs.js";
 import { showDishes } from "./dishes.js";
 import { byId, mark, say, show } from "./dom.js";
 import { Link } from "./link.js";
-import { newNote, newTimer, showGlance, showNeeds, showTimers } from "./needs.js";
+import { newNote, newTimer, showChannels, showGlance, showNeeds, showTimers } from "./needs.js";
 import { ordersTell, showToken } from "./orders.js";
 import { watchPast } from "./past.js";
 import { clock, counted, offsetMinutes, withSigns } from "./text.js";
@@ -71,6 +71,7 @@ function render() {
   showVessels(byId("vessels"), scene);
   showDishes(byId("dishes"), scene);
   showTimers(byId("timers"), scene);
+  showChannels(byId("channels"), scene);
   announce(now);
 }
 
@@ -102,14 +103,14 @@ function announce(now) {
   else byId("said").textContent = `${counted(fresh.length, "new alarm", "new alarms")}: ${fresh[0].text}`;
 }
 
-let newestEvent = "", mayNot = false;
+let newest = "", mayNot = false;
 /** The time line is asked for anew when something may have happened on it. */
 function noticeEvents() {
   const alarms = link.now ? link.now.alarms.map((/** @type {any} */ a) => `${a.id}${a.state}`).join() : "";
   const dishes = link.now ? link.now.dishes.map((/** @type {any} */ d) => `${d.stage}${d.vessel}`).join() : "";
   const key = `${alarms}|${dishes}`;
-  if (newestEvent && key !== newestEvent && link.state === "live") loadHistory();
-  newestEvent = key;
+  if (newest && key !== newest && link.state === "live") loadHistory();
+  newest = key;
 }
 
 async function askWhatMayBeDone() {

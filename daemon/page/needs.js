@@ -1,8 +1,8 @@
 // What needs the cook, the most urgent first; then what was seen or shelved; and the timers.
 import { askNote, askShelve, askTimer } from "./dialogs.js";
-import { button, byId, keyed, make, say, show } from "./dom.js";
+import { button, byId, keyed, make, mark, say, show } from "./dom.js";
 import { readyText, stageText } from "./dishes.js";
-import { order } from "./orders.js";
+import { order, testChannel } from "./orders.js";
 import { capital, clockOf, countdown, duration, withSigns } from "./text.js";
 import { holding, needed, seenOnes, unseenFirst, waitsForHand } from "./urgency.js";
 
@@ -81,7 +81,7 @@ function waitingDish(dish) {
 /** @param {any} alarm */
 function seenAlarm(alarm) {
   const head = make("p"), text = make("p", { className: "sentence" });
-  const again = button("Shelve no more", () => order("unshelve", { alarm: alarm.id, by: "page" }), { "aria-label": `End the shelving of ${alarm.alarm} of ${alarm.subject}` });
+  const again = button("Shelve no more", () => order("unshelve", { alarm: alarm.id, by: "page" }), { "aria-label": `Shelve no more: ${alarm.alarm} of ${alarm.subject}` });
   const element = make("article", { className: "quiet" }, head, text, make("p", { className: "buttons" }, again));
   return { element, update: (/** @type {any} */ { alarm: now }) => {
     const state = now.shelved_until ? `shelved until ${clockOf(now.shelved_until)}`
@@ -104,6 +104,20 @@ export function showTimers(parent, scene) {
     return { element, update: (/** @type {any} */ { timer: now, scene: latest }) => {
       say(left, now.over ? "over" : countdown(now.left_s - latest.passed));
       say(what, now.over ? now.text : `${now.text || `timer ${now.timer}`}, until ${clockOf(now.ends)}`);
+    } };
+  });
+}
+
+/** The ways by which notices go out, those with trouble first. @param {HTMLElement} parent @param {Scene} scene */
+export function showChannels(parent, scene) {
+  const channels = [...scene.now.daemon.channels].sort((a, b) => Number(Boolean(b.trouble)) - Number(Boolean(a.trouble)));
+  keyed(parent, channels.length ? channels : [null], (channel) => channel ? channel.name : "", (channel) => {
+    if (!channel) return { element: make("p", { className: "nothing" }, "No way to send a notice is set: what happens is told here only."), update: () => {} };
+    const what = make("span");
+    const element = make("p", { className: "channel" }, what, button("Test", () => testChannel(channel.name), { "aria-label": `Test the channel ${channel.name}` }));
+    return { element, update: (/** @type {any} */ now) => {
+      mark(what, "failed", Boolean(now.trouble));
+      say(what, `${now.name} (${now.kind}): ${now.trouble ? `does not deliver: ${now.trouble}` : now.delivered ? `${now.delivered} delivered since the start` : "nothing delivered since the start: not proven"}${now.pending ? `; ${now.pending} waiting` : ""}`);
     } };
   });
 }

@@ -26,12 +26,12 @@ async function post(path, body, headers = {}) {
 
 /**
  * Sends an order; asks for the token where one is needed, and then sends it again.
- * @param {string} name @param {any} body @returns {Promise<boolean>} it was done
+ * @param {string} path @param {any} body @returns {Promise<boolean>} it was done
  */
-export async function order(name, body) {
+async function send(path, body) {
   try {
-    let { status, json } = await post(`/api/commands/${name}`, body);
-    if (status === 401 && await signIn(showToken)) ({ status, json } = await post(`/api/commands/${name}`, body));
+    let { status, json } = await post(path, body);
+    if (status === 401 && await signIn(showToken)) ({ status, json } = await post(path, body));
     const done = status === 200 && json.done;
     tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done);
     after();
@@ -40,6 +40,16 @@ export async function order(name, body) {
     tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true);
     return false;
   }
+}
+
+/** @param {string} name @param {any} body */
+export function order(name, body) {
+  return send(`/api/commands/${name}`, body);
+}
+
+/** @param {string} channel */
+export function testChannel(channel) {
+  return send(`/api/channels/${encodeURIComponent(channel)}/test`, null);
 }
 
 /** Keeps the token for the session, as a cookie that no script can read. @param {string} token @returns {Promise<string>} "" or why not */

@@ -39,17 +39,20 @@ export function holding(vessels) {
   return { answer: away.length ? "no" : "unknown", text: `${away.length ? "No" : "Not known"}: ${parts.join(", ")}${rest}` };
 }
 
-/** @param {any[]} alarms @param {any[]} dishes */
+/** @param {any[]} alarms */
+function byPriority(alarms) {
+  const counts = ["high", "medium", "low"].map((priority) => ({ priority, count: alarms.filter((a) => a.priority === priority).length }));
+  return counts.filter(({ count }) => count).map(({ priority, count }) => `${count} ${priority}`).join(", ");
+}
+
+/** How much waits for the cook, in words. @param {any[]} alarms @param {any[]} dishes */
 export function needed(alarms, dishes) {
-  const open = unseenFirst(alarms), waiting = dishes.filter(waitsForHand).length;
-  if (!open.length && !waiting) return "Nothing";
-  const words = [];
-  for (const priority of ["high", "medium", "low"]) {
-    const count = open.filter((a) => a.priority === priority).length;
-    if (count) words.push(`${count} ${priority}`);
-  }
-  const alarmWords = words.length ? `${counted(open.length, "alarm", "alarms")} (${words.join(", ")})` : "";
-  return [alarmWords, waiting ? counted(waiting, "stage waits", "stages wait") : ""].filter(Boolean).join(", ");
+  const open = unseenFirst(alarms), going = open.filter((a) => a.active), over = open.length - going.length;
+  const waiting = dishes.filter(waitsForHand).length;
+  const words = [going.length ? `${counted(going.length, "alarm", "alarms")} (${byPriority(going)})` : "",
+    waiting ? counted(waiting, "stage waits", "stages wait") : "",
+    over ? `${over} over and not seen yet` : ""].filter(Boolean);
+  return words.length ? words.join(", ") : "Nothing";
 }
 
 /**

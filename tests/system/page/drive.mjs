@@ -1,0 +1,273 @@
+// Looks at the page and taps on it, in a real browser. Arguments: folder of the packages, browser, address, token,
+// names of tests (none: all but signIn). What the daemon's side must do goes out as "DO what", and is answered "done".
+import assert from "node:assert/strict";
+import fs from "node:fs";
+import path from "node:path";
+import readline from "node:readline";
+import { createRequire } from "node:module";
+
+const [packages, executablePath, base, token, ...chosen] = process.argv.slice(2);
+const { chromium } = createRequire(path.join(packages, "x.js"))("playwright-core");
+const axe = fs.readFileSync(path.join(packages, "axe-core/axe.min.js"), "utf8");
+const answers = readline.createInterface({ input: process.stdin })[Symbol.asyncIterator]();
+const patience = 15_000;
+
+async function ask(what) {
+  console.log(`DO ${what}`);
+  await answers.next();
+}
+const cli = (...words) => ask(`cli ${JSON.stringify(words)}`);
+
+const browser = await chromium.launch({ executablePath, args: ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"] });
+const faults = [];
+
+/** A page of its own session; every fault that its console tells is a fault of the test, unless the daemon is away. */
+async function open({ width = 360, scheme = "light", signed = true } = {}) {
+  const context = await browser.newContext({ viewport: { width, height: 740 }, colorScheme: scheme, hasTouch: width < 500 });
+  if (signed) await context.addCookies([{ name: "ingle-token", value: token, url: base, httpOnly: true, sameSite: "Strict" }]);
+  const page = await context.newPage();
+  page.setDefaultTimeout(patience);
+  page.on("pageerror", (error) => faults.push(`${error.stack}`));
+  page.on("console", (line) => { if (line.type() === "error" && !/Failed to load resource|ERR_|net::/.test(line.text())) faults.push(line.text()); });
+  return page;
+}
+
+async function shown(options) {
+  const page = await open(options);
+  await page.goto(base);
+  await page.waitForSelector(".vessel .number");
+  return page;
+}
+
+const vessel = (page, name) => page.locator(".vessel", { has: page.getByRole("heading", { name, exact: true }) });
+const dish = (page, name) => page.locator(".dish", { has: page.getByRole("heading", { name, exact: true }) });
+const told = (page, text) => page.locator("#told", { hasText: text }).waitFor();
+
+/** Taps, counted: the usual tasks take three at most. */
+class Taps {
+  count = 0;
+  async on(locator) { this.count += 1; await locator.click(); }
+  done(what) { assert.ok(this.count <= 3, `${what} took ${this.count} taps`); }
+}
+
+async function accessible(page, what) {
+  await page.evaluate(axe);
+  const { violations } = await page.evaluate(() => globalThis.axe.run({ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
+  assert.deepEqual(violations.map((v) => `${what}: ${v.id}: ${v.nodes.map((n) => `${n.target} ${n.any[0]?.message ?? ""}`).join("; ")}`), []);
+}
+
+const fits = (page) => page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth);
+
+const tests = {
+  async firstLoad() {
+    const page = await open();
+    const session = await page.context().newCDPSession(page);
+    const bytes = new Map(), files = [];
+    await session.send("Network.enable");
+    session.on("Network.responseReceived", ({ requestId, response }) => { if (response.url.startsWith(base) && !response.url.includes("/api/")) files.push(response.url); bytes.set(requestId, 0); });
+    session.on("Network.loadingFinished", ({ requestId, encodedDataLength }) => bytes.set(requestId, encodedDataLength));
+    await page.goto(base);
+    await page.waitForSelector(".vessel .number");
+    await page.waitForSelector(".timeline .past", { state: "attached" });
+    const all = [...bytes.values()].reduce((sum, one) => sum + one, 0);
+    console.log(`first load: ${files.length} files, ${all} bytes with the first readings`);
+    assert.equal(files.length, 3, `${files}`);
+    assert.ok(all > 10_000 && all <= 120_000, `${all} bytes`);
+    await page.context().close();
+  },
+
+  async everyWidth() {
+    for (const width of [360, 768, 1400]) for (const scheme of ["light", "dark"]) {
+      const page = await shown({ width, scheme });
+      assert.equal(await page.locator(".vessel").count(), 7);
+      assert.ok(await fits(page), `at ${width} px the page is wider than the screen`);
+      if ((width === 1400) === (scheme === "dark") && width !== 768) await accessible(page, `${width} px, ${scheme}`);
+      if (width === 360 && scheme === "light") {
+        const small = await page.evaluate(() => [...document.querySelectorAll("button")].filter((b) => b.offsetParent).map((b) => b.getBoundingClientRect()).filter((r) => r.width < 44 || r.height < 44).length);
+        assert.equal(small, 0, "a button is smaller than 44 px");
+        await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
+        assert.ok(await fits(page), "with text of 200 % the page is wider than the screen");
+      }
+      await page.context().close();
+    }
+  },
+
+  async liveChange() {
+    const page = await shown();
+    const number = vessel(page, "kettle").locator(".number"), before = await number.textContent();
+    await page.waitForFunction(([text]) => [...document.querySelectorAll(".vessel")].some((v) => v.querySelector("h3").textContent === "kettle" && /^\d/.test(v.querySelector(".number").textContent) && v.querySelector(".number").textContent !== text), [before]);
+    assert.match(await vessel(page, "kettle").locator(".sentence").textContent(), /\.$/);
+    assert.equal(await page.title().then((t) => t.includes("village hall")), true);
+    await page.context().close();
+  },
+
+  async orders() {
+    const page = await shown();
+    let taps = new Taps();
+    await taps.on(vessel(page, "kettle").getByRole("button", { name: /Hold/ }));
+    await page.getByLabel("From, °F").fill("141");
+    await taps.on(page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }));
+    await told(page, "holding 141.0 to 158.0 degF");
+    await vessel(page, "kettle").locator(".band", { hasText: "141 to 158 °F" }).waitFor();
+    taps.done("to hold a band");
+
+    taps = new Taps();
+    await taps.on(dish(page, "quince-tart").getByRole("button", { name: /Begin/ }));
+    await dish(page, "quince-tart").locator(".stage", { hasText: /Bake, \d+ min left/ }).waitFor();
+    taps.done("to begin");
+    await page.locator("#glance .ready", { hasText: "quince-tart: bake" }).waitFor();
+
+    taps = new Taps();
+    await taps.on(dish(page, "quince-tart").getByRole("button", { name: /Next/ }));
+    await dish(page, "quince-tart").locator(".stage", { hasText: "Cool" }).waitFor();
+    taps.done("to go on");
+
+    taps = new Taps();
+    await taps.on(page.getByRole("button", { name: "Note", exact: true }).last());
+    await page.getByLabel("Or in your words").fill("<img src=x onerror=alert(1)> & \"thyme\"");
+    await taps.on(page.getByRole("button", { name: "Keep the note" }));
+    await told(page, "note");
+    taps.done("to note");
+
+    await vessel(page, "kettle").getByRole("button", { name: /Note/ }).click();
+    await page.getByLabel("Or in your words").fill("<b>bold</b>");
+    await page.getByRole("button", { name: "Keep the note" }).click();
+    await vessel(page, "kettle").locator("summary").click();
+    await vessel(page, "kettle").locator("li", { hasText: "<b>bold</b>" }).waitFor();
+    assert.equal(await page.locator("main b, main img").count(), 0, "a note was read as markup");
+
+    taps = new Taps();
+    await taps.on(dish(page, "quince-tart").getByRole("button", { name: /End/ }));
+    await taps.on(page.getByRole("button", { name: "End it" }));
+    await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
+    taps.done("to end");
+    await page.locator("#past summary").click();
+    await page.locator(".cook", { hasText: "quince-tart" }).waitFor();
+
+    await page.getByRole("button", { name: "Timer", exact: true }).focus();
+    await page.keyboard.press("Enter");
+    await page.getByRole("dialog").waitFor();
+    await accessible(page, "a dialog");
+    await page.keyboard.press("Escape");
+    await page.getByRole("dialog").waitFor({ state: "detached" });
+    assert.equal(await page.evaluate(() => document.activeElement.id), "new-timer", "the focus is lost after a dialog");
+    await page.context().close();
+  },
+
+  async alarmsOnTwoPages() {
+    const [one, other] = [await shown(), await shown({ width: 768 })];
+    const taps = new Taps();
+    await taps.on(one.getByRole("button", { name: "Timer", exact: true }));
+    await one.getByLabel("What for").fill("turn the tart");
+    await taps.on(one.getByRole("button", { name: "20 min" }));
+    taps.done("to set a timer");
+    await other.locator(".timer", { hasText: "turn the tart" }).waitFor();
+    await one.getByRole("button", { name: "Stop timer 1" }).click();
+    await other.locator(".timer").waitFor({ state: "detached" });
+
+    await cli("timer", "1 s", "take it out");
+    const of = (page) => page.locator("#needs-list .alarm", { hasText: "take it out" });
+    await of(one).waitFor();
+    await of(other).waitFor();
+    const again = new Taps(), began = Date.now();
+    await again.on(of(one).getByRole("button", { name: /Acknowledge/ }));
+    await of(other).waitFor({ state: "detached" });
+    again.done("to acknowledge");
+    console.log(`acknowledged on one page, seen on the other after ${Date.now() - began} ms`);
+
+    await cli("timer", "1 s", "stir it");
+    const stir = other.locator("#needs-list .alarm", { hasText: "stir it" });
+    await stir.getByRole("button", { name: /Shelve/ }).click();
+    await other.getByRole("button", { name: "30 min" }).click();
+    await one.locator("#seen summary").click();
+    await one.locator("#seen .quiet", { hasText: /shelved until \d\d:\d\d/ }).waitFor();
+    await accessible(one, "with alarms");
+    await one.locator("#seen").getByRole("button", { name: /Shelve no more/ }).first().click();
+    await other.locator("#needs-list .alarm", { hasText: "stir it" }).getByRole("button", { name: /Acknowledge/ }).click();
+    await one.context().close();
+    await other.context().close();
+  },
+
+  async silentProbe() {
+    const page = await shown(), kettle = vessel(page, "kettle");
+    await kettle.locator(".value.fading-0").waitFor();
+    await ask("silence");
+    await kettle.locator(".value:not(.fading-0)").waitFor({ timeout: 5000 });
+    const age = await kettle.locator(".age").textContent();
+    assert.match(age, /^(last .*, )?\d+ s old$/);
+    assert.ok(Number(/(\d+) s old/.exec(age)[1]) <= 5, age);
+    await ask("speak");
+    await kettle.locator(".value.fading-0").waitFor();
+    await page.context().close();
+  },
+
+  async lostDaemon() {
+    const page = await shown(), line = page.locator("#link", { hasText: "No word from the kitchen since" });
+    for (const [how, back] of [["freeze", "thaw"], ["kill", "start"]]) {
+      await ask(how);
+      const began = Date.now();
+      await line.waitFor({ timeout: 6000 });
+      const took = Date.now() - began;
+      console.log(`after ${how}, told after ${took} ms`);
+      assert.ok(took <= 3000, `it took ${took} ms to say that the daemon is lost`);
+      await page.locator("body.lost").waitFor();
+      await vessel(page, "kettle").locator(".value.fading-3").waitFor();
+      await page.locator("#glance .holding", { hasText: "Not known" }).waitFor();
+      await ask(back);
+      await line.waitFor({ state: "hidden" });
+      await vessel(page, "kettle").locator(".value.fading-0").waitFor();
+    }
+    await cli("timer", "1 s", "after the restart");
+    await page.locator("#needs-list .alarm", { hasText: "after the restart" }).waitFor();
+    await page.context().close();
+  },
+
+  async wrongToken() {
+    const page = await shown({ signed: false });
+    await dish(page, "trout").getByRole("button", { name: /Begin/ }).click();
+    await page.getByLabel("Token").fill("guess");
+    await page.getByRole("dialog").getByRole("button", { name: "Sign in" }).click();
+    await page.getByText("That is not the token.").waitFor();
+    await page.getByLabel("Token").fill(token);
+    await page.getByRole("dialog").getByRole("button", { name: "Sign in" }).click();
+    await dish(page, "trout").locator(".stage", { hasText: "Brine" }).waitFor();  // the order was sent again
+    await page.locator("#sign-in").waitFor({ state: "hidden" });
+    assert.equal(await page.evaluate(() => document.cookie), "", "a script can read the token");
+    await page.context().close();
+  },
+
+  async signIn() {
+    const page = await open({ signed: false });
+    await page.goto(base);
+    await page.locator("#link", { hasText: "sign in" }).waitFor();
+    assert.equal(await page.locator(".vessel").count(), 0);
+    await accessible(page, "before the token");
+    await page.locator("#sign-in").click();
+    await page.getByLabel("Token").fill("guess");
+    await page.getByLabel("Token").press("Enter");
+    await page.getByText("That is not the token.").waitFor();
+    await page.getByLabel("Token").fill(token);
+    await page.getByLabel("Token").press("Enter");
+    await page.waitForSelector(".vessel .number");
+    await vessel(page, "kettle").locator(".timeline .now").waitFor({ state: "attached" });
+    await page.reload();
+    await page.waitForSelector(".vessel .number");
+    await page.context().close();
+  },
+};
+
+let failed = 0;
+for (const [name, test] of Object.entries(tests)) {
+  if (chosen.length ? !chosen.includes(name) : name === "signIn") continue;
+  const began = Date.now();
+  try {
+    await test();
+    assert.deepEqual(faults.splice(0), [], "the browser's console told of faults");
+    console.log(`passed ${name} (${((Date.now() - began) / 1000).toFixed(1)} s)`);
+  } catch (error) {
+    failed += 1;
+    console.log(`FAILED ${name}: ${error.stack}`);
+  }
+}
+await browser.close();
+process.exit(failed ? 1 : 0);

@@ -1,0 +1,152 @@
+#!/usr/bin/env python3
+"""The page in a real headless Chromium, against the real daemon: page/drive.mjs looks and taps, this script keeps the
+kitchen. The harvest supper is simulated at speed; the kettle hangs on a serial line that can fall silent."""
+import http.client
+import json
+import re
+import shutil
+import signal
+import subprocess
+import threading
+import time
+from pathlib import Path
+
+from kitchen_rig import BUILD, SOURCE, Instrument, Kitchen, free_port, main
+
+HERE = Path(__file__).resolve().parent / "page"
+TOKEN = "sesame-and-quince"
+KETTLE = """
+[[probe]]
+name = "kettle-water"
+driver = "serial-line"
+port = "{port}"
+channel = "1"
+unit = "degC"
+every = "200 ms"
+
+[[vessel]]
+name = "kettle"
+kind = "pot"
+medium = "kettle-water"
+band = ["140 degF", "158 degF"]
+"""
+
+
+def browser_packages():
+    """playwright-core and axe-core at the versions of the lock file; without node or a network this fails, and says so."""
+    folder = (BUILD / "browser").absolute()
+    folder.mkdir(exist_ok=True)
+    lock = (HERE / "package-lock.json").read_text()
+    done = folder / "installed.json"
+    if not done.exists() or done.read_text() != lock:
+        for name in ("package.json", "package-lock.json"):
+            shutil.copy(HERE / name, folder)
+        for wait in (2, 10, None):  # a network may stumble
+            made = subprocess.run(["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, text=True, timeout=120)
+            if made.returncode == 0:
+                break
+            if wait is None:
+                raise AssertionError(f"npm could not install the browser's driver: {made.stderr}")
+            time.sleep(wait)
+        done.write_text(lock)
+    return folder / "node_modules"
+
+
+class Scene:
+    """The harvest supper at twentyfold speed, with a kettle; served on `address` with a token."""
+
+    def __init__(self, address="127.0.0.1"):
+        self.port = free_port()
+        self.kitchen = Kitchen("")
+        shutil.copytree(SOURCE / "config/plans", self.kitchen.folder / "plans")
+        self.instrument, self.silent = Instrument(self.kitchen.folder), False
+        token = self.kitchen.folder / "page.token"
+        token.write_text(TOKEN)
+        token.chmod(0o600)
+        text = (SOURCE / "config/kitchens/harvest-supper.toml").read_text().replace('driver = "simulated"', 'driver = "simulated"\nspeed = 20')
+        text = re.sub(r"\n\[serve\].*", f'\n[serve]\naddress = "{address}"\nport = {self.port}\ntoken-file = "page.token"\n', text, flags=re.S)
+        self.kitchen.file.write_text(text + KETTLE.format(port=self.instrument.path))
+        threading.Thread(target=self._play, daemon=True).start()
+        self.kitchen.start()
+
+    def _play(self):
+        step = 0
+        while True:
+            step += 1
+            if not self.silent:
+                self.instrument.send(f"{65 + 0.3 * (step % 20):.1f}\n")
+            time.sleep(0.2)
+
+    def act(self, what):
+        """What the script in the browser cannot do itself."""
+        if what in ("silence", "speak"):
+            self.silent = what == "silence"
+        elif what == "kill":
+            self.kitchen.stop(signal.SIGKILL)
+        elif what == "freeze":
+            self.kitchen.process.send_signal(signal.SIGSTOP)
+        elif what == "thaw":
+            self.kitchen.process.send_signal(signal.SIGCONT)
+        elif what == "start":
+            self.kitchen.start()
+        elif what.startswith("cli "):
+            self.kitchen.cli(*json.loads(what[4:]))
+        else:
+            raise AssertionError(f"nobody knows how to {what}")
+
+
+def drive(scene, *tests):
+    packages = browser_packages()
+    browser = shutil.which("chromium")
+    assert browser, "chromium is not installed: tools/check installs it"
+    words = ["node", HERE / "drive.mjs", packages, browser, f"http://127.0.0.1:{scene.port}/", TOKEN, *tests]
+    script = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    try:
+        for line in script.stdout:
+            if line.startswith("DO "):
+                scene.act(line[3:].strip())
+                script.stdin.write("done\n")
+                script.stdin.flush()
+            else:
+                print(line, end="", flush=True)
+        assert script.wait(20) == 0, "the script in the browser found faults, see above"
+    finally:
+        script.kill()
+        if scene.kitchen.alive():
+            scene.kitchen.process.send_signal(signal.SIGCONT)
+            scene.kitchen.stop()
+
+
+def a_cook_sees_and_does_everything_on_the_page():
+    drive(Scene())
+
+
+def beyond_this_machine_the_page_asks_for_the_token():
+    drive(Scene("0.0.0.0"), "signIn")
+
+
+def every_described_route_is_there():
+    scene = Scene()
+
+    def ask(method, target):
+        link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        link.request(method, target, headers={"Authorization": f"Bearer {TOKEN}"})
+        answer = link.getresponse()
+        return answer.status, "" if target == "/api/events" else answer.read().decode()
+
+    for file in ("/", "/page.css", "/page.js"):
+        assert ask("GET", file)[0] == 200, file
+    document = json.loads(ask("GET", "/api/openapi.json")[1])
+    for path, operations in document["paths"].items():
+        for method in operations:
+            target = path.replace("{channel}", "nobody")
+            status, text = ask(method.upper(), target)
+            there = status in (200, 204) if method == "get" or path in ("/api/commit", "/api/session") else status in (200, 400) or "no channel" in text
+            # An order without its fields is refused by name; acknowledging needs none.
+            assert there, (method, path, status, text)
+    assert ask("GET", "/api/nothing")[0] == 404 and ask("POST", "/api/commands/nothing")[0] == 404
+    scene.kitchen.stop()
+
+
+if __name__ == "__main__":
+    main([every_described_route_is_there, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])
