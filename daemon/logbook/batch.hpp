@@ -50,8 +50,8 @@ struct CookKept {
     bool keep = true;
 };
 
-using Other =
-    std::variant<AlarmChanged, Event, Anchored, SlotMade, CookBegun, CookEnded, CookKept, OutboxRow>;
+using Other = std::variant<AlarmChanged, Event, Anchored, SlotMade, CookBegun, CookEnded, CookKept, OutboxRow,
+                           DeliveryAttempt>;
 
 struct Batch {
     std::deque<ReadingItem> readings;

@@ -346,6 +346,9 @@ std::uint64_t Writer::keep_cook(std::int64_t id, bool keep) {
 std::uint64_t Writer::put(OutboxRow row) {
     return impl_->push(std::move(row));
 }
+std::uint64_t Writer::record(DeliveryAttempt attempt) {
+    return impl_->push(std::move(attempt));
+}
 
 void Writer::commit_now() {
     std::lock_guard const lock(impl_->mutex);

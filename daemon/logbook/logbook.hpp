@@ -57,6 +57,14 @@ struct OutboxRow {
     std::optional<Instant> done;    // when it left "pending"
 };
 
+// One attempt to deliver the message `notice`, or that it was given up.
+struct DeliveryAttempt {
+    std::string notice;
+    Instant at{};
+    std::string outcome;  // "delivered", "retry", "gave-up"
+    std::string reason;   // "" if delivered
+};
+
 struct CookBegun {
     std::int64_t id = 0;  // the core's number of this run
     std::string dish, food, plan;
@@ -148,6 +156,7 @@ public:
     std::uint64_t cook_ended(std::int64_t id, Instant at);
     std::uint64_t keep_cook(std::int64_t id, bool keep);  // a kept cook (the default) is never thinned
     std::uint64_t put(OutboxRow row);                     // new, or changed by `id`
+    std::uint64_t record(DeliveryAttempt attempt);
     void commit_now();
 
     std::uint64_t durable() const;  // the newest ticket of which all before it is on disk, too

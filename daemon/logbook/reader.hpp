@@ -97,11 +97,16 @@ struct CookRow {
     std::optional<Moment> ended;
     bool kept = true;
 };
+struct AttemptRow {
+    Moment at;
+    std::string outcome, reason;  // "delivered", "retry", "gave-up"
+};
 struct NoticeRow {
     std::string id, channel, kind, body, state, error;
     Moment at;
     std::optional<Moment> done;
     int attempts = 0;
+    std::vector<AttemptRow> tries = {};  // oldest first; those before logbook version 4 are counted only
 };
 struct DamagedCopy {
     std::string file;  // where the damaged logbook was moved
@@ -134,8 +139,9 @@ public:
     std::vector<AlarmRow> alarms(Window window);
     std::vector<CookRow> cooks();  // newest first
     std::optional<CookRow> cook(std::int64_t id);
-    Window window_of(CookRow const& cook);  // an unended cook lasts until the last row
-    std::vector<NoticeRow> notices(Window window);
+    Window window_of(CookRow const& cook);                         // an unended cook lasts until the last row
+    std::vector<NoticeRow> notices(Window window);                 // and what is still pending, however old
+    std::vector<std::pair<std::string, Moment>> last_delivered();  // by channel
     std::vector<BootRow> boots();
     std::vector<DamagedCopy> damaged();
     std::string settings_at(WallTime when);  // the kitchen file's text in force; "" = none

@@ -5,6 +5,8 @@
 namespace ingle::logbook {
 namespace {
 
+constexpr std::int64_t first_version_with_attempts = 4;
+
 std::int64_t ms(WallTime at) {
     return at.time_since_epoch().count();
 }
@@ -109,13 +111,15 @@ std::vector<NoticeRow> Reader::notices(Window window) {
     std::vector<NoticeRow> out;
     impl_->read([&] {
         auto& self = *impl_;
-        auto& row = self.db
-                        .prepared(
-                            "SELECT o.id, o.channel, o.kind, o.body, o.state, o.error, o.boot, o.boot_ms, "
-                            "o.done_boot,"
-                            " o.done_ms, o.attempts FROM outbox o JOIN boot b ON b.id=o.boot"
-                            " WHERE b.offset_ms+o.boot_ms>=? AND b.offset_ms+o.boot_ms<? ORDER BY o.rowid")
-                        .with(ms(window.from), ms(window.to));
+        auto& row =
+            self.db
+                .prepared(
+                    "SELECT o.id, o.channel, o.kind, o.body, o.state, o.error, o.boot, o.boot_ms, "
+                    "o.done_boot,"
+                    " o.done_ms, o.attempts FROM outbox o JOIN boot b ON b.id=o.boot"
+                    " WHERE o.state='pending' OR (b.offset_ms+o.boot_ms>=? AND b.offset_ms+o.boot_ms<?)"
+                    " ORDER BY o.rowid")
+                .with(ms(window.from), ms(window.to));
         while (row.step()) {
             NoticeRow n{row.text(0),
                         row.text(1),
@@ -129,6 +133,29 @@ std::vector<NoticeRow> Reader::notices(Window window) {
             if (!row.null(8)) n.done = self.moment(row.integer(8), row.integer(9));
             out.push_back(std::move(n));
         }
+        if (self.db.number("PRAGMA user_version") < first_version_with_attempts) return;
+        for (auto& notice : out) {
+            auto& tried =
+                self.db
+                    .prepared("SELECT boot, boot_ms, outcome, reason FROM attempt WHERE notice=? ORDER BY id")
+                    .with(notice.id);
+            while (tried.step())
+                notice.tries.push_back(
+                    {self.moment(tried.integer(0), tried.integer(1)), tried.text(2), tried.text(3)});
+        }
+    });
+    return out;
+}
+
+std::vector<std::pair<std::string, Moment>> Reader::last_delivered() {
+    std::vector<std::pair<std::string, Moment>> out;
+    impl_->read([&] {
+        auto& row = impl_->db
+                        .prepared(
+                            "SELECT channel, done_boot, done_ms, max(rowid) FROM outbox"
+                            " WHERE state='sent' AND done_boot IS NOT NULL GROUP BY channel")
+                        .with();
+        while (row.step()) out.emplace_back(row.text(0), impl_->moment(row.integer(1), row.integer(2)));
     });
     return out;
 }

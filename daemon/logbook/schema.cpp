@@ -9,6 +9,13 @@
 namespace ingle::logbook {
 namespace {
 
+constexpr char const* attempt_table = R"sql(
+CREATE TABLE attempt(       -- one try to deliver a row of the outbox, or that it was given up
+  id INTEGER PRIMARY KEY, notice TEXT NOT NULL, boot INTEGER NOT NULL, boot_ms INTEGER NOT NULL,
+  outcome TEXT NOT NULL, reason TEXT NOT NULL);
+CREATE INDEX attempt_by_notice ON attempt(notice);
+)sql";
+
 // One expression for the code at place `i` (see pack.hpp), for columns with this prefix.
 std::string code_at(std::string const& width, std::string const& bytes) {
     auto const digit = [](std::string const& from, std::string const& place) {
@@ -171,9 +178,10 @@ struct Step {
     std::string (*views)();
     void (*rows)(Database&);
 };
-std::array<Step, 3> const steps{{{first_tables, first_views, nullptr},
+std::array<Step, 4> const steps{{{first_tables, first_views, nullptr},
                                  {"", first_views, remove_secrets},
-                                 {"", first_views, remove_secrets}}};
+                                 {"", first_views, remove_secrets},
+                                 {attempt_table, first_views, nullptr}}};
 
 std::string other_program(Database& db, std::int64_t id) {
     if (!db.ok() || id == application_id) return {};

@@ -183,7 +183,8 @@ void bound_tables(Database& db) {
                                            {"event", 1'000'000, " AND name!='note'"},
                                            {"alarm_change", 1'000'000, ""},
                                            {"anchor", 100'000, ""},
-                                           {"outbox", 100'000, " AND state!='pending'"}})
+                                           {"outbox", 100'000, " AND state!='pending'"},
+                                           {"attempt", 300'000, ""}})
         db.run(("DELETE FROM " + std::string(table) + " WHERE rowid <= (SELECT max(rowid) FROM " + table +
                 ") - " + std::to_string(most) + but)
                    .c_str());

@@ -90,6 +90,7 @@ private:
     void put(CookEnded const&);
     void put(CookKept const&);
     void put(OutboxRow const&);
+    void put(DeliveryAttempt const&);
     std::string name_of(Subject subject) const;
     void set_meta(char const* key, std::string const& value);
 

@@ -378,4 +378,10 @@ void Store::put(OutboxRow const& row) {
         .run();
 }
 
+void Store::put(DeliveryAttempt const& attempt) {
+    db_.prepared("INSERT INTO attempt(notice, boot, boot_ms, outcome, reason) VALUES(?,?,?,?,?)")
+        .with(attempt.notice, boot_, ms(attempt.at), attempt.outcome, attempt.reason)
+        .run();
+}
+
 }  // namespace ingle::logbook

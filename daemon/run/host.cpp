@@ -80,6 +80,11 @@ void Host::past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> repl
         [span](auto& reader) { return ingle::past_alarms(reader, span); }, std::move(reply));
 }
 
+void Host::past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) {
+    parts_.archive.ask<Answer<PastNotices>>(
+        [span](auto& reader) { return ingle::past_notices(reader, span); }, std::move(reply));
+}
+
 void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) {
     parts_.archive.ask<Answer<std::vector<PastCook>>>(
         [span](auto& reader) { return ingle::past_cooks(reader, span); }, std::move(reply));

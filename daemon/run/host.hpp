@@ -36,6 +36,7 @@ public:
     void commit(Reply<Outcome> reply) override;
     void history(HistoryQuery query, Reply<Answer<History>> reply) override;
     void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;
+    void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) override;
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override;
     void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override;
 

@@ -36,6 +36,11 @@ std::vector<Delivery::Channel> make_channels(Settings const& settings, std::stri
     return channels;
 }
 
+char const* outcome_word(logbook::OutboxRow const& row) {
+    if (row.state == "pending") return "retry";
+    return row.state == "sent" ? "delivered" : "gave-up";
+}
+
 }  // namespace
 
 // The rows as they stand, so that each change writes the whole row. Its calls come from several threads.
@@ -80,6 +85,23 @@ public:
             if (final) row.state = "failed";
         });
     }
+    // A test is not tried again, so it is stored when its outcome is known.
+    void tested(std::string const& channel, Notice const& notice, Attempt const& attempt) {
+        bool const delivered = attempt.outcome == Attempt::Outcome::delivered;
+        logbook::OutboxRow row;
+        row.id = notice.id;
+        row.channel = channel;
+        row.kind = notice.kind;
+        row.body = to_json(notice);
+        row.at = BootClock::now();
+        row.attempts = 1;
+        row.state = delivered ? "sent" : "failed";
+        row.error = attempt.reason;
+        row.done = row.at;
+        std::lock_guard const lock(mutex_);
+        writer_->put(row);
+        writer_->record(logbook::DeliveryAttempt{row.id, row.at, outcome_word(row), row.error});
+    }
     bool is_pending(std::string const& channel, std::string const& id) override {
         std::lock_guard const lock(mutex_);
         return std::ranges::any_of(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
@@ -101,8 +123,10 @@ private:
             std::ranges::find_if(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
         if (row == rows_.end()) return;
         how(*row);
-        if (row->state != "pending") row->done = BootClock::now();
+        auto const now = BootClock::now();
+        if (row->state != "pending") row->done = now;
         writer_->put(*row);
+        writer_->record(logbook::DeliveryAttempt{row->id, now, outcome_word(*row), row->error});
         if (row->state != "pending") rows_.erase(row);
     }
 
@@ -198,12 +222,14 @@ void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
     notice.priority = "low";
     notice.subject = settings_.name;
     notice.text = "This is a test of the channel " + channel + " of " + settings_.name + ".";
-    delivery_->test(static_cast<std::size_t>(found - settings_.channels.begin()), std::move(notice),
-                    [&io = io_, reply = std::move(reply), channel](Attempt const& attempt) {
-                        bool const done = attempt.outcome == Attempt::Outcome::delivered;
-                        Outcome outcome{done, channel + (done ? ": delivered" : ": " + attempt.reason)};
-                        boost::asio::post(io, [reply, outcome] { reply(outcome); });
-                    });
+    delivery_->test(
+        static_cast<std::size_t>(found - settings_.channels.begin()), notice,
+        [&io = io_, shelf = shelf_, notice, reply = std::move(reply), channel](Attempt const& attempt) {
+            shelf->tested(channel, notice, attempt);
+            bool const done = attempt.outcome == Attempt::Outcome::delivered;
+            Outcome outcome{done, channel + (done ? ": delivered" : ": " + attempt.reason)};
+            boost::asio::post(io, [reply, outcome] { reply(outcome); });
+        });
 }
 
 std::vector<PendingNotice> NoticeDesk::pending() const {

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <map>
 
+#include "daemon/notices/notice.hpp"
+
 namespace ingle {
 namespace {
 
@@ -88,6 +90,26 @@ Answer<std::vector<PastAlarm>> past_alarms(logbook::Reader& reader, TimeSpan spa
     }
     for (auto& [id, alarm] : by_id) answer.value.push_back(std::move(alarm));
     std::ranges::sort(answer.value, std::greater{}, &PastAlarm::raised);
+    answer.error = reader.failure();
+    return answer;
+}
+
+Answer<PastNotices> past_notices(logbook::Reader& reader, TimeSpan span) {
+    Answer<PastNotices> answer;
+    for (auto const& row : reader.notices(window(span))) {
+        auto const body = notice_from_json(row.body).value_or(Notice{});
+        PastNotice notice{row.id,       row.channel,
+                          row.kind,     body.alarm,
+                          body.subject, body.priority,
+                          body.text,    row.state == "sent" ? "delivered" : row.state,
+                          ms(row.at),   {}};
+        for (auto const& tried : row.tries)
+            notice.attempts.push_back({ms(tried.at), tried.outcome, tried.reason});
+        answer.value.notices.push_back(std::move(notice));
+    }
+    std::ranges::reverse(answer.value.notices);
+    for (auto const& [channel, at] : reader.last_delivered())
+        answer.value.last_delivered.emplace_back(channel, ms(at));
     answer.error = reader.failure();
     return answer;
 }

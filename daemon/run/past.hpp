@@ -8,6 +8,7 @@ namespace ingle {
 
 Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query);
 Answer<std::vector<PastAlarm>> past_alarms(logbook::Reader& reader, TimeSpan span);
+Answer<PastNotices> past_notices(logbook::Reader& reader, TimeSpan span);
 Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span);
 // `cursor`: what the page before said; "" = from the beginning.
 Answer<ExportPage> export_page(logbook::Reader& reader, ExportQuery const& query, std::string const& cursor,

@@ -108,6 +108,20 @@ struct PendingNotice {
     std::optional<Instant> next_try;
     std::string last_error;
 };
+struct DeliveryAttempt {
+    WallMs at = 0;
+    std::string outcome, reason;  // "delivered", "retry", "gave-up"
+};
+struct PastNotice {  // one message for one channel
+    std::string id, channel, kind, alarm, subject, priority, text;
+    std::string state;  // "pending", "delivered", "failed"
+    WallMs since = 0;   // when it was to be told
+    std::vector<DeliveryAttempt> attempts;
+};
+struct PastNotices {
+    std::vector<PastNotice> notices;                             // newest first
+    std::vector<std::pair<std::string, WallMs>> last_delivered;  // by channel; tests included
+};
 struct ProbeCounts {
     std::int64_t readings = 0, faults = 0;  // since the start of the daemon
     std::string trouble;                    // why its driver does not run; "" = it runs
@@ -142,6 +156,7 @@ public:
 
     virtual void history(HistoryQuery query, Reply<Answer<History>> reply) = 0;
     virtual void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) = 0;
+    virtual void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) = 0;
     virtual void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) = 0;
     virtual void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) = 0;
 

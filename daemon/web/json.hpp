@@ -17,7 +17,9 @@ std::string alarms_json(View const& view, TimeZone const& zone);
 std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms, TimeZone const& zone);
 std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, TimeZone const& zone);
 std::string history_json(HistoryQuery const& query, History const& history, TimeZone const& zone);
-std::string notices_json(View const& view, std::vector<PendingNotice> const& pending, TimeZone const& zone);
+// `pending`: what is on its way at this moment, of which the past knows no next try.
+std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<ChannelStatus> const& channels,
+                         std::vector<PendingNotice> const& pending, View const& view, TimeZone const& zone);
 std::string outcome_json(Outcome const& outcome);
 std::string error_json(std::string const& text);
 // Of a caller whom the guard answered so when asked for a change.

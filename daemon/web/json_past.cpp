@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "daemon/web/json.hpp"
 #include "daemon/web/json_parts.hpp"
 
@@ -18,13 +20,47 @@ Json numbers_json(std::vector<std::pair<std::string, double>> const& numbers) {
     return json;
 }
 
-Json pending_json(PendingNotice const& notice, View const& view, TimeZone const& zone) {
-    Json json{{"id", notice.id}, {"channel", notice.channel}, {"kind", notice.kind}, {"text", notice.text}};
-    json["since"] = wall(notice.since, view.wall_offset_ms, zone);
-    json["age_s"] = number(seconds(view.at - notice.since));
-    json["attempts"] = notice.attempts;
-    json["next_try_s"] = notice.next_try ? number(seconds(*notice.next_try - view.at)) : Json(nullptr);
-    json["last_error"] = notice.last_error.empty() ? Json(nullptr) : Json(notice.last_error);
+constexpr WallMs proof_lasts_ms = 7 * 86'400'000LL;  // a channel that delivered within it is proven
+
+Json text_or_null(std::string const& text) {
+    return text.empty() ? Json(nullptr) : Json(text);
+}
+
+Json notice_json(PastNotice const& notice, PendingNotice const* waiting, View const& view,
+                 TimeZone const& zone) {
+    Json json{{"id", notice.id}, {"channel", notice.channel}, {"kind", notice.kind}};
+    json["alarm"] = text_or_null(notice.alarm);
+    json["subject"] = text_or_null(notice.subject);
+    json["priority"] = text_or_null(notice.priority);
+    json["since"] = wall(notice.since, zone);
+    json["state"] = notice.state;
+    json["attempts"] = Json::array();
+    for (auto const& attempt : notice.attempts) {
+        json["attempts"].push_back({{"at", wall(attempt.at, zone)},
+                                    {"outcome", attempt.outcome},
+                                    {"reason", text_or_null(attempt.reason)}});
+    }
+    // What was never tried is tried at once: the time of its next try is now.
+    json["next_try"] = waiting && waiting->next_try
+                           ? wall(std::max(*waiting->next_try, view.at), view.wall_offset_ms, zone)
+                           : Json(nullptr);
+    json["text"] = notice.text;
+    return json;
+}
+
+Json channel_json(ChannelStatus const& channel, PastNotices const& past, std::optional<WallMs> now,
+                  TimeZone const& zone) {
+    auto const last =
+        std::ranges::find(past.last_delivered, channel.name, [](auto const& each) { return each.first; });
+    bool const ever = last != past.last_delivered.end();
+    bool const proven = ever && now && *now - last->second <= proof_lasts_ms;
+    Json json{{"name", channel.name}, {"kind", channel.kind}};
+    json["state"] = !channel.trouble.empty() ? "failing" : proven ? "proven" : "unproven";
+    json["last_delivered"] = ever ? wall(last->second, zone) : Json(nullptr);
+    json["reason"] = !channel.trouble.empty() ? Json(channel.trouble)
+                     : proven                 ? Json(nullptr)
+                     : ever                   ? Json("it has delivered nothing for more than a week")
+                                              : Json("it has never delivered anything");
     return json;
 }
 
@@ -115,11 +151,23 @@ std::string history_json(HistoryQuery const& query, History const& history, Time
     return web_json::text(json);
 }
 
-std::string notices_json(View const& view, std::vector<PendingNotice> const& pending, TimeZone const& zone) {
+std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<ChannelStatus> const& channels,
+                         std::vector<PendingNotice> const& pending, View const& view, TimeZone const& zone) {
     auto json = head();
-    json["at"] = wall(view.at, view.wall_offset_ms, zone);
-    json["pending"] = Json::array();
-    for (auto const& notice : pending) json["pending"].push_back(pending_json(notice, view, zone));
+    json["from"] = wall(span.from, zone);
+    json["to"] = wall(span.to, zone);
+    json["notices"] = Json::array();
+    for (auto const& notice : past.notices) {
+        auto const waiting = std::ranges::find_if(pending, [&](auto const& each) {
+            return each.id == notice.id && each.channel == notice.channel;
+        });
+        json["notices"].push_back(
+            notice_json(notice, waiting == pending.end() ? nullptr : &*waiting, view, zone));
+    }
+    std::optional<WallMs> now;
+    if (view.wall_offset_ms) now = view.at.time_since_epoch().count() + *view.wall_offset_ms;
+    json["channels"] = Json::array();
+    for (auto const& channel : channels) json["channels"].push_back(channel_json(channel, past, now, zone));
     return web_json::text(json);
 }
 

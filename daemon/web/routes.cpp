@@ -16,7 +16,7 @@ namespace {
 constexpr std::size_t wanted_points = 600;  // of a series, where no grain is asked for
 constexpr WallMs earliest_ms = earliest_wall_time.time_since_epoch().count();
 constexpr WallMs latest_ms = latest_wall_time.time_since_epoch().count();
-constexpr double hour_s = 3600, month_s = 30 * 86'400.0;
+constexpr double hour_s = 3600, week_s = 7 * 86'400.0, month_s = 30 * 86'400.0;
 
 WallMs wall_now(WebHost& host, View const& view) {
     return host.now().time_since_epoch().count() + view.wall_offset_ms.value_or(0);
@@ -123,6 +123,24 @@ Routed get_alarms(Target const& target, WebHost& host, View const& view) {
     });
 }
 
+Routed get_notices(Target const& target, WebHost& host, View const& view) {
+    auto const wrong = target.unknown({"from", "to", "last"});
+    if (!wrong.empty()) return plain_error(400, wrong);
+    auto const span = span_of(target, wall_now(host, view), week_s);
+    if (auto const* error = std::get_if<Response>(&span)) return *error;
+    auto const asked = std::get<TimeSpan>(span);
+    return Ask([&host, asked](Reply<Response> reply) {
+        host.past_notices(asked, [&host, asked, reply = std::move(reply)](Answer<PastNotices> answer) {
+            if (!answer.error.empty()) return reply(unreadable(answer.error));
+            reply({200,
+                   "application/json",
+                   notices_json(asked, answer.value, host.status().channels, host.pending_notices(),
+                                host.view(), host.zone()),
+                   {}});
+        });
+    });
+}
+
 Routed get_cooks(Target const& target, WebHost& host, View const& view) {
     auto const wrong = target.unknown({"from", "to", "last"});
     if (!wrong.empty()) return plain_error(400, wrong);
@@ -218,10 +236,6 @@ Routed get_now(Asked const& asked) {
     auto& host = asked.host;
     return json_answer(now_json(host.view(), host.status(), host.pending_notices(), host.zone()));
 }
-Routed get_notices(Asked const& asked) {
-    auto& host = asked.host;
-    return json_answer(notices_json(host.view(), host.pending_notices(), host.zone()));
-}
 Routed get_metrics(Asked const& asked) {
     return Response{
         200, metrics_type, metrics_text(asked.host.view(), asked.host.status(), asked.counts), {}};
@@ -274,7 +288,7 @@ constexpr Route routes[] = {
     {"GET", "/api/cooks", with_parameters<get_cooks>, true},
     {"GET", "/api/events", get_events},
     {"GET", "/api/export", with_parameters<get_export>, true},
-    {"GET", "/api/notices", get_notices},
+    {"GET", "/api/notices", with_parameters<get_notices>, true},
     {"GET", "/api/session", get_session},
     {"GET", "/metrics", get_metrics},
     // An outside watcher may always ask whether the daemon lives.

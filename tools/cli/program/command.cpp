@@ -58,7 +58,9 @@ void Verb::flag(std::string const& name, bool& into, std::string const& help) co
 }
 
 void Verb::does(std::function<int()> run) const {
-    impl_->app->callback([program = impl_->program, run = std::move(run)] { program->chosen = run; });
+    impl_->app->callback([app = impl_->app, program = impl_->program, run = std::move(run)] {
+        if (app->get_subcommands().empty()) program->chosen = run;  // otherwise one of its verbs was given
+    });
 }
 
 int run_program(int argc, char** argv, Context& context) {

@@ -58,3 +58,39 @@ TEST_CASE("what is recorded can be read back, through the reader and through pla
     CHECK(events[0].text == "opened \"wide\"\n");
     CHECK(events[0].numbers == std::vector<std::pair<std::string, double>>{{"depth_c", 12.5}});
 }
+
+TEST_CASE("each attempt to deliver a message is kept, and when a channel delivered last") {
+    Scratch dir;
+    auto const path = dir / "logbook.db";
+    {
+        Writer writer(options_for(path), {});
+        REQUIRE(writer.resume().recording);
+        OutboxRow first{"n-1", "phone", "raised", "{}", Instant(Span(2000)), 0, "pending", "", {}};
+        auto second = first;
+        second.id = "n-2";
+        writer.put(first);
+        writer.record(DeliveryAttempt{"n-1", Instant(Span(2500)), "retry", "HTTP 500"});
+        writer.record(DeliveryAttempt{"n-1", Instant(Span(4500)), "delivered", ""});
+        first.attempts = 2, first.state = "sent", first.done = Instant(Span(4500));
+        writer.put(first);
+        writer.put(second);
+        CHECK(writer.flush(Span(5000)));
+    }
+    Reader reader(path);
+    // What is pending is told however old it is; the other one is not of this window.
+    auto const late = reader.notices({WallTime(Span(midnight + 60'000)), WallTime(Span(midnight + 120'000))});
+    REQUIRE(late.size() == 1);
+    CHECK(late[0].id == "n-2");
+    CHECK(late[0].tries.empty());
+    auto const all = reader.notices(everything());
+    REQUIRE(all.size() == 2);
+    REQUIRE(all[0].tries.size() == 2);
+    CHECK(all[0].tries[0].outcome == "retry");
+    CHECK(all[0].tries[0].reason == "HTTP 500");
+    CHECK(all[0].tries[1].at.wall == WallTime(Span(midnight + 4500)));
+    auto const delivered = reader.last_delivered();
+    REQUIRE(delivered.size() == 1);
+    CHECK(delivered[0].first == "phone");
+    CHECK(delivered[0].second.wall == WallTime(Span(midnight + 4500)));
+    CHECK(reader.failure() == "");
+}

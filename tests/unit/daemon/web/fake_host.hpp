@@ -162,6 +162,32 @@ public:
                  offset + 1000, offset + 61'000, offset + 301'000, 89.5}},
                ""});
     }
+    void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) override {
+        asked_span = span;
+        PastNotices past;
+        past.notices = {{"n-2",
+                         "kitchen-mail",
+                         "cleared",
+                         "above-band",
+                         "stockpot",
+                         "medium",
+                         "stockpot is in its band again",
+                         "delivered",
+                         offset + 400'000,
+                         {{offset + 401'000, "delivered", ""}}},
+                        {"n-1",
+                         "phone",
+                         "raised",
+                         "probe-silent",
+                         "smoke",
+                         "high",
+                         "smoke: open",
+                         "pending",
+                         offset + 300'000,
+                         {{offset + 301'000, "retry", "HTTP 500"}}}};
+        past.last_delivered = {{"kitchen-mail", offset + 401'000}};
+        reply({past, trouble});
+    }
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override {
         asked_span = span;
         reply({{{3, "goose-roll", "ground-poultry", "poach", offset + 3'600'000, {}}}, ""});

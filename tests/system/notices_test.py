@@ -1,0 +1,137 @@
+#!/usr/bin/env python3
+"""What `ingle notices` says of each message and channel, against what the receiver saw: a server that answers 500, 500,
+204, then 400, then hangs up, over a kill of the daemon; a channel is proven by what it delivered, a test included."""
+import http.server
+import json
+import signal
+import threading
+import time
+from datetime import datetime
+
+from kitchen_rig import Instrument, Kitchen, main, wait_for
+from reload_test import Feed
+from told_test import KITCHEN
+
+SECOND = """
+[[channel]]
+name = "mail"
+kind = "email"
+server = "smtp://127.0.0.1:1"
+from = "kitchen@hall.example"
+to = "cook@hall.example"
+"""
+
+
+class Receiver:
+    """Answers by a list: a status, or "" to hang up without an answer; then 204 for ever."""
+
+    def __init__(self, answers):
+        self.answers, self.seen, outer = list(answers), [], self
+
+        class Handler(http.server.BaseHTTPRequestHandler):
+            def do_POST(self):
+                body = json.loads(self.rfile.read(int(self.headers.get("Content-Length", 0))))
+                answer = outer.answers.pop(0) if outer.answers else 204
+                outer.seen.append((time.time(), body["id"], body["kind"], answer))
+                if answer:
+                    self.send_response(answer)
+                    self.end_headers()
+                else:
+                    self.close_connection = True
+
+            def log_message(self, *_):
+                pass
+
+        self.server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.port = self.server.server_address[1]
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+
+def kitchen_with(answers):
+    hook, kitchen = Receiver(answers), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band="") + SECOND)
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    return hook, kitchen, feed
+
+
+def of(kitchen, channel, kind=None):
+    """The notices of a channel, oldest first."""
+    found = kitchen.json("notices")["notices"][::-1]
+    return [n for n in found if n["channel"] == channel and (kind is None or n["kind"] == kind)]
+
+
+def seconds(iso):
+    return datetime.fromisoformat(iso).timestamp()
+
+
+def every_attempt_is_told_and_outlives_a_kill():
+    hook, kitchen, feed = kitchen_with([500, 500, 204, 400, ""])
+    state = lambda name: {c["name"]: c for c in kitchen.json("notices")["channels"]}[name]
+    assert state("phone")["state"] == "unproven" and state("phone")["last_delivered"] is None, state("phone")
+    assert "not proven" in kitchen.cli("notices").stdout
+
+    kitchen.cli("timer", "1 s", "first")
+    wait_for("two refusals and a delivery", 60, lambda: len(hook.seen) >= 3)
+    first = wait_for("its record", 10, lambda: [n for n in of(kitchen, "phone") if n["state"] == "delivered"])[0]
+    assert [a["outcome"] for a in first["attempts"]] == ["retry", "retry", "delivered"], first
+    assert "500" in first["attempts"][0]["reason"] and first["attempts"][2]["reason"] is None, first
+    assert first["id"] == hook.seen[0][1] == hook.seen[2][1] and first["alarm"] == "timer-over", first
+    assert (first["kind"], first["subject"], first["priority"]) == ("raised", "village hall", "medium"), first
+    for attempt, seen in zip(first["attempts"], hook.seen):
+        assert abs(seconds(attempt["at"]) - seen[0]) < 2, (attempt, seen)
+    assert state("phone")["state"] == "proven" and state("phone")["reason"] is None, state("phone")
+    assert abs(seconds(state("phone")["last_delivered"]) - hook.seen[2][0]) < 2
+
+    kitchen.cli("ack")
+    kitchen.cli("timer", "1 s", "second")
+    wait_for("the refusal for good", 60, lambda: any(seen[3] == 400 for seen in hook.seen))
+    wait_for("its record", 10, lambda: [n for n in of(kitchen, "phone") if n["state"] == "failed"])
+    failed = [n for n in of(kitchen, "phone") if n["state"] == "failed"][0]
+    assert failed["attempts"][-1]["outcome"] == "gave-up" and "400" in failed["attempts"][-1]["reason"], failed
+    assert "NOT DELIVERED" in kitchen.cli("notices").stdout
+
+    # Nobody listens on the mail channel's port: its notices wait, and the next try is told.
+    waiting = wait_for("the mail that waits", 30, lambda: [n for n in of(kitchen, "mail") if n["attempts"] and n["state"] == "pending"])[0]
+    assert waiting["attempts"][0]["outcome"] == "retry" and waiting["attempts"][0]["reason"], waiting
+    assert seconds(waiting["next_try"]) >= time.time() - 60, waiting
+    wait_for("that it fails", 90, lambda: state("mail")["state"] == "failing")
+    assert state("mail")["reason"], state("mail")
+
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    again = [n for n in of(kitchen, "phone") if n["id"] == first["id"]][0]
+    tried = lambda notice: [(a["outcome"], a["reason"]) for a in notice["attempts"]]
+    assert tried(again) == tried(first) and again["state"] == "delivered", again
+    # The clock is read anew at a start: the same moments to a fraction of a second.
+    assert all(abs(seconds(a["at"]) - seconds(b["at"])) < 1 for a, b in zip(again["attempts"], first["attempts"])), again
+    assert state("phone")["state"] in ("proven", "failing"), state("phone")
+    feed.going = False
+    kitchen.stop()
+
+
+def a_test_is_a_real_message_and_proves_its_channel():
+    hook, kitchen, feed = kitchen_with([])
+    said = kitchen.cli("notices", "test", "phone")
+    assert said.stdout == "phone: delivered\n" and [seen[2] for seen in hook.seen] == ["test"], said
+    assert of(kitchen, "phone", "test")[0]["state"] == "delivered"
+    channels = {c["name"]: c["state"] for c in kitchen.json("notices")["channels"]}
+    assert channels["phone"] == "proven", channels
+    failed = kitchen.cli("notices", "test", check=False)
+    assert failed.returncode == 1 and "phone: delivered" in failed.stdout and "mail: " in failed.stdout, failed
+    answer = json.loads(kitchen.cli("notices", "test", "--json", check=False).stdout)
+    assert [(t["channel"], t["delivered"]) for t in answer["tests"]] == [("phone", True), ("mail", False)], answer
+    unknown = kitchen.cli("notices", "test", "fone", check=False)
+    assert unknown.returncode == 1 and 'no channel "fone"' in unknown.stderr, unknown
+    assert kitchen.cli("notices", "--last", "soon", check=False).returncode != 0
+    kitchen.stop()
+    kitchen.start()
+    assert {c["name"]: c["state"] for c in kitchen.json("notices")["channels"]}["phone"] == "proven"
+    feed.going = False
+    kitchen.stop()
+
+
+if __name__ == "__main__":
+    main([every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
