@@ -4,12 +4,12 @@
 #include <atomic>
 #include <chrono>
 #include <condition_variable>
-#include <fstream>
 #include <map>
 #include <mutex>
 #include <thread>
 
 #include "daemon/logbook/batch.hpp"
+#include "daemon/logbook/boot_id.hpp"
 #include "daemon/logbook/keeper.hpp"
 #include "daemon/logbook/pack.hpp"
 
@@ -20,13 +20,6 @@ using Steady = std::chrono::steady_clock;
 
 std::int64_t ms(Instant at) {
     return at.time_since_epoch().count();
-}
-
-std::string kernel_boot_id() {
-    std::ifstream in("/proc/sys/kernel/random/boot_id");
-    std::string id;
-    std::getline(in, id);
-    return id.empty() ? "unknown" : id;
 }
 
 WriterOptions complete(WriterOptions options) {

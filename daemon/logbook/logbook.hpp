@@ -31,7 +31,7 @@ struct WriterOptions {
     std::vector<std::string> vessels, dishes;
     std::string settings;                 // the kitchen file's text, kept once per change
     std::string zone;                     // IANA name, for showing a cook in its own zone
-    std::string boot_id;                  // "" = the kernel's
+    std::string boot_id;                  // "" = the kernel's, see kernel_boot_id()
     Instant started{};                    // now
     ClockAnchor clock;                    // as known now
     Span commit_every{10'000};            // ordinary readings are on disk at most this late

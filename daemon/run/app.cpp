@@ -143,7 +143,6 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         options.zone = given.kitchen.zone;
         if (auto const& keep = given.kitchen.keep_readings)
             options.keep_days = static_cast<int>(std::min(keep->seconds / 86'400, 36'500.0));
-        options.boot_id = boot_id();
         options.started = started;
         options.clock = clock.anchor().value_or(ClockAnchor{});
         if (earlier) options.after = earlier->when_closed;

@@ -48,10 +48,4 @@ bool clock_proven(WallTime wall) {
     return access(synchronised_sign, F_OK) == 0 || kept_by_a_time_service() || battery_clock_agrees(wall);
 }
 
-std::string boot_id() {
-    std::ifstream file("/proc/sys/kernel/random/boot_id");
-    std::string id;
-    return std::getline(file, id) && !id.empty() ? id : "unknown";
-}
-
 }  // namespace ingle

@@ -31,6 +31,5 @@ private:
 // service's filter lets it through), or the board's own battery clock that says the same time. No I/O that
 // can hang.
 bool clock_proven(WallTime wall);
-std::string boot_id();  // of this boot, from the kernel; "unknown" where it cannot be read
 
 }  // namespace ingle

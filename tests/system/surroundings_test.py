@@ -1,0 +1,100 @@
+#!/usr/bin/env python3
+"""The daemon where the machine is not as it should be: no /proc and no /sys, links planted in the state folder, clients
+that ask a byte at a time and never end. It watches all the same, and touches nothing that is not its own."""
+import socket
+import subprocess
+import time
+
+from kitchen_rig import INGLED, Kitchen, die_with_parent, main, wait_for
+
+KITCHEN = """
+[kitchen]
+name = "village hall"
+[[probe]]
+name = "stock"
+driver = "simulated"
+of = "stockpot"
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+medium = "stock"
+"""
+BARE = 'mount -t tmpfs none /proc && mount -t tmpfs none /sys && exec "$@"'
+
+
+def reads(kitchen):
+    wait_for("an answer", 20, lambda: kitchen.cli("now", check=False).returncode == 0)
+    wait_for("a reading", 20, lambda: kitchen.json("now")["probes"][0]["celsius"])
+
+
+def without_proc_and_sys_each_start_is_a_boot_of_its_own():
+    kitchen = Kitchen(KITCHEN)
+    for _ in range(2):
+        with open(kitchen.folder / "ingled.log", "a") as log:
+            kitchen.process = subprocess.Popen(["unshare", "-m", "sh", "-c", BARE, "sh", *map(str, kitchen.command())],
+                                               stdout=log, stderr=log, preexec_fn=die_with_parent)
+        reads(kitchen)
+        kitchen.cli("note", "still here")
+        kitchen.stop()
+    boots = [uid for uid, in kitchen.sql("SELECT uid FROM boot")]
+    # That the clock since the boot went on between them is not known.
+    assert len(boots) == len(set(boots)) == 2, boots
+    assert kitchen.sql("SELECT count(*) FROM note")[0][0] == 2, kitchen.log()
+
+
+def what_a_link_points_at_stays_as_it_is():
+    kitchen = Kitchen(KITCHEN)
+    other = kitchen.folder / "someone-elses.txt"
+    for name in ("logbook.db", "logbook.db-wal"):
+        other.write_text("keep this\n" * 1000)
+        for file in kitchen.state.glob("logbook.db*"):
+            file.unlink()
+        (kitchen.state / name).symlink_to(other)
+        kitchen.start()
+        reads(kitchen)
+        wait_for("a logbook", 30, lambda: (kitchen.state / "logbook.db").exists() and kitchen.sql("SELECT count(*) FROM boot")[0][0])
+        assert other.read_text() == "keep this\n" * 1000, f"{name}: written through the link"
+        assert not other.is_symlink() and other.stat().st_size == 10_000, name
+        kitchen.stop()
+        assert other.read_text() == "keep this\n" * 1000, f"{name}: written through the link at the stop"
+    (kitchen.state / "ingled.sock").unlink(missing_ok=True)
+    (kitchen.state / "ingled.sock").symlink_to(other)
+    refused = subprocess.run(kitchen.command(), capture_output=True, text=True, timeout=20)
+    assert refused.returncode == 1 and "that is no socket" in refused.stderr, refused
+    assert other.read_text() == "keep this\n" * 1000, "the socket's link"
+
+
+def clients_that_drip_hold_nobody_up():
+    """Sixty connections that send a byte a second, in the first line, in a header or in the body, and never end."""
+    kitchen = Kitchen(KITCHEN)
+    kitchen.start()
+    reads(kitchen)
+    starts = [b"GET /api/now", b"GET /api/now HTTP/1.1\r\nX-Long: ",
+              b"POST /api/commands/note HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 900\r\n\r\n"]
+    links, closed, slowest = [], 0, 0.0
+    for number in range(60):
+        link = socket.socket(socket.AF_UNIX)
+        link.connect(str(kitchen.state / "ingled.sock"))
+        link.sendall(starts[number % 3])
+        link.setblocking(False)
+        links.append(link)
+    end = time.monotonic() + 45
+    while links and time.monotonic() < end:
+        for link in list(links):
+            try:
+                link.send(b"a")
+            except OSError:
+                links.remove(link)
+                closed += 1
+        began = time.monotonic()
+        assert kitchen.cli("now", check=False).returncode == 0, "locked out by clients that drip"
+        slowest = max(slowest, time.monotonic() - began)
+        time.sleep(1)
+    print(f"  {closed} of 60 were closed; the slowest answer meanwhile took {slowest:.2f} s", flush=True)
+    assert closed == 60, f"{len(links)} connections still hold their places"
+    kitchen.stop()
+
+
+if __name__ == "__main__":
+    assert INGLED.exists()
+    main([without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, clients_that_drip_hold_nobody_up])
