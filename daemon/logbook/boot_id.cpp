@@ -8,7 +8,7 @@
 namespace ingle::logbook {
 
 std::string kernel_boot_id() {
-    static std::string const own =
+    static const std::string own =
         "process-" + std::to_string(std::random_device{}()) + "-" + std::to_string(getpid());
     std::ifstream in("/proc/sys/kernel/random/boot_id");
     std::string id;
