@@ -1,5 +1,6 @@
 # Writes a C++ source with the page's files in it. SOURCE: this folder; MODULES: the modules in order, joined by "|";
-# OUT: the source. The modules become one: each after those that it imports, without the words import and export.
+# OUT: the source. The modules become one: each after those that it imports, without the words import and export, and
+# without comments and indentation, which no browser needs.
 function(embed path type text_file)
   file(READ ${text_file} hex HEX)
   file(SHA256 ${text_file} digest)
@@ -20,6 +21,9 @@ foreach(module IN LISTS MODULES)
   file(READ ${module} text)
   string(REGEX REPLACE "import [^;]*from \"[^\"]*\";\n" "" text "${text}")
   string(REGEX REPLACE "(^|\n)export " "\\1" text "${text}")
+  string(REGEX REPLACE "/\\*\\*[^*]*\\*+([^/*][^*]*\\*+)*/ ?" "" text "${text}")
+  string(REGEX REPLACE "\n *//[^\n]*" "" text "\n${text}")
+  string(REGEX REPLACE "\n[ \n]+" "\n" text "${text}")
   string(APPEND joined "${text}\n")
 endforeach()
 file(WRITE ${OUT}.js "${joined}")

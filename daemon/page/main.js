@@ -11,7 +11,8 @@ import { Track } from "./timeline.js";
 import { unseenFirst } from "./urgency.js";
 import { showVessels } from "./vessels.js";
 
-const past_s = 3600, grain_s = 30, redraw_every_ms = 5000, load_again_ms = 1500;
+// On a narrow screen a point a minute is a point every few pixels, and half of the first load.
+const past_s = 3600, grain_s = innerWidth < 600 ? 60 : 30, redraw_every_ms = 5000, load_again_ms = 1500;
 /** @type {Map<string, Track>} */
 const tracks = new Map();
 /** @type {any[]} */
@@ -142,7 +143,7 @@ ordersTell(showTold, () => { link.refresh(); loadHistory(); askWhatMayBeDone(); 
 byId("new-timer").addEventListener("click", newTimer);
 byId("new-note").addEventListener("click", newNote);
 byId("sign-in").addEventListener("click", () => signIn(showToken));
-watchPast();
+watchPast(() => link.now);
 askWhatMayBeDone();
 link.start();
 setInterval(render, 500);

@@ -45,16 +45,22 @@ export function showNeeds(scene) {
   keyed(byId("seen-list"), seen.map((alarm) => ({ alarm, scene })), (item) => String(item.alarm.id), (item) => seenAlarm(item.alarm));
 }
 
+/** "leaving band". @param {any} alarm */
+function plainName(alarm) {
+  return alarm.alarm.replaceAll("-", " ");
+}
+
 /** @param {any} alarm */
 function openAlarm(alarm) {
-  const about = `${alarm.alarm} of ${alarm.subject}`, text = make("p", { className: "sentence" }), since = make("span", { className: "age" });
+  const name = plainName(alarm), about = `${name} of ${alarm.subject}`, text = make("p", { className: "sentence" }), since = make("span", { className: "age" });
   const priority = make("strong", { className: "priority" });
   let current = alarm;
-  const more = alarm.alarm === "stage-over" ? [button("Next stage", () => order("next", { dish: alarm.subject }), { "aria-label": `Next stage of ${alarm.subject}` })] : [];
+  // Only where the stage that is over waits for a hand: else the next one has begun already.
+  const next = button("Next stage", () => order("next", { dish: alarm.subject }), { "aria-label": `Next stage of ${alarm.subject}` });
   const element = make("article", { className: "alarm", "aria-label": about },
-    make("header", {}, priority, make("span", { className: "what" }, `${alarm.subject}: ${alarm.alarm}`), since), text,
+    make("header", {}, priority, make("span", { className: "what" }, `${alarm.subject}: ${name}`), since), text,
     make("p", { className: "buttons" },
-      button("Acknowledge", () => order("acknowledge", { alarm: alarm.id, by: "page" }), { "aria-label": `Acknowledge ${about}`, className: "first" }), ...more,
+      button("Acknowledge", () => order("acknowledge", { alarm: alarm.id, by: "page" }), { "aria-label": `Acknowledge ${about}`, className: "first" }), next,
       button("Shelve", async () => {
         const length = await askShelve(current.text);
         if (length) await order("shelve", { alarm: alarm.id, for: length, by: "page" });
@@ -65,6 +71,7 @@ function openAlarm(alarm) {
     say(priority, capital(now.priority));
     say(since, now.active ? `for ${duration(now.age_s + scene.passed)}` : `over since ${clockOf(now.cleared)}, nobody has seen it`);
     say(text, withSigns(now.text));
+    show(next, now.alarm === "stage-over" && scene.now.dishes.some((/** @type {any} */ d) => d.name === now.subject && waitsForHand(d)));
   } };
 }
 
@@ -81,13 +88,13 @@ function waitingDish(dish) {
 /** @param {any} alarm */
 function seenAlarm(alarm) {
   const head = make("p"), text = make("p", { className: "sentence" });
-  const again = button("Shelve no more", () => order("unshelve", { alarm: alarm.id, by: "page" }), { "aria-label": `Shelve no more: ${alarm.alarm} of ${alarm.subject}` });
+  const again = button("Shelve no more", () => order("unshelve", { alarm: alarm.id, by: "page" }), { "aria-label": `Shelve no more: ${plainName(alarm)} of ${alarm.subject}` });
   const element = make("article", { className: "quiet" }, head, text, make("p", { className: "buttons" }, again));
   return { element, update: (/** @type {any} */ { alarm: now }) => {
     const state = now.shelved_until ? `shelved until ${clockOf(now.shelved_until)}`
       : now.muted_by ? `muted by ${now.muted_by}`
       : now.acknowledged ? `acknowledged at ${clockOf(now.acknowledged)}` : String(now.state).replaceAll("-", " ");
-    say(head, `${capital(now.priority)}, ${now.subject}: ${now.alarm}; ${state}`);
+    say(head, `${capital(now.priority)}, ${now.subject}: ${plainName(now)}; ${state}`);
     say(text, withSigns(now.text));
     show(again, Boolean(now.shelved_until));
   } };

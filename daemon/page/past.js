@@ -1,9 +1,14 @@
-// Cooks that were: a list, with the readings of each as a recording.
-import { byId, keyed, make, say } from "./dom.js";
+// Cooks that were: a list, with the review of each and its readings as a recording.
+import { button, byId, keyed, make, say } from "./dom.js";
+import { showReview } from "./review.js";
 import { dayAndClock } from "./text.js";
 
-/** Asked for when somebody opens it, not before. */
-export function watchPast() {
+/** @type {() => any} */
+let present = () => null;
+
+/** Asked for when somebody opens it, not before. @param {() => any} now what /api/now gave last */
+export function watchPast(now) {
+  present = now;
   byId("past").addEventListener("toggle", () => { if (byId("past").open) load(); });
 }
 
@@ -25,11 +30,23 @@ async function load() {
 
 /** @param {any} cook */
 function row(cook) {
-  const title = make("strong", {}, `${cook.cook}: ${cook.dish}`), when = make("span"), readings = make("a", {}, "readings (CSV)");
-  return { element: make("p", { className: "cook" }, title, " ", when, " ", readings), update: (/** @type {any} */ now) => {
-    say(when, `${[now.food, now.plan].filter(Boolean).join(", ")}; ${dayAndClock(now.began)} to ${now.ended ? dayAndClock(now.ended) : "now"}. The review: ingle review ${now.cook}`);
+  const title = make("strong", {}, `${cook.cook}: ${cook.dish}`), when = make("span"), readings = make("a", {}, "readings (CSV)"), review = make("div");
+  const open = button("Review", () => {
+    if (review.firstChild) review.replaceChildren();
+    else showReview(review, { cook, unit: present().units, probes: probesOf(cook.dish) });
+  }, { "aria-label": `Review of cook ${cook.cook}, ${cook.dish}` });
+  const element = make("div", { className: "cook" }, make("p", {}, title, " ", when, " ", readings), make("p", { className: "buttons" }, open), review);
+  return { element, update: (/** @type {any} */ now) => {
+    say(when, `${[now.food, now.plan].filter(Boolean).join(", ")}; ${dayAndClock(now.began)} to ${now.ended ? dayAndClock(now.ended) : "now"}. The food's verdicts: ingle review ${now.cook}`);
     const to = now.ended ? `&to=${encodeURIComponent(now.ended)}` : "";
     readings.href = `/api/export?from=${encodeURIComponent(now.began)}${to}`;
     readings.download = `${now.dish}-${now.cook}.csv`;
   } };
+}
+
+/** The medium of the dish's vessel and its core, as the kitchen is today. @param {string} name */
+function probesOf(name) {
+  const now = present(), dish = now.dishes.find((/** @type {any} */ d) => d.name === name);
+  const vessel = now.vessels.find((/** @type {any} */ v) => v.name === dish?.vessel);
+  return [vessel?.probe, dish?.core.probe].filter(Boolean);
 }

@@ -120,6 +120,7 @@ const tests = {
     taps = new Taps();
     await taps.on(dish(page, "quince-tart").getByRole("button", { name: /Next/ }));
     await dish(page, "quince-tart").locator(".stage", { hasText: "Cool" }).waitFor();
+    assert.equal(await page.locator("#needs-list").getByRole("button", { name: "Next stage of quince-tart" }).count(), 0, "a stage that goes on is offered to be left");
     taps.done("to go on");
 
     taps = new Taps();
@@ -142,7 +143,13 @@ const tests = {
     await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
     taps.done("to end");
     await page.locator("#past summary").click();
-    await page.locator(".cook", { hasText: "quince-tart" }).waitFor();
+    const cook = page.locator(".cook", { hasText: "quince-tart" });
+    await cook.getByRole("button", { name: /Review/ }).click();
+    await cook.locator("polyline").first().waitFor({ state: "attached" });
+    const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
+    await cook.locator("li", { hasText: "quince-tart" }).first().waitFor();
+    await cook.getByRole("button", { name: "Wider" }).click();
+    assert.match(label, /^Readings of quince-tart from \d\d:\d\d to \d\d:\d\d$/);
 
     await page.getByRole("button", { name: "Timer", exact: true }).focus();
     await page.keyboard.press("Enter");
