@@ -37,7 +37,7 @@ export async function signIn(show) {
   return await dialog("Sign in", (close, fail) => {
     const token = make("input", { type: "password", autocomplete: "current-password", required: true });
     return {
-      parts: [make("p", {}, "Changes need the kitchen's token: it stands in the file that token-file names. It is kept until the browser closes."),
+      parts: [make("p", {}, "Changes need the kitchen's token. It stands in the file that token-file names in the kitchen file, else in page.token in the state folder. It is kept until the browser closes."),
         field("Token", token)],
       word: "Sign in",
       submit: async () => { const why = await show(token.value); if (why) fail(why); else close(true); },

@@ -120,7 +120,8 @@ async function askWhatMayBeDone() {
     const session = await answer.json();
     mayNot = answer.status === 401 || session.changes === "token";
     const why = byId("may");
-    say(why, session.changes === "never" ? "Read only here: the kitchen file names no token. Orders go by the command line." : "");
+    mark(document.body, "read-only", session.changes === "never");
+    say(why, session.changes === "never" ? "Read only here: the kitchen has no token for the page. Orders go by the command line." : "");
     show(why, Boolean(why.textContent));
   } catch {
     mayNot = false;

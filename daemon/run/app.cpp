@@ -13,6 +13,7 @@
 #include "daemon/run/host.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
+#include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
 #include "daemon/run/read_only_disk.hpp"
 #include "daemon/run/switches.hpp"
@@ -199,7 +200,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (!on_read_only_disk(given.state_folder)) serve.socket = given.state_folder + "/ingled.sock";
         serve.log = [](std::string const& line) { spdlog::warn("{}", line); };
         if (auto const& tcp = given.kitchen.serve; tcp.tcp)
-            serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, tcp.token};
+            serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, page_token(tcp, given.state_folder)};
         server = std::make_unique<Server>(io, *host, serve);
     }
 

@@ -56,7 +56,7 @@ def browser_packages():
 class Scene:
     """The harvest supper at twentyfold speed, with a kettle; served on `address` with a token."""
 
-    def __init__(self, address="127.0.0.1"):
+    def __init__(self, address="127.0.0.1", keys=('token-file = "page.token"',)):
         self.port = free_port()
         self.kitchen = Kitchen("")
         shutil.copytree(SOURCE / "config/plans", self.kitchen.folder / "plans")
@@ -65,7 +65,7 @@ class Scene:
         token.write_text(TOKEN)
         token.chmod(0o600)
         text = (SOURCE / "config/kitchens/harvest-supper.toml").read_text().replace('driver = "simulated"', 'driver = "simulated"\nspeed = 20')
-        text = re.sub(r"\n\[serve\].*", f'\n[serve]\naddress = "{address}"\nport = {self.port}\ntoken-file = "page.token"\n', text, flags=re.S)
+        text = re.sub(r"\n\[serve\].*", f'\n[serve]\naddress = "{address}"\nport = {self.port}\n' + "\n".join(keys) + "\n", text, flags=re.S)
         self.kitchen.file.write_text(text + KETTLE.format(port=self.instrument.path))
         threading.Thread(target=self._play, daemon=True).start()
         self.kitchen.start()
@@ -157,5 +157,24 @@ def every_described_route_is_there():
     scene.kitchen.stop()
 
 
+def the_daemon_makes_a_token_of_its_own():
+    scene = Scene(keys=())
+    state = scene.kitchen.state
+
+    def order(token):
+        link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        link.request("POST", "/api/commands/note", json.dumps({"text": "thyme"}), {"Content-Type": "application/json", "Authorization": f"Bearer {token}"})
+        return link.getresponse().status
+
+    token = (state / "page.token").read_text().strip()
+    assert len(token) == 24 and (state / "page.token").stat().st_mode & 0o777 == 0o600
+    assert order(token) == 200 and order("x" * 24) == 401
+    scene.kitchen.stop()
+    scene.kitchen.start()
+    assert order(token) == 200
+    assert token not in scene.kitchen.log()
+    scene.kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([every_described_route_is_there, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])
+    main([every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])
