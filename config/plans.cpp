@@ -2,6 +2,7 @@
 #include <array>
 #include <cmath>
 
+#include "config/no_vessel.hpp"
 #include "config/sections.hpp"
 
 namespace ingle {
@@ -100,6 +101,9 @@ StageSettings read_stage(Node const& table, std::size_t place, std::string& vess
         stage.does = static_cast<Does>(std::ranges::find(does_words, *does) - does_words.begin());
     vessel = reader.text("vessel").value_or("");
     if (auto const band = reader.range("band")) stage.band = Band{band->first, band->second};
+    if (vessel == no_vessel && stage.band)
+        reader.wrong("band", "is that of a vessel, and the stage needs none",
+                     "name the vessel, or leave the band out");
     stage.until = read_until(reader, prefix, errors);
     stage.at_least = reader.quantity("at-least", parse_duration);
     stage.at_most = reader.quantity("at-most", parse_duration);
@@ -150,7 +154,7 @@ struct Join {
     void wrong(Where const& where, std::string const& key, std::string what, std::string right) const {
         loaded.errors.push_back({where, key, std::move(what), std::move(right)});
     }
-    void stage(PlanSettings const& plan, StageSettings const& stage) const {
+    void stage(PlanSettings const& plan, StageSettings const& stage, bool nowhere) const {
         auto const dish_key = "dish." + dish.name;
         auto const which = "stage " + in_quotes(stage.name) + " of the plan " + in_quotes(plan.name);
         if (stage.until.core && dish.core < 0)
@@ -168,7 +172,7 @@ struct Join {
                       both_units(*stage.until.core) + " that " + which + " waits for",
                   "a wider range, or leave it out");
         int const number = stage.vessel >= 0 ? stage.vessel : dish.vessel;
-        if (number < 0) return;
+        if (number < 0 || nowhere) return;
         auto const& vessel = loaded.settings.vessels[static_cast<std::size_t>(number)];
         if (!stage.does) ask_what_it_does(plan, stage, vessel);
         if (!stage.band) return;
@@ -210,7 +214,7 @@ void join_plans(Loaded& loaded) {
         plan.stage_vessels.resize(plan.stages.size());
         for (std::size_t i = 0; i < plan.stages.size(); ++i) {
             auto const& name = plan.stage_vessels[i];
-            if (name.empty()) continue;
+            if (name.empty() || name == no_vessel) continue;
             auto& stage = plan.stages[i];
             stage.vessel = number_of(settings.vessels, name);
             if (stage.vessel < 0)
@@ -228,7 +232,8 @@ void join_plans(Loaded& loaded) {
                                      instead_of(dish.plan, settings.plans, "plan")});
             continue;
         }
-        for (auto const& stage : plan->stages) Join{loaded, dish}.stage(*plan, stage);
+        for (std::size_t i = 0; i < plan->stages.size(); ++i)
+            Join{loaded, dish}.stage(*plan, plan->stages[i], plan->stage_vessels[i] == no_vessel);
     }
 }
 

@@ -3,6 +3,7 @@
 #include <map>
 #include <span>
 
+#include "config/no_vessel.hpp"
 #include "config/sections.hpp"
 #include "config/wall_time.hpp"
 
@@ -117,6 +118,8 @@ void read_vessels(Node::List const& tables, Loaded& loaded) {
         VesselSettings vessel;
         vessel.where = table.where;
         vessel.name = read_name(reader);
+        if (vessel.name == no_vessel)
+            reader.wrong("name", "means that a stage needs no vessel", "call the vessel something else");
         reader.need("kind", "write " + listed(kinds));
         if (auto const kind = reader.word("kind", kinds)) vessel.kind = as_number<VesselKind>(*kind, kinds);
         vessel.medium = reference(reader, "medium", probes, "probe");

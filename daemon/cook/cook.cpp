@@ -202,13 +202,11 @@ void Cook::judge(CookSituation const& now, Truth lateness, CookOutput& out) cons
             f[core_stalled].text = dish_.name + ": the core has levelled off at " + words.at(*core_) +
                                    ". Probably evaporation carries the heat away: that is usual and passes, "
                                    "and more heat is not called for, as long as " +
-                                   vessel_names_[static_cast<std::size_t>(vessel())] +
-                                   " is as warm as before.";
+                                   place_words() + " is as warm as before.";
         }
         if (outlook_.unreachable) {
             f[core_unreachable].truth = Truth::present;
-            f[core_unreachable].text = dish_.name + ": with " +
-                                       vessel_names_[static_cast<std::size_t>(vessel())] +
+            f[core_unreachable].text = dish_.name + ": with " + place_words() +
                                        " as it is the core does not come to " + words.at(*target_) +
                                        "; it is at " + words.at(*core_) + level_words(words) + ".";
         }
@@ -233,6 +231,11 @@ std::string Cook::level_words(Words const& words) const {
 }
 
 // What the cook entered of the dish, for its forecast.
+std::string Cook::place_words() const {
+    int const number = vessel();
+    return number < 0 ? "what is around it" : vessel_names_[static_cast<std::size_t>(number)];
+}
+
 DishEntries Cook::entries() const {
     DishEntries entries;
     entries.shape = dish_.shape;

@@ -96,6 +96,7 @@ private:
     Finding late_for_serving(CookSituation const& now, Truth truth) const;
     std::string what_helps(CookSituation const& now) const;
     std::string level_words(Words const& words) const;
+    std::string place_words() const;  // the vessel that it is in
     DishEntries entries() const;
     bool is_kept(Instant now);
     void tell_arrival(Instant now, CookOutput& out);

@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "config/load.hpp"
+#include "config/no_vessel.hpp"
 #include "daemon/cook/cook.hpp"
 #include "daemon/cook/plan_choice.hpp"
 
@@ -25,6 +26,8 @@ void Cook::use(PlanSettings const& plan) {
     for (auto& stage : stages_) {
         if (stage.vessel < 0) stage.vessel = dish_.vessel;
     }
+    for (std::size_t i = 0; i < plan.stage_vessels.size() && i < stages_.size(); ++i)
+        if (plan.stage_vessels[i] == no_vessel) stages_[i].vessel = -1;
 }
 
 // The plan file may have been edited meanwhile.

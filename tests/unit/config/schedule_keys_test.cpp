@@ -65,3 +65,17 @@ TEST_CASE("a stage says how long the cook is needed, within its own length") {
     CHECK_THAT(mistake_in_plan("hands = \"13 h\""), INGLE_CONTAINS("from 0 to 12 h"));
     CHECK_THAT(mistake_in_plan("hands = 15"), INGLE_CONTAINS("has no unit"));
 }
+
+TEST_CASE("a stage can need no vessel") {
+    std::vector<ConfigError> errors;
+    auto const carve = plan("does = \"rest\"\nvessel = \"none\"", errors);
+    REQUIRE(errors.empty());
+    auto const loaded = parse_kitchen("[kitchen]\nname = \"hall\"\n" + vessel +
+                                          "[[dish]]\nname = \"roll\"\nvessel = \"oven\"\nplan = \"bake\"\n",
+                                      "k.toml", {carve});
+    CHECK(loaded.errors.empty());
+    CHECK_THAT(mistake_in_plan("vessel = \"none\"\nband = [\"180 degF\", \"190 degF\"]"),
+               INGLE_CONTAINS("bake.toml:5:8: stage.bake.band: "));
+    CHECK_THAT(mistake(kitchen("", "[[vessel]]\nname = \"none\"\nkind = \"pot\"")),
+               INGLE_CONTAINS("vessel.none.name"));
+}

@@ -1,0 +1,130 @@
+#include "daemon/schedule/chance.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+#include "daemon/forecast/draws.hpp"
+
+namespace ingle::schedule {
+namespace {
+
+constexpr std::uint64_t seed = 20261126;
+constexpr int suppers = 400;
+constexpr double tenth = 1.2816;  // of a normal distribution: a tenth is beyond it
+constexpr Seconds a_minute = 60;  // later than its time is in time
+
+double drawn(Length const& length, double normal) {
+    if (length.low == length.high) return length.likely;
+    auto const far = normal < 0 ? length.low : length.high;
+    double const share = std::abs(normal) / tenth;
+    if (length.low > 0) return length.likely * std::pow(far / length.likely, share);
+    return std::max(0.0, length.likely + share * (far - length.likely));
+}
+
+class Supper {
+public:
+    Supper(Problem const& problem, Times const& planned) : problem_(problem), planned_(planned) {
+        for (std::size_t j = 0; j < problem.jobs.size(); ++j) {
+            ends_.emplace_back(problem.jobs[j].tasks.size());
+            for (std::size_t i = 0; i < problem.jobs[j].tasks.size(); ++i) order_.push_back({j, i});
+        }
+        std::ranges::stable_sort(
+            order_, {}, [&](auto const& at) { return std::tuple(planned[at.first][at.second], at.second); });
+        stays_.resize(problem.rooms.size());
+    }
+
+    // When each job is ready.
+    std::vector<Seconds> run(std::vector<std::vector<Length>> const& lengths, Draws& draws) {
+        hands_free_ = std::numeric_limits<Seconds>::min();
+        for (auto& stays : stays_) stays.clear();
+        for (auto const& [j, i] : order_) {
+            auto const& task = problem_.jobs[j].tasks[i];
+            auto const from = begin_of(j, i, task);
+            // A dish that cannot go on stays where it is.
+            if (i > 0) lengthen(j, i - 1, from);
+            auto end = from + static_cast<Seconds>(drawn(lengths[j][i], draws.normal()));
+            if (may_be_longer(task)) end = std::max(end, planned_[j][i + 1]);
+            ends_[j][i] = end;
+            if (task.hands > 0) hands_free_ = from + task.hands;
+            if (task.vessel >= 0) stays_[static_cast<std::size_t>(task.vessel)].push_back({j, i, from, end});
+        }
+        std::vector<Seconds> ready;
+        for (auto const& ends : ends_) ready.push_back(ends.back());
+        return ready;
+    }
+
+private:
+    struct Stay {
+        std::size_t job, task;
+        Seconds from, to;
+    };
+    static bool may_be_longer(Task const& task) { return task.most > task.least; }
+
+    Seconds begin_of(std::size_t j, std::size_t i, Task const& task) const {
+        auto t = i == 0 ? planned_[j][0] : ends_[j][i - 1];
+        for (;;) {
+            auto later = t;
+            if (task.hands > 0) later = std::max(later, hands_free_);
+            if (task.attended || task.hands > 0) later = awake(later, task.hands);
+            if (task.vessel >= 0) later = std::max(later, room_from(j, task, later));
+            if (later == t) return t;
+            t = later;
+        }
+    }
+    Seconds awake(Seconds t, Seconds hands) const {
+        for (auto const& night : problem_.nights)
+            if (t < night.to && (hands > 0 ? t + hands > night.from : t > night.from)) t = night.to;
+        return t;
+    }
+    // The end of what keeps it out; or before `t`: nothing does.
+    Seconds room_from(std::size_t j, Task const& task, Seconds t) const {
+        auto const vessel = static_cast<std::size_t>(task.vessel);
+        int here = 0;
+        Seconds first_end = std::numeric_limits<Seconds>::max(), wait = t;
+        for (auto const& stay : stays_[vessel]) {
+            if (stay.to <= t || stay.job == j) continue;
+            ++here;
+            first_end = std::min(first_end, stay.to);
+            if (!agree(task, problem_.jobs[stay.job].tasks[stay.task])) wait = std::max(wait, stay.to);
+        }
+        return here >= problem_.rooms[vessel] ? std::max(wait, first_end) : wait;
+    }
+    void lengthen(std::size_t j, std::size_t i, Seconds to) {
+        ends_[j][i] = to;
+        auto const vessel = problem_.jobs[j].tasks[i].vessel;
+        if (vessel < 0) return;
+        for (auto& stay : stays_[static_cast<std::size_t>(vessel)])
+            if (stay.job == j && stay.task == i) stay.to = std::max(stay.to, to);
+    }
+
+    Problem const& problem_;
+    Times const& planned_;
+    std::vector<std::pair<std::size_t, std::size_t>> order_;
+    std::vector<std::vector<Seconds>> ends_;
+    std::vector<std::vector<Stay>> stays_;
+    Seconds hands_free_ = 0;
+};
+
+}  // namespace
+
+std::vector<Chance> chances(Problem const& problem, Times const& times,
+                            std::vector<std::vector<Length>> const& lengths) {
+    Draws draws(seed);
+    Supper supper(problem, times);
+    std::vector<std::vector<Seconds>> ready(problem.jobs.size());
+    for (int k = 0; k < suppers; ++k) {
+        auto const one = supper.run(lengths, draws);
+        for (std::size_t j = 0; j < one.size(); ++j) ready[j].push_back(one[j]);
+    }
+    std::vector<Chance> out;
+    for (std::size_t j = 0; j < ready.size(); ++j) {
+        std::ranges::sort(ready[j]);
+        auto const late = std::ranges::upper_bound(ready[j], problem.jobs[j].serve_at + a_minute);
+        out.push_back({static_cast<double>(late - ready[j].begin()) / suppers,
+                       ready[j][static_cast<std::size_t>(0.9 * suppers)]});
+    }
+    return out;
+}
+
+}  // namespace ingle::schedule

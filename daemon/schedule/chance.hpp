@@ -1,0 +1,19 @@
+// How often each dish is ready in time, when every stage lasts as long as it may: all dishes together, so
+// that one that is late keeps its vessel and the cook from the next. Pure; the same each time.
+#pragma once
+
+#include "daemon/schedule/lengths.hpp"
+#include "daemon/schedule/problem.hpp"
+
+namespace ingle::schedule {
+
+// `lengths` parallel to the tasks, `times` as planned. Of each job the share of 1, and when it is ready at
+// the latest in nine of ten.
+struct Chance {
+    double in_time = 0;
+    Seconds ready_late = 0;
+};
+std::vector<Chance> chances(Problem const& problem, Times const& times,
+                            std::vector<std::vector<Length>> const& lengths);
+
+}  // namespace ingle::schedule

@@ -1,0 +1,174 @@
+#include "daemon/schedule/jobs.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "config/no_vessel.hpp"
+#include "daemon/schedule/nights.hpp"
+
+namespace ingle::schedule {
+namespace {
+
+constexpr Seconds a_minute = 60, a_day = 86'400;
+constexpr Seconds longest_wait = 30 * a_day;  // where the plan says no at-most
+constexpr Seconds horizon_days = 21;
+
+Seconds whole_minutes(double seconds) {
+    return static_cast<Seconds>(std::ceil(seconds / a_minute - 1e-6)) * a_minute;
+}
+
+class Builder {
+public:
+    Builder(Wanted const& wanted, int dish)
+        : wanted_(wanted), dish_(wanted.settings.dishes[static_cast<std::size_t>(dish)]) {
+        made_.dish = dish;
+    }
+
+    DishJob build(std::vector<StageOfDish> const& stages, Running const* running) {
+        made_.first = running ? running->stage : 0;
+        made_.job.earliest = wanted_.at;
+        double core = first_core(phase_of(*stages[0].settings, vessel(stages[0].vessel)));
+        for (std::size_t i = 0; i < stages.size(); ++i) {
+            auto const past = past_of(i);
+            StageFacts const facts{dish_, *stages[i].settings, vessel(stages[i].vessel), core, past};
+            if (i >= made_.first) add(facts, stages[i].vessel, i, i == made_.first ? running : nullptr);
+            core = core_after(facts);
+        }
+        set_margins();
+        if (dish_.serve_at) {
+            made_.job.serve_at = *dish_.serve_at / 1000;
+        } else {
+            made_.served = false;
+            made_.job.serve_at = wanted_.at;
+            for (auto const& task : made_.job.tasks) made_.job.serve_at += task.least;
+        }
+        return std::move(made_);
+    }
+
+private:
+    VesselSettings const* vessel(int number) const {
+        return number < 0 ? nullptr : &wanted_.settings.vessels[static_cast<std::size_t>(number)];
+    }
+    std::vector<double> past_of(std::size_t stage) const {
+        std::vector<double> lengths;
+        for (auto const& one : wanted_.past)
+            if (one.dish == made_.dish && one.stage == stage) lengths.push_back(one.length_s);
+        return lengths;
+    }
+    void add(StageFacts const& facts, int number, std::size_t stage, Running const* running) {
+        auto length = length_of(facts);
+        if (running) length = left(length, *running);
+        Task task;
+        task.vessel = number;
+        task.band = facts.stage.band ? facts.stage.band : facts.vessel ? facts.vessel->band : std::nullopt;
+        task.least = task.most = whole_minutes(length.likely);
+        auto const at_most = most_of(facts, running);
+        if (may_wait(phase_of(facts.stage, facts.vessel)))
+            task.most = std::max(task.least, at_most.value_or(longest_wait));
+        if (at_most && task.least > *at_most && length.known) too_long(facts, length);
+        if (length.impossible)
+            made_.impossible = "at the heat of stage " + facts.stage.name +
+                               " its core does not come to the target within 36 h";
+        if (running) {
+            made_.job.fixed = true, made_.began = running->began;
+        } else {
+            if (facts.stage.hands)
+                task.hands = std::min(whole_minutes(facts.stage.hands->seconds), task.most);
+            task.least = std::max(task.least, task.hands);
+            // What is put somewhere is put there by somebody.
+            bool const moved =
+                stage == 0 || made_.job.tasks.empty() || made_.job.tasks.back().vessel != number;
+            task.attended = moved || task.hands > 0;
+        }
+        made_.job.tasks.push_back(task);
+        made_.lengths.push_back(std::move(length));
+    }
+    std::optional<Seconds> most_of(StageFacts const& facts, Running const* running) const {
+        if (!facts.stage.at_most) return std::nullopt;
+        auto const most = static_cast<Seconds>(facts.stage.at_most->seconds);
+        return running ? std::max<Seconds>(0, most - (wanted_.at - running->began)) : most;
+    }
+    void too_long(StageFacts const& facts, Length const& length) {
+        made_.impossible = "stage " + facts.stage.name + " takes about " + show(Duration{length.likely}) +
+                           ", and its plan allows at most " + show(*facts.stage.at_most);
+    }
+    Length left(Length const& whole, Running const& running) const {
+        if (running.left_s)
+            return {*running.left_s, running.left_low_s.value_or(*running.left_s),
+                    running.left_high_s.value_or(*running.left_s), "the forecast of now"};
+        auto const passed = static_cast<double>(wanted_.at - running.began);
+        auto rest = whole;
+        for (auto* s : {&rest.likely, &rest.low, &rest.high}) *s = std::max(0.0, *s - passed);
+        return rest;
+    }
+    // Since the last place where it could wait.
+    void set_margins() {
+        double square = 0;
+        for (std::size_t i = 0; i < made_.lengths.size(); ++i) {
+            auto const& task = made_.job.tasks[i];
+            auto const& length = made_.lengths[i];
+            auto& margin = made_.margins.emplace_back(0);
+            if (task.most > task.least) {
+                margin = std::min(whole_minutes(std::sqrt(square)), task.most - task.least);
+                square = 0;
+            } else {
+                square += (length.high - length.likely) * (length.high - length.likely);
+            }
+        }
+    }
+
+    Wanted const& wanted_;
+    DishSettings const& dish_;
+    DishJob made_;
+};
+
+}  // namespace
+
+std::vector<StageOfDish> stages_of(Settings const& settings, DishSettings const& dish) {
+    std::vector<StageOfDish> out;
+    auto const plan = std::ranges::find(settings.plans, dish.plan, &PlanSettings::name);
+    if (plan == settings.plans.end()) return out;
+    for (std::size_t i = 0; i < plan->stages.size(); ++i) {
+        bool const none = i < plan->stage_vessels.size() && plan->stage_vessels[i] == no_vessel;
+        int const own = plan->stages[i].vessel;
+        out.push_back({&plan->stages[i], none ? -1 : own >= 0 ? own : dish.vessel});
+    }
+    return out;
+}
+
+Jobs jobs_of(Wanted const& wanted) {
+    Jobs jobs;
+    auto const& dishes = wanted.settings.dishes;
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
+        auto const& dish = dishes[static_cast<std::size_t>(d)];
+        auto const running = std::ranges::find(wanted.running, d, &Running::dish);
+        bool const runs = running != wanted.running.end();
+        auto const stages = stages_of(wanted.settings, dish);
+        if (stages.empty()) {
+            jobs.left_out.push_back({d, "it has no plan"});
+        } else if (runs && running->stage >= stages.size()) {
+            jobs.left_out.push_back({d, "all its stages are done"});
+        } else if (!dish.serve_at && !runs) {
+            jobs.left_out.push_back({d, "no serve-at says when it is wanted"});
+        } else {
+            jobs.dishes.push_back(Builder(wanted, d).build(stages, runs ? &*running : nullptr));
+        }
+    }
+    return jobs;
+}
+
+Problem problem_of(Wanted const& wanted, std::vector<DishJob> const& dishes, double share) {
+    Problem problem;
+    auto last = wanted.at;
+    for (auto const& dish : dishes) {
+        auto& job = problem.jobs.emplace_back(dish.job);
+        last = std::max(last, job.serve_at);
+        for (std::size_t i = 0; i < job.tasks.size(); ++i)
+            job.tasks[i].least += whole_minutes(share * static_cast<double>(dish.margins[i]));
+    }
+    for (auto const& vessel : wanted.settings.vessels) problem.rooms.push_back(vessel.room_for);
+    problem.nights = nights(wanted.settings.awake, wanted.zone, {wanted.at, last + horizon_days * a_day});
+    return problem;
+}
+
+}  // namespace ingle::schedule

@@ -1,0 +1,35 @@
+// The dishes of a kitchen as jobs of the solver. Pure.
+#pragma once
+
+#include "daemon/schedule/schedule.hpp"
+
+namespace ingle::schedule {
+
+struct DishJob {
+    int dish = 0;
+    Job job;                      // without any margin
+    std::vector<Length> lengths;  // parallel to its tasks
+    std::vector<Seconds>
+        margins;  // what the uncertain stages before may take longer: room for it is made where it waits
+    std::size_t first = 0;         // stage of the plan that the first task is
+    std::optional<Seconds> began;  // of the first stage, where it runs
+    bool served = true;            // a serving time is said
+    std::string impossible;        // why no schedule can help; "": it is possible
+};
+struct Jobs {
+    std::vector<DishJob> dishes;
+    std::vector<LeftOut> left_out;
+};
+Jobs jobs_of(Wanted const& wanted);
+
+// What the plan of a dish says, with the vessel of each stage.
+struct StageOfDish {
+    StageSettings const* settings = nullptr;
+    int vessel = -1;
+};
+std::vector<StageOfDish> stages_of(Settings const& settings, DishSettings const& dish);
+
+// Of these, as the solver takes them; `share` of the margins is kept.
+Problem problem_of(Wanted const& wanted, std::vector<DishJob> const& dishes, double share);
+
+}  // namespace ingle::schedule

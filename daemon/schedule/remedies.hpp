@@ -1,0 +1,14 @@
+// Changes that resolve a conflict, each tried by scheduling again with it. Pure.
+#pragma once
+
+#include "daemon/schedule/jobs.hpp"
+
+namespace ingle::schedule {
+
+// Sentences, the least change first.
+std::vector<std::string> remedies(Wanted const& wanted, std::vector<DishJob> const& dishes,
+                                  Conflict const& conflict);
+// What makes a dish surer that is only just ready in time.
+std::vector<std::string> surer(Wanted const& wanted, std::vector<DishJob> const& dishes, std::size_t j);
+
+}  // namespace ingle::schedule

@@ -1,0 +1,129 @@
+#include "daemon/schedule/schedule.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "daemon/schedule/chance.hpp"
+#include "daemon/schedule/conflicts.hpp"
+#include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/solver.hpp"
+
+namespace ingle::schedule {
+namespace {
+
+constexpr std::array margins{1.0, 0.5, 0.0};  // shares of the room for what is uncertain, as far as it fits
+constexpr double sure_enough = 0.8;           // below: tight
+constexpr std::size_t steps_of_one = 2000;
+
+struct Planned {
+    Problem problem;  // without margins
+    Times times;
+    std::vector<Chance> chances;
+};
+
+std::optional<Planned> plan(Wanted const& wanted, std::vector<DishJob> const& dishes) {
+    auto const bare = problem_of(wanted, dishes, 0);
+    std::optional<Solution> best;
+    for (double const share : margins) {
+        auto const problem = share > 0 ? problem_of(wanted, dishes, share) : bare;
+        auto found = solve(problem, horizon_of(wanted, problem)).best;
+        if (!found) continue;
+        best = std::move(found);
+        if (best->late == 0) break;
+    }
+    if (!best) return std::nullopt;
+    std::vector<std::vector<Length>> lengths;
+    for (auto const& dish : dishes) lengths.push_back(dish.lengths);
+    auto chance = chances(bare, best->times, lengths);
+    return Planned{bare, std::move(best->times), std::move(chance)};
+}
+
+// When each stage of this dish begins at the latest, while the others stay where they are.
+std::vector<Seconds> latest(Planned const& planned, std::size_t j) {
+    auto part = planned.problem;
+    for (std::size_t k = 0; k < part.jobs.size(); ++k) {
+        auto const& times = planned.times[k];
+        part.jobs[k].serve_at = times.back();
+        if (k == j) continue;
+        part.jobs[k].earliest = times.front(), part.jobs[k].fixed = true;
+        for (std::size_t i = 0; i < part.jobs[k].tasks.size(); ++i)
+            part.jobs[k].tasks[i].least = part.jobs[k].tasks[i].most = times[i + 1] - times[i];
+    }
+    auto const found = on_time(part, steps_of_one);
+    return found.best ? found.best->times[j] : planned.times[j];
+}
+
+bool all_known(DishJob const& dish) {
+    return std::ranges::all_of(dish.lengths, &Length::known);
+}
+
+DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned, std::size_t j) {
+    DishPlan out;
+    out.dish = dish.dish;
+    auto const& times = planned.times[j];
+    if (dish.served) out.serve_at = dish.job.serve_at;
+    out.ready_at = times.back();
+    if (all_known(dish)) {
+        out.ready_late = std::max(planned.chances[j].ready_late, times.back());
+        if (dish.served) out.chance = planned.chances[j].in_time;
+    }
+    bool const late = dish.served && times.back() > dish.job.serve_at;
+    bool const sure = !dish.served || (out.chance && *out.chance >= sure_enough);
+    out.state = late ? State::late : sure ? State::fits : State::tight;
+    auto const stages =
+        stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish.dish)]);
+    auto const last_begins = latest(planned, j);
+    for (std::size_t i = 0; i < dish.job.tasks.size(); ++i) {
+        auto const& stage = stages[dish.first + i];
+        auto const& task = dish.job.tasks[i];
+        auto const* vessel =
+            stage.vessel < 0 ? nullptr : &wanted.settings.vessels[static_cast<std::size_t>(stage.vessel)];
+        bool const began = i == 0 && dish.began;
+        out.stages.push_back({stage.settings->name, stage.vessel, phase_of(*stage.settings, vessel),
+                              began ? *dish.began : times[i], times[i + 1],
+                              began ? *dish.began : last_begins[i], dish.lengths[i], task.hands, began,
+                              task.attended});
+    }
+    return out;
+}
+
+}  // namespace
+
+std::string_view to_word(State state) {
+    constexpr std::array<std::string_view, 4> words{"fits", "tight", "late", "impossible"};
+    return words[static_cast<std::size_t>(state)];
+}
+
+Schedule make_schedule(Wanted const& wanted) {
+    Schedule out;
+    out.at = wanted.at;
+    auto jobs = jobs_of(wanted);
+    out.left_out = std::move(jobs.left_out);
+    auto& dishes = jobs.dishes;
+    for (auto& dish : dishes)
+        if (dish.impossible.empty()) find_impossible(wanted, dish);
+    for (auto const& dish : dishes) {
+        if (dish.impossible.empty()) continue;
+        DishPlan none;
+        none.dish = dish.dish, none.state = State::impossible;
+        if (dish.served) none.serve_at = dish.job.serve_at;
+        out.dishes.push_back(std::move(none));
+        out.conflicts.push_back(
+            {About::rule, -1, {dish.dish}, {wanted.at, dish.job.serve_at}, dish.impossible, {}});
+    }
+    std::erase_if(dishes, [](DishJob const& dish) { return !dish.impossible.empty(); });
+    auto const planned = plan(wanted, dishes);
+    if (planned) {
+        out.nights = planned->problem.nights;
+        for (std::size_t j = 0; j < dishes.size(); ++j)
+            out.dishes.push_back(told(wanted, dishes[j], *planned, j));
+    }
+    find_conflicts(wanted, dishes, out);
+    std::ranges::stable_sort(out.dishes, {}, &DishPlan::dish);
+    out.fits = std::ranges::all_of(out.dishes, [](DishPlan const& dish) {
+        return dish.state == State::fits || dish.state == State::tight;
+    });
+    return out;
+}
+
+}  // namespace ingle::schedule

@@ -1,0 +1,93 @@
+// ingle schedule: what must begin when, so that every dish is ready at its serving time.
+#include <chrono>
+#include <fstream>
+#include <memory>
+#include <ostream>
+
+#include "config/wall_time.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/past/book.hpp"
+#include "tools/cli/schedule/icalendar.hpp"
+#include "tools/cli/schedule/inputs.hpp"
+#include "tools/cli/schedule/schedule_json.hpp"
+#include "tools/cli/schedule/schedule_text.hpp"
+#include "tools/cli/time/local_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+struct Options {
+    std::string kitchen, at, ics;
+    bool json = false;
+};
+
+Settings kitchen_of(Options const& given) {
+    auto loaded = load_kitchen_and_plans(given.kitchen);
+    if (loaded.errors.empty()) return std::move(loaded.settings);
+    std::string all;
+    for (auto const& error : loaded.errors) all += (all.empty() ? "" : "\n") + error.text();
+    throw Failure(all, wrong_usage);
+}
+
+schedule::Seconds seconds_of(WallTime at) {
+    return std::chrono::floor<std::chrono::minutes>(at).time_since_epoch() / std::chrono::seconds(1);
+}
+
+// From which moment: as it was asked, else now.
+schedule::Seconds begin_of(Options const& given) {
+    if (given.at.empty()) return seconds_of(wall_now());
+    auto const read = parse_wall_time(given.at);
+    if (auto const* error = std::get_if<QuantityError>(&read))
+        throw Failure("--at: " + error->wrong + ", " + error->right, wrong_usage);
+    return seconds_of(WallTime(std::chrono::milliseconds(std::get<WallMoment>(read).ms)));
+}
+
+// What cooks now is part of a plan from now on, and of no other.
+std::vector<schedule::Running> live(Context& context, Options const& given, Settings const& settings,
+                                    schedule::Seconds at) {
+    if (!given.at.empty()) return {};
+    try {
+        return running_dishes(Client(context.socket()).get("/api/now"), settings, at);
+    } catch (NoDaemon const&) {
+        return {};
+    }
+}
+
+int plan(Context& context, Options const& given) {
+    auto const settings = kitchen_of(given);
+    auto const named = settings.zone.empty() ? std::nullopt : TimeZone::named(settings.zone);
+    auto const zone = named ? *named : local_zone();
+    auto const at = begin_of(given);
+    schedule::Wanted const wanted{settings, zone, at, live(context, given, settings, at),
+                                  past_stages(context, settings)};
+    auto const made = schedule::make_schedule(wanted);
+    if (!given.ics.empty()) {
+        std::ofstream file(given.ics, std::ios::binary);
+        file << calendar(made, settings);
+        if (!file.flush()) throw Failure(given.ics + " cannot be written");
+    }
+    if (given.json)
+        context.out << schedule_json(made, settings, zone).dump(2, ' ', false, Json::error_handler_t::replace)
+                    << "\n";
+    else
+        context.out << schedule_text({made, settings, zone, terminal().width});
+    return made.fits ? done : no;
+}
+
+}  // namespace
+
+void add_schedule(Verb const& app, Context& context) {
+    auto const given = std::make_shared<Options>();
+    auto const command = app.verb(
+        "schedule", "what must begin when, so that every dish is ready at its serve-at",
+        "  ingle schedule --kitchen kitchen.toml\n"
+        "  ingle schedule --kitchen kitchen.toml --at \"2026-11-26T08:00:00-05:00\" --ics supper.ics");
+    command.required("--kitchen", given->kitchen, "the kitchen file, with the serve-at of its dishes");
+    command.option("--at", given->at, "plan from this moment on, with nothing cooking; else from now");
+    command.option("--ics", given->ics, "write it to this file as a calendar (RFC 5545), too");
+    command.flag("--json", given->json, "answer in JSON");
+    command.does([&context, given] { return plan(context, *given); });
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,169 @@
+#include "tools/cli/schedule/schedule_text.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+
+#include "tools/cli/output/text.hpp"
+#include "tools/cli/time/local_time.hpp"
+
+namespace ingle::cli {
+namespace {
+
+using schedule::DishPlan;
+using schedule::Seconds;
+using schedule::StagePlan;
+using schedule::State;
+
+WallTime wall(Seconds t) {
+    return WallTime(std::chrono::seconds(t));
+}
+
+std::string day_text(TimeZone const& zone, Seconds t) {
+    constexpr char const* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+    std::chrono::weekday const day(std::chrono::floor<std::chrono::days>(zone.local(wall(t))));
+    return days[day.c_encoding()];
+}
+
+class Page {
+public:
+    explicit Page(Told const& told) : told_(told), at_(told.schedule.at) {}
+
+    std::string text() {
+        out_ = told_.settings.name + ", planned from " + day_text(told_.zone, at_) + " " +
+               told_.zone.iso(wall(at_), "+00:00").substr(0, 10) + " " + clock(at_) + "\n\n";
+        if (told_.schedule.dishes.empty())
+            out_ += "No dish has both a plan and a serve-at: there is nothing to plan.\n";
+        for (auto const& dish : told_.schedule.dishes) tell(dish);
+        steps();
+        auto const chart = schedule_chart(told_);
+        if (!chart.empty()) out_ += "\n" + chart;
+        conflicts();
+        left_out();
+        return out_;
+    }
+
+private:
+    std::string clock(Seconds t) const { return clock_text(told_.zone, t, at_); }
+    std::string name(int dish) const { return told_.settings.dishes[static_cast<std::size_t>(dish)].name; }
+    void paragraph(std::string const& text, std::string_view indent) {
+        out_ += wrapped(text, told_.width, indent) + "\n";
+    }
+
+    void tell(DishPlan const& dish) {
+        std::string line = name(dish.dish) + ": ";
+        if (dish.serve_at) line += clock(*dish.serve_at) + ", ";
+        switch (dish.state) {
+            case State::impossible:
+                line += "cannot be done.";
+                break;
+            case State::late:
+                line += "LATE: ready at " + clock(*dish.ready_at) + ", " +
+                        length_text(static_cast<double>(*dish.ready_at - *dish.serve_at)) + " too late.";
+                break;
+            case State::tight:
+                line += dish.chance ? "tight: " + chance_text(*dish.chance) + "." : "how sure is not known.";
+                break;
+            case State::fits:
+                line += !dish.serve_at ? "no serve-at; ready at " + clock(*dish.ready_at) + "."
+                                       : chance_text(*dish.chance) + ".";
+        }
+        if (!dish.stages.empty() && !dish.stages.front().began)
+            line += " Begin " + clock(dish.stages.front().begin) +
+                    (dish.stages.front().latest_begin > dish.stages.front().begin
+                         ? ", at the latest " + clock(dish.stages.front().latest_begin) + "."
+                         : ".");
+        paragraph(line, "");
+        for (auto const& stage : dish.stages)
+            if (!stage.length.known)
+                paragraph(stage.stage + ": its length is " + stage.length.source + ".", "    ");
+        for (auto const& advice : dish.advice) paragraph("To be surer: " + advice + ".", "    ");
+    }
+
+    struct Step {
+        DishPlan const* dish;
+        StagePlan const* stage;
+    };
+    std::string lasts(StagePlan const& stage) const {
+        auto const stays = static_cast<double>(stage.end - stage.begin);
+        if (!stage.length.known) return "not known";
+        if (schedule::may_wait(stage.phase) && stays > stage.length.likely)
+            return "until " + clock(stage.end);
+        auto text = length_text(stage.length.likely);
+        if (!stage.length.exact())
+            text += " (" + length_text(stage.length.low) + " to " + length_text(stage.length.high) + ")";
+        return text;
+    }
+    void steps() {
+        std::vector<Step> steps;
+        for (auto const& dish : told_.schedule.dishes)
+            for (auto const& stage : dish.stages) steps.push_back({&dish, &stage});
+        if (steps.empty()) return;
+        std::ranges::stable_sort(steps, {}, [](Step const& step) { return step.stage->begin; });
+        Table table;
+        table.row({"when", "dish", "stage", "in", "lasts", "your hands", "by"});
+        for (auto const& [dish, stage] : steps) {
+            auto const vessel = stage->vessel < 0
+                                    ? std::string("-")
+                                    : told_.settings.vessels[static_cast<std::size_t>(stage->vessel)].name;
+            table.row({stage->began ? "since " + clock(stage->begin) : clock(stage->begin), name(dish->dish),
+                       stage->stage, vessel, lasts(*stage),
+                       stage->hands > 0 ? length_text(static_cast<double>(stage->hands)) : "-",
+                       stage->length.source});
+        }
+        out_ += "\n" + table.text("");
+    }
+    void conflicts() {
+        for (auto const& conflict : told_.schedule.conflicts) {
+            out_ += "\n";
+            auto const from = clock(conflict.when.from), to = clock(conflict.when.to);
+            auto sentence = conflict.text;
+            if (conflict.about == schedule::About::vessel ||
+                (conflict.about == schedule::About::hands && conflict.dishes.size() > 1))
+                sentence += ", from " + from + " to " + to;
+            paragraph("In the way: " + sentence + ".", "");
+            if (conflict.remedies.empty())
+                paragraph("Nothing that was tried resolves it.", "    ");
+            else
+                paragraph("What helps, the least change first; each was tried:", "  ");
+            for (auto const& remedy : conflict.remedies) paragraph("- " + remedy, "    ");
+        }
+    }
+    void left_out() {
+        if (told_.schedule.left_out.empty()) return;
+        out_ += "\n";
+        for (auto const& left : told_.schedule.left_out)
+            paragraph("Not planned: " + name(left.dish) + ", because " + left.why + ".", "");
+    }
+
+    Told const& told_;
+    Seconds at_;
+    std::string out_;
+};
+
+}  // namespace
+
+std::string clock_text(TimeZone const& zone, Seconds t, Seconds day) {
+    auto const iso = zone.iso(wall(t), "+00:00");
+    auto text = iso.substr(11, 5);
+    if (zone.comes_twice(wall(t))) text += " (UTC" + iso.substr(19) + ")";
+    auto const date = [&](Seconds one) {
+        return std::chrono::floor<std::chrono::days>(zone.local(wall(one)).time_since_epoch()).count();
+    };
+    auto const apart = date(t) - date(day);
+    if (apart == 0) return text;
+    if (std::abs(apart) < 6) return day_text(zone, t) + " " + text;
+    return day_text(zone, t) + " " + iso.substr(5, 5) + " " + text;
+}
+
+std::string chance_text(double chance) {
+    if (chance > 0.985) return "as good as certain";
+    if (chance < 0.05) return "hardly a chance";
+    return std::to_string(std::clamp(static_cast<int>(std::floor(chance * 10 + 0.25)), 1, 9)) + " in 10";
+}
+
+std::string schedule_text(Told const& told) {
+    return Page(told).text();
+}
+
+}  // namespace ingle::cli
