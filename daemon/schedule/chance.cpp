@@ -14,7 +14,7 @@ constexpr int suppers = 400;
 constexpr double tenth = 1.2816;  // of a normal distribution: a tenth is beyond it
 constexpr Seconds a_minute = 60;  // later than its time is in time
 
-double drawn(Length const& length, double normal) {
+double drawn(StageLength const& length, double normal) {
     if (length.low == length.high) return length.likely;
     auto const far = normal < 0 ? length.low : length.high;
     double const share = std::abs(normal) / tenth;
@@ -35,7 +35,7 @@ public:
     }
 
     // When each job is ready.
-    std::vector<Seconds> run(std::vector<std::vector<Length>> const& lengths, Draws& draws) {
+    std::vector<Seconds> run(std::vector<std::vector<StageLength>> const& lengths, Draws& draws) {
         hands_free_ = std::numeric_limits<Seconds>::min();
         for (auto& stays : stays_) stays.clear();
         for (auto const& [j, i] : order_) {
@@ -109,7 +109,7 @@ private:
 }  // namespace
 
 std::vector<Chance> chances(Problem const& problem, Times const& times,
-                            std::vector<std::vector<Length>> const& lengths) {
+                            std::vector<std::vector<StageLength>> const& lengths) {
     Draws draws(seed);
     Supper supper(problem, times);
     std::vector<std::vector<Seconds>> ready(problem.jobs.size());

@@ -14,6 +14,6 @@ struct Chance {
     Seconds ready_late = 0;
 };
 std::vector<Chance> chances(Problem const& problem, Times const& times,
-                            std::vector<std::vector<Length>> const& lengths);
+                            std::vector<std::vector<StageLength>> const& lengths);
 
 }  // namespace ingle::schedule

@@ -88,11 +88,11 @@ private:
         auto const most = static_cast<Seconds>(facts.stage.at_most->seconds);
         return running ? std::max<Seconds>(0, most - (wanted_.at - running->began)) : most;
     }
-    void too_long(StageFacts const& facts, Length const& length) {
+    void too_long(StageFacts const& facts, StageLength const& length) {
         made_.impossible = "stage " + facts.stage.name + " takes about " + show(Duration{length.likely}) +
                            ", and its plan allows at most " + show(*facts.stage.at_most);
     }
-    Length left(Length const& whole, Running const& running) const {
+    StageLength left(StageLength const& whole, Running const& running) const {
         if (running.left_s)
             return {*running.left_s, running.left_low_s.value_or(*running.left_s),
                     running.left_high_s.value_or(*running.left_s), "the forecast of now"};

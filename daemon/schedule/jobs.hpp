@@ -7,8 +7,8 @@ namespace ingle::schedule {
 
 struct DishJob {
     int dish = 0;
-    Job job;                      // without any margin
-    std::vector<Length> lengths;  // parallel to its tasks
+    Job job;                           // without any margin
+    std::vector<StageLength> lengths;  // parallel to its tasks
     std::vector<Seconds>
         margins;  // what the uncertain stages before may take longer: room for it is made where it waits
     std::size_t first = 0;         // stage of the plan that the first task is

@@ -29,20 +29,20 @@ double quantile(std::vector<double> const& sorted, double share) {
     return sorted[below] + (place - static_cast<double>(below)) * (sorted[above] - sorted[below]);
 }
 
-Length from_past(std::span<double const> past) {
+StageLength from_past(std::span<double const> past) {
     std::vector<double> sorted(past.begin(), past.end());
     std::ranges::sort(sorted);
     return {quantile(sorted, 0.5), quantile(sorted, 0.1), quantile(sorted, 0.9),
             std::to_string(past.size()) + " past cooks of it here"};
 }
 
-Length unknown(std::string source) {
-    Length length;
+StageLength unknown(std::string source) {
+    StageLength length;
     length.source = std::move(source), length.known = false;
     return length;
 }
 
-Length exactly(double seconds, std::string source) {
+StageLength exactly(double seconds, std::string source) {
     return {seconds, seconds, seconds, std::move(source)};
 }
 
@@ -52,7 +52,7 @@ std::optional<double> medium_c(StageFacts const& facts) {
     return (band->low.celsius + band->high.celsius) / 2;
 }
 
-Length to_core(StageFacts const& facts, double target_c) {
+StageLength to_core(StageFacts const& facts, double target_c) {
     auto const medium = medium_c(facts);
     if (!medium || !facts.vessel) return unknown("unknown: no band says how warm it is there");
     DishEntries entries;
@@ -79,7 +79,7 @@ double in_cold_water(double pounds) {
     return std::max(water_small_s + share * (water_piece_s - water_small_s), pounds * water_large_s_per_lb);
 }
 
-Length to_thaw(StageFacts const& facts) {
+StageLength to_thaw(StageFacts const& facts) {
     if (!facts.dish.mass) return unknown("unknown: thawing goes by the mass, which is not said");
     double const pounds = facts.dish.mass->kilograms / pound_kg;
     if (facts.vessel && is_cold(facts.vessel->kind))
@@ -90,7 +90,7 @@ Length to_thaw(StageFacts const& facts) {
 }
 
 // Both must be over.
-Length longer(Length const& a, Length const& b) {
+StageLength longer(StageLength const& a, StageLength const& b) {
     auto out = a.likely >= b.likely ? a : b;
     out.likely = std::max(a.likely, b.likely);
     out.low = std::max(a.low, b.low), out.high = std::max(a.high, b.high);
@@ -111,7 +111,7 @@ bool may_wait(FoodPhase phase) {
            phase == FoodPhase::chilling;
 }
 
-Length length_of(StageFacts const& facts) {
+StageLength length_of(StageFacts const& facts) {
     auto const& stage = facts.stage;
     auto const phase = phase_of(stage, facts.vessel);
     if (stage.until.only_time() && !stage.at_least) return exactly(stage.until.time->seconds, "the plan");

@@ -11,7 +11,7 @@
 
 namespace ingle::schedule {
 
-struct Length {                            // s
+struct StageLength {                       // s
     double likely = 0, low = 0, high = 0;  // one of two, one of ten and nine of ten are shorter
     std::string source;
     bool known = true;        // false: `likely` is only what the plan asks at least
@@ -30,7 +30,7 @@ struct StageFacts {
 FoodPhase phase_of(StageSettings const& stage, VesselSettings const* vessel);
 // May a dish stay in such a stage for longer than it must? Where it is held hot or cold, or chills.
 bool may_wait(FoodPhase phase);
-Length length_of(StageFacts const& facts);
+StageLength length_of(StageFacts const& facts);
 // The core when it comes out of the stage, degC.
 double core_after(StageFacts const& facts);
 // Before its first stage: from the fridge, or frozen where it is thawed first. Common practice, no source.

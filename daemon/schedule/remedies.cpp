@@ -201,8 +201,8 @@ std::vector<std::string> remedies(Wanted const& wanted, std::vector<DishJob> con
 std::vector<std::string> surer(Wanted const& wanted, std::vector<DishJob> const& dishes, std::size_t j) {
     auto const& dish = dishes[j];
     auto const& settings = wanted.settings.dishes[static_cast<std::size_t>(dish.dish)];
-    if (dish.job.fixed || !std::ranges::all_of(dish.lengths, &Length::known)) return {};
-    std::vector<std::vector<Length>> lengths;
+    if (dish.job.fixed || !std::ranges::all_of(dish.lengths, &StageLength::known)) return {};
+    std::vector<std::vector<StageLength>> lengths;
     for (auto const& one : dishes) lengths.push_back(one.lengths);
     lengths[j].push_back({});
     auto problem = problem_of(wanted, dishes, 0);

@@ -32,7 +32,7 @@ std::optional<Planned> plan(Wanted const& wanted, std::vector<DishJob> const& di
         if (best->late == 0) break;
     }
     if (!best) return std::nullopt;
-    std::vector<std::vector<Length>> lengths;
+    std::vector<std::vector<StageLength>> lengths;
     for (auto const& dish : dishes) lengths.push_back(dish.lengths);
     auto chance = chances(bare, best->times, lengths);
     return Planned{bare, std::move(best->times), std::move(chance)};
@@ -54,7 +54,7 @@ std::vector<Seconds> latest(Planned const& planned, std::size_t j) {
 }
 
 bool all_known(DishJob const& dish) {
-    return std::ranges::all_of(dish.lengths, &Length::known);
+    return std::ranges::all_of(dish.lengths, &StageLength::known);
 }
 
 DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned, std::size_t j) {

@@ -38,7 +38,7 @@ struct StagePlan {
     int vessel = -1;
     FoodPhase phase{};
     Seconds begin = 0, end = 0, latest_begin = 0;
-    Length length;
+    StageLength length;
     Seconds hands = 0;
     bool began = false;
     bool attended = false;  // somebody must be there when it begins

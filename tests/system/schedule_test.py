@@ -2,6 +2,7 @@
 """ingle schedule on kitchens of its own, without a daemon and beside the real one; its JSON as the contract has it, and
 its calendar as Debian's icalendar reads it, across a change of daylight saving."""
 import json
+import shutil
 import subprocess
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
@@ -9,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 import icalendar
 
-from kitchen_rig import INGLE, Kitchen, main, wait_for
+from kitchen_rig import INGLE, LONG, Kitchen, main, wait_for
 
 HALL = """
 [kitchen]
@@ -55,7 +56,7 @@ does = "chill"
 vessel = "fridge"
 until = { time = "15 min" }
 at-most = "1 day"
-hands = "20 min"
+hands = "10 min"
 [[stage]]
 name = "bake"
 band = ["385 degF", "415 degF"]
@@ -152,18 +153,21 @@ def the_night():
         kitchen.write_text(text[:text.index('[[dish]]\nname = "loaf"')])
         answer = planned(folder, kitchen, "--at", "2026-11-25T08:00:00-05:00")
         first, second = answer["dishes"][0]["stages"]
-        assert answer["fits"] and at(first["begin"]).isoformat() == "2026-11-25T22:40:00-05:00", answer
+        assert answer["fits"] and at(first["begin"]).isoformat() == "2026-11-25T22:50:00-05:00", answer
         assert first["length_s"] == 900 and at(second["begin"]).isoformat() == "2026-11-26T06:35:00-05:00", answer
 
 
-def two_readers_of_the_calendar():
+def calendar_of_the_change(folder):
+    kitchen = write(folder, room=2, day="2026-11-01")
+    Path(folder, "loaf.toml").write_text(LOAF.replace('"430 degF", "460 degF"', '"400 degF", "430 degF"'))
+    return planned(folder, kitchen, "--at", "2026-10-31T22:00:00-04:00", "--ics", str(Path(folder, "supper.ics")))
+
+
+def the_calendar():
     """The instants of the file are those of the JSON, in a kitchen whose clocks go back in the night."""
     with TemporaryDirectory() as folder:
-        kitchen = write(folder, room=2, day="2026-11-01")
-        Path(folder, "loaf.toml").write_text(LOAF.replace('"430 degF", "460 degF"', '"400 degF", "430 degF"'))
-        ics = Path(folder, "supper.ics")
-        answer = planned(folder, kitchen, "--at", "2026-10-31T22:00:00-04:00", "--ics", str(ics))
-        text = ics.read_bytes()
+        answer = calendar_of_the_change(folder)
+        text = Path(folder, "supper.ics").read_bytes()
         assert all(len(line) <= 75 for line in text.split(b"\r\n")) and b"\n" not in text.replace(b"\r\n", b"")
         read = icalendar.Calendar.from_ical(text)
         events = {str(event["SUMMARY"]): event for event in read.walk("VEVENT")}
@@ -179,6 +183,32 @@ def two_readers_of_the_calendar():
             event = events.pop(f"serve {dish['dish']}")
             assert event.decoded("DTSTART").astimezone(timezone.utc) == at(dish["serve_at"]), dish
         assert not events, events
+
+
+def the_other_reader():
+    """The same file as ical.js reads it. With INGLE_LONG=1, for it is fetched with npm."""
+    if not LONG or not shutil.which("npm"):
+        return
+    script = """
+import ICAL from "ical.js";
+import { readFileSync } from "node:fs";
+const file = new ICAL.Component(ICAL.parse(readFileSync("supper.ics", "utf8")));
+for (const part of file.getAllSubcomponents("vevent")) {
+  const event = new ICAL.Event(part);
+  console.log(JSON.stringify([event.summary, event.startDate.toJSDate().toISOString(), event.endDate.toJSDate().toISOString()]));
+}"""
+    with TemporaryDirectory() as folder:
+        answer = calendar_of_the_change(folder)
+        subprocess.run(["npm", "install", "--silent", "--no-audit", "--no-fund", "ical.js@2.2.1"], cwd=folder, check=True)
+        Path(folder, "read.mjs").write_text(script)
+        out = subprocess.run(["node", "read.mjs"], cwd=folder, check=True, capture_output=True, text=True).stdout
+        read = {name: (at(begin), at(end)) for name, begin, end in map(json.loads, out.replace("Z", "+00:00").splitlines())}
+        for dish in answer["dishes"]:
+            for stage in dish["stages"]:
+                where = f" in {stage['vessel']}" if stage["vessel"] else ""
+                assert read.pop(f"{dish['dish']}: {stage['stage']}{where}") == (at(stage["begin"]), at(stage["end"])), stage
+            assert read.pop(f"serve {dish['dish']}")[0] == at(dish["serve_at"]), dish
+        assert not read, read
 
 
 def beside_the_daemon():
@@ -217,4 +247,4 @@ def mistakes():
 
 
 if __name__ == "__main__":
-    main([the_contract, overlapping_bands_and_room, the_night, two_readers_of_the_calendar, beside_the_daemon, mistakes])
+    main([the_contract, overlapping_bands_and_room, the_night, the_calendar, the_other_reader, beside_the_daemon, mistakes])

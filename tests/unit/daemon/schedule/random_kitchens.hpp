@@ -29,7 +29,8 @@ struct Size {
     int dishes = 3, stages = 3, vessels = 2, slots = 60, longest_wait = 6, wait_stages = 2;
     bool nights = true, fixed = true;
     int longest_stage = 5;
-    int spread = 12;  // of the serving times
+    int spread = 12;          // of the serving times
+    bool all_stages = false;  // of each dish; else from one on
 };
 
 inline Band band_from(Dice& dice) {
@@ -53,7 +54,7 @@ inline Problem random_kitchen(std::uint32_t seed, Size const& size) {
         job.serve_at = size.slots - dice.from(0, size.spread);
         job.earliest = dice.from(0, 4);
         int waits = size.wait_stages;
-        int const stages = dice.from(1, size.stages);
+        int const stages = size.all_stages ? size.stages : dice.from(1, size.stages);
         for (int s = 0; s < stages; ++s) {
             Task task;
             task.vessel = dice.one_in(6) ? -1 : dice.from(0, vessels - 1);

@@ -1,0 +1,201 @@
+// A kitchen file and its plans, scheduled.
+#include "daemon/schedule/schedule.hpp"
+
+#include "config/load.hpp"
+#include "config/wall_time.hpp"
+#include "daemon/schedule/nights.hpp"
+#include "tests/support/catch.hpp"
+
+using namespace ingle;
+using namespace ingle::schedule;
+
+namespace {
+
+std::string const kitchen = R"(
+[kitchen]
+name = "hall"
+[[probe]]
+name = "core"
+driver = "simulated"
+[[vessel]]
+name = "oven"
+kind = "oven"
+[[vessel]]
+name = "smoker"
+kind = "smoker"
+[[vessel]]
+name = "fridge"
+kind = "fridge"
+band = ["33 degF", "41 degF"]
+room-for = 3
+)";
+
+std::string dish(std::string const& name, std::string const& plan, std::string const& more = "") {
+    return "[[dish]]\nname = \"" + name + "\"\nvessel = \"oven\"\nplan = \"" + plan + "\"\n" + more + "\n";
+}
+
+std::string const at_five = "serve-at = \"2026-11-26T17:00:00Z\"\n";
+std::string const joint =
+    "core = \"core\"\nshape = \"cylinder\"\nthickness = \"9 cm\"\nfood = \"whole-meat\"\n" + at_five;
+std::string const roast =
+    "[[stage]]\nname = \"roast\"\nband = [\"300 degF\", \"320 degF\"]\nuntil = { core = \"145 degF\" }\n";
+std::string const kept =
+    "[[stage]]\nname = \"keep\"\ndoes = \"hot-hold\"\nvessel = \"none\"\nat-most = \"3 h\"\n";
+std::string const bake = "[[stage]]\nname = \"bake\"\nuntil = { time = \"45 min\" }\nhands = \"10 min\"\n";
+
+Seconds moment(std::string const& text) {
+    return std::get<WallMoment>(parse_wall_time(text)).ms / 1000;
+}
+
+Seconds const eight = moment("2026-11-26T08:00:00Z"), five = moment("2026-11-26T17:00:00Z");
+
+struct Case {
+    Case(std::string const& text, std::vector<std::pair<std::string, std::string>> const& plans) {
+        std::vector<PlanSettings> read;
+        std::vector<ConfigError> errors;
+        for (auto const& [name, stages] : plans)
+            read.push_back(read_plan("name = \"" + name + "\"\n" + stages, name + ".toml", errors));
+        auto loaded = parse_kitchen(text, "k.toml", std::move(read));
+        for (auto const& error : loaded.errors) errors.push_back(error);
+        for (auto const& error : errors) UNSCOPED_INFO(error.text());
+        REQUIRE(errors.empty());
+        settings = std::move(loaded.settings);
+    }
+    Schedule made(Seconds at = eight, std::vector<Running> running = {}, std::vector<Past> past = {}) const {
+        return make_schedule({settings, TimeZone(), at, std::move(running), std::move(past)});
+    }
+    Settings settings;
+};
+
+}  // namespace
+
+TEST_CASE("a stage with a time lasts exactly that, and the dish is ready at its serving time") {
+    Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
+    auto const made = one.made();
+    REQUIRE(made.fits);
+    auto const& stage = made.dishes.at(0).stages.at(0);
+    CHECK(stage.end == five);
+    CHECK(stage.begin == five - 45 * 60);
+    CHECK(stage.latest_begin == stage.begin);
+    CHECK(stage.length.exact());
+    CHECK(stage.hands == 600);
+    CHECK(*made.dishes[0].chance == 1);
+}
+
+TEST_CASE("what is uncertain is begun earlier only where the plan has a place to wait") {
+    Case const kept_hot(kitchen + dish("joint", "roast", joint), {{"roast", roast + kept}});
+    Case const at_once(kitchen + dish("joint", "roast", joint), {{"roast", roast}});
+    auto const calm = kept_hot.made().dishes.at(0), tight = at_once.made().dishes.at(0);
+    CHECK(calm.state == State::fits);
+    CHECK(*calm.chance > 0.85);
+    CHECK(calm.stages[0].begin < tight.stages[0].begin);
+    CHECK(calm.stages[0].latest_begin == tight.stages[0].begin);
+    CHECK(tight.state == State::tight);
+    CHECK(*tight.chance > 0.3);
+    CHECK(*tight.chance < 0.7);
+    CHECK(*tight.ready_at == five);
+    REQUIRE(tight.advice.size() == 1);
+    CHECK_THAT(tight.advice[0], INGLE_CONTAINS("hot-hold"));
+    CHECK(calm.advice.empty());
+}
+
+TEST_CASE("a length that is not known is told as unknown, never as sure") {
+    Case const by_hand(kitchen + dish("stew", "stew", at_five),
+                       {{"stew", "[[stage]]\nname = \"simmer\"\n" + bake}});
+    auto const made = by_hand.made();
+    auto const& stew = made.dishes.at(0);
+    CHECK_FALSE(stew.chance);
+    CHECK(stew.state == State::tight);
+    CHECK_FALSE(stew.stages[0].length.known);
+    CHECK_THAT(stew.stages[0].length.source, INGLE_CONTAINS("unknown"));
+    CHECK(stew.advice.empty());
+}
+
+TEST_CASE("two dishes of one oven: the conflict names it, and each serving time that is advised works") {
+    auto const two = kitchen + dish("tart", "bake", at_five) + dish("loaf", "bake", at_five);
+    auto const made = Case(two, {{"bake", bake}}).made();
+    CHECK_FALSE(made.fits);
+    REQUIRE(made.conflicts.size() == 1);
+    auto const& conflict = made.conflicts[0];
+    CHECK(conflict.about == About::vessel);
+    CHECK(conflict.vessel == 0);
+    CHECK(conflict.dishes == std::vector<int>{0, 1});
+    CHECK(conflict.when.from == five - 45 * 60);
+    CHECK(conflict.when.to == five);
+    REQUIRE_FALSE(conflict.remedies.empty());
+    int tried = 0;
+    for (auto const& remedy : conflict.remedies) {
+        auto const clock = remedy.find(" at ");
+        if (!remedy.starts_with("serve ")) continue;
+        auto changed = two;
+        auto const name = remedy.substr(6, 4);
+        auto const place = changed.find("T17:00", changed.find("name = \"" + name));
+        changed.replace(place, 6, "T" + remedy.substr(clock + 4, 5));
+        INFO(remedy);
+        CHECK(Case(changed, {{"bake", bake}}).made().fits);
+        ++tried;
+    }
+    CHECK(tried >= 2);
+}
+
+TEST_CASE("one pair of hands: both dishes fit the oven, and the cook is in two places") {
+    auto roomy = kitchen;
+    roomy.replace(roomy.find("kind = \"oven\""), 13, "kind = \"oven\"\nroom-for = 2");
+    auto const made =
+        Case(roomy + dish("tart", "bake", at_five) + dish("loaf", "bake", at_five), {{"bake", bake}}).made();
+    REQUIRE(made.conflicts.size() == 1);
+    CHECK(made.conflicts[0].about == About::hands);
+    bool helper = false;
+    for (auto const& remedy : made.conflicts[0].remedies)
+        helper = helper || remedy.starts_with("have somebody else");
+    CHECK(helper);
+}
+
+TEST_CASE("what is too late already is late, and is told when it will be ready") {
+    Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
+    auto const made = one.made(five - 20 * 60);
+    REQUIRE(made.dishes.size() == 1);
+    CHECK(made.dishes[0].state == State::late);
+    CHECK(*made.dishes[0].ready_at == five + 25 * 60);
+    REQUIRE(made.conflicts.size() == 1);
+    CHECK(made.conflicts[0].about == About::rule);
+    REQUIRE(made.conflicts[0].remedies.size() == 1);
+}
+
+TEST_CASE("a stage that takes longer than its plan allows cannot be scheduled") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast + "at-most = \"20 min\"\n"}});
+    auto const made = one.made();
+    CHECK(made.dishes.at(0).state == State::impossible);
+    CHECK_FALSE(made.dishes[0].ready_at);
+    REQUIRE(made.conflicts.size() == 1);
+    CHECK(made.conflicts[0].about == About::rule);
+    CHECK_THAT(made.conflicts[0].text, INGLE_CONTAINS("at most"));
+}
+
+TEST_CASE("past cooks of a stage and the forecast of now go before what heat conduction says") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast}});
+    auto const learnt =
+        one.made(eight, {}, {{0, 0, 4000}, {0, 0, 5000}, {0, 0, 6000}}).dishes.at(0).stages.at(0);
+    CHECK(learnt.length.likely == 5000);
+    CHECK_THAT(learnt.length.low, WithinAbs(4200, 1e-6));
+    CHECK_THAT(learnt.length.source, INGLE_CONTAINS("3 past cooks"));
+    auto const few = one.made(eight, {}, {{0, 0, 4000}, {0, 0, 5000}}).dishes.at(0).stages.at(0);
+    CHECK_THAT(few.length.source, INGLE_CONTAINS("conduction"));
+    auto const now = one.made(eight, {{0, 0, eight - 600, 3000.0, 2400.0, 4200.0}}).dishes.at(0);
+    CHECK(now.stages[0].began);
+    CHECK(now.stages[0].begin == eight - 600);
+    CHECK(now.stages[0].length.likely == 3000);
+}
+
+TEST_CASE("the night is by the clock on the wall, also when the clocks are changed") {
+    auto const zone = TimeZone::from_tz("EST5EDT,M3.2.0,M11.1.0").value();
+    Interval const span{moment("2026-10-31T12:00:00-04:00"), moment("2026-11-02T12:00:00-05:00")};
+    auto const found = nights(AwakeHours{390, 1380}, zone, span);
+    REQUIRE(found.size() == 2);
+    CHECK(found[0].from == moment("2026-10-31T23:00:00-04:00"));
+    CHECK(found[0].to == moment("2026-11-01T06:30:00-05:00"));  // an hour longer
+    CHECK(found[1].to - found[1].from == 7 * 3600 + 1800);
+    auto const late = nights(AwakeHours{960, 120}, zone, span);
+    REQUIRE_FALSE(late.empty());
+    CHECK(late.back().to - late.back().from == 14 * 3600);
+}
