@@ -106,22 +106,30 @@ Conflict alone(Wanted const& wanted, DishJob const& dish, Problem const& problem
     return conflict;
 }
 
+// -1: the hands. Where both are in the way, the vessel is told.
+int vessel_in_the_way(Problem const& problem) {
+    auto const freed_by = [](Problem const& one) {
+        for (int vessel = 0; vessel < static_cast<int>(one.rooms.size()); ++vessel)
+            if (fits(without_vessel(one, vessel))) return vessel;
+        return -1;
+    };
+    auto const free_hands = without_hands(problem);
+    if (int const vessel = freed_by(problem); vessel >= 0) return vessel;
+    return fits(free_hands) ? -1 : freed_by(free_hands);
+}
+
 Conflict together(Wanted const& wanted, std::vector<DishJob> const& dishes, Dishes const& core,
                   Problem const& problem) {
     Conflict conflict;
     for (auto const j : core) conflict.dishes.push_back(dishes[j].dish);
     auto const who = names(wanted, conflict.dishes);
-    for (std::size_t v = 0; v < problem.rooms.size(); ++v) {
-        auto const vessel = static_cast<int>(v);
-        if (!fits(without_vessel(problem, vessel))) continue;
-        conflict.about = About::vessel, conflict.vessel = vessel;
-        conflict.when = when_both(problem, vessel);
-        conflict.text = wanted.settings.vessels[v].name + " cannot hold " + who + " at the same time";
-        return conflict;
-    }
-    conflict.about = About::hands;
-    conflict.when = when_both(problem, -1);
-    conflict.text = who + " need the cook's hands at the same time";
+    int const vessel = vessel_in_the_way(problem);
+    conflict.when = when_both(problem, vessel);
+    conflict.vessel = vessel;
+    conflict.about = vessel < 0 ? About::hands : About::vessel;
+    conflict.text = vessel < 0 ? who + " need the cook's hands at the same time"
+                               : wanted.settings.vessels[static_cast<std::size_t>(vessel)].name +
+                                     " cannot hold " + who + " at the same time";
     return conflict;
 }
 

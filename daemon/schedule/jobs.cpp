@@ -35,13 +35,7 @@ public:
             core = core_after(facts);
         }
         set_margins();
-        if (dish_.serve_at) {
-            made_.job.serve_at = *dish_.serve_at / 1000;
-        } else {
-            made_.served = false;
-            made_.job.serve_at = wanted_.at;
-            for (auto const& task : made_.job.tasks) made_.job.serve_at += task.least;
-        }
+        set_serving(running != nullptr);
         return std::move(made_);
     }
 
@@ -100,6 +94,14 @@ private:
         auto rest = whole;
         for (auto* s : {&rest.likely, &rest.low, &rest.high}) *s = std::max(0.0, *s - passed);
         return rest;
+    }
+    // What cooks already may be ready before its time, and is then told so.
+    void set_serving(bool runs) {
+        Seconds least = 0, most = 0;
+        for (auto const& task : made_.job.tasks) least += task.least, most += task.most;
+        if (dish_.serve_at) made_.serve_at = *dish_.serve_at / 1000;
+        made_.job.serve_at = made_.serve_at.value_or(wanted_.at + least);
+        if (runs) made_.job.serve_at = std::min(made_.job.serve_at, wanted_.at + most);
     }
     // Since the last place where it could wait.
     void set_margins() {

@@ -11,10 +11,10 @@ struct DishJob {
     std::vector<StageLength> lengths;  // parallel to its tasks
     std::vector<Seconds>
         margins;  // what the uncertain stages before may take longer: room for it is made where it waits
-    std::size_t first = 0;         // stage of the plan that the first task is
-    std::optional<Seconds> began;  // of the first stage, where it runs
-    bool served = true;            // a serving time is said
-    std::string impossible;        // why no schedule can help; "": it is possible
+    std::size_t first = 0;            // stage of the plan that the first task is
+    std::optional<Seconds> began;     // of the first stage, where it runs
+    std::optional<Seconds> serve_at;  // as it was said; the job of a dish that cooks may end before it
+    std::string impossible;           // why no schedule can help; "": it is possible
 };
 struct Jobs {
     std::vector<DishJob> dishes;

@@ -70,7 +70,7 @@ private:
 
     void serve_at_another_time(int direction) {
         for (std::size_t j = 0; j < dishes_.size(); ++j) {
-            if (!dishes_[j].served) continue;
+            if (!dishes_[j].serve_at) continue;
             for (auto const minutes : shifts) {
                 auto changed = problem_;
                 changed.jobs[j].serve_at += direction * minutes * a_minute;

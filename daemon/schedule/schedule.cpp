@@ -34,7 +34,10 @@ std::optional<Planned> plan(Wanted const& wanted, std::vector<DishJob> const& di
     if (!best) return std::nullopt;
     std::vector<std::vector<StageLength>> lengths;
     for (auto const& dish : dishes) lengths.push_back(dish.lengths);
-    auto chance = chances(bare, best->times, lengths);
+    auto asked = bare;
+    for (std::size_t j = 0; j < dishes.size(); ++j)
+        if (dishes[j].serve_at) asked.jobs[j].serve_at = *dishes[j].serve_at;
+    auto chance = chances(asked, best->times, lengths);
     return Planned{bare, std::move(best->times), std::move(chance)};
 }
 
@@ -61,14 +64,14 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
     DishPlan out;
     out.dish = dish.dish;
     auto const& times = planned.times[j];
-    if (dish.served) out.serve_at = dish.job.serve_at;
+    out.serve_at = dish.serve_at;
     out.ready_at = times.back();
     if (all_known(dish)) {
         out.ready_late = std::max(planned.chances[j].ready_late, times.back());
-        if (dish.served) out.chance = planned.chances[j].in_time;
+        if (dish.serve_at) out.chance = planned.chances[j].in_time;
     }
-    bool const late = dish.served && times.back() > dish.job.serve_at;
-    bool const sure = !dish.served || (out.chance && *out.chance >= sure_enough);
+    bool const late = dish.serve_at && times.back() > *dish.serve_at;
+    bool const sure = !dish.serve_at || (out.chance && *out.chance >= sure_enough);
     out.state = late ? State::late : sure ? State::fits : State::tight;
     auto const stages =
         stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish.dish)]);
@@ -106,7 +109,7 @@ Schedule make_schedule(Wanted const& wanted) {
         if (dish.impossible.empty()) continue;
         DishPlan none;
         none.dish = dish.dish, none.state = State::impossible;
-        if (dish.served) none.serve_at = dish.job.serve_at;
+        none.serve_at = dish.serve_at;
         out.dishes.push_back(std::move(none));
         out.conflicts.push_back(
             {About::rule, -1, {dish.dish}, {wanted.at, dish.job.serve_at}, dish.impossible, {}});

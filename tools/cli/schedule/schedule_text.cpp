@@ -68,6 +68,9 @@ private:
                 line += !dish.serve_at ? "no serve-at; ready at " + clock(*dish.ready_at) + "."
                                        : chance_text(*dish.chance) + ".";
         }
+        if (dish.serve_at && dish.ready_at && *dish.ready_at < *dish.serve_at)
+            line +=
+                " Ready at " + clock(*dish.ready_at) + " already: its plan has no place where it may wait.";
         if (!dish.stages.empty() && !dish.stages.front().began)
             line += " Begin " + clock(dish.stages.front().begin) +
                     (dish.stages.front().latest_begin > dish.stages.front().begin

@@ -182,6 +182,9 @@ TEST_CASE("past cooks of a stage and the forecast of now go before what heat con
     auto const few = one.made(eight, {}, {{0, 0, 4000}, {0, 0, 5000}}).dishes.at(0).stages.at(0);
     CHECK_THAT(few.length.source, INGLE_CONTAINS("conduction"));
     auto const now = one.made(eight, {{0, 0, eight - 600, 3000.0, 2400.0, 4200.0}}).dishes.at(0);
+    REQUIRE(now.stages.size() == 1);
+    CHECK(*now.ready_at == eight + 3000);
+    CHECK(*now.chance == 1);
     CHECK(now.stages[0].began);
     CHECK(now.stages[0].begin == eight - 600);
     CHECK(now.stages[0].length.likely == 3000);
