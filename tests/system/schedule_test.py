@@ -79,6 +79,9 @@ hands = "10 min"
 """
 
 
+LONG_NAME = "dough-that-is-rolled-out-thin-and-laid-into-its-tin-before-the-guests-come"
+
+
 def files(room=1, day="2026-11-26", offset="-05:00"):
     return {"kitchen.toml": HALL.format(room=room, day=day, offset=offset), "tart.toml": TART, "loaf.toml": LOAF}
 
@@ -160,6 +163,8 @@ def the_night():
 def calendar_of_the_change(folder):
     kitchen = write(folder, room=2, day="2026-11-01")
     Path(folder, "loaf.toml").write_text(LOAF.replace('"430 degF", "460 degF"', '"400 degF", "430 degF"'))
+    # A summary that is folded, and a description with what is escaped.
+    Path(folder, "tart.toml").write_text(TART.replace('name = "dough"', f'name = "{LONG_NAME}"').replace('at-most = "1 day"', 'at-least = "10 min"\nat-most = "1 day"'))
     return planned(folder, kitchen, "--at", "2026-10-31T22:00:00-04:00", "--ics", str(Path(folder, "supper.ics")))
 
 
@@ -169,6 +174,7 @@ def the_calendar():
         answer = calendar_of_the_change(folder)
         text = Path(folder, "supper.ics").read_bytes()
         assert all(len(line) <= 75 for line in text.split(b"\r\n")) and b"\n" not in text.replace(b"\r\n", b"")
+        assert b"\r\n " in text
         read = icalendar.Calendar.from_ical(text)
         events = {str(event["SUMMARY"]): event for event in read.walk("VEVENT")}
         assert len({str(event["UID"]) for event in events.values()}) == len(events)
@@ -178,6 +184,7 @@ def the_calendar():
                 event = events.pop(f"{dish['dish']}: {stage['stage']}{where}")
                 assert event.decoded("DTSTART").astimezone(timezone.utc) == at(stage["begin"]), stage
                 assert event.decoded("DTEND").astimezone(timezone.utc) == at(stage["end"]), stage
+                assert f"by {stage['source']}" in str(event["DESCRIPTION"]) and ("your hands" in str(event["DESCRIPTION"])) == (stage["hands_s"] > 0)
                 alarms = event.walk("VALARM")
                 assert len(alarms) == 1 and alarms[0].decoded("TRIGGER") == timedelta(minutes=-10), stage
             event = events.pop(f"serve {dish['dish']}")
