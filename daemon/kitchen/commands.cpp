@@ -1,11 +1,13 @@
 // What a person, a plan or the machine room tells the core. What cannot be done is an event "refused".
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "config/calibration.hpp"
 #include "config/limits.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/kitchen/impl.hpp"
+#include "daemon/model/timer_length.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
@@ -65,15 +67,18 @@ bool Kitchen::Impl::here(Subject subject, Effects& out) {
 }
 
 // `act` changes the dish, and answers "" or why it cannot be done.
+// `order`: its name, where it can be taken back.
 template <class Act>
-void Kitchen::Impl::with_dish(int number, Effects& out, Act act) {
+void Kitchen::Impl::with_dish(int number, std::string_view order, Effects& out, Act act) {
     Subject const subject{SubjectKind::dish, number};
     if (!here(subject, out)) return;
+    auto unordered = without_order(number, order);
     CookOutput cooked;
     std::string const refusal = act(dishes[static_cast<std::size_t>(number)], cooked);
     if (!refusal.empty()) return refuse(subject, refusal, out);
     cooked.findings.clear();  // findings are judged on the second only
     absorb(number, cooked, out);
+    keep(number, std::move(unordered));
     changed(out);
 }
 
@@ -89,16 +94,21 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
     if (settings.vessels[static_cast<std::size_t>(hold.vessel)].medium < 0) {
         return refuse(subject, name + " has no probe in its medium: its band cannot be watched", out);
     }
+    if (hold.length && (*hold.length <= Span(0) || *hold.length > longest_timer))
+        return refuse(subject, name + ": " + timer_too_long, out);
     auto& vessel = vessels[static_cast<std::size_t>(hold.vessel)];
     vessel.held = hold.band;
+    vessel.hold_for = hold.length;
+    if (vessel.hold_timer != 0) timers.stop(std::exchange(vessel.hold_timer, 0));
     vessel.kept = vessel.needed;
     vessel.emptied = false;
     vessel.person_is_newer = true;
     settle_band(hold.vessel);
     tell("note", subject,
-         hold.band ? name + " is to be held at " + show(hold.band->low, settings.units) + " to " +
-                         show(hold.band->high, settings.units) + "."
-                   : name + " is not held any more.",
+         hold.band ? "holding " + name + " at " + show(hold.band->low, settings.units) + " to " +
+                         show(hold.band->high, settings.units) +
+                         (hold.length ? " for " + Words::in(*hold.length) : "") + "."
+                   : name + " is no longer held.",
          out);
     auto& numbers = std::get<Event>(out.back()).numbers;
     if (hold.band)
@@ -109,25 +119,45 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
 }
 
 void Kitchen::Impl::obey(Begin const& begin, Effects& out) {
-    with_dish(begin.dish, out, [&](DishState& dish, CookOutput& cooked) {
-        if (!dish.cook.begun()) begin_ledger(begin.dish, now);
-        auto refusal = dish.cook.begin(now, last_cook + 1, cooked);
+    constexpr Span longest_ago = std::chrono::hours(24 * 30);
+    auto const at = std::min(begin.when.value_or(now), now);
+    if (now - at > longest_ago)
+        return refuse({SubjectKind::dish, begin.dish}, "a cook can be begun 30 days back at most", out);
+    with_dish(begin.dish, "begin", out, [&](DishState& dish, CookOutput& cooked) {
+        if (!dish.cook.begun()) begin_ledger(begin.dish, at);
+        auto refusal = dish.cook.begin(at, last_cook + 1, cooked);
         if (refusal.empty()) {
             ++last_cook;
             // What was told of an earlier cook is news again in this one.
             desk.forget(now, {SubjectKind::dish, begin.dish}, out);
+            if (at < now) {
+                auto const present = std::exchange(now, at);
+                absorb(begin.dish, cooked, out);
+                cooked = {};
+                now = present;
+                live_through(begin.dish, at, out);
+            }
         }
         return refusal;
     });
 }
 
 void Kitchen::Impl::obey(Next const& next, Effects& out) {
-    with_dish(next.dish, out,
-              [&](DishState& dish, CookOutput& cooked) { return dish.cook.next(now, cooked); });
+    constexpr Span second_press = std::chrono::seconds(10);
+    with_dish(next.dish, "next", out, [&](DishState& dish, CookOutput& cooked) -> std::string {
+        auto const& given = without[static_cast<std::size_t>(next.dish)];
+        auto const& name = settings.dishes[static_cast<std::size_t>(next.dish)].name;
+        if (!next.meant && !given.empty() && given.back().order == "next" &&
+            now - given.back().given < second_press)
+            return name + " went on to " + std::string(dish.cook.stage_name()) + " " +
+                   Words::in(now - given.back().given) + " ago. On once more: `ingle next " + name +
+                   " --again`. Back: `ingle back " + name + "`";
+        return dish.cook.next(now, cooked);
+    });
 }
 
 void Kitchen::Impl::obey(End const& end, Effects& out) {
-    with_dish(end.dish, out, [&](DishState& dish, CookOutput& cooked) {
+    with_dish(end.dish, "end", out, [&](DishState& dish, CookOutput& cooked) {
         auto refusal = dish.cook.end(now, cooked);
         if (refusal.empty()) {
             desk.forget(now, {SubjectKind::dish, end.dish}, out);
@@ -139,8 +169,13 @@ void Kitchen::Impl::obey(End const& end, Effects& out) {
 }
 
 void Kitchen::Impl::obey(Note const& note, Effects& out) {
+    constexpr std::size_t most_notes = 20;
     if (!here(note.about, out)) return;
-    out.push_back(Event{std::min(note.when.value_or(now), now), "note", note.about, note.text, {}});
+    auto const at = std::min(note.when.value_or(now), now);
+    out.push_back(Event{at, "note", note.about, note.text, {}});
+    if (notes.size() == most_notes) notes.erase(notes.begin());
+    notes.push_back({at, note.about, note.text});
+    changed(out);
 }
 
 void Kitchen::Impl::obey(StartTimer const& timer, Effects& out) {

@@ -53,8 +53,8 @@ std::span<AlarmType const> food_alarms() {
     return food_types;
 }
 
-void Kitchen::Impl::begin_ledger(int number, Instant at) {
-    auto& dish = dishes[static_cast<std::size_t>(number)];
+LedgerSettings Kitchen::Impl::ledger_settings(int number) const {
+    auto const& dish = dishes[static_cast<std::size_t>(number)];
     LedgerSettings ledger;
     ledger.dish = settings.dishes[static_cast<std::size_t>(number)];
     ledger.cooling_rule = settings.cooling_rule;
@@ -63,12 +63,17 @@ void Kitchen::Impl::begin_ledger(int number, Instant at) {
     for (int const p : dish.probes)
         slowest = std::max(slowest, settings.probes[static_cast<std::size_t>(p)].every.seconds);
     ledger.longest_step = from_seconds(3 * slowest);
-    dish.ledger.emplace(std::move(ledger), at);
+    return ledger;
+}
+
+void Kitchen::Impl::begin_ledger(int number, Instant at) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    dish.ledger.emplace(ledger_settings(number), at);
     dish.fed = at;
 }
 
 // The stage's band goes to the stage's vessel, and what it asked of another one before is over.
-void Kitchen::Impl::stage_changed(int number) {
+void Kitchen::Impl::lay_bands(int number) {
     auto& dish = dishes[static_cast<std::size_t>(number)];
     for (int v = 0; v < static_cast<int>(vessels.size()); ++v) {
         auto& vessel = vessels[static_cast<std::size_t>(v)];
@@ -82,19 +87,26 @@ void Kitchen::Impl::stage_changed(int number) {
         }
         settle_band(v);
     }
-    if (dish.ledger && dish.cook.begun()) {
-        auto const phase = dish.cook.phase();
-        auto const* stage = dish.cook.stage();
-        std::optional<double> target, limit;
-        if (stage && stage->until.core && is_heated(phase)) target = stage->until.core->celsius;
-        if (stage && stage->core_most) limit = stage->core_most->celsius;
-        dish.fed = std::max(dish.fed, now);
-        dish.ledger->stage(dish.fed, phase, target, limit);
-        if (int const vessel = dish.cook.vessel(); vessel >= 0)
-            dish.ledger->put_in(settings.vessels[static_cast<std::size_t>(vessel)].kind);
-    }
     dish.forecast.reset();
     memory_dirty = true;
+}
+
+void Kitchen::Impl::tell_ledger(DishState& dish) {
+    if (!dish.ledger || !dish.cook.begun()) return;
+    auto const* stage = dish.cook.stage();
+    auto const phase = dish.cook.phase();
+    std::optional<double> target, limit;
+    if (stage && stage->until.core && is_heated(phase)) target = stage->until.core->celsius;
+    if (stage && stage->core_most) limit = stage->core_most->celsius;
+    dish.fed = std::max(dish.fed, now);
+    dish.ledger->stage(dish.fed, phase, target, limit);
+    if (int const vessel = dish.cook.vessel(); vessel >= 0)
+        dish.ledger->put_in(settings.vessels[static_cast<std::size_t>(vessel)].kind);
+}
+
+void Kitchen::Impl::stage_changed(int number) {
+    lay_bands(number);
+    tell_ledger(dishes[static_cast<std::size_t>(number)]);
 }
 
 bool Kitchen::Impl::is_needed(int vessel) const {
@@ -128,15 +140,16 @@ void Kitchen::Impl::end_needless_bands(Effects& out) {
 
 // Where the medium is to the band of the cook's stage: its own, although another dish in the same vessel may
 // ask for another one; or what a person has said since.
-AtBand Kitchen::Impl::at_band(Cook const& cook) const {
+// `laid` false: the stage's band was not laid on the vessel then: the dish was said to be past that stage.
+AtBand Kitchen::Impl::at_band(Cook const& cook, bool laid) const {
     auto const* stage = cook.stage();
     if (!stage || !stage->band || stage->vessel < 0) return AtBand::none;
     auto const& vessel = vessels[static_cast<std::size_t>(stage->vessel)];
     auto const& about = settings.vessels[static_cast<std::size_t>(stage->vessel)];
-    if (about.medium < 0 || !vessel.band) return AtBand::none;
+    if (about.medium < 0 || (laid && !vessel.band)) return AtBand::none;
     auto const& signal = signals[static_cast<std::size_t>(about.medium)];
     if (!signal.fresh || signal.doubtful) return AtBand::unknown;
-    auto const& band = vessel.held && vessel.person_is_newer ? *vessel.band : *stage->band;
+    auto const& band = vessel.band && vessel.held && vessel.person_is_newer ? *vessel.band : *stage->band;
     double const outside = std::max(band.low.celsius - signal.celsius, signal.celsius - band.high.celsius);
     if (outside <= 0) return AtBand::inside;
     return outside <= (about.deadband ? about.deadband->kelvin : usual_deadband_k) ? AtBand::rim
@@ -196,42 +209,41 @@ void Kitchen::Impl::judge_food(int number, Effects& out) {
     out.push_back(*dish.cooling);
 }
 
+CookSituation Kitchen::Impl::situation_of(int number, bool laid) {
+    auto& state = dishes[static_cast<std::size_t>(number)];
+    CookSituation situation;
+    situation.now = now;
+    auto const& said = settings.dishes[static_cast<std::size_t>(number)];
+    if (int const vessel = state.cook.vessel(); vessel >= 0) {
+        int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
+        if (medium >= 0) situation.medium = &signals[static_cast<std::size_t>(medium)];
+        auto const* food = food_class(said.food);
+        if (food && is_heated(state.cook.phase()) && !food->targets.empty())
+            situation.class_target = prepared(*food, said.preparation).targets[0].celsius();
+    }
+    situation.band = at_band(state.cook, laid);
+    if (said.serve_at && clock_certain && wall_offset_ms)
+        situation.serving_s =
+            static_cast<double>(*said.serve_at - *wall_offset_ms - now.time_since_epoch().count()) / 1000;
+    if (!state.ledger) return situation;
+    state.fed = std::max(state.fed, now);
+    auto heard = state.fed;
+    for (int const probe : state.probes)
+        heard = std::min(heard, conditioners[static_cast<std::size_t>(probe)].held_since().value_or(heard));
+    state.ledger->advance(state.fed, heard);
+    situation.lethality = state.ledger->lethality_log10();
+    for (int c = 0; c < static_cast<int>(state.probes.size()); ++c)
+        situation.cores.push_back(state.ledger->present(c));
+    return situation;
+}
+
 void Kitchen::Impl::step_dishes(Effects& out) {
+    drop_old_orders();
     for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
         auto& dish = dishes[static_cast<std::size_t>(d)];
         if (!dish.cook.begun()) continue;
-        if (dish.ledger) {
-            dish.fed = std::max(dish.fed, now);
-            auto heard = dish.fed;
-            for (int const probe : dish.probes)
-                heard = std::min(heard,
-                                 conditioners[static_cast<std::size_t>(probe)].held_since().value_or(heard));
-            dish.ledger->advance(dish.fed, heard);
-        }
-        CookSituation situation;
-        situation.now = now;
-        int const vessel = dish.cook.vessel();
-        if (vessel >= 0) {
-            int const medium = settings.vessels[static_cast<std::size_t>(vessel)].medium;
-            if (medium >= 0) situation.medium = &signals[static_cast<std::size_t>(medium)];
-            auto const phase = dish.cook.phase();
-            auto const& said = settings.dishes[static_cast<std::size_t>(d)];
-            auto const* food = food_class(said.food);
-            if (food && is_heated(phase) && !food->targets.empty())
-                situation.class_target = prepared(*food, said.preparation).targets[0].celsius();
-        }
-        situation.band = at_band(dish.cook);
-        auto const& serve_at = settings.dishes[static_cast<std::size_t>(d)].serve_at;
-        if (serve_at && clock_certain && wall_offset_ms)
-            situation.serving_s =
-                static_cast<double>(*serve_at - *wall_offset_ms - now.time_since_epoch().count()) / 1000;
-        if (dish.ledger) {
-            situation.lethality = dish.ledger->lethality_log10();
-            for (int c = 0; c < static_cast<int>(dish.probes.size()); ++c)
-                situation.cores.push_back(dish.ledger->present(c));
-        }
         CookOutput cooked;
-        dish.cook.step(situation, cooked);
+        dish.cook.step(situation_of(d), cooked);
         absorb(d, cooked, out);
         judge_food(d, out);
     }

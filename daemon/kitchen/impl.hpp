@@ -1,6 +1,7 @@
 // The inside of a Kitchen, shared by the .cpp files of this folder and nobody else. See kitchen.hpp.
 #pragma once
 
+#include <deque>
 #include <map>
 #include <optional>
 #include <string>
@@ -52,6 +53,8 @@ struct VesselState {
     bool needed = false;                      // a stage of a begun dish happens in it
     bool kept = false;                        // its band was asked for while it was needed
     bool emptied = false;                     // the last such stage has ended, and nobody has kept the band
+    std::optional<Span> hold_for;             // once the band is reached; a timer runs from then on
+    std::int64_t hold_timer = 0;              // 0: none
     std::optional<Band> band;                 // what holds now
     BandPhase phase = BandPhase::none;
     Instant band_since{};
@@ -82,6 +85,33 @@ struct DishState {
     std::optional<Instant> cooling_told;
 };
 
+// What a person asked of a vessel, as far as an order to a dish can change it.
+struct VesselOrders {
+    std::optional<std::optional<Band>> held;
+    bool person_is_newer = false, kept = false, emptied = false;
+    friend bool operator==(VesselOrders const&, VesselOrders const&) = default;
+};
+
+// A dish as an order found it. When the order is taken back, it lives through what was read since.
+struct Without {
+    std::string order;  // "begin", "next" or "end"
+    Instant given{};
+    DishState dish;
+    std::vector<VesselOrders> before, after;  // of all vessels, as the order found and as it left them
+};
+
+struct KeptReading {
+    Instant at{};
+    double celsius = 0;
+    Quality quality = Quality::good;
+};
+
+struct PersonNote {
+    Instant at{};
+    Subject about;
+    std::string text;
+};
+
 struct Kitchen::Impl {
     Impl(Settings s, Instant start);
 
@@ -98,6 +128,7 @@ struct Kitchen::Impl {
     void changed(Effects& out);
     // vessels.cpp
     void settle_band(int vessel);
+    void time_hold(int vessel, Effects& out);
     void settle_boiling(int vessel);
     void step_phase(int vessel);
     void step_vessels(Effects& out);
@@ -106,11 +137,30 @@ struct Kitchen::Impl {
     // dishes.cpp
     void step_dishes(Effects& out);
     void absorb(int dish, CookOutput& cooked, Effects& out);
+    LedgerSettings ledger_settings(int dish) const;
     void begin_ledger(int dish, Instant at);
     void stage_changed(int dish);
+    void lay_bands(int dish);
+    void tell_ledger(DishState& dish);
+    CookSituation situation_of(int dish, bool laid = true);
+    void feed(DishState& dish, Recorded const& row);
+    // past.cpp
+    void keep_recent(Recorded const& row);
+    void live_through(int dish, Instant from, Effects& out);
+    // taking_back.cpp
+    DishState copy_of(int dish) const;
+    std::vector<VesselOrders> vessel_orders() const;
+    Without without_order(int dish, std::string_view order) const;
+    void keep(int dish, Without&& without);
+    void drop_old_orders();
+    void give_back(int dish, Without&& without, Effects& out);
+    void remember_without(Memory& memory, int dish, std::string const& prefix) const;
+    void recall_without(Memory const& memory, int dish, std::string const& prefix, bool off_known);
+    void remember_notes(Memory& memory, std::string const& prefix) const;
+    void recall_notes(Memory const& memory, std::string const& prefix);
     bool is_needed(int vessel) const;
     void end_needless_bands(Effects& out);
-    AtBand at_band(Cook const& cook) const;
+    AtBand at_band(Cook const& cook, bool laid) const;
     void judge_food(int dish, Effects& out);
     // commands.cpp
     void command(Command const& command, Effects& out);
@@ -119,7 +169,7 @@ struct Kitchen::Impl {
     bool here(Subject subject, Effects& out);
     void tell(std::string name, Subject about, std::string text, Effects& out);
     template <class Act>
-    void with_dish(int number, Effects& out, Act act);
+    void with_dish(int number, std::string_view order, Effects& out, Act act);
     void obey(Hold const& hold, Effects& out);
     void obey(Begin const& begin, Effects& out);
     void obey(Next const& next, Effects& out);
@@ -136,6 +186,8 @@ struct Kitchen::Impl {
     void obey(KitchenTrouble const& trouble, Effects& out);
     void obey(DriverEvent const& event, Effects& out);
     void obey(Calibrate const& calibrate, Effects& out);
+    void obey(Back const& back, Effects& out);
+    void obey(NoteBack const& back, Effects& out);
 
     // orders.cpp
     void settle_orders();  // of this tick's findings
@@ -151,6 +203,9 @@ struct Kitchen::Impl {
     std::vector<ProbeState> probes;
     std::vector<VesselState> vessels;
     std::vector<DishState> dishes;
+    std::vector<std::vector<Without>> without;    // of each dish, for its newest orders, the newest last
+    std::vector<std::deque<KeptReading>> recent;  // of each probe: for a cook that is begun afterwards
+    std::vector<PersonNote> notes;                // that can be taken back, the newest last
     Timers timers;
     AlarmDesk desk;
     int room_probe = -1;

@@ -72,6 +72,8 @@ Kitchen::Impl::Impl(Settings s, Instant start)
         state.probes.insert(state.probes.end(), dish.more_cores.begin(), dish.more_cores.end());
         for (int const p : state.probes) probes[static_cast<std::size_t>(p)].is_core = true;
     }
+    without.resize(dishes.size());
+    recent.resize(probes.size());
     for (int p = 0; p < static_cast<int>(probes.size()); ++p) {
         if (settings.probes[static_cast<std::size_t>(p)].contact) continue;  // its silence is no fault
         for (auto const* info : watches()) {

@@ -54,22 +54,24 @@ void Kitchen::Impl::feed_dishes(Effects& out, std::size_t from) {
         return a->at != b->at ? a->at < b->at : core(a) < core(b);
     });
     for (auto const* row : rows) {
-        for (auto& dish : dishes) {
-            if (!dish.cook.begun() || !dish.ledger) continue;
-            auto const core = std::find(dish.probes.begin(), dish.probes.end(), row->probe);
-            int const vessel = dish.cook.vessel();
-            if (core != dish.probes.end()) {
-                auto const place = static_cast<std::size_t>(core - dish.probes.begin());
-                dish.ledger->take(row->at, static_cast<int>(place), *row->celsius, row->quality);
-            } else if (vessel >= 0 &&
-                       settings.vessels[static_cast<std::size_t>(vessel)].medium == row->probe) {
-                dish.ledger->medium(row->at, *row->celsius, row->quality);
-            } else {
-                continue;
-            }
-            dish.fed = std::max(dish.fed, row->at);
-        }
+        keep_recent(*row);
+        for (auto& dish : dishes) feed(dish, *row);
     }
+}
+
+void Kitchen::Impl::feed(DishState& dish, Recorded const& row) {
+    if (!dish.cook.begun() || !dish.ledger) return;
+    auto const core = std::find(dish.probes.begin(), dish.probes.end(), row.probe);
+    int const vessel = dish.cook.vessel();
+    if (core != dish.probes.end()) {
+        auto const place = static_cast<std::size_t>(core - dish.probes.begin());
+        dish.ledger->take(row.at, static_cast<int>(place), *row.celsius, row.quality);
+    } else if (vessel >= 0 && settings.vessels[static_cast<std::size_t>(vessel)].medium == row.probe) {
+        dish.ledger->medium(row.at, *row.celsius, row.quality);
+    } else {
+        return;
+    }
+    dish.fed = std::max(dish.fed, row.at);
 }
 
 // A vessel that is held, or a dish that is cooked, depends on it.

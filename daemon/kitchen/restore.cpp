@@ -10,7 +10,8 @@ namespace {
 // Of what each part remembers: one more whenever one of its keys comes to mean something else. A watch has
 // its own, in its WatchInfo.
 constexpr int kitchen_version = 1, timers_version = 1, desk_version = 1, probe_version = 1,
-              vessel_version = 1, cook_version = 1, food_version = 1;
+              vessel_version = 1, cook_version = 1, food_version = 1, notes_version = 1,
+              without_version = 1 + 100 * cook_version + 10'000 * food_version;
 
 // Writes the texts of one part and their version; a part that has nothing to say writes none.
 template <class Write>
@@ -100,6 +101,7 @@ Memory Kitchen::remember() const {
     if (in.measured_pressure) memory.put("kitchen.pressure", in.measured_pressure->pascals);
     in.timers.remember(memory);
     memory.put_version("timers.", timers_version);
+    remember_part(memory, "notes.", notes_version, [&](Memory& to) { in.remember_notes(to, "notes."); });
     in.desk.remember(memory);
     memory.put_version("alarm.", desk_version);
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
@@ -119,6 +121,8 @@ Memory Kitchen::remember() const {
         }
         if (vessel.kept) memory.put(prefix + "kept", std::int64_t{1});
         if (vessel.emptied) memory.put(prefix + "emptied", std::int64_t{1});
+        if (vessel.hold_for) memory.put(prefix + "hold-for-ms", std::int64_t{vessel.hold_for->count()});
+        if (vessel.hold_timer != 0) memory.put(prefix + "hold-timer", vessel.hold_timer);
         if (vessel.band_silenced) memory.put(prefix + "silenced", std::int64_t{1});
         vessel.silence.remember(memory, prefix + "silence.");
         if (vessel.band) {
@@ -140,6 +144,8 @@ Memory Kitchen::remember() const {
         auto const prefix = "dish." + in.settings.dishes[d].name + ".";
         remember_part(memory, prefix + "cook.", cook_version,
                       [&](Memory& to) { dish.cook.remember(to, prefix + "cook."); });
+        remember_part(memory, prefix + "without.", without_version,
+                      [&](Memory& to) { in.remember_without(to, static_cast<int>(d), prefix + "without."); });
         if (dish.cook.begun() && dish.ledger)
             remember_part(memory, prefix + "food.", food_version,
                           [&](Memory& to) { dish.ledger->remember(to, prefix + "food."); });
@@ -189,6 +195,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                                        prefix + "cook.");
         if (!edited.empty())
             out.push_back(Event{in.now, "plan-changed", {SubjectKind::dish, d}, std::move(edited), {}});
+        in.recall_without(parts.of(prefix + "without.", without_version, "what can be taken back of " + name),
+                          d, prefix + "without.", off_since.has_value());
         if (!dish.cook.begun()) continue;
         in.begin_ledger(d, dish.cook.began_at());
         dish.ledger->recall(parts.of(prefix + "food.", food_version, "the food record of " + name),
@@ -222,6 +230,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         }
         vessel.kept = own.integer(prefix + "kept").value_or(0) != 0;
         vessel.emptied = own.integer(prefix + "emptied").value_or(0) != 0;
+        if (auto const length = own.integer(prefix + "hold-for-ms")) vessel.hold_for = Span(*length);
+        vessel.hold_timer = own.integer(prefix + "hold-timer").value_or(0);
         vessel.band_silenced = own.integer(prefix + "silenced").value_or(0) != 0;
         vessel.silence.recall(own, prefix + "silence.");
         vessel.needed = in.is_needed(v);
@@ -236,6 +246,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         if (auto const open = own.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
         recall_all(vessel.watches, prefix, name, parts);
     }
+    in.recall_notes(parts.of("notes.", notes_version, "the newest notes"), "notes.");
     in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out, parts.any_refused());
     parts.tell(in.now, out);

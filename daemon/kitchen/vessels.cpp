@@ -1,6 +1,7 @@
 // What each vessel is held at, whether it is still on its way there, and the watches over it.
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "daemon/food/boiling.hpp"
 #include "daemon/kitchen/impl.hpp"
@@ -105,6 +106,20 @@ void Kitchen::Impl::step_phase(int number) {
     if (side != 0) vessel.side = side;
 }
 
+// How long a person wants it held counts from the moment that the band is reached.
+void Kitchen::Impl::time_hold(int number, Effects& out) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    if (!vessel.hold_for || vessel.phase != BandPhase::held) return;
+    auto const length = *std::exchange(vessel.hold_for, {});
+    auto const& name = settings.vessels[static_cast<std::size_t>(number)].name;
+    auto const refusal = timers.start(now, length, name + " was held as you asked", vessel.hold_timer);
+    tell("note", {SubjectKind::vessel, number},
+         refusal.empty() ? name + " is in its band: its " + Words::in(length) + " run from now."
+                         : name + " is in its band, and no timer runs: " + refusal + ".",
+         out);
+    memory_dirty = true;
+}
+
 void Kitchen::Impl::tell_forecast(VesselState& vessel, Forecast forecast, Effects& out) {
     auto known = std::find_if(vessel.forecasts.begin(), vessel.forecasts.end(),
                               [&](auto const& f) { return f.forecast.what == forecast.what; });
@@ -138,6 +153,7 @@ void Kitchen::Impl::step_vessels(Effects& out) {
         auto const& vessel = settings.vessels[v];
         int const number = static_cast<int>(v);
         step_phase(number);
+        time_hold(number, out);
 
         VesselSituation situation;
         situation.now = now;

@@ -14,16 +14,23 @@ namespace ingle {
 struct Hold {
     int vessel = -1;
     std::optional<Band> band;
-};  // no band: stop holding
+    std::optional<Span> length = {};  // from the moment that the band is reached; then a timer tells of it
+};                                    // no band: stop holding
 struct Begin {
     int dish = -1;
-};
+    std::optional<Instant> when = {};
+};  // when: a time in the past
 struct Next {
     int dish = -1;
-};  // on to the plan's next stage
+    bool meant = true;  // false: refused where the newest `next` was moments ago, as a second press is
+};                      // on to the plan's next stage
 struct End {
     int dish = -1;
 };
+struct Back {
+    int dish = -1;
+};                   // takes back its newest begin, next or end
+struct NoteBack {};  // takes back the newest note
 struct StartTimer {
     Span length{};     // longer than nothing
     std::string text;  // what is to be done then; may be empty
@@ -82,6 +89,6 @@ struct Calibrate {
 
 using Command =
     std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor, Switch,
-                 PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer, StopTimer>;
+                 PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer, StopTimer, Back, NoteBack>;
 
 }  // namespace ingle

@@ -192,7 +192,7 @@ Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket)
         if (clock_.proven && past_known_ && resumed_ && !second_) begin_catching_up(clock_);
     }
     if (past_known_ && (std::holds_alternative<Begin>(command) || std::holds_alternative<Next>(command) ||
-                        std::holds_alternative<End>(command)))
+                        std::holds_alternative<End>(command) || std::holds_alternative<Back>(command)))
         follow_cooks(kitchen_, at);
     if (auto const* calibrate = std::get_if<Calibrate>(&command); calibrate && calibrate->probe >= 0)
         last = writer_.calibrated(at, calibrate->probe, calibrate->points);

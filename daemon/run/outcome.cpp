@@ -32,10 +32,13 @@ struct Sentence {
 
     std::string operator()(Hold const& hold) const {
         auto const vessel = name(SubjectKind::vessel, hold.vessel);
-        if (!hold.band) return vessel + ": not held any more";
+        if (!hold.band) return vessel + ": no longer held";
         auto low = show(hold.band->low, settings.units);
-        return vessel + ": holding " + low.substr(0, low.find(' ')) + " to " +
-               show(hold.band->high, settings.units);
+        auto text = vessel + ": holding " + low.substr(0, low.find(' ')) + " to " +
+                    show(hold.band->high, settings.units);
+        if (!hold.length) return text;
+        return text + " for " + show(Duration{seconds(*hold.length)}) +
+               " from the moment that it is there; you are told when it is over, and it is watched on";
     }
     std::string operator()(Begin const& begin) const {
         auto const stage = event_text("stage-began");
@@ -44,11 +47,17 @@ struct Sentence {
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
         return name(SubjectKind::dish, next.dish) + ": " +
-               (stage.empty() ? "that was the last stage" : stage);
+               (stage.empty() ? "that was the last stage." : stage) + undo(next.dish);
     }
+    std::string undo(int dish) const {
+        return " Not meant? `ingle back " + name(SubjectKind::dish, dish) + "`";
+    }
+    std::string operator()(Back const&) const { return event_text("taken-back"); }
+    std::string operator()(NoteBack const&) const { return event_text("taken-back"); }
     std::string operator()(End const& end) const {
         auto const band = event_text("note");  // of a vessel that it has left
-        return name(SubjectKind::dish, end.dish) + " ended" + (band.empty() ? "" : "; " + band);
+        return name(SubjectKind::dish, end.dish) + " ended" + (band.empty() ? "." : "; " + band) +
+               undo(end.dish);
     }
     std::string operator()(Note const&) const { return "noted"; }
     std::string operator()(Acknowledge const&) const {

@@ -140,15 +140,32 @@ private:
     Settings const& settings_;
 };
 
+Span length_of_timer(Body const& body) {
+    auto const length = body.quantity<Duration>("for", parse_duration);
+    if (length.seconds <= 0) fail("\"for\" must be longer than nothing");
+    if (length.seconds > seconds(longest_timer)) fail(timer_too_long);
+    return from_seconds(length.seconds);
+}
+
 Command read_hold(Body const& body) {
-    body.only({"vessel", "low", "high", "band"});
+    body.only({"vessel", "low", "high", "band", "for"});
     int const vessel = body.vessel("vessel");
     if (body.is_null("band")) return Hold{vessel, {}};
     auto const low = body.quantity<Temperature>("low", parse_temperature);
     auto const high = body.quantity<Temperature>("high", parse_temperature);
     if (auto const mistake = body.mistake_in(Band{low, high}, vessel))
         fail(mistake->wrong + "; " + mistake->right);
-    return Hold{vessel, Band{low, high}};
+    if (!body.has("for")) return Hold{vessel, Band{low, high}};
+    return Hold{vessel, Band{low, high}, length_of_timer(body)};
+}
+
+// "when": a wall time in the past, as an instant of this boot.
+std::optional<Instant> read_when(Body const& body, std::optional<std::int64_t> offset_ms) {
+    if (!body.has("when")) return {};
+    auto const when = parse_iso_time(body.text("when"));
+    if (!when) fail("\"when\" must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
+    if (!offset_ms) fail("the daemon does not know the time yet, so \"when\" cannot be placed", 409);
+    return Instant(when->time_since_epoch() - Span(*offset_ms));
 }
 
 Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
@@ -157,12 +174,7 @@ Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
     note.text = body.text("text");
     if (note.text.empty()) fail("the note is empty");
     if (body.has("about")) note.about = body.subject("about");
-    if (body.has("when")) {
-        auto const when = parse_iso_time(body.text("when"));
-        if (!when) fail("\"when\" must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
-        if (!offset_ms) fail("the daemon does not know the time yet, so \"when\" cannot be placed", 409);
-        note.when = Instant(when->time_since_epoch() - Span(*offset_ms));
-    }
+    note.when = read_when(body, offset_ms);
     return note;
 }
 
@@ -201,10 +213,7 @@ Command read_calibrate(Body const& body) {
 
 Command read_timer(Body const& body) {
     body.only({"for", "text"});
-    auto const length = body.quantity<Duration>("for", parse_duration);
-    if (length.seconds <= 0) fail("\"for\" must be longer than nothing");
-    if (length.seconds > seconds(longest_timer)) fail(timer_too_long);
-    return StartTimer{from_seconds(length.seconds), body.text_or("text", "")};
+    return StartTimer{length_of_timer(body), body.text_or("text", "")};
 }
 
 std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms) {
@@ -218,12 +227,22 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
         body.only({"timer"});
         return StopTimer{body.integer("timer")};
     }
-    if (name == "begin" || name == "next" || name == "end") {
+    if (name == "begin") {
+        body.only({"dish", "when"});
+        return Begin{body.dish("dish"), read_when(body, offset_ms)};
+    }
+    if (name == "next") {
+        body.only({"dish", "again"});
+        return Next{body.dish("dish"), body.has("again") && body.flag("again")};
+    }
+    if (name == "end" || name == "back") {
         body.only({"dish"});
         int const dish = body.dish("dish");
-        if (name == "begin") return Begin{dish};
-        if (name == "next") return Next{dish};
-        return End{dish};
+        return name == "end" ? Command(End{dish}) : Command(Back{dish});
+    }
+    if (name == "note-back") {
+        body.only({});
+        return NoteBack{};
     }
     if (name == "acknowledge") {
         body.only({"alarm", "by"});
@@ -250,8 +269,9 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
 }  // namespace
 
 std::vector<std::string_view> command_names() {
-    return {"hold",     "begin",          "next",   "end",      "note",      "acknowledge", "shelve",
-            "unshelve", "out-of-service", "switch", "pressure", "calibrate", "timer",       "stop-timer"};
+    return {"hold",   "begin",      "next",           "end",      "note",     "acknowledge",
+            "shelve", "unshelve",   "out-of-service", "switch",   "pressure", "calibrate",
+            "timer",  "stop-timer", "back",           "note-back"};
 }
 
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,

@@ -16,7 +16,8 @@ struct BadCommand {
     std::string text;  // a sentence: what is wrong, what would be right
 };
 
-// hold {vessel, low, high} or {vessel, band: null}; begin, next, end {dish}; note {text, about?, when?};
+// hold {vessel, low, high, for?} or {vessel, band: null}; begin {dish, when?}; next {dish, again?};
+// end, back {dish}; note {text, about?, when?}; note-back {};
 // acknowledge {alarm?, by?}; shelve {alarm, for, by?}; unshelve {alarm, by?}; out-of-service {subject, out,
 // by?}; switch {vessel, open}; pressure {pressure}; calibrate {probe, points: [{reads, is}]}.
 // timer {for, text?}; stop-timer {timer}. `offset_ms`: wall = boot + offset, for `when`.

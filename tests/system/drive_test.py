@@ -133,10 +133,13 @@ def every_order_does_what_it_says():
     now = lambda: json.loads(ask("GET", "/api/now")[1])
     wait_for("a reading", 20, lambda: now()["probes"][0]["celsius"] is not None)
     assert "stockpot: holding 60.0 to 70.0 degC" in order("/api/commands/hold", vessel="stockpot", low="60 degC", high="70 degC")
-    assert "not held any more" in order("/api/commands/hold", vessel="stockpot", band=None)
+    assert "no longer held" in order("/api/commands/hold", vessel="stockpot", band=None)
     assert "roll begun" in order("/api/commands/begin", dish="roll")
     assert json.dumps(now()["dishes"]).count('"warm"') >= 1
     assert "rest" in order("/api/commands/next", dish="roll")
+    assert "taken back; warm goes on" in order("/api/commands/back", dish="roll")
+    order("/api/commands/note", text="skimmed")
+    assert "skimmed" in order("/api/commands/note-back")
     assert "roll ended" in order("/api/commands/end", dish="roll")
     order("/api/commands/timer", **{"for": "20 min", "text": "turn the tart"})
     timers = [t for t in now()["timers"]]
