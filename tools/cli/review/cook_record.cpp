@@ -35,6 +35,7 @@ public:
 
     CookRecord gather() {
         about_the_dish();
+        read_taken_back();
         read_stages();
         read_holds();
         read_series();
@@ -80,9 +81,29 @@ private:
         return number >= 0 && place < settings_.probes.size() ? settings_.probes[place].name : std::string();
     }
 
+    // What a dish did from an order until that was taken back does not count; what it would have done
+    // without the order was told when it was taken back, and does.
+    void read_taken_back() {
+        for (auto const& event : book_.reader().events(window_, "taken-back")) {
+            auto const given_s = number_in(event, "given_s");
+            if (event.subject != row_.dish || !given_s) continue;
+            double const at = since_began(event.at.wall);
+            taken_back_.emplace_back(at - *given_s, at);
+        }
+        book_.check();
+    }
+    bool counts(logbook::EventRow const& event) const {
+        if (event.subject != row_.dish) return false;
+        if (number_in(event, "afterwards")) return true;
+        constexpr double same_s = 0.002;  // stamps are whole milliseconds
+        double const at = since_began(event.at.wall);
+        return std::ranges::none_of(
+            taken_back_, [&](auto const& span) { return at >= span.first - same_s && at < span.second; });
+    }
+
     void read_stages() {
         for (auto const& event : book_.reader().events(window_, "stage-began")) {
-            if (event.subject != row_.dish) continue;
+            if (!counts(event)) continue;
             CookStage stage;
             stage.name = stage_name(event.text);
             if (auto const does = number_in(event, "does"); does && *does >= 0 && *does <= last_does)
@@ -104,7 +125,7 @@ private:
         book_.check();
         auto next = record_.stages.begin();
         for (auto const& event : book_.reader().events(window_, "stage-ended")) {
-            if (event.subject != row_.dish || next == record_.stages.end()) continue;
+            if (!counts(event) || next == record_.stages.end()) continue;
             next->ended = since_began(event.at.wall);
             next->over = true;
             next->counted_s = number_in(event, "counted_s");
@@ -213,6 +234,7 @@ private:
     logbook::Window window_;
     Settings settings_;
     CookRecord record_;
+    std::vector<std::pair<double, double>> taken_back_;  // s since it began: orders that were, from and to
 };
 
 }  // namespace

@@ -116,7 +116,7 @@ TEST_CASE("now, hold, alarms and the rest, against a daemon") {
     CHECK(hold.out == "done as told\n");
     REQUIRE(daemon.host.commands.size() == 1);
     CHECK_THAT(std::get<Hold>(daemon.host.commands[0]).band->low.celsius, WithinAbs(82.2222, 1e-3));
-    CHECK(run(folder.path, {"hold", "stockpot", "180", "190 degF"}).status == 2);
+    CHECK(run(folder.path, {"hold", "stockpot", "180", "190"}).status == 2);
     CHECK(run(folder.path, {"hold", "stockpot"}).status == 2);
     CHECK(run(folder.path, {"hold", "kettle", "180 degF", "190 degF"}).status == 1);
     CHECK(run(folder.path, {"hold", "smoker", "--off"}).status == 0);

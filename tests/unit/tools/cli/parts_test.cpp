@@ -5,6 +5,7 @@
 #include "config/civil_time/iso_time.hpp"
 #include "tests/support/catch.hpp"
 #include "tools/cli/live/alarm_report.hpp"
+#include "tools/cli/live/band_words.hpp"
 #include "tools/cli/output/chart.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/export_rows.hpp"
@@ -52,6 +53,66 @@ TEST_CASE("spans as a cook says them") {
     }
 }
 
+TEST_CASE("moments as a cook says them, on the side that is meant") {
+    auto const now = wall("2026-11-26T14:05:00-05:00");  // a Thursday
+    auto const said = [&](char const* words, Toward toward = Toward::past) {
+        auto const result = parse_moment(words, now, toward);
+        return result.at ? local_iso(*result.at) : "wrong: " + result.wrong;
+    };
+    CHECK(said("2 pm") == "2026-11-26T14:00:00-05:00");
+    CHECK(said("2:30pm") == "2026-11-25T14:30:00-05:00");
+    CHECK(said("2:30 PM", Toward::future) == "2026-11-26T14:30:00-05:00");
+    CHECK(said("noon") == "2026-11-26T12:00:00-05:00");
+    CHECK(said("noon", Toward::future) == "2026-11-27T12:00:00-05:00");
+    CHECK(said("12 am") == "2026-11-26T00:00:00-05:00");
+    CHECK(said("20 min ago") == "2026-11-26T13:45:00-05:00");
+    CHECK(said("3 h ago") == "2026-11-26T11:05:00-05:00");
+    CHECK(said("an hour ago") == "2026-11-26T13:05:00-05:00");
+    CHECK(said("in 2 h", Toward::future) == "2026-11-26T16:05:00-05:00");
+    CHECK(said("17:00", Toward::future) == "2026-11-26T17:00:00-05:00");
+    CHECK(said("17:00") == "2026-11-25T17:00:00-05:00");
+    CHECK(said("tomorrow at 5 pm", Toward::future) == "2026-11-27T17:00:00-05:00");
+    CHECK(said("5 pm tomorrow", Toward::future) == "2026-11-27T17:00:00-05:00");
+    CHECK(said("sat 18:00", Toward::future) == "2026-11-28T18:00:00-05:00");
+    CHECK(said("Nov 25 5 pm") == "2026-11-25T17:00:00-05:00");
+    CHECK(said("25 November, 17:00") == "2026-11-25T17:00:00-05:00");
+    CHECK(said("Dec 24") == "2025-12-24T00:00:00-05:00");
+    CHECK(said("Dec 24", Toward::future) == "2026-12-24T00:00:00-05:00");
+    CHECK(said("5") == "wrong: \"5\" can be morning or evening: say \"5 am\" or \"5 pm\"");
+    CHECK(said("this morning") ==
+          "wrong: \"this morning\" is several hours: say a time in it, such as \"9 am\"");
+    for (auto const* wrong :
+         {"13 pm", "0 pm", "25:00", "nov 31", "ago", "in", "20 ago", "soon", "pm", "-5 min ago"})
+        CHECK_THAT(said(wrong), INGLE_CONTAINS("wrong: "));
+    CHECK(spoken("last hour", now) == "2026-11-26T18:05:00Z 2026-11-26T19:05:00.001Z");
+    CHECK(spoken("this morning", now) == "2026-11-26T10:00:00Z 2026-11-26T17:00:00Z");
+    CHECK(spoken("last night", now) == "2026-11-26T01:00:00Z 2026-11-26T11:00:00Z");
+    CHECK(spoken("3 h ago", now) == "2026-11-26T16:05:00Z 2026-11-26T19:05:00.001Z");
+    CHECK(spoken("13:00 to 15:00", now) == "2026-11-26T18:00:00Z 2026-11-26T20:00:00Z");
+    CHECK(spoken("Nov 25", now) == "2026-11-25T05:00:00Z 2026-11-26T05:00:00Z");
+    CHECK(spoken("noon to 2 pm", now) == "2026-11-26T17:00:00Z 2026-11-26T19:00:00Z");
+}
+
+TEST_CASE("a band as it is said on a command line") {
+    auto const said = [](std::vector<std::string> const& words) {
+        auto const band = read_band(words);
+        return band.wrong.empty() ? band.low + " | " + band.high : "wrong: " + band.wrong;
+    };
+    CHECK(said({"180 degF", "190 degF"}) == "180 degF | 190 degF");
+    CHECK(said({"180", "to", "190", "degF"}) == "180 degF | 190 degF");
+    CHECK(said({"180 to 190 degF"}) == "180 degF | 190 degF");
+    CHECK(said({"180F", "190F"}) == "180 F | 190 F");
+    CHECK(said({"180-190F"}) == "180 F | 190 F");
+    CHECK(said({"82.5..88°C"}) == "82.5 °C | 88 °C");
+    CHECK(said({"-20 to -18 degC"}) == "-20 degC | -18 degC");
+    CHECK(said({"180F"}) == "wrong: that is one end; say both ends of the band, such as 180 to 190 degF");
+    CHECK(said({}) == "wrong: say both ends of the band, such as 180 to 190 degF");
+    CHECK(said({"hot"}) ==
+          "wrong: \"hot\" is not a band; say both ends of the band, such as 180 to 190 degF");
+    CHECK_THAT(said({"180", "190"}), INGLE_CONTAINS("has no unit"));
+    CHECK_THAT(said({"1", "2", "3 degF"}), INGLE_CONTAINS("is not a band"));
+}
+
 // field cases C3, C5, C7
 TEST_CASE("the doubled and the missing hour") {
     auto const now = wall("2026-11-01T12:00:00-05:00");
@@ -72,7 +133,7 @@ TEST_CASE("the doubled and the missing hour") {
     CHECK(parse_moment("today 01:59", spring).at == wall("2026-03-08T01:59:00-05:00"));
     CHECK(parse_moment("today 03:00", spring).at == wall("2026-03-08T03:00:00-04:00"));
     // The leap second is refused with a word on what is understood (field case C7).
-    CHECK_THAT(spoken("yesterday 23:59:60", spring), INGLE_CONTAINS("is no span of time"));
+    CHECK_THAT(spoken("yesterday 23:59:60", spring), INGLE_CONTAINS("is not a time span"));
 }
 
 TEST_CASE("ages, lengths and temperatures for people") {

@@ -1,0 +1,20 @@
+#include "tools/cli/live/past_moment.hpp"
+
+#include <chrono>
+
+#include "tools/cli/program/command.hpp"
+#include "tools/cli/time/local_time.hpp"
+#include "tools/cli/time/moment.hpp"
+
+namespace ingle::cli {
+
+std::string past_moment(std::string const& words, std::string& said) {
+    auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+    auto const when = parse_moment(words, now, Toward::past);
+    if (!when.at) throw Failure(when.wrong, wrong_usage);
+    if (*when.at > now) throw Failure("that moment is still to come", wrong_usage);
+    said = time_text(*when.at, true, false) + ", " + length_text(seconds(now - *when.at)) + " ago";
+    return local_iso(*when.at);
+}
+
+}  // namespace ingle::cli
