@@ -295,7 +295,7 @@ class Kitchen:
         return (self.folder / "ingled.log").read_text()
 
     def cli(self, *words, check=True):
-        done = subprocess.run([INGLE, "--state", self.state, *words], capture_output=True, text=True, timeout=60)
+        done = subprocess.run([INGLE, "--state", self.state, *words], stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=60)
         if check and done.returncode != 0:
             raise AssertionError(f"ingle {' '.join(map(str, words))} ended with {done.returncode}: {done.stdout}{done.stderr}\n{self.log()}")
         return done

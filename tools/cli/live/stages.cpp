@@ -1,27 +1,94 @@
-// ingle begin, next, end: a dish through its stages.
+// ingle begin, next, end, back, dish: a dish through its stages, and a step that was
+// not meant.
+#include <algorithm>
 #include <memory>
+#include <ostream>
 #include <utility>
 
+#include "tools/cli/live/dish_options.hpp"
+#include "tools/cli/live/past_moment.hpp"
 #include "tools/cli/program/client.hpp"
+#include "tools/cli/program/questions.hpp"
 
 namespace ingle::cli {
+namespace {
+
+struct Options {
+    std::string dish, when;
+    DishOptions of_dish;
+    bool again = false, json = false;
+};
+
+bool is_there(Client const& client, std::string const& name) {
+    auto const now = client.get("/api/now");
+    return std::ranges::any_of(now.at("dishes"), [&](auto const& dish) { return dish.at("name") == name; });
+}
+
+std::string names(Json const& list) {
+    std::string text;
+    for (auto const& one : list) text += (text.empty() ? "" : ", ") + one.at("name").get<std::string>();
+    return text;
+}
+
+// A dish that is in no file yet is begun as one that is: with the same mistakes
+// told.
+void enter_new_dish(Context& context, Client const& client, Options& given) {
+    if (!given.of_dish.any() && (given.json || !somebody_to_ask() || is_there(client, given.dish))) return;
+    if (!given.of_dish.any()) {
+        auto const now = client.get("/api/now");
+        Questions questions(context.out, true);
+        questions.say("There is no dish \"" + given.dish + "\" yet. A few questions:");
+        given.of_dish.vessel = questions.ask("In which vessel (" + names(now.at("vessels")) + ")");
+        given.of_dish.food =
+            questions.ask("What food (`ingle explain food` lists the classes; empty: not said)");
+        given.of_dish.core =
+            questions.ask("Which probe is in it (" + names(now.at("probes")) + "; empty: none)");
+        given.of_dish.plan = questions.ask("Which plan (such as poach, smoke, bake; empty: none)");
+    }
+    context.out << enter_dish(context, given.dish, given.of_dish) << "\n";
+}
+
+int order(Context& context, std::string const& name, Options& given) {
+    Client const client(context.socket());
+    if (name == "begin") enter_new_dish(context, client, given);
+    Json body{{"dish", given.dish}};
+    std::string said;
+    if (!given.when.empty()) body["when"] = past_moment(given.when, said);
+    if (given.again) body["again"] = true;
+    int const status = client.command(context, name, body, given.json);
+    if (status == done && !said.empty() && !given.json) context.out << "as of " << said << "\n";
+    return status;
+}
+
+}  // namespace
 
 void add_stages(Verb const& app, Context& context) {
     constexpr std::pair<char const*, char const*> stages[] = {
         {"begin", "begin cooking a dish: its plan's first stage"},
         {"next", "go on to the next stage of a dish"},
-        {"end", "the dish is done: end its cook"}};
+        {"end", "the dish is done: end its cook"},
+        {"back", "take back the newest begin, next or end of a dish; readings go on as if it had not been"}};
     for (auto const& [word, help] : stages) {
         std::string const name = word;
-        auto const command = app.verb(name, help, "  ingle " + name + " goose-roll");
-        auto const dish = std::make_shared<std::string>();
-        auto const json = std::make_shared<bool>(false);
-        command.required("DISH", *dish, "its name in the kitchen file");
-        command.flag("--json", *json, "answer in JSON");
-        command.does([&context, dish, json, name] {
-            return Client(context.socket()).command(context, name, {{"dish", *dish}}, *json);
-        });
+        auto const command = app.verb(
+            name, help,
+            "  ingle " + name + " goose-roll" +
+                (name == "begin" ? "\n  ingle begin goose-roll --when \"20 min ago\"\n  ingle begin trout-2 "
+                                   "--vessel smoker --food fish --core boar-core --plan smoke"
+                                 : ""));
+        auto const given = std::make_shared<Options>();
+        command.required("DISH", given->dish, "its name in the kitchen file");
+        if (name == "begin") {
+            command.option("--when", given->when,
+                           "it began then: \"14:05\", \"20 min ago\", \"yesterday 6 pm\"");
+            given->of_dish.declare(command);
+        }
+        if (name == "next")
+            command.flag("--again", given->again, "also where the newest `next` was moments ago");
+        command.flag("--json", given->json, "answer in JSON");
+        command.does([&context, given, name] { return order(context, name, *given); });
     }
+    DishOptions::add_command(app, context);
 }
 
 }  // namespace ingle::cli

@@ -1,13 +1,12 @@
-// ingle probe list: what is wired, and what is there and in no kitchen file yet, with the lines to add.
-#include <algorithm>
-#include <filesystem>
+// ingle probe list: what is wired, and what is there and in no kitchen file
+// yet, with the lines to add.
 #include <memory>
 #include <ostream>
 
-#include "daemon/wiring/wiring.hpp"
 #include "drivers/api/registry.hpp"
 #include "tools/cli/live/now_text.hpp"
 #include "tools/cli/past/book.hpp"
+#include "tools/cli/probe/devices.hpp"
 #include "tools/cli/probe/probe.hpp"
 #include "tools/cli/program/files.hpp"
 #include "tools/cli/time/local_time.hpp"
@@ -15,62 +14,9 @@
 namespace ingle::cli {
 namespace {
 
-struct Device {
-    DriverInfo const* driver;
-    Found found;
-};
-
-std::string otherwise_of(DriverInfo const& driver, std::string_view key) {
-    auto const info = std::ranges::find(driver.options, key, &OptionInfo::name);
-    return info == driver.options.end() ? std::string() : std::string(info->otherwise);
-}
-
-bool same_device(std::string const& given, Found::Option const& option) {
-    if (given == option.value || std::ranges::find(option.also, given) != option.also.end())
-        return !given.empty();
-    std::error_code ignored;  // a path may be written in more ways than one
-    return given.starts_with('/') && std::filesystem::equivalent(given, option.value, ignored);
-}
-
-// Does a probe of the kitchen read this device already? A port serves drivers of more than one kind.
-bool configured(Settings const& settings, Device const& device) {
-    return std::ranges::any_of(settings.probes, [&](ProbeSettings const& probe) {
-        auto const* driver = find_driver(probe.driver);
-        if (!driver) return false;
-        auto const options = to_options(probe.options);
-        return std::ranges::all_of(device.found.options, [&](Found::Option const& option) {
-            auto const knows =
-                std::ranges::find(driver->options, option.key, &OptionInfo::name) != driver->options.end();
-            return knows && same_device(options.text(option.key, otherwise_of(*driver, option.key)), option);
-        });
-    });
-}
-
-// What of the design's wiring only a person knows is left open, with a word of help.
-std::string lines_to_add(Device const& device) {
-    std::string text = "      [[probe]]\n      name = \"...\"\n      driver = \"" +
-                       std::string(device.driver->name) + "\"\n";
-    for (auto const& option : device.found.options)
-        text += "      " + std::string(option.key) + " = \"" + option.value + "\"\n";
-    for (auto const& info : device.driver->options) {
-        bool const given = std::ranges::find(device.found.options, info.name, &Found::Option::key) !=
-                           device.found.options.end();
-        if (given || !(info.required || info.name == "channel" || info.name == "unit")) continue;
-        std::string help(info.help);
-        for (auto const word : info.allowed)
-            help += std::string(word == info.allowed.front() ? ": " : ", ") + std::string(word);
-        auto const value = info.otherwise.empty() ? "..." : std::string(info.otherwise);
-        text += "      " + std::string(info.name) + " = \"" + value + "\"   # " + help + "\n";
-    }
-    return text;
-}
-
-std::vector<Device> find_devices() {
-    std::vector<Device> devices;
-    for (auto const* driver : drivers())
-        if (driver->find)
-            for (auto& found : driver->find("/")) devices.push_back({driver, std::move(found)});
-    return devices;
+void print_lines(std::ostream& out, Device const& device) {
+    out << "      [[probe]]\n      name = \"...\"\n";
+    for (auto const& line : device_lines(device)) out << "      " << line << "\n";
 }
 
 struct View {
@@ -142,7 +88,10 @@ int list(Context& context, std::string const& kitchen, bool json) {
     print_wired(context, view);
     context.out << (fresh.empty() ? "\nnothing else was found on this machine\n"
                                   : "\nfound, and not in the kitchen file\n");
-    for (auto const& device : fresh) context.out << "  " << device.found.what << "\n" << lines_to_add(device);
+    for (auto const& device : fresh) {
+        context.out << "  " << device.found.what << "\n";
+        print_lines(context.out, device);
+    }
     context.out << "\ndrivers in this build\n";
     Table known;
     for (auto const* driver : drivers()) known.row({std::string(driver->name), std::string(driver->summary)});

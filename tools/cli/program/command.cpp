@@ -1,10 +1,12 @@
 #include "tools/cli/program/command.hpp"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <iostream>
 #include <memory>
 
 #include "config/plain_text.hpp"
+#include "config/reader.hpp"
 
 namespace ingle::cli {
 
@@ -49,7 +51,8 @@ void Verb::words(std::string const& name, std::vector<std::string>& into, std::s
 }
 
 void Verb::repeated(std::string const& name, std::vector<std::string>& into, std::string const& help) const {
-    // One value for each time it is given, so that it does not swallow what follows.
+    // One value for each time it is given, so that it does not swallow what
+    // follows.
     impl_->app->add_option(name, into, help)->expected(1)->take_all();
 }
 
@@ -62,6 +65,51 @@ void Verb::does(std::function<int()> run) const {
         if (app->get_subcommands().empty()) program->chosen = run;  // otherwise one of its verbs was given
     });
 }
+
+namespace {
+
+// What else people call a command.
+constexpr std::pair<std::string_view, std::string_view> also_called[] = {
+    {"start", "begin"},   {"cook", "begin"},  {"stop", "end"},      {"finish", "end"},
+    {"done", "end"},      {"undo", "back"},   {"revert", "back"},   {"skip", "next"},
+    {"status", "now"},    {"show", "now"},    {"temp", "now"},      {"watch", "now"},
+    {"set", "hold"},      {"keep", "hold"},   {"mute", "shelve"},   {"silence", "shelve"},
+    {"snooze", "shelve"}, {"log", "history"}, {"chart", "history"}, {"add", "dish"},
+    {"serve", "dish"},    {"setup", "init"},  {"new", "init"},      {"alarm", "alarms"},
+    {"probes", "probe"}};
+
+// The first word that is no option: the command; "" if there is none.
+std::string_view command_in(int argc, char** argv) {
+    for (int i = 1; i < argc; ++i) {
+        std::string_view const word(argv[i]);
+        if (word == "--state")
+            ++i;
+        else if (!word.starts_with('-'))
+            return word;
+    }
+    return {};
+}
+
+// One line that leads on, for a command line that cannot be read.
+std::string what_is_wrong(CLI::App const& app, std::string_view command, CLI::ParseError const& error) {
+    std::vector<std::string> names;
+    for (auto const* one : app.get_subcommands({})) names.push_back(one->get_name());
+    bool const known = std::ranges::find(names, command) != names.end();
+    if (command.empty()) return "say what to do, such as `ingle now`; `ingle --help` lists the commands";
+    if (known) {
+        std::string text = error.what();
+        while (text.ends_with('\n')) text.pop_back();
+        return text + "; `ingle " + std::string(command) + " --help` shows how";
+    }
+    std::vector<std::string_view> words(names.begin(), names.end());
+    auto meant = nearest(command, words);
+    for (auto const& [word, name] : also_called)
+        if (word == command) meant = name;
+    return "there is no command \"" + std::string(command) + "\"" +
+           (meant ? "; did you mean `ingle " + std::string(*meant) + "`?" : "; `ingle --help` lists them");
+}
+
+}  // namespace
 
 int run_program(int argc, char** argv, Context& context) {
     CLI::App app{
@@ -80,7 +128,9 @@ int run_program(int argc, char** argv, Context& context) {
     try {
         app.parse(argc, argv);
     } catch (CLI::ParseError const& error) {
-        return app.exit(error) == 0 ? done : wrong_usage;
+        if (error.get_exit_code() == 0) return app.exit(error) == 0 ? done : wrong_usage;
+        std::cerr << "ingle: " << plain_text(what_is_wrong(app, command_in(argc, argv), error)) << "\n";
+        return wrong_usage;
     }
     context.state = state;
     try {

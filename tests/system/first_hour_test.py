@@ -1,0 +1,204 @@
+#!/usr/bin/env python3
+"""The first hour of a cook with Ingle, in terminals of 80 x 24 and 60 columns, on the simulated kitchen."""
+import fcntl
+import os
+import pty
+import re
+import shutil
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+from pathlib import Path
+
+from kitchen_rig import INGLE, SOURCE, Kitchen, Webhook, main, wait_for
+
+DEMO = (SOURCE / "config/kitchens/harvest-supper.toml").read_text().split("[serve]")[0]  # others may serve there
+SCREENS = os.environ.get("INGLE_SCREENS")  # a folder: what was shown is kept there, to be looked at
+
+
+def terminal(kitchen, columns, rows, *words, typed=b""):
+    """What a person sees: the command in a real terminal of that size. Colours are taken out."""
+    master, slave = pty.openpty()
+    fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+    if typed:
+        os.write(master, typed)
+    process = subprocess.Popen([INGLE, "--state", kitchen.state, *words], stdin=slave, stdout=slave, stderr=slave)
+    os.close(slave)
+    shown = b""
+    while True:
+        try:
+            part = os.read(master, 65536)
+        except OSError:
+            break
+        if not part:
+            break
+        shown += part
+    os.close(master)
+    text = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", shown.decode()).replace("\r\n", "\n")
+    if SCREENS:
+        name = "-".join(word for word in words if word.isalnum())[:40]
+        (Path(SCREENS) / f"{columns}-{name}.txt").write_text(text)
+    return process.wait(30), text
+
+
+def fits(text, columns, rows):
+    lines = text.splitlines()
+    assert len(lines) <= rows, f"{len(lines)} lines on a screen of {rows}:\n{text}"
+    for line in lines:
+        assert len(line) <= columns, f"{len(line)} columns of {columns}: {line!r}"
+
+
+def started(text=DEMO):
+    folder = Path(tempfile.mkdtemp(prefix="ingle-first-hour-"))
+    shutil.copytree(SOURCE / "config/plans", folder / "plans")
+    kitchen = Kitchen(text, folder)
+    kitchen.start()
+    return kitchen
+
+
+def dish(kitchen, name="goose-roll"):
+    return next(one for one in kitchen.json("now")["dishes"] if one["name"] == name)
+
+
+def what_was_not_meant_is_taken_back():
+    kitchen = started()
+    kitchen.cli("begin", "goose-roll", "--when", "1 min ago")
+    said = kitchen.cli("next", "goose-roll").stdout
+    second = dish(kitchen)["stage"]
+    assert second != "poach" and second in said and "ingle back goose-roll" in said, said
+    twice = kitchen.cli("next", "goose-roll", check=False)
+    assert twice.returncode == 1 and f"went on to {second}" in twice.stderr and "--again" in twice.stderr, twice
+    assert dish(kitchen)["stage"] == second
+    assert "poach goes on" in kitchen.cli("back", "goose-roll").stdout
+    assert dish(kitchen)["stage"] == "poach"
+    kitchen.cli("end", "goose-roll")
+    kitchen.cli("note", "--about", "stockpot", "skimmed")
+    assert kitchen.stop() < 6
+    kitchen.start()
+    assert "poach goes on" in kitchen.cli("back", "goose-roll").stdout
+    assert dish(kitchen)["begun"]
+    assert "skimmed" in kitchen.cli("note", "--back").stdout
+    nothing = kitchen.cli("note", "--back", check=False)
+    assert nothing.returncode == 1 and "no note to take back" in nothing.stderr, nothing
+    # The record has what was done and what was taken back; the review has the stages that counted.
+    names = [name for name, in kitchen.sql("SELECT name FROM event WHERE name IN ('note', 'taken-back') OR name LIKE 'stage-%' ORDER BY id")]
+    assert names.count("taken-back") == 3 and names.count("stage-began") == 2, names
+    assert kitchen.sql("SELECT count(*) FROM cook WHERE ended_ms IS NULL") == [(1,)]
+    review = kitchen.json("review", "goose-roll")
+    assert [stage["stage"] for stage in review["stages"]] == ["poach"], review["stages"]
+    assert kitchen.stop() < 6
+
+
+def a_pot_is_held_for_a_while():
+    kitchen = started()
+    said = kitchen.cli("hold", "stockpot", "180", "to", "190", "degF", "--for", "2 h").stdout
+    assert "holding 180.0 to 190.0 degF for 2 h" in said, said
+    assert "holding" in kitchen.cli("hold", "stockpot", "180F", "190F").stdout
+    wrong = kitchen.cli("hold", "stockpot", "180", "190", check=False)
+    assert wrong.returncode == 2 and "has no unit" in wrong.stderr, wrong
+    assert kitchen.stop() < 6
+
+
+def a_first_kitchen_file_is_written_by_questions():
+    folder = Path(tempfile.mkdtemp(prefix="ingle-first-hour-"))
+    shutil.copytree(SOURCE / "config/plans", folder / "plans")
+    blank = Kitchen("", folder)
+    blank.file.unlink()
+    status, shown = terminal(blank, 80, 24, "init", str(blank.file), typed=b"village hall\ndegC\n240 m\nstockpot kettle\nstockpot pot\nfridge fridge\n\n\n")
+    assert status == 0 and "is written" in shown and "no kind of vessel" in shown, shown
+    assert "no mistakes" in blank.cli("check", blank.file).stdout
+    again = blank.cli("init", blank.file, "--vessel", "stockpot pot", check=False)
+    assert again.returncode == 1 and "is there already and stays" in again.stderr, again
+    other = folder / "other.toml"
+    blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice")
+    assert "no mistakes" in blank.cli("check", other).stdout
+    bad = blank.cli("init", folder / "bad.toml", "--vessel", "oven oven", "--units", "kelvin", check=False)
+    assert bad.returncode == 2 and "kelvin" in bad.stderr and not (folder / "bad.toml").exists(), bad
+    blank.start()
+    assert "holding" in blank.cli("hold", "stockpot", "82 to 88 degC", "--for", "2 h").stdout
+    wait_for("a reading", 20, lambda: blank.json("now")["vessels"][0]["celsius"] is not None)
+    for columns in (80, 60):
+        status, shown = terminal(blank, columns, 24, "now")
+        assert status == 0 and "degF" not in shown, shown
+        fits(shown, columns, 24)
+    assert blank.stop() < 6
+
+
+def a_dish_is_begun_without_a_file():
+    hook = Webhook()
+    kitchen = started(DEMO + f'[[channel]]\nname = "phone"\nkind = "webhook"\nurl = "http://127.0.0.1:{hook.port}/notice"\nafter = "0 min"\n')
+    kitchen.cli("begin", "goose-roll")
+    wrong = kitchen.cli("begin", "eel", "--vessel", "smoaker", "--food", "fish", check=False)
+    assert wrong.returncode == 2 and "smoaker" in wrong.stderr and "nothing was changed" in wrong.stderr, wrong
+    said = kitchen.cli("begin", "eel", "--vessel", "smoker", "--food", "fish", "--core", "boar-core", "--serve-at", "in 6 h").stdout
+    assert "to be served" in said and "eel begun" in said, said
+    assert "no mistakes" in kitchen.cli("check", kitchen.file).stdout
+    assert (kitchen.folder / "kitchen.toml.before").read_text() != kitchen.file.read_text()
+    # Its probe goes to another dish, its serving time changes; cooks go on.
+    kitchen.cli("dish", "eel", "--core", "none")
+    kitchen.cli("dish", "boar-shoulder", "--core", "boar-core", "--serve-at", "tomorrow 5 pm")
+    assert dish(kitchen, "eel")["begun"] and dish(kitchen, "goose-roll")["begun"]
+    assert dish(kitchen, "eel")["core"]["probe"] is None, dish(kitchen, "eel")
+    assert kitchen.stop() < 6
+    kitchen.start()
+    assert dish(kitchen, "eel")["begun"]
+    kitchen.cli("end", "eel")
+    assert "is dropped" in kitchen.cli("dish", "eel", "--drop").stdout
+    assert "eel" not in kitchen.cli("now").stdout
+    kitchen.cli("timer", "2 s", "turn the tart")
+    wait_for("the notice of the timer", 30, lambda: any("turn the tart" in body["text"] for body in hook.bodies))
+    for name in ("boar-shoulder", "quince-tart", "trout"):
+        kitchen.cli("begin", name)
+    for columns in (80, 60):
+        status, shown = terminal(kitchen, columns, 24, "now")
+        assert status == 0 and shown.splitlines()[0].startswith("village hall"), shown
+        fits(shown, columns, 24)
+        assert "turn the tart" in "\n".join(shown.splitlines()[:5]), shown
+    assert kitchen.stop() < 6
+
+
+# What a beginner types, and what the one line of the answer must lead to.
+WRONG = [
+    ("hodl stockpot 180F 190F", "did you mean `ingle hold`?"),
+    ("", "`ingle --help` lists the commands"),
+    ("undo goose-roll", "did you mean `ingle back`?"),
+    ("start goose-roll", "did you mean `ingle begin`?"),
+    ("status", "did you mean `ingle now`?"),
+    ("hold stockpot", "180 to 190 degF"),
+    ("hold stockpot 180F", "that is one end"),
+    ("hold stockpot 180 190", 'write "180 degF"'),
+    ("hold stockpot 190F 180F", "the low end"),
+    ("hold kettle 180F 190F", "there are: stockpot"),
+    ("hold fridge 33C 41C", "did you mean degF?"),
+    ("hold stockpot warm", "180 to 190 degF"),
+    ("begin goose", "there are: goose-roll"),
+    ("begin goose-roll --when soon", "20 min ago"),
+    ("begin goose-roll --when 5", '"5 am" or "5 pm"'),
+    ("next trout", "has not begun"),
+    ("back trout", "nothing to take back"),
+    ("timer turn-the-tart", "does not begin with a number"),
+    ("timer 20", "has no unit"),
+    ("note", "ingle note"),
+    ("history lately", "last 3 h"),
+    ("dish goose-roll --serve-at yesterday", "a time to come"),
+    ("dish goose-roll", "--serve-at"),
+    ("now goose", "there is no dish"),
+    ("shelve stove", "see `ingle alarms`"),
+    ("hold stockpot 180F 190F --fro 2h", "`ingle hold --help`"),
+]
+
+
+def wrong_words_lead_to_the_right_ones():
+    kitchen = started()
+    for words, right in WRONG:
+        done = kitchen.cli(*words.split(), check=False)
+        lines = done.stderr.strip().splitlines() or done.stdout.strip().splitlines()
+        assert done.returncode in (1, 2) and right in " ".join(lines), (words, right, done)
+        assert len(lines) == 1, (words, lines)
+    assert kitchen.stop() < 6
+
+
+main([what_was_not_meant_is_taken_back, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
+      a_dish_is_begun_without_a_file, wrong_words_lead_to_the_right_ones])

@@ -1,0 +1,43 @@
+// ingle dish: a dish added to the kitchen, changed or dropped, without an
+// editor.
+#include <memory>
+#include <ostream>
+
+#include "tools/cli/live/dish_options.hpp"
+#include "tools/cli/program/client.hpp"
+#include "tools/cli/program/kitchen_change.hpp"
+
+namespace ingle::cli {
+
+void DishOptions::add_command(Verb const& app, Context& context) {
+    auto command = app.verb("dish", "add a dish to the kitchen file, change it, or drop it",
+                            "  ingle dish trout-2 --vessel smoker --food fish --core boar-core --plan smoke\n"
+                            "  ingle dish goose-roll --serve-at \"5 pm\"\n  ingle dish trout-2 --drop");
+    struct Options {
+        std::string name;
+        DishOptions dish;
+        bool drop = false;
+    };
+    auto const given = std::make_shared<Options>();
+    command.required("DISH", given->name, "its name: lower case, digits, -");
+    given->dish.declare(command);
+    command.flag("--drop", given->drop, "take it out of the kitchen file");
+    command.does([&context, given] {
+        if (!given->drop) {
+            if (!given->dish.any())
+                throw Failure("say what of it is to change, such as --vessel or --serve-at \"5 pm\"",
+                              wrong_usage);
+            context.out << enter_dish(context, given->name, given->dish) << "\n";
+            return done;
+        }
+        auto const text = change_kitchen(context, given->dish.kitchen, [&](std::string const& before) {
+            if (!has_dish(before, given->name))
+                throw Failure("there is no dish \"" + given->name + "\" in the kitchen file", wrong_usage);
+            return without_dish(before, given->name);
+        });
+        context.out << given->name << " is dropped: " << text << "\n";
+        return done;
+    });
+}
+
+}  // namespace ingle::cli

@@ -1,0 +1,134 @@
+#include "tools/cli/program/kitchen_change.hpp"
+
+#include <sys/socket.h>
+#include <sys/stat.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <csignal>
+#include <fstream>
+#include <optional>
+#include <sstream>
+#include <thread>
+
+#include "daemon/wiring/kitchen_file.hpp"
+#include "tools/cli/program/client.hpp"
+#include "tools/cli/program/files.hpp"
+
+namespace ingle::cli {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr auto taken_up_within = std::chrono::seconds(20);
+
+struct RunningDaemon {
+    pid_t process = 0;
+    fs::path kitchen;
+};
+
+// The process at the other end of the socket, and the file that it was started
+// with.
+std::optional<RunningDaemon> daemon_at(fs::path const& path) {
+    auto const text = path.string();
+    sockaddr_un address{};
+    if (text.size() >= sizeof address.sun_path) return {};
+    address.sun_family = AF_UNIX;
+    text.copy(address.sun_path, text.size());
+    int const fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    if (fd < 0) return {};
+    ucred peer{};
+    socklen_t size = sizeof peer;
+    bool const known = connect(fd, reinterpret_cast<sockaddr*>(&address), sizeof address) == 0 &&
+                       getsockopt(fd, SOL_SOCKET, SO_PEERCRED, &peer, &size) == 0;
+    close(fd);
+    if (!known || peer.pid <= 0) return {};
+    RunningDaemon found{peer.pid, {}};
+    auto const about = fs::path("/proc") / std::to_string(peer.pid);
+    std::ifstream words(about / "cmdline", std::ios::binary);
+    for (std::string word; std::getline(words, word, '\0');) {
+        if (word.starts_with("--kitchen=")) found.kitchen = word.substr(10);
+        if (word == "--kitchen" && std::getline(words, word, '\0')) found.kitchen = word;
+    }
+    std::error_code error;
+    auto const folder = fs::read_symlink(about / "cwd", error);
+    if (!found.kitchen.empty() && found.kitchen.is_relative()) found.kitchen = folder / found.kitchen;
+    return found;
+}
+
+// Of the socket, which a daemon makes anew whenever it takes up a kitchen file.
+struct Made {
+    ino_t file = 0;
+    long s = 0, ns = 0;
+    friend bool operator==(Made const&, Made const&) = default;
+};
+std::optional<Made> made(fs::path const& path) {
+    struct stat about {};
+    if (stat(path.c_str(), &about) != 0) return {};
+    return Made{about.st_ino, about.st_ctim.tv_sec, about.st_ctim.tv_nsec};
+}
+
+std::string read_again(Context const& context, RunningDaemon const& daemon) {
+    Client const client(context.socket());
+    auto const before = made(context.socket());
+    if (kill(daemon.process, SIGHUP) != 0)
+        return "; the daemon belongs to another user: `systemctl reload ingled` makes it read the file";
+    auto const end = std::chrono::steady_clock::now() + taken_up_within;
+    while (std::chrono::steady_clock::now() < end) {
+        std::this_thread::sleep_for(std::chrono::milliseconds(100));
+        auto const now = made(context.socket());
+        if (!now || now == before) continue;
+        try {
+            client.get("/api/now");
+            return "";
+        } catch (Failure const&) {  // it does not listen yet
+        }
+    }
+    throw Failure("the file is changed, and the daemon has not taken it up: `ingle history` says why");
+}
+
+void write_file(fs::path const& file, std::string const& text) {
+    std::ofstream out(file, std::ios::binary | std::ios::trunc);
+    out << text;
+    out.close();
+    if (!out) throw Failure(file.string() + " cannot be written");
+}
+
+}  // namespace
+
+std::string change_kitchen(Context const& context, std::string const& file,
+                           std::function<std::string(std::string const&)> const& edit) {
+    auto const daemon = daemon_at(context.socket());
+    if (file.empty() && (!daemon || daemon->kitchen.empty()))
+        throw Failure("which kitchen file? Say it with --kitchen FILE: no daemon tells", wrong_usage);
+    std::error_code error;
+    auto const given = file.empty() ? daemon->kitchen : fs::path(file);
+    auto const kitchen = fs::canonical(given, error);
+    if (error) throw Failure(given.string() + " cannot be read: " + error.message(), wrong_usage);
+    auto const changed = edit(read_file(kitchen));
+    auto fresh = kitchen, before = kitchen;
+    fresh += ".new";
+    before += ".before";
+    write_file(fresh, changed);
+    fs::permissions(fresh, fs::status(kitchen).permissions(), error);
+    std::string wrong;
+    for (auto const& mistake : load_kitchen_for_use(fresh).errors)
+        wrong += (wrong.empty() ? "" : "\n") + mistake.key + ": " + mistake.wrong + ", " + mistake.right;
+    if (!wrong.empty()) {
+        fs::remove(fresh, error);
+        throw Failure(wrong + "\nnothing was changed", wrong_usage);
+    }
+    fs::copy_file(kitchen, before, fs::copy_options::overwrite_existing, error);
+    if (error) {
+        std::error_code ignored;
+        fs::remove(fresh, ignored);
+        throw Failure(before.string() + " cannot be written: " + error.message());
+    }
+    fs::rename(fresh, kitchen);
+    auto text = "written to " + kitchen.string() + " (as it was: " + before.filename().string() + ")";
+    auto const used = daemon && fs::equivalent(daemon->kitchen, kitchen, error);
+    return used ? text + read_again(context, *daemon) : text;
+}
+
+}  // namespace ingle::cli
