@@ -11,7 +11,7 @@ namespace {
 // its own, in its WatchInfo.
 constexpr int kitchen_version = 1, timers_version = 1, desk_version = 1, probe_version = 1,
               vessel_version = 1, cook_version = 1, food_version = 1, notes_version = 1,
-              without_version = 1 + 100 * cook_version + 10'000 * food_version;
+              without_version = 1 + 100 * (cook_version - 1) + 10'000 * (food_version - 1);
 
 // Writes the texts of one part and their version; a part that has nothing to say writes none.
 template <class Write>
