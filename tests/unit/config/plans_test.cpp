@@ -67,7 +67,7 @@ TEST_CASE("every number of a plan has its source beside it, or says that it is c
         CHECK(made.name == name);
         for (auto const& stage : made.stages) CHECK(stage.does.has_value());
     }
-    CHECK(files == 11);
+    CHECK(files == 21);
     // The check can fail.
     CHECK(unsourced("at-most = \"4 h\"\n").size() == 1);
     CHECK(unsourced("at-most = \"4 h\"  # long enough\n").size() == 1);

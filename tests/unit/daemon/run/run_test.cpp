@@ -132,7 +132,7 @@ TEST_CASE("a command answers in one sentence") {
     auto const settings = village();
     CHECK(outcome_of(settings, Hold{0, Band{{82.2222}, {87.7778}}}, {}).text ==
           "stockpot: holding 180.0 to 190.0 degF");
-    CHECK(outcome_of(settings, End{0}, {}).text == "goose-roll ended");
+    CHECK(outcome_of(settings, End{0}, {}).text == "goose-roll ended. Not meant? `ingle back goose-roll`");
     Event refused{at(1), "refused", {}, "goose-roll has not begun", {}};
     auto const outcome = outcome_of(settings, Next{0}, {refused});
     CHECK_FALSE(outcome.done);
