@@ -24,9 +24,9 @@ async function get(path) {
 }
 
 /**
- * @param {HTMLElement} parent @param {{cook: any, unit: string, probes: string[]}} about its dish's probes, the medium first
+ * @param {HTMLElement} parent @param {{cook: any, unit: string, probes: string[], subjects: string[]}} about its dish's probes, the medium first; what it is told of
  */
-export async function showReview(parent, { cook, unit, probes }) {
+export async function showReview(parent, { cook, unit, probes, subjects }) {
   const offset = offsetMinutes(cook.began), whole = { from: Date.parse(cook.began), to: cook.ended ? Date.parse(cook.ended) : Date.now() };
   let shown = whole;
   const svg = /** @type {any} */ (draw("svg", { class: "review", role: "img", width: "100%", height: reviewHeight }));
@@ -42,7 +42,8 @@ export async function showReview(parent, { cook, unit, probes }) {
       drawReview(svg, { ...shown, unit, offset, series: history.series, probes, gap: grain * 4000 });
       svg.setAttribute("aria-label", `Readings of ${cook.dish} from ${clock(from, offset)} to ${clock(to, offset)}`);
       legend.replaceChildren(...legendOf(history.series, probes, unit));
-      listAll(list, history.events.filter((/** @type {any} */ e) => e.event !== "foretold"), alarms.alarms, offset);
+      const mine = (/** @type {any} */ one) => subjects.includes(one.subject);
+      listAll(list, history.events.filter((/** @type {any} */ e) => e.event !== "foretold" && mine(e)), alarms.alarms.filter(mine), offset);
       say(trouble, "");
     } catch (error) {
       say(trouble, `The readings cannot be shown: ${error}`);

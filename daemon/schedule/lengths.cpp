@@ -95,9 +95,8 @@ StageLength longer(StageLength const& a, StageLength const& b) {
     out.likely = std::max(a.likely, b.likely);
     out.low = std::max(a.low, b.low), out.high = std::max(a.high, b.high);
     out.known = a.known && b.known, out.impossible = a.impossible || b.impossible;
-    bool const either = std::max(a.low, b.low) < std::min(a.high, b.high) || a.likely == b.likely;
-    if (either && a.likely > 0 && b.likely > 0 && a.source != b.source)
-        out.source = a.source + "; " + b.source;
+    bool const either = out.low < out.high && a.likely > 0 && b.likely > 0 && a.source != b.source;
+    if (either) out.source = a.source + "; " + b.source;
     if (!a.known) out.source = a.source;
     if (!b.known) out.source = b.source;
     return out;

@@ -27,9 +27,8 @@ std::optional<Planned> plan(Wanted const& wanted, std::vector<DishJob> const& di
     for (double const share : margins) {
         auto const problem = share > 0 ? problem_of(wanted, dishes, share) : bare;
         auto found = solve(problem, horizon_of(wanted, problem)).best;
-        if (!found) continue;
-        best = std::move(found);
-        if (best->late == 0) break;
+        if (found && (!best || found->late < best->late)) best = std::move(found);
+        if (best && best->late == 0) break;
     }
     if (!best) return std::nullopt;
     std::vector<std::vector<StageLength>> lengths;
