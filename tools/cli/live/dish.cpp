@@ -1,5 +1,4 @@
-// ingle dish: a dish added to the kitchen, changed or dropped, without an
-// editor.
+// ingle dish: a dish added to the kitchen, changed or dropped, without an editor.
 #include <memory>
 #include <ostream>
 
@@ -9,7 +8,7 @@
 
 namespace ingle::cli {
 
-void DishOptions::add_command(Verb const& app, Context& context) {
+void add_dish(Verb const& app, Context& context) {
     auto command = app.verb("dish", "add a dish to the kitchen file, change it, or drop it",
                             "  ingle dish trout-2 --vessel smoker --food fish --core boar-core --plan smoke\n"
                             "  ingle dish goose-roll --serve-at \"5 pm\"\n  ingle dish trout-2 --drop");

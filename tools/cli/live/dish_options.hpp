@@ -13,11 +13,9 @@ namespace ingle::cli {
 struct DishOptions {
     std::string vessel, food, core, plan, shape, thickness, mass, serve_at, kitchen;
 
-    static void add_command(Verb const& app, Context& context);  // ingle dish
     void declare(Verb const& command);
     bool any() const;  // something of the dish is said
-    // Throws Failure where the serving time is no time to come. `said`: it, as it
-    // is said back.
+    // Throws Failure where the serving time is no time to come. `said`: it, as it is said back.
     std::vector<Change> changes(std::string& said) const;
 };
 

@@ -1,4 +1,4 @@
-// ingle begin, next, end, back, dish: a dish through its stages, and a step that was
+// ingle begin, next, end, back: a dish through its stages, and a step that was
 // not meant.
 #include <algorithm>
 #include <memory>
@@ -88,7 +88,6 @@ void add_stages(Verb const& app, Context& context) {
         command.flag("--json", given->json, "answer in JSON");
         command.does([&context, given, name] { return order(context, name, *given); });
     }
-    DishOptions::add_command(app, context);
 }
 
 }  // namespace ingle::cli

@@ -8,7 +8,6 @@
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
-#include "tools/cli/setup/init.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -136,7 +135,6 @@ int check(Context& context, std::string const& file, bool json) {
 }  // namespace
 
 void add_check(Verb const& app, Context& context) {
-    add_init(app, context);
     auto command =
         app.verb("check", "check a kitchen file and the plans that it names", "  ingle check kitchen.toml");
     auto const file = std::make_shared<std::string>();

@@ -1,6 +1,4 @@
 // ingle init: a first kitchen file, by a few questions or by options. Nothing is overwritten.
-#include "tools/cli/setup/init.hpp"
-
 #include <algorithm>
 #include <array>
 #include <cstdio>
