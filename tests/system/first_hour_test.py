@@ -112,7 +112,8 @@ def a_first_kitchen_file_is_written_by_questions():
     again = blank.cli("init", blank.file, "--vessel", "stockpot pot", check=False)
     assert again.returncode == 1 and "is there already and stays" in again.stderr, again
     other = folder / "other.toml"
-    blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice")
+    said = blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice").stdout
+    assert "ingle now" in said and "hold oven" not in said, f"an oven is told to be held at a simmer: {said}"
     assert "no mistakes" in blank.cli("check", other).stdout
     bad = blank.cli("init", folder / "bad.toml", "--vessel", "oven oven", "--units", "kelvin", check=False)
     assert bad.returncode == 2 and "kelvin" in bad.stderr and not (folder / "bad.toml").exists(), bad

@@ -7,6 +7,7 @@
 
 #include <chrono>
 #include <csignal>
+#include <cstdio>
 #include <fstream>
 #include <optional>
 #include <sstream>
@@ -28,8 +29,7 @@ struct RunningDaemon {
     fs::path kitchen;
 };
 
-// The process at the other end of the socket, and the file that it was started
-// with.
+// The process at the other end of the socket, and the file that it was started with.
 std::optional<RunningDaemon> daemon_at(fs::path const& path) {
     auto const text = path.string();
     sockaddr_un address{};
@@ -88,11 +88,13 @@ std::string read_again(Context const& context, RunningDaemon const& daemon) {
     throw Failure("the file is changed, and the daemon has not taken it up: `ingle history` says why");
 }
 
+// On the disk when it returns: it is about to take the place of the kitchen file, and the plug may be pulled.
 void write_file(fs::path const& file, std::string const& text) {
-    std::ofstream out(file, std::ios::binary | std::ios::trunc);
-    out << text;
-    out.close();
-    if (!out) throw Failure(file.string() + " cannot be written");
+    auto* const out = std::fopen(file.c_str(), "wb");
+    bool written = out && std::fwrite(text.data(), 1, text.size(), out) == text.size() &&
+                   std::fflush(out) == 0 && fsync(fileno(out)) == 0;
+    written = out && std::fclose(out) == 0 && written;
+    if (!written) throw Failure(file.string() + " cannot be written");
 }
 
 }  // namespace

@@ -165,10 +165,13 @@ int init(Context& context, Options const& given) {
     write_new(given.file, text);
     for (auto const& error : load_kitchen_for_use(given.file).errors)
         context.out << "still to be mended: " << error.text() << "\n";
-    auto const& first = kitchen.vessels.front().name;
-    context.out << given.file << " is written. Next:\n  ingled --kitchen " << given.file << "\n  ingle hold "
-                << first << (kitchen.units == "degC" ? " 82 to 88 degC" : " 180 to 190 degF")
-                << " --for \"2 h\"\n";
+    context.out << given.file << " is written. Next:\n  ingled --kitchen " << given.file << "\n  ingle now\n";
+    // A simmer is an example for a pot only: nobody holds a fridge there.
+    if (auto const pot = std::ranges::find(kitchen.vessels, "pot", &NewVessel::kind);
+        pot != kitchen.vessels.end())
+        context.out << "  ingle hold " << pot->name
+                    << (kitchen.units == "degC" ? " 82 to 88 degC" : " 180 to 190 degF")
+                    << " --for \"2 h\"\n";
     return done;
 }
 
