@@ -122,9 +122,9 @@ def mutants_of_files():
     bench = Bench()
     kitchen = (SOURCE / "config/kitchens/harvest-supper.toml").read_bytes().replace(b'address = "127.0.0.1"', b"tcp = false")
     plan = (SOURCE / "config/plans/poach.toml").read_bytes()
-    each = 20 if LONG else 7  # of those accepted so many are run once
+    each = 12  # of those accepted so many are run once
     accepted = 0
-    for number in range(1500 if LONG else 24):
+    for number in range(1500 if LONG else 60):
         changed = (garbage if number % 4 == 0 else slip)(kitchen)
         (bench.folder / "mutant.toml").write_bytes(changed)
         if bench.harmless("kitchen", "check", bench.folder / "mutant.toml") == 0:
@@ -132,12 +132,12 @@ def mutants_of_files():
             if accepted % each == 0:
                 bench.lives(changed)
         changed = (garbage if number % 4 == 0 else slip)(plan)
-        (bench.folder / "poach.toml").write_bytes(changed)
+        (bench.folder / "poach.toml").write_bytes(changed)  # found before the one in plans/
         if bench.harmless("plan", "check", bench.folder / "fixed.toml") == 0:
             accepted += 1
             if accepted % each == 0:
                 bench.lives(PLAIN.encode(), changed)
-    (bench.folder / "poach.toml").write_bytes(plan)
+        (bench.folder / "poach.toml").write_bytes(plan)
     for number in range(1000 if LONG else 12):
         file = bench.folder / "mutant.csv"
         file.write_bytes((garbage if number % 3 else slip)(ROWS))
