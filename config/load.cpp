@@ -2,14 +2,13 @@
 
 #include <fstream>
 #include <iterator>
+#include <set>
 #include <tuple>
 
 #include "config/sections.hpp"
 
 namespace ingle {
 namespace {
-
-constexpr std::string_view example_plan = "a plan file beside the kitchen file or in plans/ next to it";
 
 constexpr std::size_t longest_file = 1 << 20;  // a kitchen of 1,000 probes is a tenth of that
 
@@ -45,22 +44,46 @@ void finish(Loaded& loaded) {
     sort_by_place(loaded.warnings, loaded.settings.file);
 }
 
-// "poach" is looked up by name, "plans/poach.toml" is a path as seen from the kitchen file.
-std::optional<std::filesystem::path> find_plan(std::string const& plan, std::filesystem::path const& beside,
-                                               std::vector<std::filesystem::path> const& folders) {
-    std::error_code error;
-    if (plan.ends_with(".toml") || plan.find('/') != std::string::npos) {
-        auto const path = beside / plan;
+// Where plans are looked up by name: beside the kitchen file first.
+class PlanPlaces {
+public:
+    PlanPlaces(std::filesystem::path const& kitchen, std::vector<std::filesystem::path> const& more)
+        : beside_(kitchen.parent_path()), folders_{beside_ / "plans"} {
+        folders_.insert(folders_.end(), more.begin(), more.end());
+    }
+    // "poach" is looked up by name, "plans/poach.toml" is a path as seen from the kitchen file.
+    std::optional<std::filesystem::path> find(std::string const& plan) const {
+        std::error_code error;
+        bool const named = !plan.ends_with(".toml") && plan.find('/') == std::string::npos;
+        auto const path = beside_ / (named ? plan + ".toml" : plan);
         if (std::filesystem::is_regular_file(path, error)) return path;
+        if (named)
+            for (auto const& folder : folders_)
+                if (auto inside = folder / (plan + ".toml"); std::filesystem::is_regular_file(inside, error))
+                    return inside;
         return std::nullopt;
     }
-    std::vector<std::filesystem::path> places{beside, beside / "plans"};
-    places.insert(places.end(), folders.begin(), folders.end());
-    for (auto const& place : places)
-        if (auto const path = place / (plan + ".toml"); std::filesystem::is_regular_file(path, error))
-            return path;
-    return std::nullopt;
-}
+    // For a plan that is not there: the nearest name, else all names of the folders of plans.
+    std::string instead_of(std::string_view plan) const {
+        auto const all = names();
+        if (all.empty()) return "a plan file beside the kitchen file or in plans/ next to it";
+        std::vector<std::string_view> const views(all.begin(), all.end());
+        auto const near = nearest(plan, views);
+        return (near ? "did you mean " + in_quotes(*near) + "? Else " : "") + "write " + listed(views);
+    }
+
+private:
+    std::set<std::string> names() const {
+        std::set<std::string> found;
+        std::error_code error;
+        for (auto const& folder : folders_)
+            for (auto const& entry : std::filesystem::directory_iterator(folder, error))
+                if (entry.path().extension() == ".toml") found.insert(entry.path().stem().string());
+        return found;
+    }
+    std::filesystem::path beside_;
+    std::vector<std::filesystem::path> folders_;
+};
 
 }  // namespace
 
@@ -106,13 +129,15 @@ Loaded load_kitchen(std::filesystem::path const& file,
     auto loaded = read_document(*text, file.string());
     loaded.text = *text;
     auto& plans = loaded.settings.plans;
+    PlanPlaces const places(file, plan_folders);
     for (auto& dish : loaded.settings.dishes) {
         if (dish.plan.empty()) continue;
-        auto const path = find_plan(dish.plan, file.parent_path(), plan_folders);
+        auto const path = places.find(dish.plan);
         auto const plan_text = path ? contents(*path) : std::nullopt;
         if (!plan_text) {
             loaded.errors.push_back({dish.where, "dish." + dish.name + ".plan",
-                                     "there is no plan " + in_quotes(dish.plan), std::string(example_plan)});
+                                     "there is no plan " + in_quotes(dish.plan),
+                                     places.instead_of(dish.plan)});
             dish.plan.clear();
             continue;
         }

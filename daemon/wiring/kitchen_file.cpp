@@ -4,8 +4,18 @@
 
 namespace ingle {
 
+std::vector<std::filesystem::path> shipped_plans(std::filesystem::path const& program) {
+    auto const folder = program.parent_path();
+    return {folder / "../share/ingle/plans", folder / "../../config/plans"};
+}
+
 Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
-    auto loaded = load_kitchen(file, {file.parent_path() / "../plans"});
+    std::vector<std::filesystem::path> folders{file.parent_path() / "../plans"};
+    std::error_code error;
+    auto const program = std::filesystem::read_symlink("/proc/self/exe", error);
+    if (!error)
+        for (auto const& shipped : shipped_plans(program)) folders.push_back(shipped.lexically_normal());
+    auto loaded = load_kitchen(file, folders);
     resolve_paths(loaded.settings);
     return loaded;
 }

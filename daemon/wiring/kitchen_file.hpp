@@ -9,7 +9,10 @@
 
 namespace ingle {
 
-// Plans are looked up beside the kitchen file, in plans/ there and in ../plans.
+// Where the plans that come with Ingle lie, as seen from a program of it: installed, and in a build's tree.
+std::vector<std::filesystem::path> shipped_plans(std::filesystem::path const& program);
+
+// Plans are looked up beside the kitchen file, in plans/ there, in ../plans, then among the shipped ones.
 Loaded load_kitchen_and_plans(std::filesystem::path const& file);
 
 // The same, and errors also for the keys of drivers and channels; all of them at once, in the order of

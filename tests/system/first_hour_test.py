@@ -4,7 +4,6 @@ import fcntl
 import os
 import pty
 import re
-import shutil
 import struct
 import subprocess
 import sys
@@ -52,7 +51,6 @@ def fits(text, columns, rows):
 
 def started(text=DEMO):
     folder = Path(tempfile.mkdtemp(prefix="ingle-first-hour-"))
-    shutil.copytree(SOURCE / "config/plans", folder / "plans")
     kitchen = Kitchen(text, folder)
     kitchen.start()
     return kitchen
@@ -103,7 +101,6 @@ def a_pot_is_held_for_a_while():
 
 def a_first_kitchen_file_is_written_by_questions():
     folder = Path(tempfile.mkdtemp(prefix="ingle-first-hour-"))
-    shutil.copytree(SOURCE / "config/plans", folder / "plans")
     blank = Kitchen("", folder)
     blank.file.unlink()
     status, shown = terminal(blank, 80, 24, "init", str(blank.file), typed=b"village hall\ndegC\n240 m\nstockpot kettle\nstockpot pot\nfridge fridge\n\n\n")
@@ -115,6 +112,9 @@ def a_first_kitchen_file_is_written_by_questions():
     said = blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice").stdout
     assert "ingle now" in said and "hold oven" not in said, f"an oven is told to be held at a simmer: {said}"
     assert "no mistakes" in blank.cli("check", other).stdout
+    # The plans that come with Ingle are found from any folder, and listed where one is not.
+    said = blank.cli("dish", "ham", "--kitchen", other, "--vessel", "oven", "--plan", "roast-and-holt", check=False)
+    assert 'did you mean "roast-and-hold"' in said.stderr and '"smoke"' in said.stderr, said
     bad = blank.cli("init", folder / "bad.toml", "--vessel", "oven oven", "--units", "kelvin", check=False)
     assert bad.returncode == 2 and "kelvin" in bad.stderr and not (folder / "bad.toml").exists(), bad
     blank.start()

@@ -196,7 +196,10 @@ TEST_CASE("plans are found beside the kitchen file, in plans/, in the given fold
     CHECK_THAT(loaded.errors[0].text(),
                INGLE_CONTAINS("rest.toml:2:1: stage.one.vessel: there is no vessel \"stockpto\""));
     CHECK_THAT(loaded.errors[1].text(), INGLE_CONTAINS("rest.toml:5:1: stage.one.hihg: unknown key"));
-    CHECK(load("smoke").errors.size() == 1);
+    loaded = load("paoch");
+    REQUIRE(loaded.errors.size() == 1);
+    CHECK_THAT(loaded.errors[0].text(), INGLE_CONTAINS("there is no plan \"paoch\", did you mean \"poach\"? "
+                                                       "Else write \"poach\" or \"rest\""));
     CHECK(load_kitchen(root / "none.toml").errors.size() == 1);
 }
 

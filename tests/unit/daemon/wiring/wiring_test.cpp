@@ -1,5 +1,10 @@
 #include "daemon/wiring/wiring.hpp"
 
+#include <unistd.h>
+
+#include <fstream>
+
+#include "daemon/wiring/kitchen_file.hpp"
 #include "drivers/api/registry.hpp"
 
 #include "tests/support/catch.hpp"
@@ -65,4 +70,22 @@ TEST_CASE("a probe that is a switch is marked as one, by its driver's word") {
     mark_contacts(settings);
     CHECK_FALSE(settings.probes[0].contact);
     CHECK(settings.probes[1].contact == (find_driver("gpio-switch") != nullptr));
+}
+
+TEST_CASE("the shipped plans are found from any folder, after a plan of the kitchen's own") {
+    CHECK(shipped_plans("/usr/bin/ingle")[0].lexically_normal() == "/usr/share/ingle/plans");
+    CHECK(shipped_plans("/src/build/daemon/ingled")[1].lexically_normal() == "/src/config/plans");
+    // A build's tree, with this program in the place of ingle: build/x/program.
+    auto const folder = std::filesystem::temp_directory_path() / ("ingle-plans-" + std::to_string(getpid()));
+    std::filesystem::create_directories(folder);
+    auto const write = [&](char const* file, char const* text) { std::ofstream(folder / file) << text; };
+    write("k.toml",
+          "[kitchen]\nname = \"hall\"\nunits = \"degF\"\naltitude = \"0 m\"\n"
+          "[[vessel]]\nname = \"pot\"\nkind = \"pot\"\n"
+          "[[dish]]\nname = \"ham\"\nvessel = \"pot\"\nplan = \"hold\"\n");
+    write("hold.toml", "name = \"hold\"\n[[stage]]\nname = \"mine\"\nuntil = { time = \"1 h\" }\n");
+    auto const own = load_kitchen_and_plans(folder / "k.toml");
+    REQUIRE(own.settings.plans.size() == 1);
+    CHECK(own.settings.plans[0].stages[0].name == "mine");
+    std::filesystem::remove_all(folder);
 }
