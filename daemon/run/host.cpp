@@ -2,12 +2,16 @@
 
 #include <utility>
 
+#include "daemon/planning/document.hpp"
+#include "daemon/planning/past_stages.hpp"
 #include "daemon/run/outcome.hpp"
 #include "daemon/run/past.hpp"
+#include "daemon/schedule/cooking.hpp"
 
 namespace ingle {
 namespace {
 
+constexpr std::int64_t a_minute_ms = 60'000;
 constexpr Span longest_wait{3000};  // a person waits no longer for a slow card than this
 
 }  // namespace
@@ -88,6 +92,22 @@ void Host::past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) {
 void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) {
     parts_.archive.ask<Answer<std::vector<PastCook>>>(
         [span](auto& reader) { return ingle::past_cooks(reader, span); }, std::move(reply));
+}
+
+// On the archive's thread, where however many dishes delay no reading; by a count of steps, never without
+// end.
+void Host::schedule(Reply<Answer<std::string>> reply) {
+    auto const view = parts_.core.view();
+    if (!view.wall_offset_ms) return reply({"", "the time is not known yet, and a schedule goes by it"});
+    auto const at = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / a_minute_ms * 60;
+    auto running = schedule::running_dishes(schedule::cooking_in(view), settings(), at);
+    parts_.archive.ask<Answer<std::string>>(
+        [settings = settings(), zone = parts_.zone, at, running = std::move(running)](auto& reader) {
+            auto const made = schedule::make_schedule(
+                {settings, zone, at, running, schedule::past_stages(reader, settings)});
+            return Answer<std::string>{schedule::schedule_document(made, settings, zone), ""};
+        },
+        std::move(reply));
 }
 
 void Host::export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) {

@@ -38,6 +38,7 @@ public:
     void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;
     void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) override;
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override;
+    void schedule(Reply<Answer<std::string>> reply) override;
     void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override;
 
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.

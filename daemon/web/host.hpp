@@ -158,6 +158,8 @@ public:
     virtual void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) = 0;
     virtual void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) = 0;
     virtual void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) = 0;
+    // As JSON: what must begin when from now on, so that every dish is ready at its serving time.
+    virtual void schedule(Reply<Answer<std::string>> reply) = 0;
     virtual void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) = 0;
 
 protected:

@@ -236,6 +236,13 @@ Routed get_now(Asked const& asked) {
     auto& host = asked.host;
     return json_answer(now_json(host.view(), host.status(), host.pending_notices(), host.zone()));
 }
+Routed get_schedule(Asked const& asked) {
+    return Ask([&host = asked.host](Reply<Response> reply) {
+        host.schedule([reply = std::move(reply)](Answer<std::string> answer) {
+            reply(answer.error.empty() ? json_answer(std::move(answer.value)) : unreadable(answer.error));
+        });
+    });
+}
 Routed get_metrics(Asked const& asked) {
     return Response{
         200, metrics_type, metrics_text(asked.host.view(), asked.host.status(), asked.counts), {}};
@@ -289,6 +296,7 @@ constexpr Route routes[] = {
     {"GET", "/api/events", get_events},
     {"GET", "/api/export", with_parameters<get_export>, true},
     {"GET", "/api/notices", with_parameters<get_notices>, true},
+    {"GET", "/api/schedule", get_schedule},
     {"GET", "/api/session", get_session},
     {"GET", "/metrics", get_metrics},
     // An outside watcher may always ask whether the daemon lives.

@@ -303,6 +303,18 @@ class Kitchen:
     def json(self, *words):
         return json.loads(self.cli(*words, "--json").stdout)
 
+    def get(self, path):
+        """What the API answers, asked over the socket as the CLI does."""
+        link = http.client.HTTPConnection("localhost", timeout=20)
+        link.sock = socket.socket(socket.AF_UNIX)
+        link.sock.settimeout(20)
+        link.sock.connect(str(self.state / "ingled.sock"))
+        link.request("GET", path)
+        answer = link.getresponse()
+        text = answer.read().decode()
+        assert answer.status == 200, (path, answer.status, text)
+        return json.loads(text)
+
     def sql(self, query, *values):
         with sqlite3.connect(f"file:{self.state / 'logbook.db'}?mode=ro", uri=True, timeout=20) as book:
             return book.execute(query, values).fetchall()

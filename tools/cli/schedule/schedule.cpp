@@ -5,12 +5,12 @@
 #include <ostream>
 
 #include "config/wall_time.hpp"
+#include "daemon/planning/document.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/schedule/icalendar.hpp"
 #include "tools/cli/schedule/inputs.hpp"
-#include "tools/cli/schedule/schedule_json.hpp"
 #include "tools/cli/schedule/schedule_text.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -68,8 +68,7 @@ int plan(Context& context, Options const& given) {
         if (!file.flush()) throw Failure(given.ics + " cannot be written");
     }
     if (given.json)
-        context.out << schedule_json(made, settings, zone).dump(2, ' ', false, Json::error_handler_t::replace)
-                    << "\n";
+        context.out << schedule::schedule_document(made, settings, zone);
     else
         context.out << schedule_text({made, settings, zone, terminal().width});
     return made.fits ? done : no;

@@ -162,6 +162,10 @@ public:
                  offset + 1000, offset + 61'000, offset + 301'000, 89.5}},
                ""});
     }
+    void schedule(Reply<Answer<std::string>> reply) override {
+        if (!clock_known) return reply({"", "the time is not known yet"});
+        reply({R"({"at": "2026-11-26T14:00:00-05:00", "fits": true, "dishes": [], "conflicts": []})", ""});
+    }
     void past_notices(TimeSpan span, Reply<Answer<PastNotices>> reply) override {
         asked_span = span;
         PastNotices past;

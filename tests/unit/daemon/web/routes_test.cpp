@@ -106,6 +106,16 @@ TEST_CASE("without the time, wall times are null and the clock is unknown") {
     CHECK(now["alarms"][0]["age_s"] == 240);
 }
 
+TEST_CASE("the schedule is the document that the daemon makes; without the time there is none") {
+    FakeHost host;
+    CHECK(nlohmann::json::parse(ask(host, "GET", "/api/schedule").body)["fits"] == true);
+    CHECK(ask(host, "GET", "/api/schedule?last=1+h").status == 400);
+    host.clock_known = false;
+    auto const refused = ask(host, "GET", "/api/schedule");
+    CHECK(refused.status == 503);
+    CHECK_THAT(refused.body, INGLE_CONTAINS("time is not known"));
+}
+
 TEST_CASE("history: spans, grain and mistakes") {
     FakeHost host;
     auto const end = FakeHost::offset + 7'200'000;

@@ -1,11 +1,13 @@
-#include "tools/cli/schedule/schedule_json.hpp"
+#include "daemon/planning/document.hpp"
 
 #include <cmath>
 
-namespace ingle::cli {
+#include <nlohmann/json.hpp>
+
+namespace ingle::schedule {
 namespace {
 
-using schedule::Seconds;
+using Json = nlohmann::ordered_json;
 
 Json iso(TimeZone const& zone, std::optional<Seconds> t) {
     return t ? Json(zone.iso(WallTime(std::chrono::seconds(*t)), "+00:00")) : Json(nullptr);
@@ -15,7 +17,7 @@ Json whole(double seconds) {
     return static_cast<std::int64_t>(std::llround(seconds));
 }
 
-Json stage_json(schedule::StagePlan const& stage, Settings const& settings, TimeZone const& zone) {
+Json stage_json(StagePlan const& stage, Settings const& settings, TimeZone const& zone) {
     bool const known = stage.length.known;
     return {
         {"stage", stage.stage},
@@ -32,7 +34,7 @@ Json stage_json(schedule::StagePlan const& stage, Settings const& settings, Time
         {"source", stage.length.source}};
 }
 
-Json dish_json(schedule::DishPlan const& dish, Settings const& settings, TimeZone const& zone) {
+Json dish_json(DishPlan const& dish, Settings const& settings, TimeZone const& zone) {
     Json json{{"dish", settings.dishes[static_cast<std::size_t>(dish.dish)].name},
               {"serve_at", iso(zone, dish.serve_at)},
               {"ready_at", iso(zone, dish.ready_at)},
@@ -45,12 +47,12 @@ Json dish_json(schedule::DishPlan const& dish, Settings const& settings, TimeZon
     return json;
 }
 
-Json conflict_json(schedule::Conflict const& conflict, Settings const& settings, TimeZone const& zone) {
+Json conflict_json(Conflict const& conflict, Settings const& settings, TimeZone const& zone) {
     Json json = Json::object();
-    if (conflict.about == schedule::About::vessel)
+    if (conflict.about == About::vessel)
         json["vessel"] = settings.vessels[static_cast<std::size_t>(conflict.vessel)].name;
     else
-        json[conflict.about == schedule::About::hands ? "hands" : "rule"] = conflict.text;
+        json[conflict.about == About::hands ? "hands" : "rule"] = conflict.text;
     json["dishes"] = Json::array();
     for (int const dish : conflict.dishes)
         json["dishes"].push_back(settings.dishes[static_cast<std::size_t>(dish)].name);
@@ -62,7 +64,7 @@ Json conflict_json(schedule::Conflict const& conflict, Settings const& settings,
 
 }  // namespace
 
-Json schedule_json(schedule::Schedule const& schedule, Settings const& settings, TimeZone const& zone) {
+std::string schedule_document(Schedule const& schedule, Settings const& settings, TimeZone const& zone) {
     Json json{{"at", iso(zone, schedule.at)},
               {"fits", schedule.fits},
               {"dishes", Json::array()},
@@ -74,7 +76,7 @@ Json schedule_json(schedule::Schedule const& schedule, Settings const& settings,
     for (auto const& left : schedule.left_out)
         json["left_out"].push_back(
             {{"dish", settings.dishes[static_cast<std::size_t>(left.dish)].name}, {"why", left.why}});
-    return json;
+    return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
-}  // namespace ingle::cli
+}  // namespace ingle::schedule
