@@ -11,7 +11,7 @@ std::string dish_page(Json const& now, Json const& dish, Terminal const& termina
     if (auto const vessel = word(dish, "vessel"); !vessel.empty()) out += " in " + vessel;
     if (!dish.value("begun", false)) return out + ": not begun\n";
     out += "\n";
-    add_line(out, dish_state_text(dish, 0, unit), width);
+    add_line(out, dish_state_text(dish, 0, unit, now), width);
     auto const core = dish.value("core", Json::object());
     if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
     add_line(out, forecast_text(dish.value("forecast", Json()), 0, now), width);

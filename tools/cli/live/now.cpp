@@ -47,11 +47,74 @@ void over_the_last(std::string_view page, std::ostream& out, bool with_bell) {
     std::cout << "\x1b[J" << (with_bell ? "\a" : "");
 }
 
-int watch(Context& context) {
+struct Options {
+    std::string dish;
+    bool watch = false, changes = false, json = false;
+};
+
+std::string page_of(Json const& now, Options const& given, double older_s, Terminal const& screen) {
+    if (given.dish.empty()) return now_text(now, older_s, screen);
+    auto const dishes = list(now, "dishes");
+    auto const dish =
+        std::ranges::find(dishes, given.dish, [](Json const& one) { return word(one, "name"); });
+    if (dish == dishes.end())
+        throw Failure("there is no dish \"" + given.dish + "\" in this kitchen", wrong_usage);
+    return given.json ? dish->dump(2) + "\n" : dish_page(now, *dish, screen);
+}
+
+// On a terminal the page, over and over; else, and where asked for, the page once and then what is new.
+class Watch {
+public:
+    Watch(Context& context, Options const& given)
+        : context_(context), given_(given), changes_only_(given.changes || !terminal().interactive) {}
+
+    void show(Json const& now, double older_s, std::string const& trouble) {
+        bool const bell = unseen_.grew(list(now, "alarms"));
+        if (changes_only_)
+            tell_changes(now, trouble);
+        else
+            over_the_last(whole_page(now, older_s, trouble), context_.out, bell);
+        context_.out.flush();
+    }
+
+private:
+    std::string whole_page(Json const& now, double older_s, std::string const& trouble) const {
+        auto screen = terminal();
+        std::string head;
+        if (!trouble.empty())
+            head = screen.strong("no news for " + length_text(older_s) + ", what follows is old:") + "\n" +
+                   wrapped(trouble, screen.width, "  ") + "\n\n";
+        // The last line of a terminal stays free: a line break there would push the first one out.
+        auto const taken = static_cast<std::size_t>(std::ranges::count(head, '\n')) + 1;
+        if (screen.height > taken) screen.height -= taken;
+        return head + page_of(now, given_, trouble.empty() ? 0 : older_s, screen) + "(Ctrl-C ends this)\n";
+    }
+    void tell_changes(Json const& now, std::string const& trouble) {
+        auto screen = terminal();
+        screen.height = 0;
+        if (before_.is_null())
+            context_.out << page_of(now, given_, 0, screen);
+        else if (trouble.empty())
+            context_.out << now_changes(before_, now);
+        if (trouble.empty() != trouble_.empty())
+            context_.out << (trouble.empty() ? "the daemon answers again" : "no news: " + trouble) << "\n";
+        trouble_ = trouble;
+        before_ = now;
+    }
+
+    Context& context_;
+    Options const& given_;
+    bool changes_only_;
+    Unseen unseen_;
+    Json before_;
+    std::string trouble_;
+};
+
+int watch(Context& context, Options const& given) {
     Client const client(context.socket());
     Json last;
     auto fetched = std::chrono::steady_clock::now();
-    Unseen unseen;
+    Watch watch(context, given);
     for (;;) {
         std::string trouble;
         try {
@@ -61,20 +124,8 @@ int watch(Context& context) {
             if (last.is_null()) throw;
             trouble = failure.what();
         }
-        auto const screen = terminal();
-        double const older_s =
-            std::chrono::duration<double>(std::chrono::steady_clock::now() - fetched).count();
-        auto page = now_text(last, trouble.empty() ? 0 : older_s, screen);
-        if (!trouble.empty()) {
-            page = screen.strong("no news for " + length_text(older_s) + ", what follows is old: ") +
-                   trouble + "\n\n" + page;
-        }
-        bool const news = unseen.grew(list(last, "alarms"));
-        if (screen.interactive)
-            over_the_last(page + "(Ctrl-C ends this)\n", context.out, news);
-        else
-            context.out << page << "\n";
-        context.out.flush();
+        watch.show(last, std::chrono::duration<double>(std::chrono::steady_clock::now() - fetched).count(),
+                   trouble);
         if (!context.out) return no;
         std::this_thread::sleep_for(redraw_every);
     }
@@ -85,31 +136,18 @@ int watch(Context& context) {
 void add_now(Verb const& app, Context& context) {
     auto command =
         app.verb("now", "show the kitchen at this moment", "  ingle now --watch\n  ingle now goose-roll");
-    struct Options {
-        std::string dish;
-        bool watch = false, json = false;
-    };
     auto const given = std::make_shared<Options>();
     command.option("DISH", given->dish, "all that is known of this dish, each rule with its source");
     command.flag("--watch", given->watch, "keep showing it, redrawn every second; a bell for a new alarm");
+    command.flag("--changes", given->changes, "then only what is new, a line each: for a screen reader");
     command.flag("--json", given->json, "as the API's JSON; temperatures in degC");
     command.does([&context, given] {
-        if (given->watch && !given->json) {
-            if (!given->dish.empty())
-                throw Failure("--watch shows the whole kitchen: leave DISH out", wrong_usage);
-            return watch(context);
-        }
+        if ((given->watch || given->changes) && !given->json) return watch(context, *given);
         auto const now = Client(context.socket()).get("/api/now");
-        auto const dishes = list(now, "dishes");
-        auto const dish =
-            std::ranges::find(dishes, given->dish, [](Json const& one) { return word(one, "name"); });
-        if (!given->dish.empty() && dish == dishes.end())
-            throw Failure("there is no dish \"" + given->dish + "\" in this kitchen", wrong_usage);
-        if (given->json)
-            context.out << (given->dish.empty() ? now : *dish).dump(2) << "\n";
+        if (given->json && given->dish.empty())
+            context.out << now.dump(2) << "\n";
         else
-            context.out << (given->dish.empty() ? now_text(now, 0, terminal())
-                                                : dish_page(now, *dish, terminal()));
+            context.out << page_of(now, *given, 0, terminal());
         return done;
     });
 }

@@ -1,6 +1,7 @@
 #include "tools/cli/live/now_text.hpp"
 
 #include <algorithm>
+#include <array>
 #include <set>
 
 #include "config/civil_time/iso_time.hpp"
@@ -9,6 +10,23 @@
 
 namespace ingle::cli {
 namespace {
+
+constexpr std::size_t least_height = 8;  // a terminal of fewer lines is scrolled, not fitted
+
+// How much a page tells, where a terminal has no room for all of it.
+struct Room {
+    std::size_t alarm_texts = std::string::npos;  // alarms with their sentence, the most urgent first
+    bool muted = true;                            // a line for each alarm that another one explains
+    bool forecasts = true;                        // of vessels and dishes
+    bool caution = true;
+    bool tight = false;  // no empty lines; nothing of a vessel in its band but its value
+};
+constexpr std::array<Room, 6> rooms{Room{},
+                                    {3, false, true, true},
+                                    {1, false, true, false},
+                                    {1, false, false, false},
+                                    {1, false, false, false, true},
+                                    {0, false, false, false, true}};
 
 constexpr std::size_t whole_row = 78;  // columns for a vessel with its band and trend in one line
 
@@ -19,7 +37,12 @@ std::string hanging(std::string const& text, std::size_t width) {
     return std::string(indent, ' ') + rest.substr(6);
 }
 
-std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width) {
+std::string last_read(std::string const& age) {
+    return age.empty() ? "" : "the last reading is " + age;
+}
+
+std::string vessels_text(Json const& now, double older_s, std::size_t width, Room const& room) {
+    auto const unit = unit_of(now);
     std::vector<std::string> details;
     Table table;
     for (auto const& vessel : list(now, "vessels")) {
@@ -31,29 +54,30 @@ std::string vessels_text(Json const& now, double older_s, TemperatureUnit unit, 
                 band_text(number(*band, "low_c").value_or(0), number(*band, "high_c").value_or(0), unit);
         }
         auto const phase = word(vessel, "phase");
+        bool const outside = phase == "above band" || phase == "below band";
         auto const slope = number(vessel, "slope_k_per_min");
         auto const shown_phase = phase == "no band" ? "" : phase;
         auto const trend = slope ? slope_text(*slope, unit) : "";
         std::string detail;
         if (width >= whole_row) {
-            table.row({word(vessel, "name"), value, age, band_words, shown_phase, trend});
+            table.row({word(vessel, "name"), value, band_words, shown_phase, trend});
         } else {
-            table.row({word(vessel, "name"), value, age, shown_phase});
-            add_line(detail, band_words + (trend.empty() ? "" : ", " + trend), width);
+            table.row({word(vessel, "name"), value, phase, room.tight ? trend : ""});
+            if (!room.tight || outside)
+                add_line(detail, band_words + (trend.empty() ? "" : ", " + trend), width);
         }
-        add_line(detail, why_no_value(vessel), width);
+        auto const why = why_no_value(vessel);
+        add_line(detail, why + (why.empty() || age.empty() ? "" : "; ") + last_read(age), width);
         auto const forecast = vessel.value("forecast", Json());
         // What has left its band needs no forecast of leaving it.
-        bool const outside = phase == "above band" || phase == "below band";
         bool const told = forecast.is_object() && outside && word(forecast, "what") == "leaving-band";
         auto ahead = told ? "" : forecast_text(forecast, older_s, now);
         auto const advice = word(vessel, "advice");
         if (!advice.empty()) ahead += (ahead.empty() ? "" : ": ") + advice;
-        add_line(detail, ahead, width);
+        if (room.forecasts) add_line(detail, ahead, width);
         details.push_back(detail);
     }
     table.right(1);
-    table.right(2);
     // The details go between the aligned rows.
     std::string out, rows = table.text();
     for (auto const& detail : details) {
@@ -76,7 +100,8 @@ void add_food(std::string& out, Json const& dish, std::size_t width) {
     }
 }
 
-std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, std::size_t width) {
+std::string dishes_text(Json const& now, double older_s, std::size_t width, Room const& room) {
+    auto const unit = unit_of(now);
     std::string out, caution;  // the same for all, said once
     for (auto const& dish : list(now, "dishes")) {
         auto const name = "  " + word(dish, "name");
@@ -84,14 +109,14 @@ std::string dishes_text(Json const& now, double older_s, TemperatureUnit unit, s
             out += name + ": not begun\n";
             continue;
         }
-        out += hanging(name + ": " + dish_state_text(dish, older_s, unit), width);
+        out += hanging(name + ": " + dish_state_text(dish, older_s, unit, now), width);
         auto const core = dish.value("core", Json::object());
         if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
-        add_line(out, forecast_text(dish.value("forecast", Json()), older_s, now), width);
+        if (room.forecasts) add_line(out, forecast_text(dish.value("forecast", Json()), older_s, now), width);
         add_food(out, dish, width);
         if (!word(dish, "caution").empty()) caution = word(dish, "caution");
     }
-    if (!caution.empty())
+    if (!caution.empty() && room.caution)
         out += wrapped(caution + " All rules of a dish: ingle now DISH.", width, "  ") + "\n";
     return out;
 }
@@ -120,9 +145,9 @@ std::string probes_text(Json const& now, double older_s, TemperatureUnit unit) {
 Json most_urgent_first(Json alarms) {
     auto const rank = [](Json const& alarm) {
         auto const state = word(alarm, "state"), priority = word(alarm, "priority");
-        int const seen = state == "unacknowledged"                               ? 0
-                         : state == "suppressed-by-design" || state == "shelved" ? 2
-                                                                                 : 1;
+        int const seen = state == "unacknowledged" || state == "returned-unacknowledged" ? 0
+                         : state == "suppressed-by-design" || state == "shelved"         ? 2
+                                                                                         : 1;
         return seen * 3 + (priority == "high" ? 0 : priority == "medium" ? 1 : 2);
     };
     std::stable_sort(alarms.begin(), alarms.end(),
@@ -130,10 +155,56 @@ Json most_urgent_first(Json alarms) {
     return alarms;
 }
 
+std::string alarm_line(Json const& alarm, double older_s, bool tight) {
+    auto const state = word(alarm, "state");
+    auto line = "#" + std::to_string(static_cast<long>(number(alarm, "id").value_or(0))) + " " +
+                word(alarm, "priority") + "  " + word(alarm, "alarm") + "  " + word(alarm, "subject") + "  ";
+    // Covered by a cause that stands here too: one quiet line.
+    if (state == "suppressed-by-design") return line + "muted by " + word(alarm, "muted_by");
+    auto const age = number(alarm, "age_s").value_or(0) + older_s;
+    if (tight && state == "unacknowledged") return line + "for " + length_text(age);
+    line += alarm_state_words(state);
+    if (tight) return line;
+    if (alarm.value("active", true)) {
+        line += ", for " + length_text(age);
+    } else if (auto const over = number(alarm, "cleared_age_s")) {
+        line += ", lasted " + length_text(std::max(0.0, age - *over - older_s)) + ", ended " +
+                length_text(*over + older_s) + " ago";
+    }
+    if (auto const left = number(alarm, "shelved_for_s"))
+        line += ", silent for another " + length_text(std::max(0.0, *left - older_s));
+    if (auto const by = word(alarm, "acknowledged_by"); !by.empty()) line += ", seen by " + by;
+    return line;
+}
+
+std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal, Room const& room) {
+    std::string out;
+    std::size_t muted = 0, texts = 0;
+    for (auto const& alarm : alarms) {
+        auto const state = word(alarm, "state");
+        bool const covered = state == "suppressed-by-design";
+        if (covered && !room.muted && ++muted > 0) continue;
+        auto line = hanging("  " + alarm_line(alarm, older_s, room.tight), terminal.width);
+        line.pop_back();
+        bool const high = word(alarm, "priority") == "high" && !covered;
+        out += (high                        ? terminal.alert(line)
+                : state == "unacknowledged" ? terminal.strong(line)
+                                            : line) +
+               "\n";
+        if (!covered && ++texts <= room.alarm_texts) add_line(out, word(alarm, "text"), terminal.width);
+    }
+    if (muted > 0) out += "  and " + std::to_string(muted) + " that these explain: ingle alarms\n";
+    return out;
+}
+
+std::size_t lines_of(std::string const& page) {
+    return static_cast<std::size_t>(std::ranges::count(page, '\n'));
+}
+
 // A terminal keeps the end of what is longer than it, and the beginning is what matters.
 std::string cut_to(std::string page, std::size_t height) {
-    auto const lines = static_cast<std::size_t>(std::ranges::count(page, '\n'));
-    if (height < 8 || lines < height) return page;
+    auto const lines = lines_of(page);
+    if (height < least_height || lines < height) return page;
     std::size_t end = 0;
     for (std::size_t line = 0; line + 2 < height; ++line) end = page.find('\n', end) + 1;
     return page.substr(0, end) + "  and " + std::to_string(lines + 2 - height) +
@@ -147,65 +218,53 @@ std::string head_line(Json const& now) {
     return line;
 }
 
-std::string daemon_text(Json const& daemon) {
+std::string daemon_text(Json const& daemon, std::size_t width) {
     std::string text;
+    auto const say = [&](std::string const& line) { text += hanging("  " + line, width); };
     auto const trouble = word(daemon, "recording_trouble");
-    if (!daemon.value("recording", false)) {
-        text += "  not recording: " + (trouble.empty() ? "the logbook is not open" : trouble) + "\n";
-    }
-    auto const pending = number(daemon, "notices_pending").value_or(0);
-    if (pending > 0)
-        text += "  notices not delivered yet: " + std::to_string(static_cast<long>(pending)) + "\n";
-    for (auto const& channel : list(daemon, "channels")) {
-        auto const why = word(channel, "trouble");
-        if (!why.empty()) text += "  channel " + word(channel, "name") + ": " + why + "\n";
-    }
+    if (!daemon.value("recording", false))
+        say("not recording: " + (trouble.empty() ? "the logbook is not open" : trouble));
+    if (auto const pending = number(daemon, "notices_pending").value_or(0); pending > 0)
+        say("notices not delivered yet: " + std::to_string(static_cast<long>(pending)));
+    for (auto const& channel : list(daemon, "channels"))
+        if (auto const why = word(channel, "trouble"); !why.empty())
+            say("channel " + word(channel, "name") + ": " + why);
     return text;
 }
 
+std::string page_with(Room const& room, Json const& now, double older_s, Terminal const& terminal) {
+    std::string out = terminal.strong(head_line(now)) + "\n";
+    out += daemon_text(now.value("daemon", Json::object()), terminal.width);
+    auto const alarms = alarms_text(most_urgent_first(list(now, "alarms")), older_s, terminal, room);
+    out += alarms.empty() ? "  no alarms\n" : alarms;
+    auto const part = [&](std::string const& body) {
+        if (!body.empty()) out += (room.tight ? "" : "\n") + body;
+    };
+    part(vessels_text(now, older_s, terminal.width, room));
+    part(dishes_text(now, older_s, terminal.width, room));
+    auto const timers = timers_text(list(now, "timers"), older_s);
+    if (!timers.empty()) part("timers\n" + timers);
+    auto const probes = probes_text(now, older_s, unit_of(now));
+    if (!probes.empty()) part("other probes\n" + probes);
+    return out;
+}
+
 }  // namespace
+
+std::string alarm_state_words(std::string const& state) {
+    return state == "unacknowledged"            ? "not acknowledged"
+           : state == "returned-unacknowledged" ? "ended, not acknowledged"
+           : state == "suppressed-by-design"    ? "muted"
+           : state == "out-of-service"          ? "out of service"
+                                                : state;
+}
 
 TemperatureUnit unit_of(Json const& now) {
     return word(now, "units") == "degF" ? TemperatureUnit::fahrenheit : TemperatureUnit::celsius;
 }
 
 std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal) {
-    std::string out;
-    for (auto const& alarm : alarms) {
-        auto state = word(alarm, "state");
-        for (auto& c : state)
-            if (c == '_') c = '-';
-        auto line = std::string("  #") + std::to_string(static_cast<long>(number(alarm, "id").value_or(0))) +
-                    " " + word(alarm, "priority") + "  " + word(alarm, "alarm") + "  " +
-                    word(alarm, "subject") + "  ";
-        // Covered by a cause that stands here too: one quiet line.
-        if (state == "suppressed-by-design") {
-            out += line + "suppressed by " + word(alarm, "muted_by") + "\n";
-            continue;
-        }
-        line += state;
-        auto const age = number(alarm, "age_s").value_or(0) + older_s;
-        if (alarm.value("active", true)) {
-            line += ", for " + length_text(age);
-        } else {
-            auto const over = number(alarm, "cleared_age_s");
-            line += over ? ", lasted " + length_text(std::max(0.0, age - *over - older_s)) + ", over for " +
-                               length_text(*over + older_s)
-                         : ", over";
-        }
-        if (auto const left = number(alarm, "shelved_for_s")) {
-            line += ", silent for another " + length_text(std::max(0.0, *left - older_s));
-        }
-        auto const by = word(alarm, "acknowledged_by");
-        if (!by.empty()) line += ", seen by " + by;
-        bool const high = word(alarm, "priority") == "high";
-        out += (high                        ? terminal.alert(line)
-                : state == "unacknowledged" ? terminal.strong(line)
-                                            : line) +
-               "\n";
-        add_line(out, word(alarm, "text"), terminal.width);
-    }
-    return out;
+    return alarms_text(alarms, older_s, terminal, {});
 }
 
 std::string timers_text(Json const& timers, double older_s) {
@@ -222,21 +281,12 @@ std::string timers_text(Json const& timers, double older_s) {
 }
 
 std::string now_text(Json const& now, double older_s, Terminal const& terminal) {
-    auto const unit = unit_of(now);
-    std::string out = terminal.strong(head_line(now)) + "\n";
-    out += daemon_text(now.value("daemon", Json::object()));
-    auto const alarms = alarms_text(most_urgent_first(list(now, "alarms")), older_s, terminal);
-    out += alarms.empty() ? "  no alarms\n" : alarms;
-    auto const part = [&](std::string const& body) {
-        if (!body.empty()) out += "\n" + body;
-    };
-    part(vessels_text(now, older_s, unit, terminal.width));
-    part(dishes_text(now, older_s, unit, terminal.width));
-    auto const timers = timers_text(list(now, "timers"), older_s);
-    if (!timers.empty()) part("timers\n" + timers);
-    auto const probes = probes_text(now, older_s, unit);
-    if (!probes.empty()) part("other probes\n" + probes);
-    return cut_to(out, terminal.height);
+    std::string page;
+    for (auto const& room : rooms) {
+        page = page_with(room, now, older_s, terminal);
+        if (terminal.height < least_height || lines_of(page) < terminal.height) break;
+    }
+    return cut_to(std::move(page), terminal.height);
 }
 
 }  // namespace ingle::cli

@@ -8,7 +8,12 @@
 namespace ingle::cli {
 namespace {
 
+constexpr double of_this_moment_s = 10;       // a slow probe's newest reading is no older
 constexpr double told_by_the_clock_s = 1800;  // nearer than that, minutes are what a cook counts
+
+Span ahead(double s) {
+    return Span(static_cast<std::int64_t>(s * 1000));
+}
 
 }  // namespace
 
@@ -35,7 +40,7 @@ std::pair<std::string, std::string> value_and_age(Json const& item, double older
         auto text = temperature_text(celsius, unit);
         // Once the daemon stopped answering, what it said last is history.
         if (older_s > 5) text = "(" + text + ")";
-        return {text, age_text(age)};
+        return {text, age < of_this_moment_s ? "" : age_text(age)};
     }
     auto const last = item.find("last");
     if (last != item.end() && last->is_object()) {
@@ -55,10 +60,10 @@ std::string forecast_text(Json const& forecast, double older_s, Json const& now)
     auto const eta = number(forecast, "eta_s");
     std::string const subject = what == "leaving-band"  ? "leaves its band"
                                 : what == "boiling"     ? "boils"
-                                : what == "core-target" ? "the core is at its target"
+                                : what == "core-target" ? "done"
                                 : what == "cooling"     ? "is cold enough"
                                                         : what;
-    if (!eta) return why.empty() ? "" : subject + ": cannot be told, " + why;
+    if (!eta) return why.empty() ? "" : subject + " when: not known (" + why + ")";
     auto const old = number(forecast, "age_s").value_or(0) + older_s;
     auto const less = [&](std::optional<double> s) { return s ? std::optional(std::max(0.0, *s - old)) : s; };
     auto const left = std::max(0.0, *eta - old);
@@ -66,17 +71,16 @@ std::string forecast_text(Json const& forecast, double older_s, Json const& now)
     auto const at = parse_iso_time(word(now, "at"));
     auto text = subject + " " + ahead_text(left, low, high);
     if (at && left > told_by_the_clock_s) {
-        auto const clock = [&](double s) {
-            return time_text(*at + Span(static_cast<std::int64_t>((s + older_s) * 1000)), false, false);
-        };
+        auto const clock = [&](double s) { return time_text(*at + ahead(s + older_s), false, false); };
         text = subject + " about " + clock(left);
         if (low && high) text += " (" + clock(*low) + " to " + clock(*high) + ")";
-        text += ", " + length_text(left) + " from now";
+        text += ", in " + length_text(left);
     }
     return why.empty() ? text : text + "; " + why;
 }
 
-std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit unit) {
+std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit unit, Json const& now) {
+    auto const at = parse_iso_time(word(now, "at"));
     std::string line = word(dish, "stage");
     if (!line.empty()) {
         if (auto const left = number(dish, "stage_left_s")) {
@@ -84,6 +88,8 @@ std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit un
             bool const counts = clock == "counts";
             line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
             if (!counts) line += " (" + clock + ")";
+            if (counts && at && !number(dish, "target_c"))
+                line += ", until " + time_text(*at + ahead(*left), false, false);
         } else if (auto const clock = word(dish, "stage_clock"); clock.starts_with("over")) {
             line += " is " + clock;
         } else if (auto const age = number(dish, "stage_age_s")) {

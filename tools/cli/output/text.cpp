@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cmath>
 #include <cstdlib>
 #include <iomanip>
@@ -116,6 +117,10 @@ Terminal terminal() {
         found.width = size.ws_col;
         found.height = size.ws_row;
     }
+    auto const columns = variable("COLUMNS");
+    std::size_t asked = 0;
+    auto const read = std::from_chars(columns.data(), columns.data() + columns.size(), asked);
+    if (read.ec == std::errc() && asked >= 40 && asked <= 400) found.width = asked;
     return found;
 }
 

@@ -34,7 +34,8 @@ private:
 std::size_t width_of(std::string_view text);  // in code points
 std::string wrapped(std::string_view text, std::size_t width, std::string_view indent);
 
-// Is it a terminal that may be styled (NO_COLOR, TERM=dumb), how wide, and does it take more than ASCII?
+// Is it a terminal that may be styled (NO_COLOR, TERM=dumb), how wide (COLUMNS), and does it take more than
+// ASCII?
 struct Terminal {
     bool interactive = false, styled = false, unicode = false;
     std::size_t width = 100, height = 0;  // 0: as many lines as there are

@@ -131,11 +131,58 @@ TEST_CASE("of the food's rules the page has what is wrong or reached; the dish's
 TEST_CASE("a forecast that is far off is told by the clock, a near one by the minutes") {
     auto now = supper();
     auto const far = cli::now_text(now, 0, {});
-    CHECK_THAT(far, INGLE_CONTAINS("the core is at its target about "));
-    CHECK_THAT(far, INGLE_CONTAINS("90 min from now"));
+    CHECK_THAT(far, INGLE_CONTAINS("done about "));
+    CHECK_THAT(far, INGLE_CONTAINS("in 90 min"));
     now["dishes"][0]["forecast"]["eta_s"] = 600;
-    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("the core is at its target in about 10 min"));
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("done in about 10 min"));
     now["at"] = nullptr;  // the clock is not known: no time of day is
     now["dishes"][0]["forecast"]["eta_s"] = 5400;
-    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("the core is at its target in about 90 min"));
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("done in about 90 min"));
+}
+
+TEST_CASE("with many alarms sentences give way before vessels and dishes do") {
+    auto now = supper();
+    for (int i = 1; i < 6; ++i)
+        now["alarms"].push_back(alarm(i, "medium", "unacknowledged", "late-for-serving"));
+    for (int i = 6; i < 9; ++i) {
+        now["alarms"].push_back(alarm(i, "low", "suppressed-by-design", "leaving-band"));
+        now["alarms"].back()["muted_by"] = "above-band";
+    }
+    cli::Terminal terminal;
+    terminal.width = 80, terminal.height = 24;
+    auto const text = cli::now_text(now, 0, terminal);
+    CHECK(lines_of(text).size() < 24);
+    for (auto const* name : {"fridge", "trout: poach", "late-for-serving", "and 3 that these explain"})
+        CHECK_THAT(text, INGLE_CONTAINS(name));
+    CHECK(text.find("lines more") == std::string::npos);
+}
+
+TEST_CASE("a stage that time alone ends says until when; a reading of this moment has no age") {
+    auto now = supper();
+    auto& tart = now["dishes"][2];
+    tart.erase("target_c"), tart.erase("core"), tart.erase("forecast");
+    auto const text = cli::now_text(now, 0, {});
+    CHECK_THAT(text, INGLE_CONTAINS("quince-tart: poach, 80 min left, until "));
+    CHECK(text.find("s old") == std::string::npos);
+    CHECK_THAT(cli::now_text(now, 30, {}), INGLE_CONTAINS("the last reading is 30 s old"));
+}
+
+TEST_CASE("what is new from one view to the next is a line each; a value that moves is none") {
+    auto const before = supper();
+    auto now = before;
+    now["vessels"][0]["celsius"] = 86.0;
+    CHECK(cli::now_changes(before, now).empty());
+    now["vessels"][0]["phase"] = "above band";
+    now["vessels"][1].erase("celsius");
+    now["vessels"][1]["reason"] = "the wire is broken";
+    now["alarms"] = Json::array({alarm(3, "high", "unacknowledged", "above-band")});
+    now["dishes"][0]["stage"] = "rest";
+    auto const said = cli::now_changes(before, now);
+    for (auto const* line :
+         {"stockpot: above band, 186.8 degF", "smoker: in band, no value: the wire is broken",
+          "alarm #3: high above-band stockpot, not acknowledged: stockpot is at 192.0 degF.",
+          "goose-roll: rest"})
+        CHECK_THAT(said, INGLE_CONTAINS(line));
+    CHECK(lines_of(said).size() == 4);
+    CHECK_THAT(cli::now_changes(now, before), INGLE_CONTAINS("alarm #3: ended"));
 }
