@@ -3,13 +3,12 @@
 // last; if it cannot be stored it is sent all the same. Owned by daemon/run; send() never blocks.
 #pragma once
 
-#include <chrono>
 #include <functional>
 #include <memory>
 #include <string>
 #include <vector>
 
-#include "daemon/notices/notifier.hpp"
+#include "daemon/notices/send_queue.hpp"
 
 namespace ingle {
 
@@ -33,42 +32,37 @@ public:
     virtual std::vector<Pending> pending() = 0;  // of earlier runs, oldest first
 };
 
-struct DeliveryTiming {
-    std::chrono::milliseconds first_pause{2'000}, longest_pause{300'000};  // doubled from one to the other
-    std::chrono::milliseconds patience{24 * 3'600'000};                    // then a notice is given up
-    std::chrono::milliseconds late_after{120'000};                         // then it says that it is late
-    int tell_after = 3;  // failed attempts before the channel counts as failing; of a high alarm one suffices
-    std::size_t most_waiting = 500;  // a channel's queue
-};
-
 class Delivery {
 public:
     struct Channel {
         std::string name, kind;
         std::unique_ptr<Notifier> notifier;
-        std::string trouble = {};  // that it is already known to have
+        DeliveryPolicy policy = {};
+        std::string trouble = {};       // that it is already known to have
+        bool trouble_of_proof = false;  // and that a proof that succeeds ends
     };
     struct ChannelState {
         std::string name, kind, trouble;  // trouble "" = delivers
         std::int64_t pending = 0, delivered = 0, given_up = 0;
+        bool trouble_of_proof = false;
     };
-    struct Waiting {
+    struct Waiting : SendQueue::Waiting {
         std::string channel;
-        Notice notice;
-        int attempts = 0;
-        std::chrono::steady_clock::time_point since, next_try;
-        std::string last_error;
     };
+    // What the clocks say. Called on the channels' threads; without it the time is not known.
+    using Clocks = std::function<SendQueue::Now()>;
     // The channel began to fail or delivers again ("not-delivered"). On the channel's thread: post it on.
     using OnTrouble = std::function<void(std::string const& channel, bool present, std::string const& text)>;
     using OnTested = std::function<void(Attempt const&)>;  // on the channel's thread
 
-    Delivery(std::vector<Channel> channels, Outbox& outbox, OnTrouble on_trouble, DeliveryTiming timing = {});
+    Delivery(std::vector<Channel> channels, Outbox& outbox, OnTrouble on_trouble, DeliveryTiming timing = {},
+             Clocks clocks = {});
     ~Delivery();
     Delivery(Delivery const&) = delete;
     Delivery& operator=(Delivery const&) = delete;
 
     void resume();  // takes up what the outbox holds of earlier runs; once
+    void prove();   // tries each channel without sending, until it succeeds or something was delivered
     void send(std::size_t channel, Notice notice);
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
     // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not

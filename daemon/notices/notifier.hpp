@@ -24,15 +24,20 @@ inline constexpr std::chrono::seconds attempt_limit{10};
 
 struct Attempt {
     enum class Outcome { delivered, try_again, give_up };
+    enum class Cause { other, certificate };  // a certificate may only seem bad to a clock that is wrong
     Outcome outcome = Outcome::delivered;
     std::string reason;                               // one sentence without secrets; "" if delivered
     std::optional<std::chrono::seconds> retry_after;  // what the receiver asked for
+    Cause cause = Cause::other;
 
     static Attempt delivered() { return {}; }
-    static Attempt try_again(std::string reason, std::optional<std::chrono::seconds> after = {}) {
-        return {Outcome::try_again, std::move(reason), after};
+    static Attempt try_again(std::string reason, std::optional<std::chrono::seconds> after = {},
+                             Cause cause = Cause::other) {
+        return {Outcome::try_again, std::move(reason), after, cause};
     }
-    static Attempt give_up(std::string reason) { return {Outcome::give_up, std::move(reason), {}}; }
+    static Attempt give_up(std::string reason) {
+        return {Outcome::give_up, std::move(reason), {}, Cause::other};
+    }
 };
 
 class Notifier {
@@ -40,12 +45,15 @@ public:
     virtual ~Notifier() = default;
     // Never throws; returns soon after `stop` is requested.
     virtual Attempt deliver(Notice const& notice, std::stop_token stop) = 0;
+    // As much as can be tried without sending anything: that the server is there and takes the login. As
+    // deliver(); empty where nothing can be.
+    virtual std::optional<Attempt> prove(std::stop_token) { return std::nullopt; }
 };
 
 struct NotifierInfo {
     std::string_view name;
     std::string_view summary;
-    std::span<OptionInfo const> options;  // besides name, kind, least, after
+    std::span<OptionInfo const> options;  // besides name, kind, least, after and policy_options()
     // Throws std::runtime_error with a sentence where these options can never work. `state` is the state
     // folder.
     std::unique_ptr<Notifier> (*make)(FreeKeys const& options, std::filesystem::path const& state);

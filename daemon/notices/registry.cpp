@@ -6,6 +6,7 @@
 
 #include "config/reader.hpp"
 #include "daemon/notices/notifier.hpp"
+#include "daemon/notices/policy.hpp"
 
 namespace ingle {
 
@@ -68,7 +69,9 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
                  meant ? "did you mean \"" + std::string(*meant) + "\"?" : "write " + listed(known)});
             continue;
         }
-        for (auto const& problem : problems(info->options, options_of(channel.options))) {
+        std::vector<OptionInfo> known(info->options.begin(), info->options.end());
+        known.insert(known.end(), policy_options().begin(), policy_options().end());
+        for (auto const& problem : problems(known, options_of(channel.options))) {
             auto const given = channel.options.find(problem.key);
             errors.push_back({given == channel.options.end() ? channel.where : given->second.where,
                               prefix + problem.key, problem.wrong, problem.right});

@@ -75,6 +75,12 @@ std::string Transfer::reason(CURLcode code) const {
            "Z: if that is wrong, its clock is not set yet, and it is tried again as soon as it is";
 }
 
+Attempt Transfer::failure(CURLcode code) const {
+    bool const certificate = code == CURLE_PEER_FAILED_VERIFICATION || code == CURLE_SSL_ISSUER_ERROR;
+    return Attempt::try_again(reason(code), {},
+                              certificate ? Attempt::Cause::certificate : Attempt::Cause::other);
+}
+
 void refuse_unusable_url(std::string const& key, std::string const& url,
                          std::initializer_list<std::string_view> schemes) {
     std::string allowed;

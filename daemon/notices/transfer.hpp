@@ -29,6 +29,8 @@ public:
     long status() const;  // the server's last reply; 0 = none
     std::optional<std::chrono::seconds> retry_after() const;
     std::string reason(CURLcode code) const;  // "no answer from host within 10 s"
+    Attempt failure(CURLcode code) const;     // without an answer: worth another try, and whether the
+                                              // certificate was the cause
 
 private:
     CURL* handle_;

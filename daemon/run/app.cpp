@@ -50,12 +50,10 @@ std::vector<std::string> names(std::vector<T> const& list) {
 }
 
 void log_line(Severity severity, std::string const& text) {
-    if (severity == Severity::trouble)
-        spdlog::warn("{}", text);
-    else if (severity == Severity::note)
-        spdlog::info("{}", text);
-    else
-        spdlog::debug("{}", text);
+    auto const level = severity == Severity::trouble ? spdlog::level::warn
+                       : severity == Severity::note  ? spdlog::level::info
+                                                     : spdlog::level::debug;
+    spdlog::log(level, "{}", text);
 }
 
 void log_what_is_not_restored(Effects const& effects) {
@@ -122,11 +120,12 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                                  if (server) server->publish(effects);
                              }});
         notices = std::make_unique<NoticeDesk>(
-            io, settings(), given.state_folder, *writer,
+            io, settings(), given.state_folder, *writer, given.zone,
             [weak](std::string const& channel, bool present, std::string const& text) {
                 if (auto const self = weak.lock()) self->channel_trouble(channel, present, text);
             },
             earlier ? earlier->notices.get() : nullptr);
+        if (auto const anchor = clock.anchor()) notices->know_the_time(*anchor);
         archive = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
         host = std::make_unique<Host>(
@@ -213,6 +212,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         began = true;
         keep_logbook_path(given.state_folder, logbook_file);
         probes->start();
+        notices->prove();
         spdlog::info("{}: {} probes, {} vessels, state in {}", settings().name, settings().probes.size(),
                      settings().vessels.size(), given.state_folder);
         manager.ready(settings().name);
@@ -297,7 +297,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (auto const anchor = look_at_clock()) {
             writer->anchor(now, *anchor);
             core->command(now, *anchor);
-            notices->clock_was_set();
+            notices->know_the_time(*anchor);
             catch_up();
         }
         core->advance(now - settle);
@@ -307,6 +307,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                     "the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
+        notices->give_signs_of_life([this, now] { return host->sign_of_life(now); });
         if (manager.ping_every() && now - last_ping >= *manager.ping_every() - Span(1000) &&
             probes->all_heard(now)) {
             manager.alive();

@@ -1,5 +1,6 @@
 #include "daemon/run/host.hpp"
 
+#include <algorithm>
 #include <utility>
 
 #include "daemon/planning/document.hpp"
@@ -12,6 +13,7 @@ namespace ingle {
 namespace {
 
 constexpr std::int64_t a_minute_ms = 60'000;
+constexpr Span heard_lately{300'000};
 constexpr Span longest_wait{3000};  // a person waits no longer for a slow card than this
 
 }  // namespace
@@ -68,6 +70,21 @@ void Host::settle(Instant now) {
             waiting_.push_back(std::move(one));
         }
     }
+}
+
+std::string Host::sign_of_life(Instant now) {
+    auto const& probes = settings().probes;
+    int heard = 0;
+    for (int probe = 0; probe < static_cast<int>(probes.size()); ++probe) {
+        auto const newest = parts_.core.newest(probe);
+        heard += newest && newest->ok() && now - newest->at <= heard_lately ? 1 : 0;
+    }
+    auto const standing =
+        std::ranges::count_if(view().alarms, [](Alarm const& alarm) { return alarm.active; });
+    return "Daily sign of life of " + settings().name + ": " + std::to_string(heard) + " of " +
+           std::to_string(probes.size()) + " probes gave a value in the last 5 min, " +
+           (standing == 0 ? "no alarm stands."
+                          : std::to_string(standing) + (standing == 1 ? " alarm stands." : " alarms stand."));
 }
 
 void Host::test_channel(std::string name, Reply<Outcome> reply) {

@@ -43,6 +43,8 @@ public:
 
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.
     void settle(Instant now);
+    // One sentence: what is watched, how many probes give values, what stands.
+    std::string sign_of_life(Instant now);
 
 private:
     void reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply);

@@ -1,6 +1,7 @@
 #include "daemon/run/notice_desk.hpp"
 
 #include <algorithm>
+#include <atomic>
 #include <mutex>
 #include <random>
 #include <stdexcept>
@@ -30,8 +31,10 @@ std::vector<Delivery::Channel> make_channels(Settings const& settings, std::stri
                                      "\"");
         auto const same = std::ranges::find_if(
             before, [&](auto const& each) { return each.name == channel.name && each.kind == channel.kind; });
+        bool const known = same != before.end();
         channels.push_back({channel.name, channel.kind, kind->make(channel.options, state_folder),
-                            same == before.end() ? std::string() : same->trouble});
+                            policy_of(channel.options), known ? same->trouble : std::string(),
+                            known && same->trouble_of_proof});
     }
     return channels;
 }
@@ -136,6 +139,23 @@ private:
     std::vector<logbook::OutboxRow> taken_up_;  // of the last run, not handed to the channels yet
 };
 
+struct NoticeDesk::Wall {
+    explicit Wall(TimeZone in) : zone(std::move(in)) {}
+    TimeZone zone;
+    std::atomic<bool> certain = false, proven = false;
+
+    SendQueue::Now now() const {
+        SendQueue::Now now;
+        now.clock_proven = proven;
+        if (!certain) return now;
+        auto const wall = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+        auto const local = zone.local(wall);
+        auto const in_day = local - std::chrono::floor<std::chrono::days>(local);
+        now.minute = static_cast<int>(std::chrono::floor<std::chrono::minutes>(in_day).count());
+        return now;
+    }
+};
+
 Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
                  TimeZone const& zone, std::string id) {
     Notice notice;
@@ -159,24 +179,49 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
 }
 
 NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
-                       logbook::Writer& writer, OnTrouble on_trouble, NoticeDesk const* earlier)
+                       logbook::Writer& writer, TimeZone const& zone, OnTrouble on_trouble,
+                       NoticeDesk const* earlier)
     : io_(io),
       settings_(settings),
       writer_(writer),
       shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
+      wall_(std::make_shared<Wall>(zone)),
       failed_(earlier ? earlier->failed_ : std::set<std::string>()),
       run_(random_word()) {
     auto const before = earlier ? earlier->delivery_->channels() : std::vector<Delivery::ChannelState>();
-    delivery_ =
-        std::make_unique<Delivery>(make_channels(settings, state_folder, before), *shelf_,
-                                   [&io, on_trouble = std::move(on_trouble)](
-                                       std::string const& channel, bool present, std::string const& text) {
-                                       boost::asio::post(io, [=] { on_trouble(channel, present, text); });
-                                   });
+    auto const post_on = [&io, on_trouble = std::move(on_trouble)](std::string const& channel, bool present,
+                                                                   std::string const& text) {
+        boost::asio::post(io, [=] { on_trouble(channel, present, text); });
+    };
+    delivery_ = std::make_unique<Delivery>(make_channels(settings, state_folder, before), *shelf_, post_on,
+                                           DeliveryTiming{}, [wall = wall_] { return wall->now(); });
 }
 
 NoticeDesk::~NoticeDesk() {
     stop();
+}
+
+void NoticeDesk::give_signs_of_life(std::function<std::string()> const& text) {
+    auto const minute = wall_->now().minute;
+    if (std::exchange(minute_, minute) == minute || !minute) return;
+    for (std::size_t channel = 0; channel < settings_.channels.size(); ++channel) {
+        if (policy_of(settings_.channels[channel].options).sign_of_life != minute) continue;
+        Notice notice;
+        notice.id = run_ + '-' + std::to_string(++last_);
+        notice.kind = "summary";
+        notice.priority = "low";
+        notice.subject = settings_.name;
+        notice.text = text();
+        auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+        notice.at = iso_time(now, wall_->zone.offset(now));
+        delivery_->send(channel, notice);
+    }
+}
+
+void NoticeDesk::know_the_time(ClockAnchor const& anchor) {
+    wall_->certain = anchor.certain;
+    wall_->proven = anchor.proven;
+    delivery_->clock_was_set();
 }
 
 void NoticeDesk::take_over() {
@@ -241,7 +286,8 @@ std::vector<PendingNotice> NoticeDesk::pending() const {
     };
     for (auto const& waiting : delivery_->waiting())
         list.push_back({waiting.notice.id, waiting.channel, waiting.notice.kind, waiting.notice.text,
-                        boot(waiting.since), waiting.attempts, boot(waiting.next_try), waiting.last_error});
+                        boot(waiting.since), waiting.attempts, boot(waiting.next_try), waiting.last_error,
+                        waiting.held});
     return list;
 }
 

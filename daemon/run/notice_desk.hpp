@@ -31,7 +31,8 @@ public:
     // Throws std::runtime_error with a sentence where a channel can never work.
     // `earlier`: of the settings before these; its outbox is shared until take_over().
     NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
-               logbook::Writer& writer, OnTrouble on_trouble, NoticeDesk const* earlier = nullptr);
+               logbook::Writer& writer, TimeZone const& zone, OnTrouble on_trouble,
+               NoticeDesk const* earlier = nullptr);
     ~NoticeDesk();
 
     // From now on this one delivers what waits, and what the earlier one still learns of an attempt under way
@@ -40,23 +41,29 @@ public:
     void resume(std::vector<logbook::OutboxRow> const& rows);  // what an earlier run left; once
     void tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
-    void clock_was_set() { delivery_->clock_was_set(); }
+    void prove() { delivery_->prove(); }  // each channel, in the background and without sending
+    // Once a second or less often: sends `text` to each channel whose time of the day has come.
+    void give_signs_of_life(std::function<std::string()> const& text);
+    void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;
     void stop();
 
 private:
     class Shelf;  // the outbox over the logbook
+    struct Wall;  // what is known of the time, for the channels' threads
     bool is_about_itself(Tell const& tell, std::string const& channel);
 
     boost::asio::io_context& io_;
     Settings const& settings_;
     logbook::Writer& writer_;
     std::shared_ptr<Shelf> shelf_;
+    std::shared_ptr<Wall> wall_;
     std::unique_ptr<Delivery> delivery_;
     std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;
+    std::optional<int> minute_;  // of the local day, when signs of life were last looked at
 };
 
 }  // namespace ingle

@@ -107,6 +107,7 @@ struct PendingNotice {
     int attempts = 0;
     std::optional<Instant> next_try;
     std::string last_error;
+    std::string held;  // why it is held back; "" = it is not
 };
 struct DeliveryAttempt {
     WallMs at = 0;

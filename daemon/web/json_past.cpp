@@ -33,7 +33,7 @@ Json notice_json(PastNotice const& notice, PendingNotice const* waiting, View co
     json["subject"] = text_or_null(notice.subject);
     json["priority"] = text_or_null(notice.priority);
     json["since"] = wall(notice.since, zone);
-    json["state"] = notice.state;
+    json["state"] = waiting && !waiting->held.empty() ? "held" : notice.state;
     json["attempts"] = Json::array();
     for (auto const& attempt : notice.attempts) {
         json["attempts"].push_back({{"at", wall(attempt.at, zone)},
@@ -44,6 +44,7 @@ Json notice_json(PastNotice const& notice, PendingNotice const* waiting, View co
     json["next_try"] = waiting && waiting->next_try
                            ? wall(std::max(*waiting->next_try, view.at), view.wall_offset_ms, zone)
                            : Json(nullptr);
+    json["reason"] = text_or_null(waiting ? waiting->held : "");
     json["text"] = notice.text;
     return json;
 }

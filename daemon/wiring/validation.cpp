@@ -9,6 +9,7 @@
 
 #include "daemon/food/plan_check.hpp"
 #include "daemon/notices/notifier.hpp"
+#include "daemon/notices/policy.hpp"
 #include "daemon/wiring/wiring.hpp"
 #include "drivers/api/registry.hpp"
 #include "drivers/api/secret.hpp"
@@ -168,6 +169,7 @@ private:
             auto const* kind = find_notifier(channel.kind);
             if (!kind) continue;
             try {
+                policy_of(channel.options);
                 kind->make(channel.options, {});
             } catch (WrongOption const& wrong) {
                 refuse(wrong, "channel." + channel.name + '.', channel.options, channel.where);

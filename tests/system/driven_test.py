@@ -24,7 +24,7 @@ def offered():
         out |= {f"command {name} {sub}" for sub in below} or {f"command {name}"}
     calls = r'(?:reader|top|probe)\.(?:text|word|flag|number|texts|quantity|range|take|tables)\("([a-z-]+)"|references?\(reader, "([a-z-]+)"'
     keys = {a or b for a, b in re.findall(calls, text_of("config/*.cpp"))}
-    keys |= set(re.findall(r'\{\s*"([a-z-]+)",\s*OptionKind', text_of("drivers/*/driver.cpp", "drivers/bus/spi.hpp", "daemon/notices/*/*.cpp")))
+    keys |= set(re.findall(r'\{\s*"([a-z-]+)",\s*OptionKind', text_of("drivers/*/driver.cpp", "drivers/bus/spi.hpp", "daemon/notices/*.cpp", "daemon/notices/*/*.cpp")))
     return out | {f"key {key}" for key in keys}
 
 

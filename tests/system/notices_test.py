@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """What `ingle notices` says of each message and channel, against what the receiver saw: a server that answers 500, 500,
 204, then 400, then hangs up, over a kill of the daemon; a channel is proven by what it delivered, a test included."""
+import hmac
 import http.server
 import json
 import signal
@@ -8,7 +9,7 @@ import threading
 import time
 from datetime import datetime
 
-from kitchen_rig import Instrument, Kitchen, main, wait_for
+from kitchen_rig import Instrument, Kitchen, Webhook, main, wait_for
 from reload_test import Feed
 from told_test import KITCHEN
 
@@ -26,13 +27,17 @@ class Receiver:
     """Answers by a list: a status, or "" to hang up without an answer; then 204 for ever."""
 
     def __init__(self, answers):
-        self.answers, self.seen, outer = list(answers), [], self
+        self.answers, self.seen, self.requests, outer = list(answers), [], [], self
 
         class Handler(http.server.BaseHTTPRequestHandler):
             def do_POST(self):
-                body = json.loads(self.rfile.read(int(self.headers.get("Content-Length", 0))))
-                answer = outer.answers.pop(0) if outer.answers else 204
-                outer.seen.append((time.time(), body["id"], body["kind"], answer))
+                raw = self.rfile.read(int(self.headers.get("Content-Length", 0)))
+                outer.requests.append((self.path, self.headers, raw))
+                body = json.loads(raw)
+                aside = body["alarm"] == "not-delivered"  # the other channel's: it may come at any time
+                answer = outer.answers.pop(0) if outer.answers and not aside else 204
+                if not aside:
+                    outer.seen.append((time.time(), body["id"], body["kind"], answer))
                 if answer:
                     self.send_response(answer)
                     self.end_headers()
@@ -57,10 +62,32 @@ def kitchen_with(answers):
     return hook, kitchen, feed
 
 
+NIGHT = """
+[[channel]]
+name = "night"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/night"
+quiet = ["{begin}", "{end}"]
+most-per-hour = 100
+sign-of-life = "{sign}"
+content-type = "application/json"
+body = '{{"id": "{{id}}", "kind": "{{kind}}", "alarm": "{{alarm}}", "priority": "{{priority}}", "text": "{{text}}"}}'
+headers = ["Title: {{subject}}", "Key: {{token}}"]
+token-file = "night.token"
+signing-key-file = "night.key"
+
+[[channel]]
+name = "beside"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/beside"
+signing-key-env = "BESIDE_KEY"
+"""
+
+
 def of(kitchen, channel, kind=None):
-    """The notices of a channel, oldest first."""
+    """The notices of a channel, oldest first, but for those about another one."""
     found = kitchen.json("notices")["notices"][::-1]
-    return [n for n in found if n["channel"] == channel and (kind is None or n["kind"] == kind)]
+    return [n for n in found if n["channel"] == channel and n["alarm"] != "not-delivered" and (kind is None or n["kind"] == kind)]
 
 
 def seconds(iso):
@@ -133,5 +160,45 @@ def a_test_is_a_real_message_and_proves_its_channel():
     kitchen.stop()
 
 
+def clock(minutes):
+    """A time of the day, from now on."""
+    return time.strftime("%H:%M", time.localtime(time.time() + 60 * minutes))
+
+
+def quiet_hours_hold_and_high_priority_breaks_them():
+    """One channel is quiet and has a body, headers and a key of its own; another has none of it; a third has a wrong
+    certificate file of another server and nobody behind it, which is said at the start and to all."""
+    hook, kitchen = Receiver([]), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    for name in ("night.token", "night.key"):
+        (kitchen.folder / name).write_text("sesame of " + name)
+        (kitchen.folder / name).chmod(0o600)
+    pem = Webhook(kitchen.folder).certificates
+    text = KITCHEN.format(port=instrument.path, http=hook.port, band="") + NIGHT.format(http=hook.port, begin=clock(-120), end=clock(120), sign=clock(2))
+    kitchen.file.write_text(text + SECOND + f'certificates = "{pem}"\n')
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    checked = kitchen.cli("check", kitchen.file).stdout
+    assert f"quiet from {clock(-120)} to {clock(120)} but for high, at most 100 an hour" in checked, checked
+    feed = Feed(instrument, 65)
+    kitchen.start(BESIDE_KEY="sesame of beside")
+    kitchen.cli("timer", "1 s", "first")
+    held = wait_for("the timer's notice to be held", 20, lambda: of(kitchen, "night"))[0]
+    assert held["state"] == "held" and "quiet until" in held["reason"] and held["attempts"] == [], held
+    assert "held back: quiet until" in kitchen.cli("notices").stdout
+    # The dead mail server is said without anything to send; that is high, and breaks the quiet.
+    broken = wait_for("the word of the mail server", 40, lambda: [r for r in hook.requests if r[0] == "/night"])[0]
+    path, headers, body = broken
+    said = json.loads(body)
+    assert said["alarm"] == "not-delivered" and said["priority"] == "high" and "mail" in said["text"], said
+    assert headers["Title"] == "village hall" and headers["Key"] == "sesame of night.token" and headers["Authorization"] is None, headers
+    assert headers["Ingle-Signature"] == "sha256=" + hmac.new(b"sesame of night.key", body, "sha256").hexdigest(), headers
+    beside = wait_for("the timer beside", 20, lambda: [r for r in hook.requests if r[0] == "/beside"])[0]
+    assert beside[1]["Ingle-Signature"] == "sha256=" + hmac.new(b"sesame of beside", beside[2], "sha256").hexdigest()
+    doctor = kitchen.cli("doctor", check=False).stdout
+    assert "channel mail" in doctor and "Couldn't connect" in doctor and "last delivered" in doctor, doctor
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
+    main([quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])

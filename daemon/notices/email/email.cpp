@@ -18,10 +18,18 @@ constexpr OptionInfo options[] = {
     {"password-file", OptionKind::secret_file, false, "", {}, 0, 0, "a file that holds only the password"},
     {"password-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
     {"tls", OptionKind::text, false, "try", tls_words, 0, 0, "whether to encrypt: no, try, always"},
+    {"certificates",
+     OptionKind::file,
+     false,
+     "",
+     {},
+     0,
+     0,
+     "for a server of your own: the file (PEM) of the certificates to trust in place of the system's"},
 };
 
 struct Account {
-    std::string server, from, user, tls;
+    std::string server, from, user, tls, certificates;
     SecretPlace password;
     std::vector<std::string> to;
 };
@@ -50,28 +58,44 @@ public:
         transfer.set(CURLOPT_UPLOAD, 1L);
         transfer.set(CURLOPT_READFUNCTION, &Upload::read);
         transfer.set(CURLOPT_READDATA, &upload);
+        return converse(transfer, "the mail");
+    }
+
+    // Connects, encrypts, logs in and leaves.
+    std::optional<Attempt> prove(std::stop_token stop) override {
+        Transfer transfer(account_.server, stop);
+        transfer.set(CURLOPT_CUSTOMREQUEST, "NOOP");
+        return converse(transfer, "a mere visit");
+    }
+
+private:
+    Attempt converse(Transfer& transfer, std::string const& what) const {
         transfer.set(CURLOPT_USE_SSL, static_cast<long>(account_.tls == "always" ? CURLUSESSL_ALL
                                                         : account_.tls == "try"  ? CURLUSESSL_TRY
                                                                                  : CURLUSESSL_NONE));
+        if (!account_.certificates.empty()) transfer.set(CURLOPT_CAINFO, account_.certificates.c_str());
+        // Read each time, so that a new password counts without a restart.
+        auto const password = account_.user.empty() ? Secret{} : read_secret(account_.password);
+        if (!password.wrong.empty()) return Attempt::give_up("the password: " + password.wrong);
         if (!account_.user.empty()) {
-            // Read each time, so that a new password counts without a restart.
-            auto const password = read_secret(account_.password);
-            if (!password.wrong.empty()) return Attempt::give_up("the password: " + password.wrong);
             transfer.set(CURLOPT_PASSWORD, password.text.c_str());
             transfer.set(CURLOPT_USERNAME, account_.user.c_str());
         }
         auto const code = transfer.perform();
         if (code == CURLE_OK) return Attempt::delivered();
+        auto const attempt = transfer.failure(code);
+        if (attempt.cause == Attempt::Cause::certificate) return attempt;
         auto const status = transfer.status();
         auto said = redacted(account_.server);
         if (code == CURLE_LOGIN_DENIED || status == 535 || status == 534 || status == 530)
             return Attempt::give_up(said + " refused user or password (" + std::to_string(status) + ")");
+        if (code == CURLE_USE_SSL_FAILED)
+            return Attempt::give_up(said + " offers no encryption, and tls = \"always\" wants it");
         if (status >= 500 && status < 600)
-            return Attempt::give_up(said + " refused the mail (" + std::to_string(status) + ")");
-        return Attempt::try_again(transfer.reason(code));
+            return Attempt::give_up(said + " refused " + what + " (" + std::to_string(status) + ")");
+        return attempt;
     }
 
-private:
     Account account_;
 };
 
@@ -86,12 +110,11 @@ void refuse_unusable_address(std::string const& key, std::string const& address)
 }
 
 std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
-    Account account{text_of(keys, "server"),
-                    text_of(keys, "from"),
-                    text_of(keys, "user"),
-                    text_of(keys, "tls", "try"),
-                    {text_of(keys, "password-file"), text_of(keys, "password-env")},
-                    texts_of(keys, "to")};
+    Account account{
+        text_of(keys, "server"),       text_of(keys, "from"),
+        text_of(keys, "user"),         text_of(keys, "tls", "try"),
+        text_of(keys, "certificates"), {text_of(keys, "password-file"), text_of(keys, "password-env")},
+        texts_of(keys, "to")};
     refuse_unusable_url("server", account.server, {"smtp://", "smtps://"});
     refuse_unusable_address("from", account.from);
     if (account.to.empty()) throw WrongOption("to", "names nobody", "one address, or a list of them");

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <utility>
 
 namespace ingle::email {
 namespace {
@@ -60,12 +61,86 @@ std::string mail_date(std::chrono::system_clock::time_point now) {
            ':' + two(s % 60) + " +0000";
 }
 
+// A mail program's list shows little more than 40 characters of it: what, and how it stands, come first.
+constexpr std::size_t longest_subject = 110;
+
 std::string subject(Notice const& notice) {
-    auto const first = notice.text.substr(0, notice.text.find('\n'));
-    std::string words = notice.kind == "raised" ? "" : notice.kind + ": ";
-    words += notice.subject.empty() ? first
-                                    : notice.subject + ": " + (notice.alarm.empty() ? first : notice.alarm);
+    auto words = notice.text.substr(0, notice.text.find('\n'));
+    if (auto const end = words.find(". "); end != std::string::npos) words.resize(end);
+    if (words.ends_with('.')) words.pop_back();
+    if (words.empty()) words = notice.subject + ": " + notice.alarm;
+    if (words.size() > longest_subject) words.resize(words.rfind(' ', longest_subject));
     return one_line(notice.priority == "high" ? "! " + words : words);
+}
+
+// "2026-11-26T16:00:00-05:00", local to the kitchen, without its offset and seconds.
+std::string moment(std::string const& iso) {
+    return iso.size() < 16 ? iso : iso.substr(11, 5) + " on " + iso.substr(0, 10);
+}
+
+std::vector<std::string> footer(Notice const& notice) {
+    std::vector<std::string> lines;
+    if (notice.since) lines.push_back("since " + moment(*notice.since));
+    if (notice.at) lines.push_back("told " + moment(*notice.at));
+    if (notice.late) lines.emplace_back("This notice is late: it could not be delivered before.");
+    lines.push_back("notice " + notice.id);
+    return lines;
+}
+
+std::vector<std::string> lines_of(std::string text) {
+    std::erase(text, '\r');
+    std::vector<std::string> lines;
+    for (std::size_t begin = 0; begin <= text.size();) {
+        auto const end = std::min(text.find('\n', begin), text.size());
+        lines.push_back(text.substr(begin, end - begin));
+        begin = end + 1;
+    }
+    return lines;
+}
+
+std::string plain(Notice const& notice) {
+    std::string out;
+    for (auto const& line : lines_of(notice.text)) out += line + "\r\n";
+    out += "\r\n";
+    for (auto const& line : footer(notice)) out += line + "\r\n";
+    return out;
+}
+
+std::string escaped(std::string const& text) {
+    std::string out;
+    for (char const c : text) {
+        if (c == '&')
+            out += "&amp;";
+        else if (c == '<')
+            out += "&lt;";
+        else if (c == '>')
+            out += "&gt;";
+        else
+            out += c;
+    }
+    return out;
+}
+
+// The same words in the same order, larger: no colour, picture or address has to be loaded or seen.
+std::string html(Notice const& notice) {
+    std::string out =
+        "<!doctype html>\r\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
+        "<meta name=\"viewport\" content=\"width=device-width\"></head>\r\n"
+        "<body style=\"font-family: sans-serif; line-height: 1.4\">\r\n";
+    bool first = true;
+    for (auto const& line : lines_of(notice.text)) {
+        out += std::exchange(first, false)
+                   ? "<p style=\"font-size: 1.25em\"><strong>" + escaped(line) + "</strong></p>\r\n"
+                   : "<p>" + escaped(line) + "</p>\r\n";
+    }
+    out += "<p>";
+    for (auto const& line : footer(notice)) out += escaped(line) + "<br>\r\n";
+    return out + "</p></body></html>\r\n";
+}
+
+std::string part(std::string const& boundary, char const* type, std::string const& text) {
+    return "--" + boundary + "\r\nContent-Type: " + type +
+           "; charset=utf-8\r\nContent-Transfer-Encoding: 8bit\r\n\r\n" + text + "\r\n";
 }
 
 }  // namespace
@@ -74,21 +149,17 @@ std::string message(Notice const& notice, std::string const& from, std::vector<s
                     std::chrono::system_clock::time_point now) {
     std::string receivers;
     for (auto const& each : to) receivers += (receivers.empty() ? "" : ", ") + one_line(each);
-    std::string out = "From: " + one_line(from) + "\r\nTo: " + receivers +
-                      "\r\nSubject: " + header_text(subject(notice)) + "\r\nDate: " + mail_date(now) +
-                      "\r\nMessage-ID: <" + one_line(notice.id) +
-                      "@ingle.invalid>\r\nAuto-Submitted: auto-generated\r\nMIME-Version: 1.0\r\n"
-                      "Content-Type: text/plain; charset=utf-8\r\nContent-Transfer-Encoding: 8bit\r\n\r\n";
-    for (char const c : notice.text) {
-        if (c == '\r') continue;
-        if (c == '\n') out += '\r';
-        out += c;
-    }
-    out += "\r\n\r\n";
-    if (notice.since) out += "since " + *notice.since + "\r\n";
-    if (notice.at) out += "told " + *notice.at + "\r\n";
-    if (notice.late) out += "This notice is late: it could not be delivered before.\r\n";
-    return out + "notice " + notice.id + "\r\n";
+    auto const plain_text = plain(notice), html_text = html(notice);
+    std::string boundary = "=_part";  // must not begin a line of either
+    while (plain_text.find(boundary) != std::string::npos || html_text.find(boundary) != std::string::npos)
+        boundary += '_';
+    return "From: " + one_line(from) + "\r\nTo: " + receivers +
+           "\r\nSubject: " + header_text(subject(notice)) + "\r\nDate: " + mail_date(now) +
+           "\r\nMessage-ID: <" + one_line(notice.id) +
+           "@ingle.invalid>\r\nAuto-Submitted: auto-generated\r\nMIME-Version: 1.0\r\n"
+           "Content-Type: multipart/alternative; boundary=\"" +
+           boundary + "\"\r\n\r\n" + part(boundary, "text/plain", plain_text) +
+           part(boundary, "text/html", html_text) + "--" + boundary + "--\r\n";
 }
 
 }  // namespace ingle::email

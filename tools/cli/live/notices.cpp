@@ -47,7 +47,8 @@ std::string outcome_text(Json const& notice) {
         return "delivered" + (at.empty() ? "" : " " + at) + (attempts.size() > 1 ? ", after " + tries : "");
     }
     if (state == "failed") return "NOT DELIVERED" + (reason.empty() ? "" : ": " + reason);
-    auto text = attempts.empty() ? std::string("waiting") : "waiting after " + tries + ": " + reason;
+    auto text = state == "held"    ? word(notice, "reason")
+                : attempts.empty() ? std::string("waiting") : "waiting after " + tries + ": " + reason;
     if (auto const next = when_text(notice.at("next_try")); !next.empty()) text += "; next try " + next;
     return text;
 }

@@ -5,6 +5,7 @@
 
 #include "daemon/food/phase.hpp"
 #include "daemon/model/alarm.hpp"
+#include "daemon/notices/policy.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
@@ -126,7 +127,8 @@ int check(Context& context, std::string const& file, bool json) {
     for (auto const& channel : settings.channels) {
         context.out << "channel " << channel.name << "  " << channel.kind << ", from "
                     << to_word(channel.least) << " on"
-                    << (channel.after.seconds > 0 ? ", after " + show(channel.after) : "") << "\n";
+                    << (channel.after.seconds > 0 ? ", after " + show(channel.after) : "")
+                    << in_words(policy_of(channel.options)) << "\n";
     }
     context.out << "no mistakes\n";
     return done;

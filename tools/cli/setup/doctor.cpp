@@ -4,6 +4,7 @@
 #include <memory>
 #include <ostream>
 
+#include "config/civil_time/iso_time.hpp"
 #include "daemon/logbook/doctor.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
@@ -82,15 +83,27 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
             found.push_back(
                 {name, Health::well, age_text(probe.value("age_s", 0.0)) + ", " + word(probe, "quality")});
     }
-    for (auto const& channel : daemon.at("channels")) {
-        auto const trouble = word(channel, "trouble");
-        found.push_back(
-            {"channel " + word(channel, "name"), trouble.empty() ? Health::well : Health::ill,
-             trouble.empty() ? std::to_string(channel.value("delivered", 0)) + " delivered" : trouble});
-    }
+    for (auto const& channel : daemon.at("channels"))
+        if (auto const trouble = word(channel, "trouble"); !trouble.empty())
+            found.push_back({"channel " + word(channel, "name"), Health::ill, trouble});
     if (daemon.at("channels").empty()) {
         found.push_back({"channels", Health::look,
                          "there is none: an alarm is seen only by who looks; add a [[channel]]"});
+    }
+}
+
+// Those that do not fail; what delivered when is in the logbook.
+void look_at_channels(Json const& notices, std::vector<Finding>& found) {
+    for (auto const& channel : notices.at("channels")) {
+        auto const name = word(channel, "name"), state = word(channel, "state");
+        if (state == "failing") continue;
+        auto const at = parse_iso_time(word(channel, "last_delivered"));
+        auto text = at ? "last delivered " + time_text(*at) : word(channel, "reason");
+        if (state != "proven")
+            text +=
+                (at ? ", more than a week ago" : "") + std::string("; try it: ingle notices test ") + name;
+        found.push_back(
+            {"channel " + name, state == "proven" ? Health::well : Health::look, std::move(text)});
     }
 }
 
@@ -132,7 +145,9 @@ int doctor(Context& context, bool json) {
     std::vector<Finding> found;
     look_at_folder(context, found);
     try {
-        look_at_daemon(Client(context.socket()).get("/api/now"), found);
+        Client const client(context.socket());
+        look_at_daemon(client.get("/api/now"), found);
+        look_at_channels(client.get("/api/notices"), found);
     } catch (Failure const& failure) {
         found.push_back({"daemon", Health::ill, failure.what()});
     }

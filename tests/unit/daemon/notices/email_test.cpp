@@ -1,6 +1,7 @@
 #include <signal.h>
 #include <stdio.h>
 
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 
@@ -35,6 +36,7 @@ public:
         return text;
     }
     std::string url() const { return "smtp://127.0.0.1:" + port_; }
+    std::string const& port() const { return port_; }
 
 private:
     FILE* pipe_;
@@ -42,23 +44,52 @@ private:
     pid_t pid_;
 };
 
-Attempt mail(std::string const& server, std::string const& password = "") {
+std::unique_ptr<Notifier> mailer(std::string const& server, std::string const& password = "",
+                                 FreeKeys more = {{"tls", {"no", {}}}}) {
     auto const folder = std::filesystem::path(TEST_BUILD) / "unit_notices_mail";
     std::filesystem::create_directories(folder);
     FreeKeys keys{{"server", {server, {}}},
                   {"from", {"ingle@hall.example", {}}},
-                  {"to", {std::vector<std::string>{"cook@hall.example", "waiter@hall.example"}, {}}},
-                  {"tls", {"no", {}}}};
+                  {"to", {std::vector<std::string>{"cook@hall.example", "waiter@hall.example"}, {}}}};
+    keys.merge(more);
     if (!password.empty()) {
         std::ofstream(folder / "password") << password << "\n";
         std::filesystem::permissions(folder / "password", std::filesystem::perms(0600));
         keys["user"] = {"cook", {}};
         keys["password-file"] = {(folder / "password").string(), {}};
     }
-    Notice const notice{"n1",       "raised", "above-band",
-                        "stockpot", "high",   "2026-11-26T16:00:00-05:00",
-                        {},         false,    "stockpot 192.0 °F, above the band\n.\nturn the burner down"};
-    return find_notifier("email")->make(keys, folder)->deliver(notice, {});
+    return find_notifier("email")->make(keys, folder);
+}
+
+Notice about_the_pot() {
+    return {"n1",
+            "raised",
+            "above-band",
+            "stockpot",
+            "high",
+            "2026-11-26T16:00:00-05:00",
+            {},
+            false,
+            "stockpot is at 192.0 °F, 2.0 °F above its band. It rises.\n.\nturn <the burner> down"};
+}
+
+Attempt mail(std::string const& server, std::string const& password = "",
+             FreeKeys more = {{"tls", {"no", {}}}}) {
+    return mailer(server, password, std::move(more))->deliver(about_the_pot(), {});
+}
+
+// A certificate for localhost that signs for itself, and its key.
+std::pair<std::string, std::string> certificate() {
+    auto const folder = std::filesystem::path(TEST_BUILD) / "unit_notices_tls";
+    std::filesystem::create_directories(folder);
+    auto const pem = (folder / "server.pem").string(), key = (folder / "server.key").string();
+    auto const command =
+        "openssl req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 30 -subj "
+        "/CN=localhost "
+        "-addext subjectAltName=DNS:localhost -keyout " +
+        key + " -out " + pem + " 2>/dev/null";
+    REQUIRE(std::system(command.c_str()) == 0);
+    return {pem, key};
 }
 
 }  // namespace
@@ -72,9 +103,11 @@ TEST_CASE("a mail arrives whole at a real SMTP server") {
     CHECK(got["from"] == "ingle@hall.example");
     CHECK(got["to"].size() == 2);
     auto const data = got["data"].get<std::string>();
-    CHECK_THAT(data,
-               INGLE_CONTAINS("Subject: ! stockpot: above-band\r\n") && INGLE_CONTAINS("Message-ID: <n1@"));
-    CHECK_THAT(data, INGLE_CONTAINS("192.0 °F, above the band\r\n.\r\nturn the burner down\r\n"));
+    // python3: "! stockpot is at 192.0 °F, 2.0 °F above its band", what is not ASCII encoded
+    CHECK_THAT(data, INGLE_CONTAINS("Subject: =?utf-8?B?ISBzdG9ja3Bv") && INGLE_CONTAINS("Message-ID: <n1@"));
+    CHECK_THAT(data, INGLE_CONTAINS("above its band. It rises.\r\n.\r\nturn <the burner> down\r\n"));
+    CHECK_THAT(data, INGLE_CONTAINS("<p>turn &lt;the burner&gt; down</p>"));
+    CHECK_THAT(data, INGLE_CONTAINS("since 16:00 on 2026-11-26"));
 }
 
 TEST_CASE("a login works, and a refused one is told without the password (E8)") {
@@ -84,6 +117,32 @@ TEST_CASE("a login works, and a refused one is told without the password (E8)") 
     CHECK(refused.outcome == Attempt::Outcome::give_up);
     CHECK_THAT(refused.reason, INGLE_CONTAINS("refused user or password"));
     CHECK(refused.reason.find("wr0ng") == std::string::npos);
+}
+
+TEST_CASE("encrypted from the start or by STARTTLS, with a login; the certificate is checked") {
+    auto const mode = GENERATE("starttls", "tls");
+    auto const [pem, key] = certificate();
+    MailServer server(std::string(mode) + " " + pem + " " + key);
+    auto const url =
+        (std::string(mode) == "tls" ? "smtps://localhost:" : "smtp://localhost:") + server.port();
+    FreeKeys const trusting{{"tls", {"always", {}}}, {"certificates", {pem, {}}}};
+    INFO(mode);
+    CHECK(mail(url, "right", trusting).reason.empty());
+    CHECK(mailer(url, "right", trusting)->prove({})->reason.empty());
+    auto const refused = mailer(url, "wr0ng", trusting)->prove({});
+    CHECK(refused->outcome == Attempt::Outcome::give_up);
+    CHECK_THAT(refused->reason, INGLE_CONTAINS("refused user or password"));
+    auto const stranger = mail(url, "right", {{"tls", {"always", {}}}});
+    CHECK(stranger.outcome == Attempt::Outcome::try_again);
+    CHECK(stranger.cause == Attempt::Cause::certificate);
+}
+
+TEST_CASE("a server that offers no encryption gets nothing where it must be") {
+    MailServer server("login");
+    auto const attempt = mail(server.url(), "right", {{"tls", {"always", {}}}});
+    CHECK(attempt.outcome == Attempt::Outcome::give_up);
+    CHECK_THAT(attempt.reason, INGLE_CONTAINS("offers no encryption"));
+    CHECK(mailer("smtp://127.0.0.1:1")->prove({})->outcome == Attempt::Outcome::try_again);
 }
 
 TEST_CASE("a refused mail is final, a mute server is not and costs 10 s (E7)") {
@@ -99,12 +158,13 @@ TEST_CASE("a refused mail is final, a mute server is not and costs 10 s (E7)") {
 
 TEST_CASE("the text of a mail: nothing in a notice can add a header, the date is independent of the locale") {
     using namespace std::chrono;
-    Notice notice{"n", "raised", "a\r\nBcc: x@y", "töpf", "low", {}, {}, true, "text"};
+    Notice notice{"n", "raised", "above-band", "töpf", "low", {}, {}, true, "töpf: a\r\nBcc: x@y"};
     auto const at = sys_days(2026y / 11 / 26) + 22h + 5min;
     auto const text = email::message(notice, "a@b", {"c@d"}, at);
-    CHECK(text.find("\nBcc:") == std::string::npos);
+    auto const head = text.substr(0, text.find("\r\n\r\n"));
+    CHECK(head.find("\nBcc:") == std::string::npos);
     CHECK_THAT(text, INGLE_CONTAINS("Date: Thu, 26 Nov 2026 22:05:00 +0000\r\n"));
-    // python3: base64.b64encode("töpf: a  Bcc: x@y".encode())
-    CHECK_THAT(text, INGLE_CONTAINS("Subject: =?utf-8?B?dMO2cGY6IGEgIEJjYzogeEB5?=\r\n"));
+    // python3: base64.b64encode("töpf: a ".encode())
+    CHECK_THAT(text, INGLE_CONTAINS("Subject: =?utf-8?B?dMO2cGY6IGEg?=\r\n"));
     CHECK_THAT(text, INGLE_CONTAINS("is late"));
 }

@@ -1,7 +1,9 @@
-"""A real SMTP server (aiosmtpd): prints its port and its process id, then one line of JSON per mail. Modes: good, login, mute, refuse."""
+"""A real SMTP server (aiosmtpd): prints its port and its process id, then one line of JSON per mail. Modes: good, login, mute, refuse,
+starttls and tls (with a login; then the files of certificate and key)."""
 import asyncio
 import json
 import os
+import ssl
 import sys
 
 from aiosmtpd.smtp import SMTP, AuthResult
@@ -26,6 +28,13 @@ async def main():
     loop = asyncio.get_running_loop()
     if sys.argv[1] == "mute":
         server = await asyncio.start_server(mute, "127.0.0.1", 0)
+    elif sys.argv[1] in ("starttls", "tls"):
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        context.load_cert_chain(sys.argv[2], sys.argv[3])
+        wrapped = sys.argv[1] == "tls"
+        lets_in = {"authenticator": authenticate, "auth_required": True, "auth_require_tls": not wrapped}
+        make = lambda: SMTP(Handler(), **lets_in, **({} if wrapped else {"tls_context": context, "require_starttls": True}))
+        server = await loop.create_server(make, "127.0.0.1", 0, ssl=context if wrapped else None)
     else:
         login = {"authenticator": authenticate, "auth_require_tls": False} if sys.argv[1] == "login" else {}
         server = await loop.create_server(lambda: SMTP(Handler(), enable_SMTPUTF8=True, **login), "127.0.0.1", 0)

@@ -1,0 +1,279 @@
+#include "daemon/notices/send_queue.hpp"
+
+#include <algorithm>
+#include <string_view>
+#include <utility>
+
+namespace ingle {
+namespace {
+
+using std::chrono::milliseconds;
+
+// However often an attempt fails, and whatever a receiver asks for (Retry-After), a notice of each priority
+// is tried again after this long.
+struct Level {
+    std::string_view priority;
+    milliseconds longest_pause;
+};
+constexpr Level levels[] = {{"high", std::chrono::minutes(1)},
+                            {"medium", std::chrono::minutes(5)},
+                            {"low", std::chrono::minutes(15)}};
+// A receiver that wants to be left alone for longer is told of at once.
+constexpr std::chrono::seconds long_retry_after{60};
+constexpr std::chrono::hours rate_over{1};
+// After an outage, or when what was held back may go, as many as these are one message.
+constexpr std::size_t merge_late_from = 3, merge_held_from = 2;
+constexpr int minutes_of_day = 24 * 60;
+
+std::size_t level_of(Notice const& notice) {
+    auto const found = std::ranges::find(levels, notice.priority, &Level::priority);
+    return static_cast<std::size_t>((found == std::end(levels) ? std::end(levels) - 1 : found) - levels);
+}
+
+bool same_subject(Notice const& a, Notice const& b) {
+    return a.alarm == b.alarm && a.subject == b.subject;
+}
+
+// `newer` says all that somebody needs who never got `older`: the newest state of the same alarm.
+bool makes_pointless(Notice const& newer, Notice const& older) {
+    auto const is = [](Notice const& notice, auto... kinds) { return ((notice.kind == kinds) || ...); };
+    return older.single && same_subject(newer, older) && is(newer, "raised", "reminder", "cleared") &&
+           is(older, "raised", "reminder", "cleared");
+}
+
+// FNV-1a, 64 bits, in hexadecimal.
+std::string fingerprint(std::string_view text) {
+    std::uint64_t hash = 0xcbf29ce484222325;
+    for (char const c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3;
+    std::string out;
+    for (int shift = 60; shift >= 0; shift -= 4) out += "0123456789abcdef"[hash >> shift & 15];
+    return out;
+}
+
+std::string time_of(Notice const& notice) {
+    auto const& at = notice.at ? notice.at : notice.since;
+    return at && at->size() >= 16 ? at->substr(11, 5) : "time not known";
+}
+
+}  // namespace
+
+SendQueue::SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed)
+    : timing_(timing), policy_(policy), random_(seed) {}
+
+std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Moment now) {
+    std::vector<Dropped> dropped;
+    bool was_held = false;
+    // A reminder of what never arrived is the first word of it.
+    for (auto job = jobs_.begin(); job != jobs_.end();) {
+        if (job->in_work || !makes_pointless(notice, job->notice)) {
+            ++job;
+            continue;
+        }
+        if (notice.kind == "reminder" && job->notice.kind == "raised") notice.kind = "raised";
+        was_held = was_held || job->was_held;
+        if (job->in_batch) dissolve_batch();
+        dropped.push_back({job->notice.id, "a newer notice says it"});
+        job = jobs_.erase(job);
+    }
+    jobs_.push_back({std::move(notice), attempts, now, {}, false, was_held, false});
+    if (jobs_.size() > timing_.most_waiting) {
+        auto const oldest = std::ranges::find(jobs_, false, &Job::in_work);
+        dropped.push_back({oldest->notice.id, "too many notices are waiting", true});
+        if (oldest->in_batch) dissolve_batch();
+        jobs_.erase(oldest);
+    }
+    return dropped;
+}
+
+// With another content it is another message, and gets another identity.
+void SendQueue::dissolve_batch() {
+    for (auto& job : jobs_) job.in_batch = false;
+}
+
+SendQueue::Reason SendQueue::held(Job const& job, Now const& now) const {
+    if (level_of(job.notice) == 0 || job.in_batch) return Reason::due;
+    if (policy_.quiet && now.minute && policy_.quiet->holds(*now.minute)) return Reason::quiet_hours;
+    auto const recent = std::ranges::count_if(sent_, [&](Moment at) { return at + rate_over > now.at; });
+    return policy_.most_per_hour && recent >= *policy_.most_per_hour ? Reason::rate_limit : Reason::due;
+}
+
+SendQueue::Moment SendQueue::held_until(Reason why, Now const& now) const {
+    if (why == Reason::quiet_hours)
+        return now.at +
+               std::chrono::minutes((policy_.quiet->to - *now.minute + minutes_of_day) % minutes_of_day);
+    auto const first = static_cast<std::ptrdiff_t>(sent_.size()) - *policy_.most_per_hour;
+    return sent_[static_cast<std::size_t>(first)] + rate_over;
+}
+
+std::string SendQueue::held_words(Reason why) const {
+    if (why == Reason::quiet_hours) return "held back: quiet until " + clock_text(policy_.quiet->to);
+    if (why == Reason::rate_limit)
+        return "held back: at most " + std::to_string(*policy_.most_per_hour) + " messages an hour";
+    return {};
+}
+
+bool SendQueue::is_late(Job const& job, Moment now) const {
+    return job.notice.late || now - job.since > timing_.late_after;
+}
+
+// What goes out now: the oldest of the most urgent, an earlier one of the same alarm before it, or what
+// waited long together with the others that did.
+std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
+    std::vector<Job*> ready, late, released, batch;
+    for (auto& job : jobs_) {
+        auto const why = held(job, now);
+        if (job.in_batch) batch.push_back(&job);
+        if (why != Reason::due) {
+            job.was_held = true;
+            continue;
+        }
+        if (back_off_[level_of(job.notice)] > now.at) continue;
+        ready.push_back(&job);
+        if (is_late(job, now.at) && job.notice.kind != "summary") late.push_back(&job);
+        if (job.was_held) released.push_back(&job);
+    }
+    reason = Reason::due;
+    if (ready.empty()) return {};
+    auto const urgent =
+        std::ranges::min_element(ready, {}, [](Job const* job) { return level_of(job->notice); });
+    auto const level = level_of((*urgent)->notice);
+    auto const covers = [level](std::vector<Job*> const& some) {
+        return std::ranges::any_of(some, [&](Job const* job) { return level_of(job->notice) == level; });
+    };
+    if (covers(batch)) return reason = batch_reason_, batch;
+    if (batch.empty() && late.size() >= merge_late_from && covers(late))
+        return reason = Reason::merged_late, late;
+    if (batch.empty() && released.size() >= merge_held_from && covers(released))
+        return reason = Reason::merged_held, released;
+    auto const earlier = std::ranges::find_if(jobs_, [&](Job const& job) {
+        return !job.in_batch && held(job, now) == Reason::due && same_subject(job.notice, (*urgent)->notice);
+    });
+    return {&*earlier};
+}
+
+SendQueue::Verdict SendQueue::next(Now const& now) {
+    Verdict verdict;
+    std::erase_if(sent_, [&](Moment at) { return at + rate_over <= now.at; });
+    auto const chosen = choose(now, verdict.reason);
+    for (auto* job : chosen) {
+        job->in_work = true;
+        job->in_batch = chosen.size() > 1;
+        verdict.ids.push_back(job->notice.id);
+    }
+    if (chosen.size() > 1) {
+        batch_reason_ = verdict.reason;
+        verdict.notice = merged(chosen, verdict.reason);
+    } else if (!chosen.empty()) {
+        verdict.notice = chosen.front()->notice;
+        verdict.notice.late = is_late(*chosen.front(), now.at);
+    }
+    if (verdict.sends()) return verdict;
+    verdict.reason = Reason::empty;
+    for (auto const& job : jobs_) {
+        auto const why = held(job, now);
+        auto const until = why == Reason::due ? back_off_[level_of(job.notice)] : held_until(why, now);
+        if (until < verdict.look_again) {
+            verdict.look_again = until;
+            verdict.reason = why == Reason::due ? Reason::backing_off : why;
+        }
+    }
+    return verdict;
+}
+
+Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason) const {
+    auto order = jobs;
+    std::ranges::stable_sort(order, {}, [](Job const* job) { return level_of(job->notice); });
+    Notice all = order.front()->notice;  // the most urgent gives alarm, subject, priority and since
+    // The same notices again, after a kill, are the same message; others are another one.
+    std::string of = reason == Reason::merged_late ? "late" : "held";
+    for (auto const* job : jobs) of += ' ' + job->notice.id;
+    all.id = jobs.back()->notice.id + '+' + fingerprint(of);
+    all.kind = "summary";
+    all.at = jobs.back()->notice.at;
+    all.late = true;
+    all.single = false;
+    all.text = std::to_string(jobs.size()) + " notices, " +
+               (reason == Reason::merged_late ? "late: they could not be delivered before"
+                                              : "held back by this channel's quiet hours or its limit") +
+               ". What they said, with the time of each:";
+    for (auto const* job : order) all.text += "\n" + time_of(job->notice) + "  " + job->notice.text;
+    return all;
+}
+
+SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
+    using Outcome = Attempt::Outcome;
+    Result result;
+    milliseconds age{0};
+    int attempts = 0;
+    std::size_t level = level_count - 1;
+    for (auto& job : jobs_) {
+        if (!job.in_work) continue;
+        job.in_work = false;
+        attempts = std::max(attempts, ++job.attempts);
+        level = std::min(level, level_of(job.notice));
+        age = std::max(age, std::chrono::duration_cast<milliseconds>(now.at - job.since));
+        job.last_error = attempt.reason;
+        result.ids.push_back(job.notice.id);
+    }
+    if (attempt.outcome == Outcome::try_again && attempt.cause == Attempt::Cause::certificate &&
+        now.clock_proven)
+        attempt.outcome = Outcome::give_up;
+    if (attempt.outcome == Outcome::try_again && age > timing_.patience)
+        attempt =
+            Attempt::give_up("given up after " + show(Duration{std::chrono::duration<double>(age).count()}) +
+                             ": " + attempt.reason);
+    result.failing = attempt.outcome == Outcome::give_up || attempts >= timing_.tell_after || level == 0 ||
+                     attempt.retry_after.value_or(std::chrono::seconds(0)) > long_retry_after;
+    if (attempt.outcome == Outcome::try_again) {
+        // Whatever is not more urgent than this one would fail as it did.
+        for (auto each = level; each < level_count; ++each)
+            back_off_[each] = std::max(back_off_[each], now.at + pause(attempt, each));
+        ++failures_;
+    } else {
+        std::erase_if(jobs_, [&](Job const& job) {
+            return std::ranges::find(result.ids, job.notice.id) != result.ids.end();
+        });
+        failures_ = 0;
+        back_off_ = {};
+        if (attempt.outcome == Outcome::delivered && policy_.most_per_hour) sent_.push_back(now.at);
+    }
+    result.attempt = std::move(attempt);
+    return result;
+}
+
+void SendQueue::broken_off() {
+    for (auto& job : jobs_) job.in_work = false;
+}
+
+void SendQueue::forget(std::string const& id) {
+    dissolve_batch();
+    for (auto& job : jobs_) job.in_work = false;
+    std::erase_if(jobs_, [&](Job const& job) { return job.notice.id == id; });
+}
+
+void SendQueue::clock_was_set() {
+    back_off_ = {};
+    failures_ = 0;
+}
+
+std::vector<SendQueue::Waiting> SendQueue::waiting(Now const& now) const {
+    std::vector<Waiting> out;
+    for (auto const& job : jobs_) {
+        auto const why = job.in_work ? Reason::due : held(job, now);
+        auto const until = why == Reason::due ? back_off_[level_of(job.notice)] : held_until(why, now);
+        out.push_back({job.notice, job.attempts, job.since, until, job.last_error, held_words(why)});
+    }
+    return out;
+}
+
+// Doubling, with up to a quarter more or less so that several senders do not come in step.
+milliseconds SendQueue::pause(Attempt const& attempt, std::size_t level) {
+    auto const doubled = timing_.first_pause * (std::int64_t{1} << std::min(failures_, 20));
+    auto const base = std::min<milliseconds>(doubled, timing_.longest_pause);
+    std::uniform_real_distribution<double> jitter(0.75, 1.25);
+    milliseconds own(static_cast<std::int64_t>(static_cast<double>(base.count()) * jitter(random_)));
+    if (attempt.retry_after) own = std::max<milliseconds>(own, *attempt.retry_after);
+    return std::min(own, levels[level].longest_pause);
+}
+
+}  // namespace ingle

@@ -1,0 +1,105 @@
+// What one channel sends next, what it holds back and why: the decisions of delivery, without a thread, a
+// clock or I/O. The same calls give the same answers. Owned by the channel's lane in delivery.cpp.
+#pragma once
+
+#include <array>
+#include <chrono>
+#include <deque>
+#include <optional>
+#include <random>
+#include <string>
+#include <vector>
+
+#include "daemon/notices/notifier.hpp"
+#include "daemon/notices/policy.hpp"
+
+namespace ingle {
+
+struct DeliveryTiming {
+    std::chrono::milliseconds first_pause{2'000}, longest_pause{300'000};  // doubled from one to the other
+    std::chrono::milliseconds patience{24 * 3'600'000};                    // then a notice is given up
+    std::chrono::milliseconds late_after{120'000};                         // then it says that it is late
+    int tell_after = 3;  // failed attempts before the channel counts as failing; of a high alarm one suffices
+    std::size_t most_waiting = 500;  // a channel's queue
+};
+
+class SendQueue {
+public:
+    using Moment = std::chrono::steady_clock::time_point;
+    struct Now {
+        Moment at{};
+        std::optional<int> minute{};  // since local midnight; empty: the time is not known
+        bool clock_proven = false;    // something vouches for the clock: a bad certificate is bad
+    };
+    // Why this is sent, or nothing is.
+    enum class Reason { due, merged_late, merged_held, empty, backing_off, quiet_hours, rate_limit };
+    struct Verdict {
+        Reason reason = Reason::empty;
+        Notice notice{};                 // to send, if `ids` names what it stands for
+        std::vector<std::string> ids{};  // of the notices that were added
+        Moment look_again = Moment::max();
+        bool sends() const { return !ids.empty(); }
+    };
+    struct Result {
+        Attempt attempt;       // as judged: what seemed to be worth another try may be hopeless
+        bool failing = false;  // the channel is to count as failing
+        std::vector<std::string> ids;
+    };
+    struct Dropped {
+        std::string id;
+        char const* why;
+        bool lost = false;  // nothing else says it
+    };
+    struct Waiting {
+        Notice notice;
+        int attempts = 0;
+        Moment since, next_try;
+        std::string last_error;
+        std::string held;  // why it is held back: "quiet until 06:30"; "" = it is not
+    };
+
+    SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed);
+
+    // Returns what need not be sent any more.
+    std::vector<Dropped> add(Notice notice, int attempts, Moment now);
+    // What it gives to send is under way until finished() or broken_off() is called.
+    Verdict next(Now const& now);
+    Result finished(Attempt attempt, Now const& now);
+    void broken_off();                   // by us: as if it had not been tried
+    void forget(std::string const& id);  // somebody else delivered it
+    void clock_was_set();                // what waits for another try is tried at once
+    std::vector<Waiting> waiting(Now const& now) const;
+    std::size_t size() const { return jobs_.size(); }
+
+private:
+    static constexpr std::size_t level_count = 3;
+    struct Job {
+        Notice notice;
+        int attempts = 0;
+        Moment since{};
+        std::string last_error{};
+        bool in_work = false;   // an attempt is under way
+        bool was_held = false;  // it waited for the end of quiet hours or of a rate limit
+        bool in_batch = false;  // it goes out with others, in a message that was tried already
+    };
+
+    Reason held(Job const& job, Now const& now) const;  // due, quiet_hours, rate_limit
+    std::string held_words(Reason why) const;
+    Moment held_until(Reason why, Now const& now) const;
+    bool is_late(Job const& job, Moment now) const;
+    std::vector<Job*> choose(Now const& now, Reason& reason);
+    Notice merged(std::vector<Job*> const& jobs, Reason reason) const;
+    void dissolve_batch();
+    std::chrono::milliseconds pause(Attempt const& attempt, std::size_t level);
+
+    DeliveryTiming timing_;
+    DeliveryPolicy policy_;
+    std::deque<Job> jobs_;
+    std::deque<Moment> sent_;                     // of the last hour, where there is a rate limit
+    std::array<Moment, level_count> back_off_{};  // nothing of this level is tried before
+    Reason batch_reason_ = Reason::merged_late;
+    int failures_ = 0;
+    std::minstd_rand random_;
+};
+
+}  // namespace ingle
