@@ -154,7 +154,8 @@ private:
 
     // Called and left with the lock held.
     void try_out(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
-        auto [notice, reply] = std::move(tests_.front());
+        auto const notice = std::move(tests_.front().first);
+        auto const reply = std::move(tests_.front().second);
         tests_.pop_front();
         auto const attempt = interruptible(
             lock, stop, [&](std::stop_token token) { return channel_.notifier->deliver(notice, token); });

@@ -83,7 +83,7 @@ private:
         }
         auto const code = transfer.perform();
         if (code == CURLE_OK) return Attempt::delivered();
-        auto const attempt = transfer.failure(code);
+        auto attempt = transfer.failure(code);
         if (attempt.cause == Attempt::Cause::certificate) return attempt;
         auto const status = transfer.status();
         auto said = redacted(account_.server);

@@ -98,7 +98,7 @@ public:
 
     // Up to the first byte of a request: the name, the port and the certificate.
     std::optional<Attempt> prove(std::stop_token stop) override {
-        if (auto const wrong = wrong_secret(read_secret(request_.token), read_secret(request_.signing_key)))
+        if (auto wrong = wrong_secret(read_secret(request_.token), read_secret(request_.signing_key)))
             return wrong;
         auto transfer = connection(std::move(stop));
         transfer->set(CURLOPT_CONNECT_ONLY, 1L);
