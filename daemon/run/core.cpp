@@ -219,14 +219,16 @@ std::uint64_t Core::dispatch(Effects const& effects) {
     for (auto const& effect : effects)
         if (auto const* reading = std::get_if<Recorded>(&effect)) writer_.record(*reading);
     if (journal_) seen_.note(effects);
-    auto const ticket = past_known_ ? write(effects) : logbook::never_durable;
+    // The notice is queued for the disk before the state that says that it was told: killed between the two,
+    // it is told twice and not never.
     for (auto const& effect : effects)
         if (auto const* tell = std::get_if<Tell>(&effect)) neighbours_.tell(*tell);
+    auto const ticket = past_known_ ? write(effects) : logbook::never_durable;
     if (!effects.empty()) neighbours_.publish(effects);
     return ticket;
 }
 
-// Alarms, events and the state that they belong to: before anybody is told of them.
+// Alarms, events and the state that they belong to.
 std::uint64_t Core::write(Effects const& effects) {
     std::uint64_t ticket = 0;
     bool remember = false, lasting = false;

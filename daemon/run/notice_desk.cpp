@@ -5,12 +5,15 @@
 #include <mutex>
 #include <random>
 #include <stdexcept>
+#include <thread>
 #include <utility>
 
 #include "daemon/run/names.hpp"
 
 namespace ingle {
 namespace {
+
+constexpr std::chrono::milliseconds longest_wait_for_disk{250};
 
 std::string random_word() {
     std::random_device device;
@@ -54,6 +57,7 @@ public:
     void write_to(logbook::Writer& writer) {
         std::lock_guard const lock(mutex_);
         writer_ = &writer;
+        stored_ = 0;
         taken_up_ = rows_;
     }
 
@@ -70,7 +74,8 @@ public:
         row.body = to_json(notice);
         row.at = BootClock::now();
         std::lock_guard const lock(mutex_);
-        writer_->put(row);
+        stored_ = writer_->put(row);
+        writer_->commit_now();
         rows_.push_back(std::move(row));
     }
     void sent(std::string const& channel, std::string const& id) override {
@@ -105,9 +110,21 @@ public:
         writer_->put(row);
         writer_->record(logbook::DeliveryAttempt{row.id, row.at, outcome_word(row), row.error});
     }
+    // Before the first attempt the notice is on the disk, so that a kill after it tells the same one again;
+    // but a slow disk delays nobody for long.
     bool is_pending(std::string const& channel, std::string const& id) override {
-        std::lock_guard const lock(mutex_);
-        return std::ranges::any_of(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
+        auto const limit = std::chrono::steady_clock::now() + longest_wait_for_disk;
+        for (;;) {
+            {
+                std::lock_guard const lock(mutex_);
+                auto const row = std::ranges::find_if(
+                    rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
+                if (row == rows_.end()) return false;
+                if (row->attempts > 0 || writer_->durable() >= stored_) return true;
+            }
+            if (std::chrono::steady_clock::now() >= limit) return true;
+            std::this_thread::sleep_for(std::chrono::milliseconds(2));
+        }
     }
     std::vector<Pending> pending() override {
         std::lock_guard const lock(mutex_);
@@ -134,6 +151,7 @@ private:
     }
 
     logbook::Writer* writer_;
+    std::uint64_t stored_ = 0;  // the writer's ticket for the newest notice
     std::mutex mutex_;
     std::vector<logbook::OutboxRow> rows_;      // pending ones only
     std::vector<logbook::OutboxRow> taken_up_;  // of the last run, not handed to the channels yet
