@@ -48,7 +48,8 @@ std::string outcome_text(Json const& notice) {
     }
     if (state == "failed") return "NOT DELIVERED" + (reason.empty() ? "" : ": " + reason);
     auto text = state == "held"    ? word(notice, "reason")
-                : attempts.empty() ? std::string("waiting") : "waiting after " + tries + ": " + reason;
+                : attempts.empty() ? std::string("waiting")
+                                   : "waiting after " + tries + ": " + reason;
     if (auto const next = when_text(notice.at("next_try")); !next.empty()) text += "; next try " + next;
     return text;
 }
