@@ -68,7 +68,7 @@ std::optional<Subject> Names::find(SubjectKind kind, std::string const& name) co
 Alarm as_it_is(AlarmRecord const& record, Instant now) {
     Alarm alarm = record.alarm;
     if (!alarm.active) {
-        alarm.text = "It is over. What was told: " + alarm.text;
+        alarm.text = "It has ended. What was told: " + alarm.text;
     } else if (alarm.state == AlarmState::suppressed_by_design) {
         alarm.action = Action::none;
         alarm.text = "Not told while " + alarm.muted_by +
@@ -85,7 +85,7 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
             alarm.action = Action::none;
             alarm.text.resize(alarm.text.size() - record.order.size() - 1);
         }
-        alarm.text = "It cannot be judged now; what was told before: " + alarm.text;
+        alarm.text = "No longer being checked. What was told before: " + alarm.text;
     }
     return alarm;
 }
@@ -210,7 +210,7 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
             return alarm.type->prompt ? what : "Worse: " + what;
         case Reason::repeat_due:
             return (gone ? "Raised " + lasted(now - alarm.since) + " ago: "
-                         : "Still so after " + lasted(now - alarm.since) + ": ") +
+                         : "Still, after " + lasted(now - alarm.since) + ": ") +
                    what;
         case Reason::escalated:
             return "Not acknowledged for " + lasted(now - record.heard_since.value_or(alarm.since)) + ": " +

@@ -17,6 +17,15 @@ std::string until_words(Until const& until, Words const& words) {
     return text;
 }
 
+std::string what_ended(Until const& until) {
+    std::string text;
+    auto const add = [&](char const* part) { text += (text.empty() ? "" : ", ") + std::string(part); };
+    if (until.time) add("time is up");
+    if (until.core) add("core reached");
+    if (until.lethality) add("lethality reached");
+    return text;
+}
+
 }  // namespace
 
 StageClock Cook::clock() const {
@@ -56,7 +65,7 @@ std::string Cook::next(Instant at, CookOutput& out) {
         return "";
     }
     if (!stage()) return dish_.name + " has no further stage: its plan is done";
-    close_stage(at, "told to go on", out);
+    close_stage(at, "moved on by hand", out);
     return "";
 }
 
@@ -137,7 +146,7 @@ void Cook::close_stage(Instant at, std::string_view why, CookOutput& out, std::o
 
 void Cook::finish_stage(Instant at, CookOutput& out) {
     auto const over =
-        dish_.name + ": " + stages_[stage_].name + " is over after " + Words::in(at - stage_began_);
+        dish_.name + ": " + stages_[stage_].name + " ended after " + Words::in(at - stage_began_);
     bool const last = stage_ + 1 == stages_.size();
     if (!last) ++rang_;
     if (last) {
@@ -149,7 +158,7 @@ void Cook::finish_stage(Instant at, CookOutput& out) {
             next.vessel < 0 ? "" : " in " + vessel_names_[static_cast<std::size_t>(next.vessel)];
         over_text_ = over + ". Next is " + next.name + where +
                      ": it begins when you have moved the dish and say `ingle next " + dish_.name + "`.";
-        tell_end(at, "all that it waited for holds", out);
+        tell_end(at, what_ended(stages_[stage_].until), out);
         out.events.back().numbers.emplace_back("waits", 1);
         waits_ = true;
         departure_ = {};
@@ -159,7 +168,7 @@ void Cook::finish_stage(Instant at, CookOutput& out) {
     } else {
         over_text_ = over + "; " + stages_[stage_ + 1].name + " has begun.";
     }
-    close_stage(at, "all that it waited for holds", out);
+    close_stage(at, what_ended(stages_[stage_].until), out);
 }
 
 void Cook::begin_waiting_stage(Instant at, CookOutput& out) {
@@ -195,12 +204,12 @@ Finding Cook::late_for_serving(CookSituation const& now, Truth truth) const {
     if (truth != Truth::present) return finding;
     auto const still = left(now.now);
     finding.value = still.likely_s - *now.serving_s;
-    finding.text = dish_.name + " will probably be late: it needs about " +
-                   Words::in(from_seconds(still.likely_s)) + (still.complete ? "" : " or longer") +
-                   ", and is to be served " +
-                   (*now.serving_s > 0 ? "in " + Words::in(from_seconds(*now.serving_s))
-                                       : Words::in(from_seconds(-*now.serving_s)) + " ago") +
-                   "." + what_helps(now);
+    finding.text =
+        dish_.name + " will probably be late: it needs about " + Words::in(from_seconds(still.likely_s)) +
+        (still.complete ? "" : " or longer") +
+        (*now.serving_s > 0 ? ", and serving is in " + Words::in(from_seconds(*now.serving_s))
+                            : ", and serving was " + Words::in(from_seconds(-*now.serving_s)) + " ago") +
+        "." + what_helps(now);
     return finding;
 }
 

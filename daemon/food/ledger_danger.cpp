@@ -174,8 +174,8 @@ FoodConcern FoodLedger::Impl::heating_concern(CoreTrack const& core, std::option
     return advise(
         yes(alarm, Priority::medium, c,
             so_far + ", and at the present " + show(TemperatureDifference{*slope * 3600}, settings.units) +
-                " an hour it will not be through within " + span(limit.most_s) + " (" + text(limit.source) +
-                ")."),
+                " an hour it will not pass " + show(Temperature{zone.high_c()}, settings.units, 0) +
+                " within " + span(limit.most_s) + " (" + text(limit.source) + ")."),
         "Raise the heat.");
 }
 

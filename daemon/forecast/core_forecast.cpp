@@ -75,10 +75,7 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
         answer.why = std::move(why);
         return answer;
     };
-    if (empty_)
-        return none(
-            "no reading counts as the core's own yet: none came, or the tip was not seen at rest in the "
-            "food");
+    if (empty_) return none("no reading of the core yet, or the tip was not seen at rest in the food");
     double const sign = heating ? 1 : -1;
     if (sign * (history_.newest_core() - target) >= 0) {
         answer.eta_s = answer.low_s = answer.high_s = answer.low_half_s = answer.high_half_s = 0;
@@ -119,7 +116,7 @@ CoreForecast::Answer CoreForecast::without_medium(double target, bool heating, d
     answer.high_s = 2 * eta + 0.3 * total;
     answer.low_half_s = std::max(0.0, eta - 0.1 * total);
     answer.high_half_s = eta + 0.2 * total;
-    answer.why = "a straight line only: what is around it is not measured";
+    answer.why = "straight-line estimate: what is around it is not measured";
     return answer;
 }
 
@@ -136,11 +133,11 @@ CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating, 
                          !comes_by_itself(target, heating, level);
     if (answer.unreachable) answer.levels_c = level.mean;
     if (answer.unreachable)
-        answer.why = "the medium stays short of the target";
+        answer.why = "at this heat the core will not reach its target";
     else if (above < 0 && nears)
-        answer.why = "the medium is still on its way: too early for an honest estimate";
+        answer.why = "the heat is still changing: too early to say";
     else
-        answer.why = "the medium as it is now does not surely bring the core to its target";
+        answer.why = "at this heat the core may not reach its target";
     return answer;
 }
 
@@ -162,7 +159,7 @@ void CoreForecast::judge_standstill(double target, bool heating, Answer& answer)
     if (heating && entries_.surroundings != Surroundings::liquid) {
         answer.stalled = line.level >= stalls_from_c;
         if (answer.eta_s)
-            answer.why = "the core stands still while its surface dries; nobody can see the end of that";
+            answer.why = "the core stands still while its surface dries, for how long is not known";
         return;
     }
     double const at_this_rate = std::abs(target - line.level) / std::max(sign * line.slope, 1e-9);
@@ -170,7 +167,7 @@ void CoreForecast::judge_standstill(double target, bool heating, Answer& answer)
     answer = {};
     answer.unreachable = true;
     answer.levels_c = line.level;
-    answer.why = "the core stands still short of its target, and nothing is known that will move it on";
+    answer.why = "the core stands still short of its target; more heat or time is needed";
 }
 
 CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, MediumLately const& medium,
@@ -178,7 +175,7 @@ CoreForecast::Answer CoreForecast::from_bank(double target, bool heating, Medium
     Answer answer;
     auto const arrivals = bank_->arrivals(history_, target, heating, medium.ahead());
     if (arrivals.never > 0.5) {
-        answer.why = "the core hardly moves: when it comes to its target cannot be foretold";
+        answer.why = "the core hardly moves";
         return answer;
     }
     std::array<double, 5> q{};

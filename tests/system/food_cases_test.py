@@ -88,7 +88,7 @@ class Case:
 
     def ended_by_itself(self):
         return [line for line in self.lines if line.get("event") == "stage-ended"
-                and "waited for" in line.get("text", "")]
+                and "by hand" not in line.get("text", "") and "was ended" not in line.get("text", "")]
 
     def answer(self, rule):
         """What review says; None: it says nothing of this rule."""

@@ -143,7 +143,7 @@ def what_is_no_calibration_is_refused_and_twice_is_not_double():
             steady.values["T2"] -= 1 / 300
     threading.Thread(target=fall, daemon=True).start()
     time.sleep(3)
-    refused(kitchen, "did not become steady", "room", "--at", "20 degC", "--patience", "12 s", *quick)
+    refused(kitchen, "did not become steady", "room", "--at", "20 degC", "--give-up-after", "12 s", *quick)
     stop.set()
     # Against another probe, and away with it again.
     steady.values["T2"] = 29.5

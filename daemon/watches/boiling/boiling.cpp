@@ -191,14 +191,15 @@ private:
             forecast.direction = 1;
             forecast.low_s = 0.7 * eta;
             forecast.high_s = 1.8 * eta + 30;
-            forecast.why = "a straight line, which is early where the pot slows down before the boil";
+            forecast.why = "straight-line estimate; may be later";
             out.forecasts.push_back(std::move(forecast));
         }
         if (boiling_) {
             boils.truth = Truth::present;
             boils.value = level;
             boils.action = Action::lower_heat;
-            boils.text = now.vessel->name + " boils at " + words_.at(level) + " though it is to be held at " +
+            boils.text = now.vessel->name + " boils at " + words_.at(level) +
+                         " though it should be held at " +
                          words_.band(now.band->low.celsius, now.band->high.celsius) + ".";
             if (now.band->low.celsius > boil) {
                 boils.action = Action::none;

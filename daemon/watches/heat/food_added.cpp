@@ -44,8 +44,8 @@ void FoodAdded::step(Opening::Change const& change, Opening const& opening, Vess
     double const missing = before_ - now.medium->level;
     if (missing > std::max(least_k, limit() * depth_)) {
         Event event{now.now, "food-added", {SubjectKind::vessel, now.number}, "", {}};
-        event.text = now.vessel->name + " came back " + words.by(missing) +
-                     " lower than before it fell: perhaps something cold went in. If nothing did, its walls "
+        event.text = now.vessel->name + " settled " + words.by(missing) +
+                     " lower after the door shut: perhaps something cold went in. If nothing did, its walls "
                      "cooled and it is back within half an hour.";
         event.numbers = {{"missing_c", missing}};
         out.events.push_back(std::move(event));

@@ -131,11 +131,10 @@ private:
         Subject const subject{SubjectKind::vessel, now.number};
         if (change.closed) {
             Event event{now.now, "door-closed", subject, "", {}};
-            event.text = name + (now.door_switch_open ? " is closed again after " : " turned back after ") +
+            event.text = name + (now.door_switch_open ? ": door shut after " : " turned back after ") +
                          Words::in(change.length);
             if (change.depth_k > 0) event.text += "; it " + went + words_.by(change.depth_k);
-            if (change.recovery > Span(0))
-                event.text += " and took " + Words::in(change.recovery) + " to come back";
+            if (change.recovery > Span(0)) event.text += "; back in " + Words::in(change.recovery);
             event.text += ".";
             event.numbers = {{"depth_c", change.depth_k},
                              {"open_s", seconds(change.length)},

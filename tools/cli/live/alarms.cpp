@@ -33,9 +33,9 @@ std::string spell_line(AlarmSpell const& spell, WallTime now) {
     auto line = "  " + time_text(spell.raised) + "  #" + std::to_string(spell.id) + " " + spell.priority +
                 "  " + spell.alarm + "  " + spell.subject + ", ";
     line += spell.cleared ? "lasted " + length_text(seconds(*spell.cleared - spell.raised))
-                          : "not over after " + length_text(seconds(now - spell.raised));
+                          : "still there after " + length_text(seconds(now - spell.raised));
     if (spell.acknowledged) {
-        line += ", seen after " + length_text(seconds(*spell.acknowledged - spell.raised));
+        line += ", acknowledged after " + length_text(seconds(*spell.acknowledged - spell.raised));
         if (!spell.acknowledged_by.empty()) line += " by " + spell.acknowledged_by;
     }
     return line;

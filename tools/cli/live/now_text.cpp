@@ -173,7 +173,7 @@ std::string alarm_line(Json const& alarm, double older_s, bool tight) {
     }
     if (auto const left = number(alarm, "shelved_for_s"))
         line += ", silent for another " + length_text(std::max(0.0, *left - older_s));
-    if (auto const by = word(alarm, "acknowledged_by"); !by.empty()) line += ", seen by " + by;
+    if (auto const by = word(alarm, "acknowledged_by"); !by.empty()) line += ", acknowledged by " + by;
     return line;
 }
 

@@ -84,6 +84,12 @@ struct Marked {
     std::string legend;
 };
 
+// "clock set" of "clock-set".
+std::string event_words(std::string name) {
+    std::ranges::replace(name, '-', ' ');
+    return name;
+}
+
 // Each column with events has a letter; events of the same column share it.
 Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::size_t columns,
               std::size_t width) {
@@ -105,10 +111,12 @@ Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::
     for (auto const& [column, group] : by_column) {
         result.marks.emplace_back(column, letter);
         for (auto const* event : group) {
-            auto const about = event->subject == "kitchen" ? "" : " of " + event->subject;
-            result.legend += std::string("  ") + letter + "  " + time_text(event->at.wall, days) + "  " +
-                             event->name + about + "\n" +
-                             (event->text.empty() ? "" : wrapped(event->text, width, "     ") + "\n");
+            auto line = time_text(event->at.wall, days) + "  ";
+            line += (event->subject == "kitchen" ? "" : event->subject + ", ") + event_words(event->name);
+            if (!event->text.empty()) line += ": " + event->text;
+            auto entry = wrapped(line, width, "     ");
+            entry[2] = letter;
+            result.legend += entry + "\n";
         }
         ++letter;
     }

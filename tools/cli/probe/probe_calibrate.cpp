@@ -44,7 +44,7 @@ public:
           options_(std::move(options)),
           client_(context.socket()),
           window_s_(parsed(options_.steady_for, "--steady-for", parse_duration).seconds),
-          patience_s_(parsed(options_.patience, "--patience", parse_duration).seconds),
+          patience_s_(parsed(options_.patience, "--give-up-after", parse_duration).seconds),
           talks_(isatty(STDIN_FILENO) && !options_.json) {
         if (window_s_ < shortest_window_s) throw Failure("--steady-for: 5 s at least", wrong_usage);
         auto const now = client_.get("/api/now");
@@ -212,10 +212,9 @@ private:
         if (!large || options_.large || confirm_each_other(points)) return;
         auto const limit = show(TemperatureDifference{large_correction}, unit_, 1);
         if (talks_ && yes("A correction of more than " + limit + ": are you sure of the bath?")) return;
-        throw Failure(
-            "a correction of more than " + limit +
-            " is not stored on the word of one bath: check a second point (--at ice --at boiling), or "
-            "say --accept-large. Nothing was stored");
+        throw Failure("a correction of more than " + limit +
+                      " is not stored from a single point: check a second point (--at ice --at boiling), or "
+                      "say --accept-large. Nothing was stored");
     }
 
     void store(std::vector<CalibrationPoint> const& points) {
@@ -328,11 +327,10 @@ void add_probe_calibrate(Verb const& probe, Context& context) {
     command.option("--pressure", given->pressure,
                    "station pressure now, such as \"985 hPa\", for --at boiling");
     command.flag("--add", given->add, "keep the one point that there is, and add this one");
-    command.flag("--accept-large", given->large,
-                 "store a correction of more than 2 K on the word of one bath");
+    command.flag("--accept-large", given->large, "store a correction of more than 2 K from a single point");
     command.flag("--clear", given->clear, "take the calibration away");
     command.option("--steady-for", given->steady_for, "how long the reading must not change");
-    command.option("--patience", given->patience, "give up after this long");
+    command.option("--give-up-after", given->patience, "give up after this long");
     command.flag("--json", given->json, "answer in JSON, and ask nothing");
     command.does([&context, given] { return Session(context, *given).run(); });
 }

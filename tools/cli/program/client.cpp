@@ -124,7 +124,8 @@ std::string user_name() {
     for (auto const* variable : {"SUDO_USER", "USER", "LOGNAME"}) {
         if (auto const* name = std::getenv(variable); name && *name) return name;
     }
-    return "user " + std::to_string(getuid());
+    auto const id = getuid();
+    return id == 0 ? "root" : "user " + std::to_string(id);
 }
 
 }  // namespace ingle::cli

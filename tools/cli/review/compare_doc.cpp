@@ -151,7 +151,7 @@ private:
                  static_cast<double>(x), static_cast<double>(y)});
         };
         count("alarms", a_.facts.alarms.size(), b_.facts.alarms.size());
-        count("openings", a_.facts.doors.size(), b_.facts.doors.size());
+        count("doors opened", a_.facts.doors.size(), b_.facts.doors.size());
         lengths("without readings", blind_s(a_.facts.gaps), blind_s(b_.facts.gaps));
     }
 
@@ -217,7 +217,7 @@ Doc compare_doc(Reviewed const& a, Reviewed const& b) {
     Doc doc;
     doc.title = a.record.title + " and " + b.record.title + ": two cooks compared";
     doc.subtitle = "A: " + a.record.title + ", " + time_text(a.record.began) + ". B: " + b.record.title +
-                   ", " + time_text(b.record.began) + ". Times count from the begin of each.";
+                   ", " + time_text(b.record.began) + ". Times count from the start of each.";
     auto& section = doc.section("what differs");
     section.add(Block::Kind::caution, a.facts.food.caution);
     Comparison const comparison(a, b);

@@ -53,7 +53,7 @@ void add_review(Verb const& app, Context& context) {
     command.required("COOK", given->cook,
                      "a dish (its latest cook), \"goose-roll 12\", or an imported recording");
     command.option("--html", given->html, "write a page with charts to this file; it needs no network");
-    command.flag("--json", given->json, "as JSON; seconds since the begin, degC");
+    command.flag("--json", given->json, "as JSON; seconds from the start, degC");
     command.option("--logbook", given->logbook, "read this file instead of the state folder's");
     command.does([&context, given] {
         auto const one = reviewed(context, given->logbook, given->cook);

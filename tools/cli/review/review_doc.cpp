@@ -51,7 +51,7 @@ private:
                         " to " + time_text(record_.began + from_seconds(record_.length_s)) + ", " +
                         length_text(record_.length_s) + (record_.over ? "." : ", still running.");
         if (!record_.clock_certain)
-            doc_.subtitle += " The clock was not certain: times are counted from the begin.";
+            doc_.subtitle += " The clock was not certain: times are counted from the start.";
     }
 
     std::string planned(CookStage const& stage) const {
@@ -125,7 +125,7 @@ private:
             std::ranges::stable_sort(
                 all, [](auto const& a, auto const& b) { return a.first.from < b.first.from; });
         }
-        auto& table = section.table({"from", "vessel", "side", "lasted", "by up to", "area"});
+        auto& table = section.table({"from", "vessel", "side", "lasted", "worst", "area"});
         double const scale = record_.units == TemperatureUnit::fahrenheit ? 1.8 : 1;
         for (auto const& [one, vessel] : all)
             table.rows.push_back(
@@ -148,7 +148,8 @@ private:
     void alarms() {
         auto& section = doc_.section("alarms");
         if (facts_.alarms.empty()) return section.say("None.");
-        auto& table = section.table({"", "raised", "alarm", "about", "priority", "seen after", "over after"});
+        auto& table =
+            section.table({"", "raised", "alarm", "about", "priority", "acknowledged after", "ended after"});
         for (std::size_t i = 0; i < facts_.alarms.size(); ++i) {
             auto const& alarm = facts_.alarms[i];
             auto const seen = alarm.to_acknowledge_s();
@@ -163,7 +164,7 @@ private:
                              });
             table.details.push_back(
                 (first ? alarm.text : "") +
-                (alarm.acknowledged_by.empty() ? "" : " Seen by " + alarm.acknowledged_by + "."));
+                (alarm.acknowledged_by.empty() ? "" : " Acknowledged by " + alarm.acknowledged_by + "."));
         }
     }
 
@@ -180,16 +181,17 @@ private:
 
     void forecasts() {
         auto const& all = facts_.forecasts;
-        auto& section = doc_.section("what was foretold, and what came");
+        auto& section = doc_.section("early warnings");
         if (all.warnings.empty() && all.unwarned == 0) {
-            section.say("No early word of leaving a band was given, and none was missing.");
+            section.say("No early warning of leaving a band was given, and none was missing.");
         } else {
-            std::string text = counted(all.warnings.size(), "early word") + ", of which " +
+            std::string text = counted(all.warnings.size(), "early warning") + ", of which " +
                                std::to_string(all.came) + " came true within 30 min";
             if (all.brier)
-                text += " (Brier score " + fixed(*all.brier, 2) +
-                        ", taking each as said with 80 %; 0 is best). A word that the cook acted on does not "
-                        "come true";
+                text +=
+                    " (Brier score " + fixed(*all.brier, 2) +
+                    ", taking each as said with 80 %; 0 is best). A warning that the cook acted on does not "
+                    "come true";
             text += "; " + counted(static_cast<std::size_t>(all.unwarned), "excursion") + " of more than " +
                     kelvin(0.5) + " came without one.";
             section.say(std::move(text));
@@ -212,7 +214,7 @@ private:
         section.say("The core was at its target at " + clock_.at(*all.core_reached_s) + ". Its forecasts (" +
                     record_.outlooks_from + "): " + std::to_string(held.held) + " of " +
                     std::to_string(held.intervals) + claim + " held.");
-        auto& table = section.table({"of the way", "foretold", "interval", "it took", "off by"});
+        auto& table = section.table({"of the way", "forecast", "interval", "it took", "off by"});
         for (auto const& one : all.scored)
             table.rows.push_back(
                 {percent(one.share), length_text(one.told_s),
@@ -226,7 +228,7 @@ private:
     }
 
     void responses() {
-        Section section{"how the vessels answered", {}};
+        Section section{"how the vessels behaved", {}};
         auto& list = section.add(Block::Kind::list);
         for (auto const& one : facts_.responses) {
             std::string text;
@@ -243,7 +245,7 @@ private:
             if (one.swing_k)
                 add("swung by " + kelvin(*one.swing_k) + " (nine tenths of the time)" +
                     (one.period_s ? " every " + length_text(*one.period_s) : ""));
-            if (one.recovery_s) add("came back from an opening in " + length_text(*one.recovery_s));
+            if (one.recovery_s) add("back after a door in " + length_text(*one.recovery_s));
             if (one.time_constant_s) add("time constant " + length_text(*one.time_constant_s));
             if (!text.empty()) list.items.push_back(one.vessel + ": " + text + ".");
         }
@@ -254,8 +256,7 @@ private:
 
     void next() {
         if (facts_.next_time.empty()) return;
-        doc_.section("for next time, as this cook's own numbers have it").add(Block::Kind::list).items =
-            facts_.next_time;
+        doc_.section("for next time").add(Block::Kind::list).items = facts_.next_time;
     }
 
     CookRecord const& record_;

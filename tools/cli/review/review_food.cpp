@@ -24,7 +24,7 @@ public:
         : record_(record), food_(food), clock_(record) {}
 
     void add(Doc& doc) {
-        auto& section = doc.section("is it safe to eat? by whose rule");
+        auto& section = doc.section("food safety, rule by rule");
         section.add(Block::Kind::caution, food_.caution);
         std::string about = "Food class: ";
         about += food_.food.empty() ? "not said" : food_.food + " (" + food_.means + ")";

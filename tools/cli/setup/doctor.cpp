@@ -87,8 +87,8 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
         if (auto const trouble = word(channel, "trouble"); !trouble.empty())
             found.push_back({"channel " + word(channel, "name"), Health::ill, trouble});
     if (daemon.at("channels").empty()) {
-        found.push_back({"channels", Health::look,
-                         "there is none: an alarm is seen only by who looks; add a [[channel]]"});
+        found.push_back(
+            {"channels", Health::look, "there is none: nobody is notified of an alarm; add a [[channel]]"});
     }
 }
 
@@ -158,8 +158,8 @@ int doctor(Context& context, bool json) {
     for (auto const& one : found) {
         ill = ill || one.health == Health::ill;
         char const* const mark = one.health == Health::well   ? "ok"
-                                 : one.health == Health::look ? "look"
-                                                              : "ILL";
+                                 : one.health == Health::look ? "WARN"
+                                                              : "FAIL";
         table.row({mark, one.what, one.text});
         list.push_back({{"what", one.what}, {"health", mark}, {"text", one.text}});
     }

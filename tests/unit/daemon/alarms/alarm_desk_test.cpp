@@ -220,7 +220,7 @@ TEST_CASE("E17: a fault during an alarm is no recovery and no second raise") {
     b.run(60, one(above, fridge, true, 7.5));
     b.run(360, {unknown(above, fridge)});
     REQUIRE(b.desk.open().size() == 1);
-    CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("cannot be judged now"));
+    CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("No longer being checked"));
     b.run(420, one(above, fridge, true, 7.4));
     CHECK(b.tells().size() == 1);
     CHECK(b.changes(Transition::raised).size() == 1);
