@@ -2,6 +2,8 @@
 
 #include <toml++/toml.h>
 
+#include <algorithm>
+
 namespace ingle {
 namespace {
 
@@ -49,6 +51,41 @@ int too_long_line(std::string_view text) {
     return 0;
 }
 
+struct InOurWords {
+    std::string_view place, said;  // parts of what the parser says
+    std::string_view wrong, right;
+};
+
+// The first that fits, so the general ones stand last.
+constexpr InOurWords syntax_words[] = {
+    {"", "cannot redefine existing table", "this heading stands twice",
+     "give each [heading] once, or write [[heading]] for one more of a kind"},
+    {"", "cannot redefine", "this key stands twice here", "keep one of the two"},
+    {"table header", "", "a heading has no end", "write [kitchen], or [[probe]] for one of several"},
+    {"string", "control characters", "a text has no end on its line",
+     "close it with a quote: \"village hall\""},
+    {"string", "", "a text is not closed or has a \\ that means nothing",
+     "close it with a quote, and write \\\\ for one \\"},
+    {"array", "", "a list has no end or lacks a comma", "write [\"180 degF\", \"190 degF\"]"},
+    {"inline table", "", "a { has no } or lacks a comma", "write { core = \"165 degF\", time = \"2 h\" }"},
+    {"", "expected '='", "there is no = after the key", "write key = value, one a line"},
+    {"", "expected keys, tables", "a line begins with what is no key", "write key = value, or [heading]"},
+    {"", "expected value", "there is no value after the =", "write a text in quotes, or a number"},
+    {"", "leading zeroes", "a number begins with 0", "write it without, or as a text in quotes"},
+    {"", "expected a comment or whitespace", "more stands after the value",
+     "put a value with its unit in quotes, \"240 m\", and one key on each line"},
+    {"", "", "this value is neither a text in quotes nor a number",
+     "put words and quantities in quotes: \"240 m\""},
+};
+
+InOurWords const& in_our_words(std::string_view said) {
+    auto const part = said.find(':');
+    auto const place = said.substr(0, part == said.npos ? 0 : part);
+    return *std::ranges::find_if(syntax_words, [&](InOurWords const& one) {
+        return place.find(one.place) != place.npos && said.find(one.said) != said.npos;
+    });
+}
+
 }  // namespace
 
 Node const* Node::find(std::string_view name) const {
@@ -94,8 +131,9 @@ Node parse_document(std::string_view text, std::string const& file, std::vector<
         node.where = {file, 1, 1};
         return node;
     } catch (toml::parse_error const& error) {
-        errors.push_back({where_of(error.source(), file), "syntax", std::string(error.description()),
-                          "a text in quotes, or a number with a point, after \"key =\""});
+        auto const& words = in_our_words(error.description());
+        errors.push_back(
+            {where_of(error.source(), file), "syntax", std::string(words.wrong), std::string(words.right)});
         return empty;
     }
 }

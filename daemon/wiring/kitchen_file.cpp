@@ -6,15 +6,19 @@ namespace ingle {
 
 std::vector<std::filesystem::path> shipped_plans(std::filesystem::path const& program) {
     auto const folder = program.parent_path();
-    return {folder / "../share/ingle/plans", folder / "../../config/plans"};
+    return {(folder / "../share/ingle/plans").lexically_normal(),
+            (folder / "../../config/plans").lexically_normal()};
+}
+
+std::vector<std::filesystem::path> shipped_plans() {
+    std::error_code error;
+    auto const program = std::filesystem::read_symlink("/proc/self/exe", error);
+    return error ? std::vector<std::filesystem::path>() : shipped_plans(program);
 }
 
 Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
     std::vector<std::filesystem::path> folders{file.parent_path() / "../plans"};
-    std::error_code error;
-    auto const program = std::filesystem::read_symlink("/proc/self/exe", error);
-    if (!error)
-        for (auto const& shipped : shipped_plans(program)) folders.push_back(shipped.lexically_normal());
+    for (auto const& shipped : shipped_plans()) folders.push_back(shipped);
     auto loaded = load_kitchen(file, folders);
     resolve_paths(loaded.settings);
     return loaded;

@@ -11,6 +11,7 @@ namespace ingle {
 
 // Where the plans that come with Ingle lie, as seen from a program of it: installed, and in a build's tree.
 std::vector<std::filesystem::path> shipped_plans(std::filesystem::path const& program);
+std::vector<std::filesystem::path> shipped_plans();  // of the running program; none where it is not known
 
 // Plans are looked up beside the kitchen file, in plans/ there, in ../plans, then among the shipped ones.
 Loaded load_kitchen_and_plans(std::filesystem::path const& file);

@@ -243,3 +243,28 @@ TEST_CASE("the kitchens that come with Ingle load without a word") {
     }
     CHECK(plans >= 4);
 }
+
+TEST_CASE("what is not TOML is told in plain words, with what to write") {
+    constexpr std::pair<char const*, char const*> texts[] = {
+        {"name = hall", "neither a text in quotes nor a number, put words"},
+        {"[kitchen", "a heading has no end, write [kitchen]"},
+        {"name = \"hall\nx = 1", "a text has no end on its line, close it"},
+        {"a = 1\na = 2", ": syntax: this key stands twice here"},
+        {"[kitchen]\n[kitchen]", "this heading stands twice"},
+        {"a = [1, 2", "a list has no end"},
+        {"altitude = 240 m", "in quotes, \"240 m\""},
+        {"name \"hall\"", "there is no = after the key"},
+        {"= 3", "a line begins with what is no key"},
+        {"a = {b = 1", "a { has no }"},
+        {"name =", "there is no value after the ="},
+        {"a = 007", "a number begins with 0"},
+        {"a = true1", "neither a text"},
+    };
+    for (auto const& [text, said] : texts) {
+        INFO(text);
+        auto const loaded = parse_kitchen(text, "k.toml");
+        REQUIRE(loaded.errors.size() == 1);
+        CHECK_THAT(loaded.errors[0].text(), INGLE_CONTAINS(said));
+        CHECK(loaded.errors[0].text().find("Error while") == std::string::npos);
+    }
+}

@@ -1,6 +1,7 @@
 // ingle calc brine: how strong is it, and what the meat makes of it.
 #include <algorithm>
 #include <memory>
+#include <utility>
 
 #include "daemon/food/brine.hpp"
 #include "daemon/food/hazards.hpp"
@@ -15,21 +16,61 @@ struct Options {
     bool json = false;
 };
 
+// Of water, g each.
+constexpr std::pair<std::string_view, double> water_measures[] = {{"l", 1000},
+                                                                  {"L", 1000},
+                                                                  {"litre", 1000},
+                                                                  {"liter", 1000},
+                                                                  {"ml", 1},
+                                                                  {"mL", 1},
+                                                                  {"qt", water_grams_per_us_gallon / 4},
+                                                                  {"quart", water_grams_per_us_gallon / 4},
+                                                                  {"pt", water_grams_per_us_gallon / 8},
+                                                                  {"pint", water_grams_per_us_gallon / 8}};
+
+// The next word of `rest`, which is taken from it.
+std::string_view next_word(std::string_view& rest) {
+    auto const word = rest.substr(0, rest.find(' '));
+    rest.remove_prefix(std::min(word.size() + 1, rest.size()));
+    return word;
+}
+
+// "2", "1/2" or nothing.
+std::optional<double> plain_count(std::string_view word) {
+    double above = 0, below = 1;
+    auto const slash = word.find('/');
+    if (!parse_number(word.substr(0, slash), above)) return std::nullopt;
+    if (slash != word.npos && (!parse_number(word.substr(slash + 1), below) || below <= 0))
+        return std::nullopt;
+    return above / below;
+}
+
+// "2", "1/2" or "1 1/2" at the begin of `text`, taken from it; nothing if it begins otherwise.
+std::optional<double> count_of(std::string_view& text) {
+    auto const count = plain_count(next_word(text));
+    auto after = text;
+    auto const part = next_word(after);
+    auto const more = part.find('/') == part.npos ? std::nullopt : plain_count(part);
+    if (!count || !more) return count;
+    text = after;
+    return *count + *more;
+}
+
 // "200 g", or a household measure: "1 cup", "2 tbsp coarse-kosher-salt". `usual`: the ingredient if none is
 // named.
 double grams_of(std::string const& text, std::string const& option, std::string const& usual) {
     auto const mass = parse_mass(text);
     if (auto const* known = std::get_if<Mass>(&mass)) return known->kilograms * 1000;
-    auto const space = std::min(text.find(' '), text.size());
-    double count = 0;
-    if (!parse_number(std::string_view(text).substr(0, space), count) || count < 0) {
-        throw Failure(option + ": \"" + text + "\" is no amount; try \"200 g\", \"1 lb\" or \"1 cup\"",
+    std::string_view rest = text;
+    auto const first = count_of(rest);
+    if (!first || *first < 0)
+        throw Failure(option + ": \"" + text + "\" is not an amount; try \"200 g\", \"1 lb\" or \"1/2 cup\"",
                       wrong_usage);
-    }
-    auto measure = text.substr(std::min(space + 1, text.size()));
-    if (usual == "water" && (measure == "l" || measure == "L" || measure == "litre" || measure == "liter")) {
-        return count * 1000;
-    }
+    double const count = *first;
+    auto const measure = std::string(rest);
+    if (usual == "water")
+        for (auto const& [word, grams] : water_measures)
+            if (measure == word) return count * grams;
     if (auto const grams = household_grams(usual, measure, count)) return *grams;
     // The ingredient may stand at the end: the measure itself can have a space ("cup packed").
     auto const last = measure.rfind(' ');
@@ -100,8 +141,8 @@ void add_calc_brine(Verb const& calc, Context& context) {
     auto const given = std::make_shared<Options>();
     auto const command = calc.verb("brine", "how strong a brine is, and what the meat makes of it",
                                    "  ingle calc brine --water \"1 gal\" --salt \"1 cup\" --meat \"4 lb\"");
-    command.required("--water", given->water, "\"4 l\", \"1 gal\" or a mass");
-    command.required("--salt", given->salt, "a mass, or measures of table salt such as \"1 cup\"");
+    command.required("--water", given->water, "\"4 l\", \"1 gal\", \"2 qt\" or a mass");
+    command.required("--salt", given->salt, "a mass, or measures of table salt such as \"1/2 cup\"");
     command.option("--sugar", given->sugar, "a mass, or measures of granulated sugar");
     command.option("--meat", given->meat, "its mass");
     command.flag("--json", given->json, "answer in JSON");

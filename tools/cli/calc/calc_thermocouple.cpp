@@ -11,7 +11,7 @@ namespace ingle::cli {
 namespace {
 
 struct Options {
-    std::string type, number, cold_junction, chip, hex;
+    std::string type, at, number, cold_junction, chip, hex;
     bool json = false;
 };
 
@@ -32,7 +32,11 @@ double number_of(std::string const& text, char const* option) {
 
 int emf(Context& context, Options const& given) {
     auto const type = type_of(given.type);
-    auto const millivolts = emf_mv(type, number_of(given.number, "--celsius"));
+    if (given.at.empty() == given.number.empty())
+        throw Failure("say the temperature of the hot end once, such as --at \"212 degF\"", wrong_usage);
+    auto const millivolts = emf_mv(
+        type, given.at.empty() ? number_of(given.number, "--celsius")
+                               : quantity_of<Temperature>(given.at, "--at", parse_temperature).celsius);
     if (!millivolts) {
         auto const range = emf_range(type);
         throw Failure("type " + std::string(1, letter_of(type)) + " is defined from " +
@@ -137,9 +141,10 @@ void add_calc_thermocouple(Verb const& calc, Context& context) {
         return [&context, given, function] { return function(context, *given); };
     };
     auto command = calc.verb("emf", "voltage of a thermocouple (ITS-90), reference junction at 0 degC",
-                             "  ingle calc emf --type K --celsius 100");
+                             "  ingle calc emf --type K --at \"212 degF\"");
     command.required("--type", given->type, "B, E, J, K, N, R, S or T");
-    command.required("--celsius", given->number, "temperature of the hot end");
+    command.option("--at", given->at, "temperature of the hot end, such as \"212 degF\"");
+    command.option("--celsius", given->number, "the same as a number of degC");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(emf));
 

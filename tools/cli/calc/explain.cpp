@@ -10,6 +10,7 @@
 #include "daemon/food/reheating.hpp"
 #include "daemon/food/sources.hpp"
 #include "tools/cli/calc/calc.hpp"
+#include "tools/cli/calc/explain.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -231,7 +232,7 @@ int explain_food(Context& context, Options const& given) {
 }  // namespace
 
 void add_explain(Verb const& app, Context& context) {
-    auto explain = app.verb("explain", "what the food is judged by, and whose rule it is",
+    auto explain = app.verb("explain", "foods and their rules, plans, drivers, channels",
                             "  ingle explain food venison");
     explain.group();
     auto const given = std::make_shared<Options>();
@@ -241,6 +242,8 @@ void add_explain(Verb const& app, Context& context) {
     food.option("--units", given->units, "degF or degC");
     food.flag("--json", given->json, "answer in JSON; temperatures in degC but for the sentences");
     food.does([&context, given] { return explain_food(context, *given); });
+    add_explain_plan(explain, context);
+    add_explain_wiring(explain, context);
 }
 
 }  // namespace ingle::cli

@@ -1,5 +1,6 @@
 // ingle check: is a kitchen file right? Every mistake at once, and what was understood, in both units.
 #include <algorithm>
+#include <filesystem>
 #include <memory>
 #include <ostream>
 
@@ -7,19 +8,26 @@
 #include "daemon/model/alarm.hpp"
 #include "daemon/notices/policy.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
+#include "tools/cli/output/plan_words.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
+#include "tools/cli/program/files.hpp"
 
 namespace ingle::cli {
 namespace {
 
-std::string both(Temperature t) {
-    return show(t, TemperatureUnit::fahrenheit) + " = " + show(t, TemperatureUnit::celsius);
+TemperatureUnit other(TemperatureUnit unit) {
+    return unit == TemperatureUnit::celsius ? TemperatureUnit::fahrenheit : TemperatureUnit::celsius;
 }
 
-std::string both(Band const& band) {
-    return band_text(band.low.celsius, band.high.celsius, TemperatureUnit::fahrenheit) + " = " +
-           band_text(band.low.celsius, band.high.celsius, TemperatureUnit::celsius);
+// In both units, the user's first.
+std::string both(Temperature t, TemperatureUnit unit) {
+    return show(t, unit) + " = " + show(t, other(unit));
+}
+
+std::string both(Band const& band, TemperatureUnit unit) {
+    return band_text(band.low.celsius, band.high.celsius, unit) + " = " +
+           band_text(band.low.celsius, band.high.celsius, other(unit));
 }
 
 Json mistake_json(ConfigError const& error) {
@@ -44,7 +52,8 @@ void print_probes(std::ostream& out, Settings const& settings) {
         if (!probe.calibration.empty()) {
             calibration = "calibrated:";
             for (auto const& point : probe.calibration) {
-                calibration += " reads " + both(point.reads) + ", is " + both(point.is) + ";";
+                calibration += " reads " + both(point.reads, settings.units) + ", is " +
+                               both(point.is, settings.units) + ";";
             }
             calibration.pop_back();
         }
@@ -59,11 +68,11 @@ void print_vessels(std::ostream& out, Settings const& settings) {
         std::string more = vessel.room_for > 1 ? "room for " + std::to_string(vessel.room_for) : "";
         if (vessel.deadband) {
             if (!more.empty()) more += ", ";
-            more += "deadband " + show(*vessel.deadband, TemperatureUnit::fahrenheit) + " = " +
-                    show(*vessel.deadband, TemperatureUnit::celsius);
+            more += "deadband " + show(*vessel.deadband, settings.units) + " = " +
+                    show(*vessel.deadband, other(settings.units));
         }
         table.row({"vessel " + vessel.name, "probe " + name_at(settings.probes, vessel.medium),
-                   vessel.band ? both(*vessel.band) : "no standing band", more});
+                   vessel.band ? both(*vessel.band, settings.units) : "no standing band", more});
     }
     out << table.text("");
 }
@@ -85,8 +94,8 @@ void print_dishes(std::ostream& out, Settings const& settings) {
             plan += ":";
             for (auto const& stage : found->stages) {
                 plan += " " + stage.name + " (" + what_it_does(settings, dish, stage) + ")";
-                if (stage.band) plan += " at " + both(*stage.band);
-                if (stage.until.core) plan += " until core " + both(*stage.until.core);
+                if (stage.band) plan += " at " + both(*stage.band, settings.units);
+                if (stage.until.core) plan += " until core " + both(*stage.until.core, settings.units);
                 if (stage.until.time) plan += " for " + show(*stage.until.time);
                 if (stage.hands) plan += " with hands for " + show(*stage.hands);
                 plan += ",";
@@ -100,8 +109,31 @@ void print_dishes(std::ostream& out, Settings const& settings) {
     out << table.text("");
 }
 
+// A plan file alone: its stages, and no kitchen.
+bool is_plan(std::string const& text) {
+    return ("\n" + text).find("\n[[stage]]") != std::string::npos &&
+           text.find("[kitchen]") == std::string::npos;
+}
+
+Loaded load(std::string const& file) {
+    std::error_code error;
+    if (!std::filesystem::is_regular_file(file, error)) return load_kitchen_for_use(file);
+    auto const text = read_file(file);
+    if (!is_plan(text)) return load_kitchen_for_use(file);
+    Loaded loaded;
+    loaded.settings.plans.push_back(read_plan(text, file, loaded.errors));
+    loaded.settings.file = file;
+    return loaded;
+}
+
+void print_plan(std::ostream& out, PlanSettings const& plan) {
+    out << "plan " << plan.name << "\n";
+    for (auto const& sentence : plan_sentences(plan, TemperatureUnit::fahrenheit))
+        out << wrapped(sentence, terminal().width, "  ") << "\n";
+}
+
 int check(Context& context, std::string const& file, bool json) {
-    auto const loaded = load_kitchen_for_use(file);
+    auto const loaded = load(file);
     auto const& errors = loaded.errors;
     if (json) {
         Json answer{{"right", errors.empty()}, {"errors", Json::array()}, {"warnings", Json::array()}};
@@ -117,6 +149,11 @@ int check(Context& context, std::string const& file, bool json) {
         return wrong_usage;
     }
     auto const& settings = loaded.settings;
+    if (loaded.text.empty()) {
+        print_plan(context.out, settings.plans.front());
+        context.out << "no mistakes\n";
+        return done;
+    }
     context.out << "kitchen " << settings.name << ", shown in " << unit_name(settings.units) << "\n";
     if (settings.awake)
         context.out << "somebody is there from " << clock_text(settings.awake->from) << " to "
@@ -137,11 +174,11 @@ int check(Context& context, std::string const& file, bool json) {
 }  // namespace
 
 void add_check(Verb const& app, Context& context) {
-    auto command =
-        app.verb("check", "check a kitchen file and the plans that it names", "  ingle check kitchen.toml");
+    auto command = app.verb("check", "check a kitchen file and the plans that it names, or a plan",
+                            "  ingle check kitchen.toml\n  ingle check plans/poach.toml");
     auto const file = std::make_shared<std::string>();
     auto const json = std::make_shared<bool>(false);
-    command.required("KITCHEN", *file, "the kitchen file");
+    command.required("KITCHEN", *file, "the kitchen file, or a plan file");
     command.flag("--json", *json, "answer in JSON");
     command.does([&context, file, json] { return check(context, *file, *json); });
 }

@@ -190,6 +190,9 @@ TEST_CASE("calculators") {
                    .get<double>(),
                WithinAbs(100, 0.05));
     CHECK(calc({"emf", "--type", "K", "--celsius", "2000"}).status == 1);
+    CHECK_THAT(calc({"emf", "--type", "K", "--at", "212 degF"}).json()["millivolts"].get<double>(),
+               WithinAbs(4.096, 1e-3));  // NIST ITS-90 table, type K at 100 degC
+    CHECK(calc({"emf", "--type", "K"}).status == 2);
     CHECK(calc({"emf", "--type", "X", "--celsius", "20"}).status == 2);
     CHECK(calc({"emf", "--type", "K", "--celsius", "1e"}).status == 2);
     // Data sheet 19-5793, table 4: +1600 degC is 0x6400 in the upper 14 bits.
@@ -214,6 +217,14 @@ TEST_CASE("calculators") {
     CHECK_THAT(calc({"brine", "--water", "4 l", "--salt", "200 g"}).json()["salt"].get<double>(),
                WithinAbs(200.0 / 4200, 1e-9));
     CHECK(calc({"brine", "--water", "1 gal", "--salt", "1 fistful"}).status == 2);
+    auto const salt = [&](char const* amount) {
+        return calc({"brine", "--water", "2 qt", "--salt", amount}).json()["salt_g"].get<double>();
+    };
+    CHECK_THAT(salt("1/2 cup"), WithinAbs(146, 1e-6));
+    CHECK_THAT(salt("1 1/2 tbsp"), WithinAbs(27, 1e-6));
+    CHECK_THAT(calc({"brine", "--water", "2 qt", "--salt", "100 g"}).json()["water_g"].get<double>(),
+               WithinAbs(1892.7, 0.1));  // half a US gallon
+    CHECK(calc({"brine", "--water", "1 gal", "--salt", "1/0 cup"}).status == 2);
     std::vector<std::string> const roll{"cook-time", "--food",      "ground-poultry", "--shape",
                                         "cylinder",  "--thickness", "9 cm",           "--start",
                                         "40 degF",   "--medium",    "185 degF"};

@@ -178,3 +178,32 @@ TEST_CASE("explain food lists every class, hazard and source; of a class only it
     CHECK(run({"explain", "food", "--units", "kelvin"}).status == 2);
     CHECK(run({"explain"}).status == 2);
 }
+
+TEST_CASE("explain says what a plan means, and which keys drivers and channels have") {
+    auto const plan = unbroken(run({"explain", "plan", TEST_SOURCE "/config/plans/poach.toml"}).out);
+    CHECK_THAT(plan,
+               INGLE_CONTAINS("1. poach: cook in the dish's vessel at 180 to 190 degF, until the core is "
+                              "at 165.0 degF and 2 h have passed in the band. You are told when it "
+                              "takes longer than 4 h."));
+    CHECK_THAT(
+        plan, INGLE_CONTAINS("2. rest: rest in the dish's vessel, until 20 min have passed from its start."));
+    CHECK_THAT(
+        unbroken(run({"explain", "plan", TEST_SOURCE "/config/plans/poach.toml", "--units", "degC"}).out),
+        INGLE_CONTAINS("82.2 to 87.8 degC"));
+    CHECK(run({"explain", "plan", "no-such-plan"}).status == 2);
+    CHECK_THAT(run({"explain", "driver"}).out, INGLE_CONTAINS("max31855: "));
+    CHECK_THAT(run({"explain", "driver", "serial-line"}).out, INGLE_CONTAINS("port (required): "));
+    CHECK(run({"explain", "driver", "telepathy"}).status == 2);
+    CHECK_THAT(run({"explain", "channel", "webhook"}).out, INGLE_CONTAINS("url"));
+}
+
+TEST_CASE("check takes a plan alone, and names its mistakes as it does a kitchen's") {
+    Files const files;
+    auto const good = run({"check", TEST_SOURCE "/config/plans/smoke.toml"});
+    CHECK(good.status == 0);
+    CHECK_THAT(good.out, INGLE_CONTAINS("plan smoke\n") && INGLE_CONTAINS("no mistakes"));
+    auto const bad =
+        run({"check", files.write("p.toml", "name = \"p\"\n[[stage]]\nname = \"one\"\nuntli = 1\n")});
+    CHECK(bad.status == 2);
+    CHECK_THAT(bad.out, INGLE_CONTAINS("p.toml:4:1: stage.one.untli: unknown key, did you mean \"until\"?"));
+}

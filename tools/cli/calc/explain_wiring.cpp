@@ -1,0 +1,73 @@
+// ingle explain driver, channel: which there are, and their keys, from the tables that the loader reads by.
+#include <memory>
+#include <ostream>
+
+#include "daemon/notices/notifier.hpp"
+#include "drivers/api/registry.hpp"
+#include "tools/cli/calc/calc.hpp"
+#include "tools/cli/calc/explain.hpp"
+#include "tools/cli/output/text.hpp"
+
+namespace ingle::cli {
+namespace {
+
+std::string key_words(OptionInfo const& option) {
+    std::string text(option.name);
+    text += option.required ? " (required)" : "";
+    if (!option.help.empty()) text += ": " + std::string(option.help);
+    std::string words;
+    for (auto const word : option.allowed) words += (words.empty() ? "" : ", ") + std::string(word);
+    if (!words.empty()) text += "; one of " + words;
+    if (option.least < option.most)
+        text += "; from " + decimal_text(option.least, 0) + " to " + decimal_text(option.most, 0);
+    if (!option.otherwise.empty()) text += "; else " + std::string(option.otherwise);
+    return text;
+}
+
+// All of a table in a line each, or one of it with its keys.
+template <class Info>
+int explain(Context& context, std::span<Info const* const> all, std::string const& name, char const* what,
+            char const* common) {
+    auto const width = terminal().width;
+    std::string names;
+    for (auto const* info : all) {
+        names += (names.empty() ? "" : ", ") + std::string(info->name);
+        if (!name.empty() && info->name != name) continue;
+        context.out << wrapped(std::string(info->name) + ": " + std::string(info->summary), width, "")
+                    << "\n";
+        if (name.empty()) continue;
+        for (auto const& option : info->options)
+            context.out << wrapped(key_words(option), width, "  ") << "\n";
+        context.out << wrapped(common, width, "") << "\n";
+        return done;
+    }
+    if (name.empty()) {
+        context.out << "The keys of one: ingle explain " << what << " NAME\n";
+        return done;
+    }
+    throw Failure("there is no " + std::string(what) + " \"" + name + "\"; there are: " + names, wrong_usage);
+}
+
+}  // namespace
+
+void add_explain_wiring(Verb const& explain_verb, Context& context) {
+    auto const name = std::make_shared<std::string>();
+    auto const driver = explain_verb.verb("driver", "the drivers, or the keys of one",
+                                          "  ingle explain driver\n  ingle explain driver serial-line");
+    driver.option("DRIVER", *name, "its name; else all");
+    driver.does([&context, name] {
+        return explain(
+            context, drivers(), *name, "driver",
+            "These are keys of a [[probe]], beside name, driver, every, plausible and calibration.");
+    });
+    auto const kind = std::make_shared<std::string>();
+    auto const channel = explain_verb.verb("channel", "the kinds of channels for notices, or the keys of one",
+                                           "  ingle explain channel\n  ingle explain channel webhook");
+    channel.option("KIND", *kind, "its kind; else all");
+    channel.does([&context, kind] {
+        return explain(context, notifiers(), *kind, "channel",
+                       "These are keys of a [[channel]], beside name, kind, least and after.");
+    });
+}
+
+}  // namespace ingle::cli
