@@ -112,7 +112,7 @@ def a_first_kitchen_file_is_written_by_questions():
     said = blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice").stdout
     assert "ingle now" in said and "hold oven" not in said, f"an oven is told to be held at a simmer: {said}"
     assert "no mistakes" in blank.cli("check", other).stdout
-    for words, right in (("plan", "poach-and-hold"), ("plan poach", "2 h have passed"), ("driver w1", "[[probe]]"), ("channel email", "[[channel]]")):
+    for words, right in (("plan", "poach-and-hold"), ("plan poach", "in the dish's vessel"), ("driver w1", "[[probe]]"), ("channel email", "[[channel]]")):
         assert right in blank.cli("explain", *words.split()).stdout, words
     assert "no mistakes" in blank.cli("check", SOURCE / "config/plans/poach.toml").stdout
     # The plans that come with Ingle are found from any folder, and listed where one is not.

@@ -256,7 +256,7 @@ TEST_CASE("what is not TOML is told in plain words, with what to write") {
         {"name \"hall\"", "there is no = after the key"},
         {"= 3", "a line begins with what is no key"},
         {"a = {b = 1", "a { has no }"},
-        {"name =", "there is no value after the ="},
+        {"name =", "there is no value after the"},
         {"a = 007", "a number begins with 0"},
         {"a = true1", "neither a text"},
     };

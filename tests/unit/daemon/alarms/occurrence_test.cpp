@@ -282,6 +282,6 @@ TEST_CASE("a shown text is true now") {
     SECTION("over and not acknowledged") {
         b.run(400, {risk});
         REQUIRE(b.desk.open().size() == 1);
-        CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("It is over"));
+        CHECK_THAT(b.desk.open()[0].text, INGLE_CONTAINS("It has ended"));
     }
 }
