@@ -3,6 +3,7 @@
 #include <ostream>
 
 #include "daemon/notices/notifier.hpp"
+#include "daemon/notices/policy.hpp"
 #include "drivers/api/registry.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/calc/explain.hpp"
@@ -27,7 +28,7 @@ std::string key_words(OptionInfo const& option) {
 // All of a table in a line each, or one of it with its keys.
 template <class Info>
 int explain(Context& context, std::span<Info const* const> all, std::string const& name, char const* what,
-            char const* common) {
+            char const* common, std::span<OptionInfo const> of_all = {}) {
     auto const width = terminal().width;
     std::string names;
     for (auto const* info : all) {
@@ -38,6 +39,7 @@ int explain(Context& context, std::span<Info const* const> all, std::string cons
         if (name.empty()) continue;
         for (auto const& option : info->options)
             context.out << wrapped(key_words(option), width, "  ") << "\n";
+        for (auto const& option : of_all) context.out << wrapped(key_words(option), width, "  ") << "\n";
         context.out << wrapped(common, width, "") << "\n";
         return done;
     }
@@ -66,7 +68,8 @@ void add_explain_wiring(Verb const& explain_verb, Context& context) {
     channel.option("KIND", *kind, "its kind; else all");
     channel.does([&context, kind] {
         return explain(context, notifiers(), *kind, "channel",
-                       "These are keys of a [[channel]], beside name, kind, least and after.");
+                       "These are keys of a [[channel]], beside name, kind, least and after.",
+                       policy_options());
     });
 }
 
