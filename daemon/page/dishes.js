@@ -8,6 +8,8 @@ import { Reading } from "./vessels.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
 
+const taken_back_within_s = 7200;  // later the kitchen refuses
+
 /** @param {HTMLElement} parent @param {Scene} scene */
 export function showDishes(parent, scene) {
   const dishes = [...scene.now.dishes].sort((a, b) => Number(b.begun) - Number(a.begun));
@@ -45,10 +47,11 @@ function dishCard(first) {
   const tell = (/** @type {string} */ word) => () => order(word, { dish: name });
   const begin = button("Begin", tell("begin"), { "aria-label": `Begin ${name}`, className: "first" });
   const next = button("Next stage", tell("next"), { "aria-label": `Next stage of ${name}` });
+  const back = button("Take back", tell("back"), { "aria-label": `Take back the last order to ${name}` });
   const end = button("End", async () => { if (await confirmed(`End the cook of ${name}?`, "End it")) await order("end", { dish: name }); }, { "aria-label": `End ${name}` });
   const element = make("article", { className: "dish", "aria-labelledby": `dish-${name}` },
     make("header", {}, make("h3", { id: `dish-${name}` }, name), food), stage, core.element, target, ready, answer, details,
-    make("p", { className: "buttons" }, begin, next, end));
+    make("p", { className: "buttons" }, begin, next, back, end));
   return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
     const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
     say(food, [dish.food, inVessel].filter(Boolean).join(", "));
@@ -64,6 +67,7 @@ function dishCard(first) {
     showRules(dish, answer, details, rules);
     show(begin, !dish.begun);
     show(next, dish.begun);
+    show(back, dish.begun && (dish.stage_age_s ?? 0) < taken_back_within_s);
     show(end, dish.begun);
     mark(next, "first", waitsForHand(dish));
   } };

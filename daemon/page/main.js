@@ -4,8 +4,10 @@ import { showDishes } from "./dishes.js";
 import { byId, mark, say, show } from "./dom.js";
 import { Link } from "./link.js";
 import { newNote, newTimer, showChannels, showGlance, showNeeds, showTimers } from "./needs.js";
-import { ordersTell, showToken } from "./orders.js";
+import { order, ordersTell, showToken } from "./orders.js";
 import { watchPast } from "./past.js";
+import { askSchedule, showSchedule } from "./schedule.js";
+import { offerSound, sound } from "./sound.js";
 import { clock, counted, offsetMinutes, withSigns } from "./text.js";
 import { Track } from "./timeline.js";
 import { unseenFirst } from "./urgency.js";
@@ -71,9 +73,12 @@ function render() {
   showNeeds(scene);
   showVessels(byId("vessels"), scene);
   showDishes(byId("dishes"), scene);
+  showSchedule(now, link.lost);
   showTimers(byId("timers"), scene);
   showChannels(byId("channels"), scene);
   announce(now);
+  sound(now);
+  askSchedule();
 }
 
 function showLink() {
@@ -128,19 +133,22 @@ async function askWhatMayBeDone() {
   }
 }
 
-/** What was done, or why not. @param {string} text @param {boolean} bad */
-function showTold(text, bad = false) {
-  const line = byId("told");
-  line.textContent = text;
-  mark(line, "failed", bad);
-  show(line, true);
-  clearTimeout(showTold.timer);
-  showTold.timer = setTimeout(() => show(line, false), bad ? 12_000 : 6000);
-}
 /** @type {any} */
-showTold.timer = 0;
+let toldTimer = 0;
+/** What was done, or why not. @param {string} text @param {boolean} bad @param {string} dish whose order can be taken back */
+function showTold(text, bad, dish) {
+  const line = byId("told"), back = byId("told-back");
+  byId("told-text").textContent = withSigns(text);
+  mark(line, "failed", bad);
+  show(back, Boolean(dish));
+  back.onclick = () => order("back", { dish });
+  show(line, true);
+  clearTimeout(toldTimer);
+  toldTimer = setTimeout(() => show(line, false), bad || dish ? 12_000 : 6000);
+}
 
-ordersTell(showTold, () => { link.refresh(); loadHistory(); askWhatMayBeDone(); });
+ordersTell(showTold, () => { link.refresh(); loadHistory(); askWhatMayBeDone(); askSchedule(true); });
+offerSound();
 byId("new-timer").addEventListener("click", newTimer);
 byId("new-note").addEventListener("click", newNote);
 byId("sign-in").addEventListener("click", () => signIn(showToken));

@@ -37,9 +37,8 @@ export function showNeeds(scene) {
   const open = unseenFirst(scene.now.alarms), seen = seenOnes(scene.now.alarms);
   const waiting = scene.now.dishes.filter(waitsForHand).filter((/** @type {any} */ d) => !open.some((a) => a.subject === d.name && a.alarm === "stage-over"));
   const items = [...open.map((alarm) => ({ key: `alarm ${alarm.id}`, alarm, dish: null })), ...waiting.map((/** @type {any} */ dish) => ({ key: `dish ${dish.name}`, alarm: null, dish }))];
-  const rest = items.length ? [] : [{ key: "nothing", alarm: null, dish: null }];
-  keyed(byId("needs-list"), [...items, ...rest].map((item) => ({ ...item, scene })), (item) => item.key, (item) =>
-    item.alarm ? openAlarm(item.alarm) : item.dish ? waitingDish(item.dish) : { element: make("p", { className: "nothing" }, "Nothing waits for you."), update: () => {} });
+  show(byId("needs"), items.length + seen.length > 0);
+  keyed(byId("needs-list"), items.map((item) => ({ ...item, scene })), (item) => item.key, (item) => item.alarm ? openAlarm(item.alarm) : waitingDish(item.dish));
   show(byId("seen"), seen.length > 0);
   say(byId("seen-title"), `Seen and shelved (${seen.length})`);
   keyed(byId("seen-list"), seen.map((alarm) => ({ alarm, scene })), (item) => String(item.alarm.id), (item) => seenAlarm(item.alarm));

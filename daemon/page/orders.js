@@ -1,12 +1,13 @@
 // Orders to the daemon. Each says what was done, or why not.
 import { signIn } from "./dialogs.js";
 
-/** @type {(text: string, bad?: boolean) => void} */
+/** @type {(text: string, bad: boolean, dish: string) => void} */
 let tell = () => {};
+const canBeTakenBack = ["begin", "next", "end"];
 /** @type {() => void} */
 let after = () => {};
 
-/** @param {(text: string, bad?: boolean) => void} say @param {() => void} refresh */
+/** @param {(text: string, bad: boolean, dish: string) => void} say the dish whose order can be taken back, "" = none; @param {() => void} refresh */
 export function ordersTell(say, refresh) {
   tell = say;
   after = refresh;
@@ -26,25 +27,26 @@ async function post(path, body, headers = {}) {
 
 /**
  * Sends an order; asks for the token where one is needed, and then sends it again.
- * @param {string} path @param {any} body @returns {Promise<boolean>} it was done
+ * @param {string} path @param {any} body @param {string} dish whose order it is, where it can be taken back
+ * @returns {Promise<boolean>} it was done
  */
-async function send(path, body) {
+async function send(path, body, dish = "") {
   try {
     let { status, json } = await post(path, body);
     if (status === 401 && await signIn(showToken)) ({ status, json } = await post(path, body));
     const done = status === 200 && json.done;
-    tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done);
+    tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done, done ? dish : "");
     after();
     return done;
   } catch {
-    tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true);
+    tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true, "");
     return false;
   }
 }
 
 /** @param {string} name @param {any} body */
 export function order(name, body) {
-  return send(`/api/commands/${name}`, body);
+  return send(`/api/commands/${name}`, body, canBeTakenBack.includes(name) ? body.dish : "");
 }
 
 /** @param {string} channel */

@@ -118,6 +118,12 @@ def drive(scene, *tests):
             scene.kitchen.stop()
 
 
+def the_modules_use_each_other_by_their_types():
+    checker = browser_packages() / ".bin/tsc"
+    told = subprocess.run([checker, "--project", SOURCE / "daemon/page/jsconfig.json"], capture_output=True, text=True, timeout=120)
+    assert told.returncode == 0, told.stdout
+
+
 def a_cook_sees_and_does_everything_on_the_page():
     drive(Scene())
 
@@ -177,4 +183,4 @@ def the_daemon_makes_a_token_of_its_own():
 
 
 if __name__ == "__main__":
-    main([every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])
+    main([the_modules_use_each_other_by_their_types, every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])

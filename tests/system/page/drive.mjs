@@ -107,7 +107,7 @@ const tests = {
     await taps.on(vessel(page, "kettle").getByRole("button", { name: /Hold/ }));
     await page.getByLabel("From, °F").fill("141");
     await taps.on(page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }));
-    await told(page, "holding 141.0 to 158.0 degF");
+    await told(page, "holding 141.0 to 158.0 °F");
     await vessel(page, "kettle").locator(".band", { hasText: "141 to 158 °F" }).waitFor();
     taps.done("to hold a band");
 
@@ -122,6 +122,16 @@ const tests = {
     await dish(page, "quince-tart").locator(".stage", { hasText: "Cool" }).waitFor();
     assert.equal(await page.locator("#needs-list").getByRole("button", { name: "Next stage of quince-tart" }).count(), 0, "a stage that goes on is offered to be left");
     taps.done("to go on");
+
+    taps = new Taps();
+    await taps.on(page.getByRole("button", { name: "Take it back" }));
+    await dish(page, "quince-tart").locator(".stage", { hasText: "Bake" }).waitFor();
+    assert.equal(await page.locator("#told-back").isVisible(), false, "what was taken back is offered to be taken back");
+    taps.done("to take an order back");
+    await dish(page, "quince-tart").getByRole("button", { name: /Take back/ }).click();
+    await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
+    await dish(page, "quince-tart").getByRole("button", { name: /Begin/ }).click();
+    await dish(page, "quince-tart").locator(".stage", { hasText: /Bake/ }).waitFor();
 
     taps = new Taps();
     await taps.on(page.getByRole("button", { name: "Note", exact: true }).last());
@@ -172,10 +182,16 @@ const tests = {
     await one.getByRole("button", { name: "Stop timer 1" }).click();
     await other.locator(".timer").waitFor({ state: "detached" });
 
+    await one.evaluate(() => { globalThis.tones = 0; const made = AudioContext.prototype.createOscillator; AudioContext.prototype.createOscillator = function () { globalThis.tones += 1; return made.call(this); }; });
+    await one.getByRole("button", { name: "Sound", exact: true }).click();
+    await one.getByRole("button", { name: "Sound on", pressed: true }).waitFor();
+    assert.equal(await one.evaluate(() => globalThis.tones), 1, "the sound is not tried when it is turned on");
+
     await cli("timer", "1 s", "take it out");
     const of = (page) => page.locator("#needs-list .alarm", { hasText: "take it out" });
     await of(one).waitFor();
     await of(other).waitFor();
+    await one.waitForFunction(() => globalThis.tones > 1);
     const again = new Taps(), began = Date.now();
     await again.on(of(one).getByRole("button", { name: /Acknowledge/ }));
     await of(other).waitFor({ state: "detached" });

@@ -1,0 +1,41 @@
+// What a schedule asks of the vessels and of the cook's hands. Pure: the schedule's document in, rows and words out.
+
+/**
+ * One bar for each stage in its vessel's row, and for each time that the cook is needed; `sure` is where a stage is
+ * over at the soonest, or where it is over if its length is certain.
+ * @typedef {{dish: string, stage: string, from: number, sure: number, to: number, began: boolean}} Bar
+ * @param {any} plan @param {string[]} vessels in the order of the rows
+ * @returns {{name: string, bars: Bar[]}[]} only rows with something on them
+ */
+export function rowsOf(plan, vessels) {
+  /** @type {Map<string, Bar[]>} */
+  const rows = new Map([...vessels, "elsewhere", "your hands"].map((name) => [name, []]));
+  for (const { dish, stages } of plan.dishes) {
+    for (const stage of stages) {
+      const from = Date.parse(stage.begin), end = Date.parse(stage.end);
+      const sure = stage.low_s > 0 ? Math.min(end, from + stage.low_s * 1000) : end, to = Math.max(end, from + (stage.high_s ?? 0) * 1000);
+      rows.get(stage.vessel ?? "elsewhere")?.push({ dish, stage: stage.stage, from, sure, to, began: Boolean(stage.began) });
+      if (stage.hands_s > 0 && !stage.began) {
+        const over = from + stage.hands_s * 1000;
+        rows.get("your hands")?.push({ dish, stage: stage.stage, from, sure: over, to: over, began: false });
+      }
+    }
+  }
+  return [...rows].filter(([, bars]) => bars.length).map(([name, bars]) => ({ name, bars }));
+}
+
+/** From when to when the rows reach: the present, and the last serving or the last end that is certain. @param {any} plan @param {{bars: Bar[]}[]} rows */
+export function spanOf(plan, rows) {
+  const bars = rows.flatMap((row) => row.bars), from = Date.parse(plan.at);
+  const served = plan.dishes.flatMap((/** @type {any} */ d) => [Date.parse(d.serve_at), Date.parse(d.ready_at)]).filter(Number.isFinite);
+  const to = Math.max(from + 3_600_000, ...served, ...bars.map((bar) => bar.sure));
+  return { from, to: to + (to - from) * 0.04 };
+}
+
+/** "9 in 10", never more than what was drawn; "" where no chance is known. @param {number | null | undefined} chance */
+export function shareOfTen(chance) {
+  if (chance === null || chance === undefined || !Number.isFinite(chance)) return "";
+  const tenths = Math.floor(chance * 10 + 1e-9);
+  if (chance >= 0.99) return "as good as sure by the plan's own lengths";
+  return tenths < 1 ? "less than 1 in 10" : `in time ${tenths} in 10`;
+}

@@ -1,0 +1,44 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import { rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
+
+const stage = (name, vessel, begin, end, more = {}) => ({ stage: name, vessel, begin: `2026-11-28T${begin}:00-05:00`, end: `2026-11-28T${end}:00-05:00`, low_s: 0, high_s: 0, hands_s: 0, began: false, ...more });
+const plan = {
+  at: "2026-11-28T08:00:00-05:00",
+  dishes: [
+    { dish: "roll", serve_at: "2026-11-28T17:00:00-05:00", ready_at: "2026-11-28T13:20:00-05:00",
+      stages: [stage("poach", "stockpot", "11:00", "13:00", { low_s: 7200, high_s: 10800, hands_s: 600 }), stage("carve", null, "13:00", "13:20")] },
+    { dish: "tart", serve_at: "2026-11-28T17:00:00-05:00", ready_at: "2026-11-28T16:00:00-05:00",
+      stages: [stage("bake", "oven", "08:00", "16:00", { low_s: 1800, hands_s: 600, began: true })] },
+  ],
+};
+const at = (clock) => Date.parse(`2026-11-28T${clock}:00-05:00`);
+
+test("a row for each vessel that is needed, in the kitchen's order, then elsewhere and the hands", () => {
+  assert.deepEqual(rowsOf(plan, ["fridge", "oven", "stockpot"]).map((row) => row.name), ["oven", "stockpot", "elsewhere", "your hands"]);
+});
+
+test("a bar is sure as far as its shortest length, and may reach as far as its longest", () => {
+  const rows = rowsOf(plan, ["stockpot", "oven"]);
+  assert.deepEqual(rows[0].bars, [{ dish: "roll", stage: "poach", from: at("11:00"), sure: at("13:00"), to: at("14:00"), began: false }]);
+  assert.equal(rows[1].bars[0].sure, at("08:30"));
+  assert.equal(rows[1].bars[0].to, at("16:00"));
+});
+
+test("hands that were needed at a begin that is past are not asked for again", () => {
+  assert.deepEqual(rowsOf(plan, ["stockpot", "oven"]).at(-1).bars.map((bar) => [bar.dish, bar.to - bar.from]), [["roll", 600_000]]);
+});
+
+test("the rows reach from the present past the last serving", () => {
+  const { from, to } = spanOf(plan, rowsOf(plan, ["stockpot", "oven"]));
+  assert.equal(from, at("08:00"));
+  assert.ok(to > at("17:00") && to < at("17:30"));
+});
+
+test("a chance is told in tenths, never rounded up, and not at all where it is not known", () => {
+  assert.equal(shareOfTen(0.93), "in time 9 in 10");
+  assert.equal(shareOfTen(0.899), "in time 8 in 10");
+  assert.equal(shareOfTen(0.05), "less than 1 in 10");
+  assert.equal(shareOfTen(0.985), "in time 9 in 10");
+  assert.equal(shareOfTen(null), "");
+});
