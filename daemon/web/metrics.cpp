@@ -3,6 +3,9 @@
 #include <charconv>
 #include <cmath>
 #include <map>
+#include <set>
+
+#include "daemon/web/json_parts.hpp"
 
 namespace ingle {
 namespace {
@@ -70,6 +73,14 @@ void probes(Page& page, View const& view, Status const& status) {
 }
 
 void vessels(Page& page, View const& view) {
+    page.family("ingle_vessel_temperature_celsius", "gauge", "celsius",
+                "Of the vessel's medium, fresh values only.");
+    for (auto const& vessel : view.vessels) {
+        if (vessel.probe < 0) continue;
+        auto const& probe = view.probes[static_cast<std::size_t>(vessel.probe)];
+        if (probe.fresh && probe.celsius)
+            page.sample("ingle_vessel_temperature_celsius", label("vessel", vessel.name), *probe.celsius);
+    }
     page.family("ingle_band_low_celsius", "gauge", "celsius", "Low end of the band held.");
     for (auto const& vessel : view.vessels)
         if (vessel.band)
@@ -98,6 +109,14 @@ void alarms(Page& page, View const& view) {
     page.family("ingle_alarms_active", "gauge", "", "Alarms whose condition holds.");
     for (auto const& [word, count] : active)
         page.sample("ingle_alarms_active", label("priority", word), count);
+    page.family("ingle_alarm_active", "gauge", "", "1: the condition of this alarm holds.");
+    std::set<std::string> known;  // two timers that are over are one series
+    for (auto const& alarm : view.alarms)
+        if (alarm.active)
+            known.insert(label("alarm", alarm.type->name) + "," +
+                         label("subject", web_json::subject_of(alarm.subject, view)) + "," +
+                         label("priority", to_word(alarm.priority)));
+    for (auto const& labels : known) page.sample("ingle_alarm_active", labels, 1);
     page.family("ingle_alarms_unacknowledged", "gauge", "", "Alarms that nobody has acknowledged.");
     for (auto const& [word, count] : unacknowledged)
         page.sample("ingle_alarms_unacknowledged", label("priority", word), count);
