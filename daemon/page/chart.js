@@ -14,6 +14,7 @@ const markWords = { note: "note", "topped-up": "topped up", "stage-began": "stag
  */
 export function drawTimeline(svg, width, shown) {
   const levels = shown.points.map((p) => p.c ?? NaN);
+  if (shown.value !== null) levels.push(shown.value);
   if (shown.band) levels.push(shown.band.low_c, shown.band.high_c);
   if (shown.forecast) levels.push(shown.forecast.level);
   const domain = { now: shown.now, past_s: shown.past_s, ahead_s: shown.ahead_s, ...range(levels) };

@@ -22,6 +22,7 @@ using Tcp = asio::ip::tcp;
 
 // On each of the two sockets: whoever fills one does not lock out the other, and so not `ingle ack`.
 constexpr std::ptrdiff_t most_connections = 64;
+constexpr auto between_tries = std::chrono::seconds(5);  // of a port that cannot be had
 constexpr auto breath = std::chrono::milliseconds(200);  // after a failed accept (no descriptors left)
 
 // The one that has been waiting longest for a request gives its place to a new one.
@@ -71,9 +72,9 @@ void clear_the_way(asio::io_context& io, std::string const& path) {
 
 }  // namespace
 
-struct Server::Impl {
+struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
     Impl(asio::io_context& io, WebHost& host, ServerSettings settings)
-        : state(std::make_shared<ServerState>(io, host, std::move(settings))) {}
+        : state(std::make_shared<ServerState>(io, host, std::move(settings))), again(io) {}
 
     void listen_local() {
         auto const& path = state->settings.socket;
@@ -109,15 +110,34 @@ struct Server::Impl {
                 "cannot serve on " + where +
                 ": beyond this machine a token is required; set token-file under [serve]");
         }
-        Tcp::endpoint const endpoint(address, static_cast<unsigned short>(wish.port));
+        open_tcp({address, static_cast<unsigned short>(wish.port)}, where);
+    }
+
+    // The kitchen is watched whether or not the page can be served: a port that another program has, or an
+    // address that this machine has not got yet, is asked for again.
+    void open_tcp(Tcp::endpoint const& endpoint, std::string const& where) {
+        error_code error;
         tcp = std::make_shared<Tcp::acceptor>(state->io);
         tcp->open(endpoint.protocol(), error);
         if (!error) tcp->set_option(Tcp::acceptor::reuse_address(true), error);
         if (!error) tcp->bind(endpoint, error);
         if (!error) tcp->listen(asio::socket_base::max_listen_connections, error);
-        if (error) throw std::runtime_error("cannot serve on " + where + ": " + error.message());
-        port = tcp->local_endpoint().port();
-        spawn(tcp);
+        if (!error) {
+            if (!unserved.empty()) state->log("web: served on " + where + " now");
+            unserved.clear();
+            port = tcp->local_endpoint().port();
+            spawn(tcp);
+            return;
+        }
+        if (unserved != error.message())
+            state->log("web: the page is not served on " + where + ": " + error.message() +
+                       "; the kitchen is watched without it, and it is tried again every 5 s");
+        unserved = error.message();
+        again.expires_after(between_tries);
+        again.async_wait([this, self = weak_from_this(), endpoint, where](error_code cancelled) {
+            auto const alive = self.lock();
+            if (!cancelled && alive && !state->stopping) open_tcp(endpoint, where);
+        });
     }
 
     template <class Acceptor>
@@ -135,6 +155,7 @@ struct Server::Impl {
         if (state->stopping) return;
         state->stopping = true;
         error_code ignored;
+        again.cancel();
         if (local) local->close(ignored);
         if (tcp) tcp->close(ignored);
         if (bound) unlink(state->settings.socket.c_str());
@@ -146,6 +167,8 @@ struct Server::Impl {
     std::shared_ptr<ServerState> state;
     std::shared_ptr<Local::acceptor> local;
     std::shared_ptr<Tcp::acceptor> tcp;
+    asio::steady_timer again;
+    std::string unserved;  // why the page is not served now; "" = it is
     bool bound = false;
     int port = 0;
 };

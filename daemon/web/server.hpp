@@ -41,8 +41,9 @@ public:
     Server(boost::asio::io_context& io, WebHost& host, ServerSettings settings);
     ~Server();
 
-    // Throws std::runtime_error with a sentence: an address or a path that cannot be had, a daemon that
-    // already listens there, no token off loopback.
+    // Throws std::runtime_error with a sentence: a path that cannot be had, a daemon that already listens
+    // there, what is no address, no token off loopback. A port that cannot be had now is asked for again and
+    // again.
     void start();
     void stop();  // idempotent; closes everything, waits for nothing
 

@@ -4,6 +4,7 @@ that ask a byte at a time and never end. It watches all the same, and touches no
 import socket
 import subprocess
 import time
+import urllib.request
 
 from kitchen_rig import INGLED, Kitchen, die_with_parent, main, wait_for
 
@@ -95,6 +96,29 @@ def clients_that_drip_hold_nobody_up():
     kitchen.stop()
 
 
+def a_port_that_another_program_has_leaves_no_kitchen_unwatched():
+    taken = socket.socket()
+    taken.bind(("127.0.0.1", 0))
+    taken.listen()
+    port = taken.getsockname()[1]
+    kitchen = Kitchen(KITCHEN + f"[serve]\naddress = \"127.0.0.1\"\nport = {port}\n")
+    kitchen.start()
+    reads(kitchen)
+    assert f"not served on 127.0.0.1:{port}" in kitchen.log(), kitchen.log()
+    taken.close()
+
+    def served():
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=2) as answer:
+                return answer.status == 200
+        except OSError:
+            return False
+    wait_for("the page once the port is free", 15, served)
+    assert kitchen.log().count("not served") == 1, kitchen.log()
+    kitchen.stop()
+
+
 if __name__ == "__main__":
     assert INGLED.exists()
-    main([without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, clients_that_drip_hold_nobody_up])
+    main([without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
+          clients_that_drip_hold_nobody_up])
