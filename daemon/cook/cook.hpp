@@ -81,6 +81,8 @@ private:
     void open_stage(Instant at, CookOutput& out);
     // `next`: the stage after it, else the one that follows in the plan.
     void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
+    // What the stage waits for and was not seen: " before its end: the core is at ..."; "" = nothing.
+    std::string left_open() const;
     void tell_end(Instant at, std::string_view why, CookOutput& out) const;
     void finish_stage(Instant at, CookOutput& out);  // by itself: it is told
     void begin_waiting_stage(Instant at, CookOutput& out);

@@ -57,6 +57,19 @@ std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
     return "";
 }
 
+std::string Cook::left_open() const {
+    auto const& until = stages_[stage_].until;
+    Words const words(unit_);
+    std::string text;
+    if (until.core && !reached_)
+        text = (core_ ? "the core is at " + words.at(*core_) : "the core is not read") + ", and " +
+               words.at(until.core->celsius) + " was asked";
+    if (until.time && time_.counted() < from_seconds(until.time->seconds))
+        text += (text.empty() ? "" : "; ") + Words::in(time_.counted()) + " of " + show(*until.time) +
+                " have counted";
+    return text.empty() ? "" : " before its end: " + text;
+}
+
 std::string Cook::next(Instant at, CookOutput& out) {
     if (!begun_) return dish_.name + " has not begun";
     over_text_.clear();
@@ -65,13 +78,13 @@ std::string Cook::next(Instant at, CookOutput& out) {
         return "";
     }
     if (!stage()) return dish_.name + " has no further stage: its plan is done";
-    close_stage(at, "moved on by hand", out);
+    close_stage(at, "moved on by hand" + left_open(), out);
     return "";
 }
 
 std::string Cook::end(Instant at, CookOutput& out) {
     if (!begun_) return dish_.name + " has not begun";
-    if (stage()) close_stage(at, "the cook was ended", out, stages_.size());
+    if (stage()) close_stage(at, "the cook was ended" + left_open(), out, stages_.size());
     begun_ = waits_ = late_ = false;
     target_.reset();
     reached_.reset();
@@ -132,6 +145,7 @@ void Cook::tell_end(Instant at, std::string_view why, CookOutput& out) const {
                        std::string(why) + ".");
     e.numbers.emplace_back("stage", static_cast<double>(stage_ + 1));
     e.numbers.emplace_back("length_s", seconds(at - stage_began_));
+    if (!waits_ && !left_open().empty()) e.numbers.emplace_back("left_open", 1);
     if (s.until.time) e.numbers.emplace_back("counted_s", seconds(time_.counted()));
     if (time_.reached()) e.numbers.emplace_back("reached_s", seconds(*time_.reached() - stage_began_));
     if (peak_) e.numbers.emplace_back("peak_c", *peak_);

@@ -33,6 +33,13 @@ void StageTime::pass(Span passed, bool excursion) {
     outside_ += passed;
 }
 
+// What nobody read counts when the next reading has come, and no longer than an excursion does: a stage never
+// ends by time that was not seen.
+void StageTime::pass_unread() {
+    if (reached_) pass(unread_, true);
+    unread_ = Span(0);
+}
+
 void StageTime::step(Instant now, AtBand band) {
     auto const passed = std::max(Span(0), now - newest_);
     newest_ = std::max(newest_, now);
@@ -45,15 +52,18 @@ void StageTime::step(Instant now, AtBand band) {
             if (!reached_) return;
             [[fallthrough]];
         case AtBand::inside:
+            pass_unread();
             if (reached_) pass(passed, passed > one_step);
             if (!reached_) reached_ = now;
             outside_ = Span(0);
             return;
         case AtBand::outside:
             leave(now);
-            [[fallthrough]];
-        case AtBand::unknown:
+            pass_unread();
             if (reached_) pass(passed, true);
+            return;
+        case AtBand::unknown:
+            unread_ += passed;
             return;
     }
 }
@@ -61,13 +71,14 @@ void StageTime::step(Instant now, AtBand band) {
 std::string_view StageTime::state() const {
     if (band_ == AtBand::none || band_ == AtBand::inside) return "counts";
     if (!reached_) return band_ == AtBand::unknown ? "waits: no reading" : "waits for its band";
-    if (outside_ < excursion_) return "counts";
-    return band_ == AtBand::unknown ? "stopped: no reading" : "stopped: outside its band";
+    if (band_ == AtBand::unknown) return "stopped: no reading";
+    return outside_ < excursion_ ? "counts" : "stopped: outside its band";
 }
 
 void StageTime::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "counted-ms", std::int64_t{counted_.count()});
     memory.put(prefix + "outside-ms", std::int64_t{outside_.count()});
+    memory.put(prefix + "unread-ms", std::int64_t{unread_.count()});
     memory.put(prefix + "newest", newest_);
     if (reached_) memory.put(prefix + "reached", *reached_);
 }
@@ -78,6 +89,7 @@ void StageTime::recall(Memory const& memory, std::string const& prefix) {
     if (!counted || !newest) return;
     counted_ = Span(*counted);
     outside_ = Span(memory.integer(prefix + "outside-ms").value_or(0));
+    unread_ = Span(memory.integer(prefix + "unread-ms").value_or(0));
     newest_ = *newest;
     reached_ = memory.instant(prefix + "reached");
 }

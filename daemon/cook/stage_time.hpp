@@ -34,12 +34,13 @@ public:
 
 private:
     void pass(Span passed, bool excursion);
+    void pass_unread();
     void leave(Instant now);
 
     bool from_begin_ = true;
     Span excursion_{0};  // the longest that counts
     Instant newest_{};
-    Span counted_{0}, outside_{0};  // outside_: the present excursion
+    Span counted_{0}, outside_{0}, unread_{0};  // outside_: the present excursion; unread_: since a reading
     std::optional<Instant> reached_;
     AtBand band_ = AtBand::none;
 };

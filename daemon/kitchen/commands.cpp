@@ -118,12 +118,26 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
     changed(out);
 }
 
+// A probe is in one dish: what it reads cannot be the core of two. "" = in no other that cooks.
+std::string Kitchen::Impl::where_its_core_is(int number) const {
+    for (auto const& other : settings.dishes) {
+        auto const at = static_cast<std::size_t>(&other - settings.dishes.data());
+        if (static_cast<int>(at) == number || !dishes[at].cook.begun()) continue;
+        for (int const probe : dishes[static_cast<std::size_t>(number)].probes)
+            if (std::ranges::count(dishes[at].probes, probe) > 0)
+                return settings.probes[static_cast<std::size_t>(probe)].name + " is in " + other.name +
+                       ", which cooks: end that one, or give one of them another core";
+    }
+    return {};
+}
+
 void Kitchen::Impl::obey(Begin const& begin, Effects& out) {
     constexpr Span longest_ago = std::chrono::hours(24 * 30);
     auto const at = std::min(begin.when.value_or(now), now);
     if (now - at > longest_ago)
         return refuse({SubjectKind::dish, begin.dish}, "a cook can be begun 30 days back at most", out);
     with_dish(begin.dish, "begin", out, [&](DishState& dish, CookOutput& cooked) {
+        if (auto const where = where_its_core_is(begin.dish); !where.empty()) return where;
         if (!dish.cook.begun()) begin_ledger(begin.dish, at);
         auto refusal = dish.cook.begin(at, last_cook + 1, cooked);
         if (refusal.empty()) {

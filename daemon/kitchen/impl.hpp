@@ -171,6 +171,7 @@ struct Kitchen::Impl {
     template <class Act>
     void with_dish(int number, std::string_view order, Effects& out, Act act);
     void obey(Hold const& hold, Effects& out);
+    std::string where_its_core_is(int number) const;
     void obey(Begin const& begin, Effects& out);
     void obey(Next const& next, Effects& out);
     void obey(End const& end, Effects& out);

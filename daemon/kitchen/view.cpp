@@ -26,8 +26,10 @@ std::string phase_word(VesselState const& state, Signal const* medium) {
     if (state.band_silenced && comes_back(*state.band, *medium)) return "coming back";
     if (state.phase == BandPhase::warming_up) {
         // On its way; or there, and not yet for as long as it takes to call it held.
-        if (medium->celsius < state.band->low.celsius) return "warming up";
-        if (medium->celsius > state.band->high.celsius) return "cooling down";
+        if (medium->celsius < state.band->low.celsius)
+            return medium->bounds.rate_high < 0 ? "below band" : "warming up";
+        if (medium->celsius > state.band->high.celsius)
+            return medium->bounds.rate_low > 0 ? "above band" : "cooling down";
         return "in band, settling";
     }
     if (medium->celsius < state.band->low.celsius) return "below band";
@@ -44,6 +46,15 @@ std::optional<Forecast> present_forecast(VesselState const& state, Signal const*
         if (!nearest || (eta && (!nearest->eta_s || *eta < *nearest->eta_s))) nearest = told.forecast;
     }
     return nearest;
+}
+
+// While no core of the dish is read, nothing is foretold of it: not what was foretold of an earlier reading.
+std::optional<Forecast> as_read(std::optional<Forecast> forecast, bool read) {
+    if (!forecast || read || !forecast->eta_s) return forecast;
+    forecast->eta_s = forecast->low_s = forecast->high_s = std::nullopt;
+    forecast->low_half_s = forecast->high_half_s = std::nullopt;
+    forecast->why = "no fresh reading of the core";
+    return forecast;
 }
 
 }  // namespace
@@ -112,7 +123,10 @@ View Kitchen::view() const {
             v.core_c = state.cook.core();
             v.peak_c = state.cook.peak();
             v.target_c = state.cook.target();
-            v.forecast = state.forecast ? state.forecast : state.cooling;
+            bool const read = std::ranges::any_of(state.probes, [&](int probe) {
+                return in.conditioners[static_cast<std::size_t>(probe)].signal().fresh;
+            });
+            v.forecast = as_read(state.forecast ? state.forecast : state.cooling, read);
             if (state.ledger) v.verdicts = state.ledger->verdicts();
         }
         view.dishes.push_back(std::move(v));

@@ -60,11 +60,12 @@ function dayTime(iso) {
 /** @param {any} first */
 function dishLine(first) {
   const state = make("strong", { className: "planned" }), text = make("span"), advice = make("span", { className: "advice" });
-  const element = make("li", {}, make("b", {}, first.dish), " ", state, " ", text, advice);
+  const element = make("li", {}, make("strong", {}, first.dish), " ", state, " ", text, advice);
   return { element, update: (/** @type {any} */ dish) => {
     const words = { fits: "in time", tight: "tight", late: "late", impossible: "not possible" };
     say(state, /** @type {Record<string, string>} */ (words)[dish.state] ?? dish.state);
     state.dataset.state = dish.state;
+    show(state, Boolean(dish.serve_at));
     say(text, sentence(dish));
     say(advice, dish.advice?.length ? ` ${withSigns(dish.advice.map(capital).join(". "))}.` : "");
   } };
@@ -72,9 +73,9 @@ function dishLine(first) {
 
 /** @param {any} dish */
 function sentence(dish) {
-  const parts = [`Served at ${dayTime(dish.serve_at)}`];
+  const parts = [dish.serve_at ? `Served at ${dayTime(dish.serve_at)}` : "No serving time is set"];
   if (dish.ready_at) parts.push(`ready about ${dayTime(dish.ready_at)}`);
-  const sure = shareOfTen(dish.chance);
+  const sure = dish.serve_at ? shareOfTen(dish.chance) : "";
   if (sure) parts.push(sure);
   const next = dish.stages.find((/** @type {any} */ stage) => !stage.began);
   if (next?.latest_begin && dish.state !== "late") parts.push(`${next.stage} begins at ${dayTime(next.latest_begin)} at the latest`);

@@ -11,6 +11,7 @@
 #include "daemon/run/archive.hpp"
 #include "daemon/run/core.hpp"
 #include "daemon/run/host.hpp"
+#include "daemon/run/left_behind.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/page_token.hpp"
@@ -221,6 +222,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void take_over(Impl& earlier) {
+        leave_no_cook_behind(earlier.core->view(), settings());
         earlier.server->stop();
         try {
             server->start();

@@ -13,6 +13,14 @@ struct Sentence {
 
     std::string name(SubjectKind kind, int number) const { return name_of(settings, {kind, number}); }
 
+    // A stage that was left before what it waits for was seen is not left in silence.
+    std::string left_open() const {
+        for (auto const& effect : effects)
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "stage-ended")
+                for (auto const& [number, value] : event->numbers)
+                    if (number == "left_open") return event->text + " ";
+        return {};
+    }
     std::string event_text(std::string_view wanted) const {
         for (auto const& effect : effects)
             if (auto const* event = std::get_if<Event>(&effect); event && event->name == wanted)
@@ -46,7 +54,7 @@ struct Sentence {
     }
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
-        return name(SubjectKind::dish, next.dish) + ": " +
+        return left_open() + name(SubjectKind::dish, next.dish) + ": " +
                (stage.empty() ? "that was the last stage." : stage) + undo(next.dish);
     }
     std::string undo(int dish) const {
@@ -56,8 +64,8 @@ struct Sentence {
     std::string operator()(NoteBack const&) const { return event_text("taken-back"); }
     std::string operator()(End const& end) const {
         auto const band = event_text("note");  // of a vessel that it has left
-        return name(SubjectKind::dish, end.dish) + " ended" + (band.empty() ? "." : "; " + band) +
-               undo(end.dish);
+        return left_open() + name(SubjectKind::dish, end.dish) + " ended" +
+               (band.empty() ? "." : "; " + band) + undo(end.dish);
     }
     std::string operator()(Note const&) const { return "noted"; }
     std::string operator()(Acknowledge const&) const {

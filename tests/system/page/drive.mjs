@@ -153,7 +153,7 @@ const tests = {
     await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
     taps.done("to end");
     await page.locator("#past summary").click();
-    const cook = page.locator(".cook", { hasText: "quince-tart" });
+    const cook = page.locator(".cook", { hasText: "quince-tart" }).first();
     await cook.getByRole("button", { name: /Review/ }).click();
     await cook.locator("polyline").first().waitFor({ state: "attached" });
     const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
@@ -209,6 +209,20 @@ const tests = {
     await other.locator("#needs-list .alarm", { hasText: "stir it" }).getByRole("button", { name: /Acknowledge/ }).click();
     await one.context().close();
     await other.context().close();
+  },
+
+  async schedule() {
+    const page = await shown(), section = page.locator("#schedule");
+    await section.locator("#schedule-chart rect").first().waitFor({ state: "attached" });
+    const { dishes, conflicts } = await page.evaluate(async () => (await fetch("/api/schedule")).json());
+    assert.equal(await section.locator("#schedule-dishes > li").count(), dishes.length);
+    assert.equal(await section.locator("#schedule-conflicts > article").count(), conflicts.length);
+    for (const { dish: name, serve_at } of dishes.filter((d) => d.serve_at)) {
+      const [, clock] = /T(\d\d:\d\d)/.exec(serve_at);
+      assert.match(await section.locator("#schedule-dishes > li", { hasText: name }).textContent(), new RegExp(`Served at .*${clock}`));
+    }
+    await accessible(page, "with the schedule");
+    await page.context().close();
   },
 
   async silentProbe() {

@@ -7,10 +7,25 @@
 #include "tools/cli/program/kitchen_change.hpp"
 
 namespace ingle::cli {
+namespace {
+
+void refuse_while_it_cooks(Context const& context, std::string const& name) {
+    Json now;
+    try {
+        now = Client(context.socket()).get("/api/now");
+    } catch (NoDaemon const&) {
+        return;  // no daemon, no cook that runs
+    }
+    for (auto const& dish : now.at("dishes"))
+        if (dish.at("name") == name && dish.at("begun") == true)
+            throw Failure(name + " cooks: end it first, with `ingle end " + name + "`", wrong_usage);
+}
+
+}  // namespace
 
 void add_dish(Verb const& app, Context& context) {
     auto command = app.verb("dish", "add a dish to the kitchen file, change it, or drop it",
-                            "  ingle dish trout-2 --vessel smoker --food fish --core boar-core --plan smoke\n"
+                            "  ingle dish trout-2 --vessel smoker --food fish --core spare --plan smoke\n"
                             "  ingle dish goose-roll --serve-at \"5 pm\"\n  ingle dish trout-2 --drop");
     struct Options {
         std::string name;
@@ -29,6 +44,7 @@ void add_dish(Verb const& app, Context& context) {
             context.out << enter_dish(context, given->name, given->dish) << "\n";
             return done;
         }
+        refuse_while_it_cooks(context, given->name);
         auto const text = change_kitchen(context, given->dish.kitchen, [&](std::string const& before) {
             if (!has_dish(before, given->name))
                 throw Failure("there is no dish \"" + given->name + "\" in the kitchen file", wrong_usage);
