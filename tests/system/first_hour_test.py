@@ -4,6 +4,7 @@ import fcntl
 import os
 import pty
 import re
+import signal
 import struct
 import subprocess
 import sys
@@ -163,6 +164,33 @@ def a_dish_is_begun_without_a_file():
     assert kitchen.stop() < 6
 
 
+def no_cook_is_lost_and_no_core_counts_twice():
+    kitchen = started()
+    kitchen.cli("begin", "goose-roll")
+    wait_for("the core", 20, lambda: dish(kitchen)["core"]["celsius"])
+    said = kitchen.cli("next", "goose-roll").stdout
+    assert "before its end: the core is" in said and "165.0 degF was asked" in said and "of 2 h have counted" in said, said
+    kitchen.cli("back", "goose-roll")
+    twice = kitchen.cli("begin", "eel", "--vessel", "smoker", "--food", "fish", "--core", "goose-core", check=False)
+    assert twice.returncode == 1 and "goose-core is in goose-roll, which cooks" in twice.stderr, twice
+    dropped = kitchen.cli("dish", "goose-roll", "--drop", check=False)
+    assert dropped.returncode == 2 and "end it first" in dropped.stderr, dropped
+    # By an editor: without the dish, then without the vessel that it is in.
+    text = kitchen.file.read_text()
+    for gone, why in ((re.sub(r'\[\[dish\]\]\nname = "goose-roll".*?\n\n', "", text, flags=re.S), "no such dish"),
+                      (re.sub(r'\[\[vessel\]\]\nname = "stockpot".*?\n\n', "", text, flags=re.S).replace('vessel = "stockpot"', 'vessel = "oven"').replace('of = "stockpot"', 'of = "oven"'), "no such vessel")):
+        assert gone != text
+        kitchen.file.write_text(gone)
+        kitchen.process.send_signal(signal.SIGHUP)
+        wait_for("the refusal", 20, lambda: why in kitchen.log())
+        assert dish(kitchen)["begun"] and dish(kitchen)["vessel"] == "stockpot"
+    kitchen.file.write_text(text)
+    kitchen.cli("end", "goose-roll")
+    assert "is dropped" in kitchen.cli("dish", "goose-roll", "--drop").stdout
+    assert kitchen.sql("SELECT count(*) FROM cook WHERE ended_ms IS NULL") == [(0,)]
+    assert kitchen.stop() < 6
+
+
 # What a beginner types, and what the one line of the answer must lead to.
 WRONG = [
     ("hodl stockpot 180F 190F", "did you mean `ingle hold`?"),
@@ -205,4 +233,4 @@ def wrong_words_lead_to_the_right_ones():
 
 
 main([what_was_not_meant_is_taken_back, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
-      a_dish_is_begun_without_a_file, wrong_words_lead_to_the_right_ones])
+      a_dish_is_begun_without_a_file, no_cook_is_lost_and_no_core_counts_twice, wrong_words_lead_to_the_right_ones])

@@ -116,3 +116,25 @@ TEST_CASE(
     plain.band.reset();
     CHECK_THAT(off_for(plain, 7200), WithinAbs(150, 0.1));
 }
+
+TEST_CASE("time that nobody read counts when the next reading has come, within the bound, and never before") {
+    auto settings = simmering();
+    settings.excursion = Duration{600};
+    Clock c(settings);
+    c.pass(10, AtBand::inside);
+    c.pass(5, AtBand::unknown);
+    CHECK_THAT(c.counted(), WithinAbs(10, 0.05));
+    CHECK(c.time.state() == "stopped: no reading");
+    c.pass(1, AtBand::inside);
+    CHECK_THAT(c.counted(), WithinAbs(16, 0.05));
+    c.pass(30, AtBand::unknown);
+    CHECK_THAT(c.counted(), WithinAbs(16, 0.05));
+    Memory memory;
+    c.time.remember(memory, "x.");
+    StageTime again;
+    again.begin(at(0), settings);
+    again.recall(memory, "x.");
+    again.step(at(c.now + 1), AtBand::inside);
+    CHECK_THAT(seconds(again.counted()) / 60, WithinAbs(26, 0.1));
+    CHECK(again.state() == "counts");
+}
