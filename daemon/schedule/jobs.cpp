@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <variant>
 
 #include "config/no_vessel.hpp"
 #include "daemon/schedule/nights.hpp"
@@ -124,6 +125,17 @@ private:
     DishJob made_;
 };
 
+std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number) {
+    auto const& dish = wanted.settings.dishes[static_cast<std::size_t>(number)];
+    auto const running = std::ranges::find(wanted.running, number, &Running::dish);
+    bool const runs = running != wanted.running.end();
+    auto const stages = stages_of(wanted.settings, dish);
+    if (stages.empty()) return LeftOut{number, "it has no plan"};
+    if (runs && running->stage >= stages.size()) return LeftOut{number, "all its stages are done"};
+    if (!dish.serve_at && !runs) return LeftOut{number, "no serve-at says when it is wanted"};
+    return Builder(wanted, number).build(stages, runs ? &*running : nullptr);
+}
+
 }  // namespace
 
 std::vector<StageOfDish> stages_of(Settings const& settings, DishSettings const& dish) {
@@ -138,23 +150,20 @@ std::vector<StageOfDish> stages_of(Settings const& settings, DishSettings const&
     return out;
 }
 
+std::optional<DishJob> job_of(Wanted const& wanted, int dish) {
+    auto made = job_or_why_not(wanted, dish);
+    auto* job = std::get_if<DishJob>(&made);
+    return job ? std::optional(std::move(*job)) : std::nullopt;
+}
+
 Jobs jobs_of(Wanted const& wanted) {
     Jobs jobs;
-    auto const& dishes = wanted.settings.dishes;
-    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
-        auto const& dish = dishes[static_cast<std::size_t>(d)];
-        auto const running = std::ranges::find(wanted.running, d, &Running::dish);
-        bool const runs = running != wanted.running.end();
-        auto const stages = stages_of(wanted.settings, dish);
-        if (stages.empty()) {
-            jobs.left_out.push_back({d, "it has no plan"});
-        } else if (runs && running->stage >= stages.size()) {
-            jobs.left_out.push_back({d, "all its stages are done"});
-        } else if (!dish.serve_at && !runs) {
-            jobs.left_out.push_back({d, "no serve-at says when it is wanted"});
-        } else {
-            jobs.dishes.push_back(Builder(wanted, d).build(stages, runs ? &*running : nullptr));
-        }
+    for (int d = 0; d < static_cast<int>(wanted.settings.dishes.size()); ++d) {
+        auto made = job_or_why_not(wanted, d);
+        if (auto* why = std::get_if<LeftOut>(&made))
+            jobs.left_out.push_back(std::move(*why));
+        else
+            jobs.dishes.push_back(std::move(std::get<DishJob>(made)));
     }
     return jobs;
 }
@@ -169,7 +178,8 @@ Problem problem_of(Wanted const& wanted, std::vector<DishJob> const& dishes, dou
             job.tasks[i].least += whole_minutes(share * static_cast<double>(dish.margins[i]));
     }
     for (auto const& vessel : wanted.settings.vessels) problem.rooms.push_back(vessel.room_for);
-    problem.nights = nights(wanted.settings.awake, wanted.zone, {wanted.at, last + horizon_days * a_day});
+    if (wanted.zone_known)
+        problem.nights = nights(wanted.settings.awake, wanted.zone, {wanted.at, last + horizon_days * a_day});
     return problem;
 }
 

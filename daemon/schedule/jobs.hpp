@@ -21,6 +21,8 @@ struct Jobs {
     std::vector<LeftOut> left_out;
 };
 Jobs jobs_of(Wanted const& wanted);
+// Of this dish alone; empty: it has no plan, no serve-at, or nothing left to do.
+std::optional<DishJob> job_of(Wanted const& wanted, int dish);
 
 // What the plan of a dish says, with the vessel of each stage.
 struct StageOfDish {

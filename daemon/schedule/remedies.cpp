@@ -6,6 +6,8 @@
 #include "config/limits.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/schedule/chance.hpp"
+#include "daemon/schedule/conflicts.hpp"
+#include "daemon/schedule/hotter.hpp"
 #include "daemon/schedule/solver.hpp"
 
 namespace ingle::schedule {
@@ -30,6 +32,7 @@ public:
     std::vector<std::string> all() {
         if (conflict_.about == About::vessel) other_vessels();
         if (conflict_.about == About::hands) helper(), longer_day();
+        hotter();
         keep_hot();
         serve_at_another_time(1);
         if (dishes_.size() > 1) serve_at_another_time(-1);
@@ -51,12 +54,14 @@ private:
         return wanted_.settings.dishes[static_cast<std::size_t>(dishes_[j].dish)];
     }
     std::string length(Seconds s) const { return show(Duration{static_cast<double>(s)}); }
-    std::string clock(Seconds t) const {
+    // " at 17:00"; nothing where the zone is not known.
+    std::string at_clock(Seconds t) const {
+        if (!wanted_.zone_known) return "";
         auto const local = wanted_.zone.local(WallTime(std::chrono::seconds(t)));
         auto const minutes =
             std::chrono::floor<std::chrono::minutes>(local.time_since_epoch()).count() % 1440;
         auto const two = [](auto n) { return (n < 10 ? "0" : "") + std::to_string(n); };
-        return two(minutes / 60) + ":" + two(minutes % 60);
+        return " at " + two(minutes / 60) + ":" + two(minutes % 60);
     }
     std::string stage_name(std::size_t j, std::size_t i) const {
         return stages_of(wanted_.settings, settings(j))[dishes_[j].first + i].settings->name;
@@ -68,6 +73,15 @@ private:
             stage.vessel < 0 ? nullptr : &wanted_.settings.vessels[static_cast<std::size_t>(stage.vessel)]);
     }
 
+    void hotter() {
+        constexpr Seconds attention = 15 * a_minute;  // to bring it there and to watch it
+        for (std::size_t j = 0; j < dishes_.size(); ++j)
+            for (auto& one : hotter_mediums(wanted_, dishes_[j])) {
+                auto changed = problem_;
+                changed.jobs[j] = one.job.job;
+                if (fits(changed)) found_.push_back({attention, std::move(one.text)});
+            }
+    }
     void serve_at_another_time(int direction) {
         for (std::size_t j = 0; j < dishes_.size(); ++j) {
             if (!dishes_[j].serve_at) continue;
@@ -75,10 +89,9 @@ private:
                 auto changed = problem_;
                 changed.jobs[j].serve_at += direction * minutes * a_minute;
                 if (changed.jobs[j].serve_at <= wanted_.at || !fits(changed)) continue;
-                found_.push_back({minutes * a_minute * 2, "serve " + settings(j).name + " at " +
-                                                              clock(changed.jobs[j].serve_at) + ", " +
-                                                              length(minutes * a_minute) +
-                                                              (direction > 0 ? " later" : " earlier")});
+                found_.push_back({minutes * a_minute * 2,
+                                  "serve " + settings(j).name + at_clock(changed.jobs[j].serve_at) + ", " +
+                                      length(minutes * a_minute) + (direction > 0 ? " later" : " earlier")});
                 break;
             }
         }
@@ -88,9 +101,9 @@ private:
         auto const soonest = least_late(problem_, horizon(), most_steps);
         if (!soonest.best) return;
         auto const ready = soonest.best->times[0].back();
-        found_.push_back({ready - problem_.jobs[0].serve_at, "serve " + settings(0).name + " " +
-                                                                 length(ready - problem_.jobs[0].serve_at) +
-                                                                 " later, at " + clock(ready)});
+        found_.push_back({ready - problem_.jobs[0].serve_at,
+                          "serve " + settings(0).name + " " + length(ready - problem_.jobs[0].serve_at) +
+                              " later" + (wanted_.zone_known ? "," : "") + at_clock(ready)});
     }
     Seconds horizon() const { return problem_.jobs[0].serve_at + 20 * 24 * an_hour; }
 
@@ -164,7 +177,7 @@ private:
                 auto const solved = fits(changed);
                 if (!solved) continue;
                 found_.push_back({hands + 30 * a_minute, "have somebody else see to " + settings(j).name +
-                                                             " at " + clock(solved->times[j][i]) + " (" +
+                                                             at_clock(solved->times[j][i]) + " (" +
                                                              stage_name(j, i) +
                                                              (hands > 0 ? ", " + length(hands) : "") + ")"});
             }
@@ -196,6 +209,18 @@ private:
 std::vector<std::string> remedies(Wanted const& wanted, std::vector<DishJob> const& dishes,
                                   Conflict const& conflict) {
     return Trial(wanted, dishes, conflict).all();
+}
+
+std::vector<std::string> made_possible(Wanted const& wanted, DishJob const& dish) {
+    std::vector<std::string> out;
+    for (auto& one : hotter_mediums(wanted, dish)) {
+        find_impossible(wanted, one.job);
+        if (!one.job.impossible.empty()) continue;
+        auto const problem = problem_of(wanted, {one.job}, 0);
+        auto const late = !on_time(problem, most_steps).best;
+        out.push_back(std::move(one.text) + (late ? ": then it can be done, though not in time" : ""));
+    }
+    return out;
 }
 
 std::vector<std::string> surer(Wanted const& wanted, std::vector<DishJob> const& dishes, std::size_t j) {

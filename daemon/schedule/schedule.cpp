@@ -6,6 +6,7 @@
 #include "daemon/schedule/chance.hpp"
 #include "daemon/schedule/conflicts.hpp"
 #include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
 
 namespace ingle::schedule {
@@ -110,8 +111,12 @@ Schedule make_schedule(Wanted const& wanted) {
         none.dish = dish.dish, none.state = State::impossible;
         none.serve_at = dish.serve_at;
         out.dishes.push_back(std::move(none));
-        out.conflicts.push_back(
-            {About::rule, -1, {dish.dish}, {wanted.at, dish.job.serve_at}, dish.impossible, {}});
+        out.conflicts.push_back({About::rule,
+                                 -1,
+                                 {dish.dish},
+                                 {wanted.at, dish.job.serve_at},
+                                 dish.impossible,
+                                 made_possible(wanted, dish)});
     }
     std::erase_if(dishes, [](DishJob const& dish) { return !dish.impossible.empty(); });
     auto const planned = plan(wanted, dishes);

@@ -28,6 +28,7 @@ struct Wanted {
     Seconds at = 0;
     std::vector<Running> running{};
     std::vector<Past> past{};
+    bool zone_known = true;  // false: no hours of the cook, and no time of day in a sentence
 };
 
 enum class State { fits, tight, late, impossible };

@@ -219,7 +219,7 @@ for (const part of file.getAllSubcomponents("vevent")) {
 
 
 def beside_the_daemon():
-    """What cooks is planned from where it is; --at plans an empty kitchen."""
+    """What cooks is planned from where it is, also from a moment to come; at one that is over nothing is known to cook."""
     with TemporaryDirectory() as folder:
         soon = datetime.now(timezone.utc) + timedelta(hours=20)
         text = files(day=f"{soon:%Y-%m-%d}", offset="+00:00", room=2)
@@ -234,6 +234,9 @@ def beside_the_daemon():
             tart = next(dish for dish in answer["dishes"] if dish["dish"] == "tart")
             assert abs(at(tart["stages"][0]["begin"]) - datetime.now(timezone.utc)) < timedelta(minutes=5), tart
             wait_for("the daemon's own is the same", 10, lambda: same_as_the_daemons(kitchen, Path(folder, "kitchen.toml")))
+            soon_at, past = ((datetime.now(timezone.utc) + timedelta(minutes=minutes)).isoformat() for minutes in (10, -10))
+            assert begun(planned(kitchen.state, Path(folder, "kitchen.toml"), "--at", soon_at))
+            assert not begun(planned(kitchen.state, Path(folder, "kitchen.toml"), "--at", past))
             status, out, _ = schedule(kitchen.state, Path(folder, "kitchen.toml"))
             assert "since" in out and "tart" in out and status in (0, 1), out
         finally:

@@ -1,4 +1,5 @@
 // ingle schedule: what must begin when, so that every dish is ready at its serving time.
+#include <algorithm>
 #include <chrono>
 #include <fstream>
 #include <memory>
@@ -43,12 +44,17 @@ schedule::Seconds begin_of(Options const& given) {
     return seconds_of(WallTime(std::chrono::milliseconds(std::get<WallMoment>(read).ms)));
 }
 
-// What cooks now is part of a plan from now on, and of no other.
-std::vector<schedule::Running> live(Context& context, Options const& given, Settings const& settings,
-                                    schedule::Seconds at) {
-    if (!given.at.empty()) return {};
+// What cooks now is part of a plan from now on or from later; what cooked at a time that is over is not
+// known.
+std::vector<schedule::Running> live(Context& context, Settings const& settings, schedule::Seconds at) {
+    auto const now = seconds_of(wall_now());
+    if (at < now) return {};
     try {
-        return running_dishes(Client(context.socket()).get("/api/now"), settings, at);
+        auto running = running_dishes(Client(context.socket()).get("/api/now"), settings, now);
+        for (auto& dish : running)
+            for (auto* left : {&dish.left_s, &dish.left_low_s, &dish.left_high_s})
+                if (*left) *left = std::max(0.0, **left - static_cast<double>(at - now));
+        return running;
     } catch (NoDaemon const&) {
         return {};
     }
@@ -59,7 +65,7 @@ int plan(Context& context, Options const& given) {
     auto const named = settings.zone.empty() ? std::nullopt : TimeZone::named(settings.zone);
     auto const zone = named ? *named : local_zone();
     auto const at = begin_of(given);
-    schedule::Wanted const wanted{settings, zone, at, live(context, given, settings, at),
+    schedule::Wanted const wanted{settings, zone, at, live(context, settings, at),
                                   past_stages(context, settings)};
     auto const made = schedule::make_schedule(wanted);
     if (!given.ics.empty()) {
@@ -83,7 +89,8 @@ void add_schedule(Verb const& app, Context& context) {
         "  ingle schedule --kitchen kitchen.toml\n"
         "  ingle schedule --kitchen kitchen.toml --at \"2026-11-26T08:00:00-05:00\" --ics supper.ics");
     command.required("--kitchen", given->kitchen, "the kitchen file, with the serve-at of its dishes");
-    command.option("--at", given->at, "plan from this moment on, with nothing cooking; else from now");
+    command.option("--at", given->at,
+                   "plan from this moment on, else from now; what cooks now counts where it is to come");
     command.option("--ics", given->ics, "write it to this file as a calendar (RFC 5545), too");
     command.flag("--json", given->json, "answer in JSON");
     command.does([&context, given] { return plan(context, *given); });

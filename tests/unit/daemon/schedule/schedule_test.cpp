@@ -1,6 +1,8 @@
 // A kitchen file and its plans, scheduled.
 #include "daemon/schedule/schedule.hpp"
 
+#include <algorithm>
+
 #include "config/load.hpp"
 #include "config/wall_time.hpp"
 #include "daemon/schedule/nights.hpp"
@@ -201,4 +203,51 @@ TEST_CASE("the night is by the clock on the wall, also when the clocks are chang
     auto const late = nights(AwakeHours{960, 120}, zone, span);
     REQUIRE_FALSE(late.empty());
     CHECK(late.back().to - late.back().from == 14 * 3600);
+}
+
+TEST_CASE("a hotter medium within the band is advised where that alone makes it in time") {
+    auto const at = [](std::string const& band) {
+        return "[[stage]]\nname = \"roast\"\nband = [" + band + "]\nuntil = { core = \"145 degF\" }\n";
+    };
+    auto const file = kitchen + dish("joint", "roast", joint);
+    Case const wide(file, {{"roast", at("\"250 degF\", \"350 degF\"")}});
+    Case const top(file, {{"roast", at("\"349 degF\", \"350 degF\"")}});
+    auto const length = [](Case const& one) {
+        auto const& stage = one.made().dishes.at(0).stages.at(0);
+        return stage.end - stage.begin;
+    };
+    auto const between = five - (length(wide) + length(top)) / 2;
+    auto const made = wide.made(between);
+    CHECK_FALSE(made.fits);
+    REQUIRE(made.conflicts.size() == 1);
+    auto const& remedies = made.conflicts[0].remedies;
+    auto const hotter =
+        std::ranges::find(remedies, "keep oven near 177 degC in stage roast, which its band allows");
+    CHECK(hotter != remedies.end());
+    CHECK(top.made(between).fits);  // done as it says, it is in time
+    auto const too_late = wide.made(five - length(top) + 1800);
+    for (auto const& text : too_late.conflicts.at(0).remedies) CHECK(text.find("near") == std::string::npos);
+}
+
+TEST_CASE("a dish that cannot be done at the heat of its plan is told what would make it possible") {
+    auto const file = kitchen + dish("joint", "roast", joint);
+    Case const cool(file, {{"roast",
+                            "[[stage]]\nname = \"roast\"\nband = [\"110 degF\", \"165 degF\"]\n"
+                            "until = { core = \"145 degF\" }\n"}});
+    auto const made = cool.made(eight - 20 * 3600);
+    CHECK(made.dishes.at(0).state == State::impossible);
+    REQUIRE(made.conflicts.size() == 1);
+    REQUIRE(made.conflicts[0].remedies.size() == 1);
+    CHECK_THAT(made.conflicts[0].remedies[0], INGLE_CONTAINS("keep oven near 74 degC in stage roast"));
+}
+
+TEST_CASE("the night in which the clocks go forward is an hour shorter") {
+    auto const zone = TimeZone::named("America/New_York");
+    REQUIRE(zone);
+    auto const found = nights(AwakeHours{6 * 60 + 30, 23 * 60}, *zone,
+                              {moment("2027-03-13T20:00:00-05:00"), moment("2027-03-14T12:00:00-04:00")});
+    REQUIRE(found.size() == 1);
+    CHECK(found[0].from == moment("2027-03-13T23:00:00-05:00"));
+    CHECK(found[0].to == moment("2027-03-14T06:30:00-04:00"));
+    CHECK(found[0].to - found[0].from == 6 * 3600 + 1800);
 }
