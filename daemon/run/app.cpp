@@ -5,7 +5,6 @@
 #include <chrono>
 #include <future>
 #include <map>
-#include <stdexcept>
 
 #include "config/secrets.hpp"
 #include "daemon/run/archive.hpp"

@@ -23,8 +23,8 @@ void leave_no_cook_behind(View const& present, Settings const& next) {
         auto const& vessel = present.vessels[static_cast<std::size_t>(dish.vessel)].name;
         if (!has(next.vessels, vessel))
             throw std::runtime_error(dish.name + " cooks in " + vessel +
-                                     ", and the kitchen file has no such vessel any more" + instead +
-                                     vessel + " back");
+                                     ", and the kitchen file has no such vessel any more" + instead + vessel +
+                                     " back");
     }
 }
 

@@ -6,7 +6,8 @@
 
 namespace ingle {
 
-// Throws std::runtime_error with a sentence: a dish that cooks, or the vessel that it is in, is not in `next`.
+// Throws std::runtime_error with a sentence: a dish that cooks, or the vessel that it is in, is not in
+// `next`.
 void leave_no_cook_behind(View const& present, Settings const& next);
 
 }  // namespace ingle
