@@ -61,6 +61,7 @@ public:
     // The next stage is in another vessel: the food stays where it is until `next` says that it was moved.
     bool waits_to_be_moved() const { return waits_; }
     StageClock clock() const;
+    std::size_t place() const { return stage_; }  // of the stage in the plan, from 0
     std::string_view stage_name() const;
     int vessel() const;       // where the food is now; the last one once all is done
     FoodPhase phase() const;  // what it goes through there

@@ -174,6 +174,8 @@ void Kitchen::Impl::obey(End const& end, Effects& out) {
     with_dish(end.dish, "end", out, [&](DishState& dish, CookOutput& cooked) {
         auto refusal = dish.cook.end(now, cooked);
         if (refusal.empty()) {
+            auto const number = static_cast<std::size_t>(end.dish);
+            ended_for[number] = settings.dishes[number].serve_at;
             desk.forget(now, {SubjectKind::dish, end.dish}, out);
             dish.forecast.reset();
             dish.cooling.reset();
@@ -212,11 +214,13 @@ void Kitchen::Impl::obey(StopTimer const& timer, Effects& out) {
 }
 
 void Kitchen::Impl::obey(Acknowledge const& acknowledge, Effects& out) {
-    bool const rings = desk.active("timer-over", {});
+    bool const rings = desk.active("timer-over", {}), reminds = desk.active("reminder-due", {});
     desk.command(now, acknowledge, out);
-    if (!rings || desk.active("timer-over", {})) return;
-    timers.acknowledged();
-    changed(out);
+    bool const timers_seen = rings && !desk.active("timer-over", {});
+    bool const reminders_seen = reminds && !desk.active("reminder-due", {});
+    if (timers_seen) timers.acknowledged();
+    if (reminders_seen) reminders.acknowledged();
+    if (timers_seen || reminders_seen) changed(out);
 }
 
 void Kitchen::Impl::obey(Shelve const& shelve, Effects& out) {

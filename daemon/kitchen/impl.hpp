@@ -8,9 +8,11 @@
 #include <utility>
 #include <vector>
 
+#include "config/civil_time/time_zone.hpp"
 #include "daemon/alarms/alarm_desk.hpp"
 #include "daemon/conditioning/conditioner.hpp"
 #include "daemon/cook/cook.hpp"
+#include "daemon/cook/reminders.hpp"
 #include "daemon/cook/timers.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/ledger.hpp"
@@ -162,6 +164,16 @@ struct Kitchen::Impl {
     void end_needless_bands(Effects& out);
     AtBand at_band(Cook const& cook, bool laid) const;
     void judge_food(int dish, Effects& out);
+    // replanning.cpp
+    void step_plans();
+    void judge_begin(int dish, std::int64_t at_s, Finding& finding) const;
+    std::vector<DishView> dish_views() const;  // view.cpp
+    // reminding.cpp
+    void obey(Remind const& remind, Effects& out);
+    void obey(StopReminder const& reminder, Effects& out);
+    ReminderFacts reminder_facts() const;
+    std::optional<GoodReading> good_reading(Subject about) const;
+    std::optional<Subject> find_subject(std::string const& kind_and_name) const;
     // commands.cpp
     void command(Command const& command, Effects& out);
     void refuse(Subject about, std::string sentence, Effects& out);
@@ -208,6 +220,10 @@ struct Kitchen::Impl {
     std::vector<std::deque<KeptReading>> recent;  // of each probe: for a cook that is begun afterwards
     std::vector<PersonNote> notes;                // that can be taken back, the newest last
     Timers timers;
+    Reminders reminders{settings.units};
+    std::optional<TimeZone> zone;  // of the cook's hours; empty: the kitchen file names none
+    std::vector<std::optional<std::int64_t>> ended_for;  // of each dish: the serve-at of its last ended cook
+    std::vector<Finding> begins;  // of each dish that is yet to be begun: whether its begin is passing
     AlarmDesk desk;
     int room_probe = -1;
 

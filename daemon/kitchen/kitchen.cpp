@@ -19,6 +19,7 @@ std::vector<AlarmType const*> all_types() {
     for (auto const* watch : watches()) add(watch->alarms);
     add(cook_alarms());
     add(timer_alarms());
+    add(reminder_alarms());
     add(food_alarms());
     add(kitchen_alarms());
     return types;
@@ -65,6 +66,9 @@ Kitchen::Impl::Impl(Settings s, Instant start)
             if (watch) state.watches.push_back({info, std::move(watch)});
         }
     }
+    if (!settings.zone.empty()) zone = TimeZone::named(settings.zone);
+    begins.resize(settings.dishes.size());
+    ended_for.resize(settings.dishes.size());
     for (int d = 0; d < static_cast<int>(settings.dishes.size()); ++d) {
         auto const& dish = settings.dishes[static_cast<std::size_t>(d)];
         auto& state = dishes.emplace_back(settings, d);
@@ -117,6 +121,7 @@ void Kitchen::Impl::tick(Effects& out) {
     judged.clear();
     condition(now, out);
     step_dishes(out);
+    step_plans();
     step_probes(out);
     step_vessels(out);
     for (auto const& type : kitchen_alarms()) {
@@ -129,7 +134,9 @@ void Kitchen::Impl::tick(Effects& out) {
         judge({}, std::move(finding), {});
     }
     judge({}, timers.step(now), {});
+    judge({}, reminders.step(now, reminder_facts()), {});
     if (timers.changed()) memory_dirty = true;
+    if (reminders.changed()) memory_dirty = true;
     settle_orders();
     desk.step(now, judged, out);
     bool const cooking =

@@ -11,6 +11,7 @@ namespace {
 // its own, in its WatchInfo.
 constexpr int kitchen_version = 1, timers_version = 1, desk_version = 1, probe_version = 1,
               vessel_version = 1, cook_version = 1, food_version = 1, notes_version = 1,
+              reminders_version = 1,
               without_version = 1 + 100 * (cook_version - 1) + 10'000 * (food_version - 1);
 
 // Writes the texts of one part and their version; a part that has nothing to say writes none.
@@ -102,6 +103,8 @@ Memory Kitchen::remember() const {
     in.timers.remember(memory);
     memory.put_version("timers.", timers_version);
     remember_part(memory, "notes.", notes_version, [&](Memory& to) { in.remember_notes(to, "notes."); });
+    remember_part(memory, "reminders.", reminders_version,
+                  [&](Memory& to) { in.reminders.remember(to, "reminders.", in.reminder_facts()); });
     in.desk.remember(memory);
     memory.put_version("alarm.", desk_version);
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
@@ -144,6 +147,7 @@ Memory Kitchen::remember() const {
         auto const prefix = "dish." + in.settings.dishes[d].name + ".";
         remember_part(memory, prefix + "cook.", cook_version,
                       [&](Memory& to) { dish.cook.remember(to, prefix + "cook."); });
+        if (auto const& served = in.ended_for[d]) memory.put("served." + in.settings.dishes[d].name, *served);
         remember_part(memory, prefix + "without.", without_version,
                       [&](Memory& to) { in.remember_without(to, static_cast<int>(d), prefix + "without."); });
         if (dish.cook.begun() && dish.ledger)
@@ -197,6 +201,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
             out.push_back(Event{in.now, "plan-changed", {SubjectKind::dish, d}, std::move(edited), {}});
         in.recall_without(parts.of(prefix + "without.", without_version, "what can be taken back of " + name),
                           d, prefix + "without.", off_since.has_value());
+        in.ended_for[static_cast<std::size_t>(d)] = memory.integer("served." + name);
         if (!dish.cook.begun()) continue;
         in.begin_ledger(d, dish.cook.began_at());
         dish.ledger->recall(parts.of(prefix + "food.", food_version, "the food record of " + name),
@@ -248,6 +253,11 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     }
     in.recall_notes(parts.of("notes.", notes_version, "the newest notes"), "notes.");
     in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
+    for (auto const& text :
+         in.reminders.recall(parts.of("reminders.", reminders_version, "the reminders"), "reminders.", in.now,
+                             !ran_before || off_since.has_value(),
+                             [&](std::string const& about) { return in.find_subject(about); }))
+        parts.refuse({}, "the reminder \"" + text + "\"", "waits for what this kitchen does not have");
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out, parts.any_refused());
     parts.tell(in.now, out);
     in.changed(out);

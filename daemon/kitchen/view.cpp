@@ -59,6 +59,38 @@ std::optional<Forecast> as_read(std::optional<Forecast> forecast, bool read) {
 
 }  // namespace
 
+std::vector<DishView> Kitchen::Impl::dish_views() const {
+    std::vector<DishView> views;
+    for (std::size_t n = 0; n < dishes.size(); ++n) {
+        auto const& state = dishes[n];
+        auto const& dish = settings.dishes[n];
+        DishView v;
+        v.number = static_cast<int>(n);
+        v.name = dish.name;
+        v.food = dish.food;
+        v.vessel = state.cook.vessel();
+        v.core = dish.core;
+        v.begun = state.cook.begun();
+        if (v.begun) {
+            v.cook = state.cook.number();
+            v.began = state.cook.began_at();
+            v.stage_began = state.cook.stage_began_at();
+            v.stage = state.cook.stage_name();
+            v.clock = state.cook.clock();
+            v.core_c = state.cook.core();
+            v.peak_c = state.cook.peak();
+            v.target_c = state.cook.target();
+            bool const read = std::ranges::any_of(state.probes, [&](int probe) {
+                return conditioners[static_cast<std::size_t>(probe)].signal().fresh;
+            });
+            v.forecast = as_read(state.forecast ? state.forecast : state.cooling, read);
+            if (state.ledger) v.verdicts = state.ledger->verdicts();
+        }
+        views.push_back(std::move(v));
+    }
+    return views;
+}
+
 View Kitchen::view() const {
     auto const& in = *impl_;
     View view;
@@ -104,34 +136,9 @@ View Kitchen::view() const {
         v.boiling_c = state.boils_at.value_or(state.boiling_c);
         view.vessels.push_back(std::move(v));
     }
-    for (std::size_t n = 0; n < in.dishes.size(); ++n) {
-        auto const& state = in.dishes[n];
-        auto const& dish = in.settings.dishes[n];
-        DishView v;
-        v.number = static_cast<int>(n);
-        v.name = dish.name;
-        v.food = dish.food;
-        v.vessel = state.cook.vessel();
-        v.core = dish.core;
-        v.begun = state.cook.begun();
-        if (v.begun) {
-            v.cook = state.cook.number();
-            v.began = state.cook.began_at();
-            v.stage_began = state.cook.stage_began_at();
-            v.stage = state.cook.stage_name();
-            v.clock = state.cook.clock();
-            v.core_c = state.cook.core();
-            v.peak_c = state.cook.peak();
-            v.target_c = state.cook.target();
-            bool const read = std::ranges::any_of(state.probes, [&](int probe) {
-                return in.conditioners[static_cast<std::size_t>(probe)].signal().fresh;
-            });
-            v.forecast = as_read(state.forecast ? state.forecast : state.cooling, read);
-            if (state.ledger) v.verdicts = state.ledger->verdicts();
-        }
-        view.dishes.push_back(std::move(v));
-    }
+    view.dishes = in.dish_views();
     view.timers = in.timers.all();
+    view.reminders = in.reminders.view();
     view.alarms = in.desk.open();
     return view;
 }

@@ -38,6 +38,17 @@ struct StartTimer {
 struct StopTimer {
     std::int64_t timer = 0;
 };
+struct Remind {  // of something to do; exactly one of the four says when
+    std::string text;
+    std::optional<Instant> at = {};
+    std::optional<Span> every = {};      // first one such length from now
+    std::optional<double> celsius = {};  // that `about` comes to: the core of a dish, the medium of a vessel
+    bool stage_end = false;              // of `about`, a dish that cooks
+    Subject about = {};
+};
+struct StopReminder {
+    std::int64_t reminder = 0;
+};
 struct Note {
     Subject about;
     std::string text;
@@ -87,8 +98,8 @@ struct Calibrate {
     std::vector<CalibrationPoint> points;
 };
 
-using Command =
-    std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor, Switch,
-                 PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer, StopTimer, Back, NoteBack>;
+using Command = std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor,
+                             Switch, PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer,
+                             StopTimer, Remind, StopReminder, Back, NoteBack>;
 
 }  // namespace ingle

@@ -67,6 +67,14 @@ struct TimerView {
     bool over = false;  // it has run out and waits to be acknowledged
 };
 
+struct ReminderView {
+    std::int64_t number = 0;
+    std::string text, waits_for;  // in words
+    std::optional<Instant> next;  // of one that waits for a time
+    std::optional<Span> every;
+    std::optional<Instant> due;  // since when; until it is acknowledged
+};
+
 struct DishView {
     int number = 0;
     std::string name, food;
@@ -90,7 +98,8 @@ struct View {
     std::vector<VesselView> vessels;
     std::vector<DishView> dishes;
     std::vector<TimerView> timers;  // the next one first
-    std::vector<Alarm> alarms;      // active, or returned and not acknowledged, or shelved; newest first
+    std::vector<ReminderView> reminders;
+    std::vector<Alarm> alarms;  // active, or returned and not acknowledged, or shelved; newest first
 };
 
 }  // namespace ingle

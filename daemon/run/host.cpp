@@ -1,6 +1,7 @@
 #include "daemon/run/host.hpp"
 
 #include <algorithm>
+#include <filesystem>
 #include <utility>
 
 #include "daemon/planning/document.hpp"
@@ -22,6 +23,10 @@ Status Host::status() {
     Status status;
     status.version = INGLE_VERSION;
     status.started = parts_.started;
+    if (!settings().file.empty()) {
+        std::error_code none;
+        status.kitchen_file = std::filesystem::absolute(settings().file, none).string();
+    }
     auto const trouble = parts_.writer.trouble();
     status.recording = !trouble;
     if (trouble) status.recording_trouble = trouble->text;
@@ -117,7 +122,7 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
     auto const view = parts_.core.view();
     if (!view.wall_offset_ms) return reply({"", "the time is not known yet, and a schedule goes by it"});
     auto const at = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / a_minute_ms * 60;
-    auto running = schedule::running_dishes(schedule::cooking_in(view), settings(), at);
+    auto running = schedule::running_dishes(schedule::cooking_in(view.dishes, view.at), settings(), at);
     parts_.archive.ask<Answer<std::string>>(
         [settings = settings(), zone = parts_.zone, at, running = std::move(running)](auto& reader) {
             auto const made = schedule::make_schedule(

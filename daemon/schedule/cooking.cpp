@@ -21,12 +21,12 @@ void set_left(Running& running, Cooking const& dish) {
 
 }  // namespace
 
-std::vector<Cooking> cooking_in(View const& view) {
+std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now) {
     std::vector<Cooking> out;
-    for (auto const& dish : view.dishes) {
+    for (auto const& dish : dishes) {
         if (!dish.begun) continue;
         Cooking cooking{dish.name, dish.stage, dish.clock.state.starts_with("over;")};
-        if (dish.stage_began) cooking.stage_age = seconds(view.at - *dish.stage_began);
+        if (dish.stage_began) cooking.stage_age = seconds(now - *dish.stage_began);
         if (dish.clock.left) cooking.left = seconds(*dish.clock.left);
         if (dish.forecast && dish.forecast->what == "core-target" && dish.forecast->eta_s) {
             cooking.core_eta = dish.forecast->eta_s;

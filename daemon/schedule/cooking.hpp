@@ -6,9 +6,10 @@
 #include <vector>
 
 #include "daemon/schedule/schedule.hpp"
+#include "drivers/reading/clock.hpp"
 
 namespace ingle {
-struct View;
+struct DishView;
 }
 
 namespace ingle::schedule {
@@ -21,7 +22,7 @@ struct Cooking {  // a dish that was begun; seconds
     std::optional<double> core_eta, core_low, core_high;  // until the core is at its target
 };
 
-std::vector<Cooking> cooking_in(View const& view);
+std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now);
 // `at`: the moment that the ages are of. Dishes that are not of this kitchen are left out.
 std::vector<Running> running_dishes(std::vector<Cooking> const& cooking, Settings const& settings,
                                     Seconds at);

@@ -159,13 +159,17 @@ Command read_hold(Body const& body) {
     return Hold{vessel, Band{low, high}, length_of_timer(body)};
 }
 
-// "when": a wall time in the past, as an instant of this boot.
-std::optional<Instant> read_when(Body const& body, std::optional<std::int64_t> offset_ms) {
-    if (!body.has("when")) return {};
-    auto const when = parse_iso_time(body.text("when"));
-    if (!when) fail("\"when\" must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
-    if (!offset_ms) fail("the daemon does not know the time yet, so \"when\" cannot be placed", 409);
+// A wall time as an instant of this boot.
+Instant read_moment(Body const& body, char const* key, std::optional<std::int64_t> offset_ms) {
+    auto const quoted = "\"" + std::string(key) + "\"";
+    auto const when = parse_iso_time(body.text(key));
+    if (!when) fail(quoted + " must be ISO 8601 with offset, such as 2026-11-26T14:05:00-05:00");
+    if (!offset_ms) fail("the daemon does not know the time yet, so " + quoted + " cannot be placed", 409);
     return Instant(when->time_since_epoch() - Span(*offset_ms));
+}
+
+std::optional<Instant> read_when(Body const& body, std::optional<std::int64_t> offset_ms) {
+    return body.has("when") ? std::optional(read_moment(body, "when", offset_ms)) : std::nullopt;
 }
 
 Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
@@ -216,6 +220,29 @@ Command read_timer(Body const& body) {
     return StartTimer{length_of_timer(body), body.text_or("text", "")};
 }
 
+// "at": a moment to come; "every"; "temperature" of "about"; "stage-of": a dish.
+Command read_remind(Body const& body, std::optional<std::int64_t> offset_ms) {
+    body.only({"text", "at", "every", "temperature", "about", "stage-of"});
+    Remind remind;
+    remind.text = body.text("text");
+    int const kinds = body.has("at") + body.has("every") + body.has("temperature") + body.has("stage-of");
+    if (kinds != 1) fail("a reminder has one of \"at\", \"every\", \"temperature\" and \"stage-of\"");
+    if (body.has("at")) remind.at = read_moment(body, "at", offset_ms);
+    if (body.has("every"))
+        remind.every = from_seconds(body.quantity<Duration>("every", parse_duration).seconds);
+    if (body.has("temperature")) {
+        remind.celsius = body.quantity<Temperature>("temperature", parse_temperature).celsius;
+        remind.about = body.subject("about");
+    } else if (body.has("about")) {
+        fail("\"about\" goes with \"temperature\": what comes to it");
+    }
+    if (body.has("stage-of")) {
+        remind.stage_end = true;
+        remind.about = {SubjectKind::dish, body.dish("stage-of")};
+    }
+    return remind;
+}
+
 std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms) {
     if (name == "hold") return read_hold(body);
     if (name == "note") return read_note(body, offset_ms);
@@ -223,6 +250,11 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
     if (name == "pressure") return read_pressure(body);
     if (name == "calibrate") return read_calibrate(body);
     if (name == "timer") return read_timer(body);
+    if (name == "remind") return read_remind(body, offset_ms);
+    if (name == "stop-reminder") {
+        body.only({"reminder"});
+        return StopReminder{body.integer("reminder")};
+    }
     if (name == "stop-timer") {
         body.only({"timer"});
         return StopTimer{body.integer("timer")};
@@ -269,9 +301,9 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
 }  // namespace
 
 std::vector<std::string_view> command_names() {
-    return {"hold",   "begin",      "next",           "end",      "note",     "acknowledge",
-            "shelve", "unshelve",   "out-of-service", "switch",   "pressure", "calibrate",
-            "timer",  "stop-timer", "back",           "note-back"};
+    return {"hold",   "begin",      "next",           "end",           "note",     "acknowledge",
+            "shelve", "unshelve",   "out-of-service", "switch",        "pressure", "calibrate",
+            "timer",  "stop-timer", "remind",         "stop-reminder", "back",     "note-back"};
 }
 
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,

@@ -130,6 +130,7 @@ struct ProbeCounts {
 };
 struct Status {
     std::string version;
+    std::string kitchen_file;  // from the root
     Instant started{};
     bool recording = false;
     std::string recording_trouble;       // why not

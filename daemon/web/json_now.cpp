@@ -139,6 +139,17 @@ Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     return json;
 }
 
+Json reminder_json(ReminderView const& reminder, View const& view, TimeZone const& zone) {
+    auto const& next = reminder.next;
+    return {{"reminder", reminder.number},
+            {"text", reminder.text},
+            {"waits_for", reminder.waits_for},
+            {"next", next ? wall(*next, view.wall_offset_ms, zone) : Json(nullptr)},
+            {"left_s", next ? number(std::max(0.0, seconds(*next - view.at))) : Json(nullptr)},
+            {"every_s", reminder.every ? number(seconds(*reminder.every)) : Json(nullptr)},
+            {"due", reminder.due.has_value()}};
+}
+
 Json channel_json(ChannelStatus const& channel) {
     return {{"name", channel.name},
             {"kind", channel.kind},
@@ -150,6 +161,7 @@ Json channel_json(ChannelStatus const& channel) {
 
 Json daemon_json(View const& view, Status const& status, std::size_t pending) {
     Json json{{"version", status.version}, {"running_s", number(seconds(view.at - status.started))}};
+    json["kitchen_file"] = status.kitchen_file.empty() ? Json(nullptr) : Json(status.kitchen_file);
     json["recording"] = status.recording;
     json["recording_trouble"] =
         status.recording_trouble.empty() ? Json(nullptr) : Json(status.recording_trouble);
@@ -186,6 +198,9 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
                                   {"ends", wall(timer.ends, view.wall_offset_ms, zone)},
                                   {"over", timer.over}});
     }
+    json["reminders"] = Json::array();
+    for (auto const& reminder : view.reminders)
+        json["reminders"].push_back(reminder_json(reminder, view, zone));
     json["alarms"] = Json::array();
     for (auto const& item : view.alarms) {
         json["alarms"].push_back(

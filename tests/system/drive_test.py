@@ -141,6 +141,8 @@ def every_order_does_what_it_says():
     order("/api/commands/note", text="skimmed")
     assert "skimmed" in order("/api/commands/note-back")
     assert "roll ended" in order("/api/commands/end", dish="roll")
+    assert "baste (every 40 min)" in order("/api/commands/remind", text="baste", every="40 min")
+    assert "reminder 1 is stopped" in order("/api/commands/stop-reminder", reminder=1)
     order("/api/commands/timer", **{"for": "20 min", "text": "turn the tart"})
     timers = [t for t in now()["timers"]]
     assert len(timers) == 1 and "turn the tart" in json.dumps(timers), timers

@@ -244,6 +244,8 @@ std::string page_with(Room const& room, Json const& now, double older_s, Termina
     part(dishes_text(now, older_s, terminal.width, room));
     auto const timers = timers_text(list(now, "timers"), older_s);
     if (!timers.empty()) part("timers\n" + timers);
+    auto const reminders = reminders_text(list(now, "reminders"), older_s);
+    if (!reminders.empty()) part("reminders\n" + reminders);
     auto const probes = probes_text(now, older_s, unit_of(now));
     if (!probes.empty()) part("other probes\n" + probes);
     return out;
@@ -275,6 +277,19 @@ std::string timers_text(Json const& timers, double older_s) {
                (timer.value("over", false) ? std::string("over") : length_text(left) + " left") + " of " +
                length_text(number(timer, "length_s").value_or(0));
         if (auto const text = word(timer, "text"); !text.empty()) out += ": " + text;
+        out += "\n";
+    }
+    return out;
+}
+
+std::string reminders_text(Json const& reminders, double older_s) {
+    std::string out;
+    for (auto const& reminder : reminders) {
+        out += "  " + std::to_string(static_cast<long>(number(reminder, "reminder").value_or(0))) + "  " +
+               word(reminder, "text") + " (" + word(reminder, "waits_for") + ")";
+        if (reminder.value("due", false)) out += ", due now";
+        if (auto const left = number(reminder, "left_s"))
+            out += ", in " + length_text(std::max(0.0, *left - older_s));
         out += "\n";
     }
     return out;

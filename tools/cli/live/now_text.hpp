@@ -27,6 +27,7 @@ std::string alarm_state_words(std::string const& state);
 std::string alarms_text(Json const& alarms, double older_s, Terminal const& terminal);
 
 std::string timers_text(Json const& timers, double older_s);
+std::string reminders_text(Json const& reminders, double older_s);
 
 TemperatureUnit unit_of(Json const& now);
 

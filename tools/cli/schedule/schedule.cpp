@@ -23,8 +23,21 @@ struct Options {
     bool json = false;
 };
 
-Settings kitchen_of(Options const& given) {
-    auto loaded = load_kitchen_and_plans(given.kitchen);
+// The one that was named, else that of the running daemon.
+std::string file_of(Context& context, Options const& given) {
+    if (!given.kitchen.empty()) return given.kitchen;
+    try {
+        auto const now = Client(context.socket()).get("/api/now");
+        auto const file = now.value("daemon", Json::object()).value("kitchen_file", Json());
+        if (file.is_string()) return file.get<std::string>();
+    } catch (NoDaemon const&) {
+    }
+    throw Failure("say whose: --kitchen kitchen.toml (no daemon runs here, whose kitchen it could be)",
+                  wrong_usage);
+}
+
+Settings kitchen_of(std::string const& file) {
+    auto loaded = load_kitchen_and_plans(file);
     if (loaded.errors.empty()) return std::move(loaded.settings);
     std::string all;
     for (auto const& error : loaded.errors) all += (all.empty() ? "" : "\n") + error.text();
@@ -61,7 +74,7 @@ std::vector<schedule::Running> live(Context& context, Settings const& settings, 
 }
 
 int plan(Context& context, Options const& given) {
-    auto const settings = kitchen_of(given);
+    auto const settings = kitchen_of(file_of(context, given));
     auto const named = settings.zone.empty() ? std::nullopt : TimeZone::named(settings.zone);
     auto const zone = named ? *named : local_zone();
     auto const at = begin_of(given);
@@ -88,7 +101,9 @@ void add_schedule(Verb const& app, Context& context) {
         "schedule", "what must begin when, so that every dish is ready at its serve-at",
         "  ingle schedule --kitchen kitchen.toml\n"
         "  ingle schedule --kitchen kitchen.toml --at \"2026-11-26T08:00:00-05:00\" --ics supper.ics");
-    command.required("--kitchen", given->kitchen, "the kitchen file, with the serve-at of its dishes");
+    command.option(
+        "--kitchen", given->kitchen,
+        "the kitchen file, with the serve-at of its dishes; without it, that of the running daemon");
     command.option("--at", given->at,
                    "plan from this moment on, else from now; what cooks now counts where it is to come");
     command.option("--ics", given->ics, "write it to this file as a calendar (RFC 5545), too");

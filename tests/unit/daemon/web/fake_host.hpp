@@ -103,6 +103,7 @@ public:
         shelved.text = "stockpot leaves its band in 11 min";
         shelved.shelved_until = now() + Span(600'000);
         view.timers.push_back({2, "turn the tart", Span(1'200'000), now() + Span(300'000), false});
+        view.reminders.push_back({3, "baste", "every 40 min", now() + Span(600'000), Span(2'400'000), {}});
         view.alarms = {open, shelved};
         if (with_nan) view.probes[0].celsius = std::numeric_limits<double>::quiet_NaN();
         return view;
@@ -111,6 +112,7 @@ public:
     Status status() override {
         Status status;
         status.version = "0.1.0";
+        status.kitchen_file = "/etc/ingle/kitchen.toml";
         status.started = now() - Span(7'000'000);
         status.recording = true;
         status.waiting = 3;

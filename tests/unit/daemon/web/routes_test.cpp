@@ -188,6 +188,21 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     REQUIRE(post("timer", R"({"for": "20 min", "text": "turn the tart"})").status == 200);
     CHECK(std::get<StartTimer>(host.commands.back()).length == std::chrono::minutes(20));
     CHECK(std::get<StartTimer>(host.commands.back()).text == "turn the tart");
+    REQUIRE(post("remind", R"({"text": "wrap", "temperature": "150 degF", "about": "goose-roll"})").status ==
+            200);
+    CHECK(std::abs(*std::get<Remind>(host.commands.back()).celsius - 65.5556) < 1e-3);
+    CHECK(std::get<Remind>(host.commands.back()).about == Subject{SubjectKind::dish, 0});
+    REQUIRE(post("remind", R"({"text": "baste", "every": "40 min"})").status == 200);
+    CHECK(std::get<Remind>(host.commands.back()).every == std::chrono::minutes(40));
+    REQUIRE(post("remind", R"({"text": "oven", "at": "2026-11-26T15:00:00-05:00"})").status == 200);
+    CHECK(std::get<Remind>(host.commands.back()).at == host.now() + std::chrono::hours(1));
+    REQUIRE(post("remind", R"({"text": "gravy", "stage-of": "goose-roll"})").status == 200);
+    CHECK(std::get<Remind>(host.commands.back()).stage_end);
+    REQUIRE(post("stop-reminder", R"({"reminder": 3})").status == 200);
+    CHECK(std::get<StopReminder>(host.commands.back()).reminder == 3);
+    CHECK(post("remind", R"({"text": "baste"})").status == 400);
+    CHECK(post("remind", R"({"text": "x", "every": "1 h", "stage-of": "goose-roll"})").status == 400);
+    CHECK(post("remind", R"({"text": "x", "temperature": "150", "about": "stock"})").status == 400);
     REQUIRE(post("stop-timer", R"({"timer": 2})").status == 200);
     CHECK(std::get<StopTimer>(host.commands.back()).timer == 2);
     CHECK(post("timer", R"({"for": 20})").status == 400);

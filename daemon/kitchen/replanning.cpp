@@ -1,0 +1,113 @@
+// Each minute, for each dish that is not begun and has its time: until when it can be begun. One dish in a
+// second, so that no second has much of it; by what cooks, the plan and the clock alone, so that the same
+// readings give the same alarms.
+#include <algorithm>
+
+#include "daemon/kitchen/impl.hpp"
+#include "daemon/schedule/cooking.hpp"
+#include "daemon/schedule/latest_begin.hpp"
+#include "daemon/watches/words.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::int64_t each_s = 60;
+constexpr schedule::Seconds ahead_s = 600;  // told so long before the begin that is sure
+constexpr char late[] = "late-for-serving";
+
+class Telling {
+public:
+    Telling(Settings const& settings, int dish, schedule::LatestBegin const& begin, schedule::Seconds at)
+        : settings_(settings),
+          dish_(settings.dishes[static_cast<std::size_t>(dish)]),
+          begin_(begin),
+          at_(at) {}
+
+    void tell(Finding& finding) const {
+        if (begin_.likely && at_ + ahead_s < begin_.sure) return;
+        finding.truth = Truth::present;
+        finding.grade = begin_.likely ? 0 : 1;
+        finding.text = begin_.likely ? to_begin() : too_late();
+        finding.value = static_cast<double>(at_ - begin_.likely.value_or(at_));
+        finding.on_delay = Span(0);
+    }
+
+private:
+    std::string length(schedule::Seconds s) const {
+        return Words::in(std::chrono::seconds(std::max<schedule::Seconds>(0, s)));
+    }
+    std::string first_stage() const {
+        auto text = "stage " + begin_.stage;
+        if (begin_.vessel >= 0)
+            text += " in " + settings_.vessels[static_cast<std::size_t>(begin_.vessel)].name;
+        return text;
+    }
+    std::string unknown_length() const {
+        return begin_.unknown.empty()
+                   ? ""
+                   : " How long " + begin_.unknown + " takes is not known, so the sooner the surer.";
+    }
+    std::string to_begin() const {
+        auto const serve = *dish_.serve_at / 1000;
+        auto const sure = begin_.sure - at_;
+        auto text = dish_.name + " is not begun (" + first_stage() + ") and is to be served in " +
+                    length(serve - at_) + ". ";
+        text += sure > 0 ? "Begun within " + length(sure) + " it is ready in time in 9 of 10"
+                         : std::string("To be ready in time in 9 of 10 it is late already");
+        return text + "; the last moment by its plan is in " + length(*begin_.likely - at_) + "." +
+               unknown_length();
+    }
+    std::string too_late() const {
+        auto const serve = *dish_.serve_at / 1000;
+        auto text = dish_.name + " is not begun (" + first_stage() + ") and will be late: begun now" +
+                    (begin_.taken ? ", after what is in the way," : "") + " it is ready in about " +
+                    length(begin_.ready - at_) + ", " + length(begin_.ready - serve) + " after its time.";
+        if (!begin_.remedies.empty()) text += " What helps: " + begin_.remedies.front() + ".";
+        return text + unknown_length();
+    }
+
+    Settings const& settings_;
+    DishSettings const& dish_;
+    schedule::LatestBegin const& begin_;
+    schedule::Seconds at_;
+};
+
+}  // namespace
+
+void Kitchen::Impl::step_plans() {
+    auto const second = std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
+        auto const number = static_cast<std::size_t>(d);
+        auto const& dish = settings.dishes[number];
+        bool const wanted = dish.serve_at && !dish.plan.empty() && ended_for[number] != dish.serve_at;
+        if (dishes[number].cook.begun() || !wanted) continue;
+        auto& finding = begins[number];
+        bool const due = !finding.type || (second - d) % each_s == 0;
+        if (due) {
+            finding = {};
+            finding.type = find_type(cook_alarms(), late);
+            if (!clock_certain || !wall_offset_ms) {
+                finding.truth = Truth::unknown;
+            } else {
+                auto const at = (now.time_since_epoch().count() + *wall_offset_ms) / 1000;
+                judge_begin(d, at, finding);
+            }
+        }
+        judge({SubjectKind::dish, d}, Finding(finding), {});
+    }
+}
+
+// What nobody has begun by its time is not cooked today.
+void Kitchen::Impl::judge_begin(int number, std::int64_t at, Finding& finding) const {
+    if (at * 1000 >= *settings.dishes[static_cast<std::size_t>(number)].serve_at) {
+        finding.off_delay = Span(0);
+        return;
+    }
+    auto running = schedule::running_dishes(schedule::cooking_in(dish_views(), now), settings, at);
+    schedule::Wanted wanted{settings, zone.value_or(TimeZone()), at, std::move(running)};
+    wanted.zone_known = zone.has_value();
+    if (auto const begin = schedule::latest_begin(wanted, number))
+        Telling(settings, number, *begin, at).tell(finding);
+}
+
+}  // namespace ingle

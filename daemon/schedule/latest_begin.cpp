@@ -1,0 +1,71 @@
+#include "daemon/schedule/latest_begin.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/schedule/conflicts.hpp"
+#include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/remedies.hpp"
+#include "daemon/schedule/solver.hpp"
+
+namespace ingle::schedule {
+namespace {
+
+constexpr std::size_t steps = 2000;  // a few ms at most: it is asked in between two readings
+constexpr Seconds a_minute = 60;
+
+// What cooks is as long as it is, late or not.
+DishJob as_it_cooks(DishJob job, Seconds at) {
+    Seconds least = 0;
+    for (auto const& task : job.job.tasks) least += task.least;
+    job.job.serve_at = std::max(job.job.serve_at, at + least);
+    return job;
+}
+
+// In nine of ten its stages together take no longer than this more than is likely.
+Seconds spread(DishJob const& job) {
+    double square = 0;
+    for (auto const& length : job.lengths)
+        square += (length.high - length.likely) * (length.high - length.likely);
+    return static_cast<Seconds>(std::ceil(std::sqrt(square) / a_minute)) * a_minute;
+}
+
+std::optional<Seconds> begin_of(Problem const& problem) {
+    auto const found = on_time(problem, steps).best;
+    return found ? std::optional(found->times.back().front()) : std::nullopt;
+}
+
+}  // namespace
+
+std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
+    auto const job = job_of(wanted, dish);
+    if (!job || job->job.fixed || !job->serve_at || !job->impossible.empty()) return std::nullopt;
+    std::vector<DishJob> jobs;
+    for (auto const& running : wanted.running)
+        if (auto other = job_of(wanted, running.dish); other && other->impossible.empty())
+            jobs.push_back(as_it_cooks(std::move(*other), wanted.at));
+    jobs.push_back(*job);
+    auto const stages = stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish)]);
+    LatestBegin out;
+    out.stage = stages[0].settings->name, out.vessel = stages[0].vessel;
+    for (std::size_t i = 0; i < job->lengths.size(); ++i)
+        if (!job->lengths[i].known && out.unknown.empty()) out.unknown = stages[i].settings->name;
+    auto problem = problem_of(wanted, jobs, 0);
+    out.likely = begin_of(problem);
+    if (out.likely) {
+        auto& last = problem.jobs.back().tasks.back();
+        last.least += spread(*job), last.most = std::max(last.most, last.least);
+        out.sure = begin_of(problem).value_or(std::min(*out.likely, wanted.at));
+        return out;
+    }
+    auto const alone = problem_of(wanted, {*job}, 0);
+    out.taken = begin_of(alone).has_value();
+    auto const soonest = least_late(problem, horizon_of(wanted, problem), steps).best;
+    if (!soonest) return std::nullopt;
+    out.ready = soonest->times.back().back();
+    Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
+    out.remedies = remedies(wanted, {*job}, late);
+    return out;
+}
+
+}  // namespace ingle::schedule

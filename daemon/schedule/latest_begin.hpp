@@ -1,0 +1,26 @@
+// Until when a dish that is not begun can be begun: what the kitchen asks of it each minute. Pure.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/schedule/schedule.hpp"
+
+namespace ingle::schedule {
+
+struct LatestBegin {
+    std::optional<Seconds> likely;      // ready in time in one of two; empty: not even if it is begun now
+    Seconds sure = 0;                   // ready in time in nine of ten; at most `likely`
+    Seconds ready = 0;                  // if it is begun as soon as it can be
+    bool taken = false;                 // alone it would be in time: a vessel or the hands are taken
+    std::string stage;                  // the first one
+    int vessel = -1;                    // that it happens in
+    std::string unknown;                // a stage whose length nobody knows: it counts as nothing
+    std::vector<std::string> remedies;  // where it is late: each tried, the least change first
+};
+// Beside the dishes that cook (`wanted.running`), and no other. Empty: there is nothing to begin for a time,
+// or it can be done at no time.
+std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish);
+
+}  // namespace ingle::schedule
