@@ -70,7 +70,7 @@ TEST_CASE("180 to 190 degF for half an hour means at the simmer") {
     CHECK_THAT(ended[0].first, WithinAbs(60, 2.5));
     CHECK(run.alarms("stage-over").size() == 1);
     REQUIRE(told(run).size() == 1);
-    CHECK_THAT(told(run)[0], INGLE_CONTAINS("goose-roll: poach is over"));
+    CHECK_THAT(told(run)[0], INGLE_CONTAINS("goose-roll: poach ended after"));
     CHECK_THAT(told(run)[0], INGLE_CONTAINS("rest has begun"));
     run.tell(Acknowledge{{}, "maria"});
     CHECK(run.kitchen().view().alarms.empty());
