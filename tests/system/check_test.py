@@ -7,6 +7,8 @@ import re
 import signal
 import stat
 import subprocess
+import tempfile
+from pathlib import Path
 
 from kitchen_rig import BUILD, INGLE, INGLED, SOURCE, Kitchen, main, wait_for
 
@@ -133,8 +135,8 @@ port = "/dev/serial/by-id/not-plugged-in"
 
 def up_keeps_the_daemon_until_the_new_one_starts():
     kitchen = Kitchen(RIGHT)
-    environment = {**os.environ, "INGLE_STATE": str(kitchen.state), "INGLE_BUILD": str(BUILD), "INGLE_WATCH_S": "0"}
-    up = lambda *words: subprocess.run([SOURCE / "tools/up", *words], env=environment, capture_output=True, text=True, timeout=60)
+    environment = {**os.environ, "INGLE_STATE": str(kitchen.state), "INGLE_WATCH_S": "0"}
+    up = lambda *words, build=BUILD: subprocess.run([SOURCE / "tools/up", *words], env={**environment, "INGLE_BUILD": str(build)}, capture_output=True, text=True, timeout=60)
     pid = lambda: int((kitchen.state / "ingled.pid").read_text())
     try:
         done = up(kitchen.file)
@@ -144,15 +146,15 @@ def up_keeps_the_daemon_until_the_new_one_starts():
         done = up(kitchen.file)
         assert done.returncode != 0 and "vessel.stockpot.medium" in done.stdout, done.stdout + done.stderr
         assert pid() == first and kitchen.json("now")["kitchen"] == "village hall", "the daemon that ran was stopped"
-        # A port that somebody else has is known only when it is tried: the earlier daemon is started again.
-        import socket
-        with socket.socket() as taken:
-            taken.bind(("127.0.0.1", 0))
-            taken.listen()
-            kitchen.file.write_text(RIGHT.replace("village hall", "barn") + f"[serve]\nport = {taken.getsockname()[1]}\n")
-            done = up(kitchen.file)
-            assert done.returncode != 0 and "the earlier one runs again" in done.stdout + done.stderr, done.stdout + done.stderr
-            assert kitchen.json("now")["kitchen"] == "village hall"
+        # A program that does not start is known only when it is tried: the earlier daemon is started again.
+        broken = Path(tempfile.mkdtemp(prefix="ingle-test-"))
+        for folder, program, of in (("tools", "ingle", BUILD / "tools/ingle"), ("daemon", "ingled", "/bin/false")):
+            (broken / folder).mkdir()
+            (broken / folder / program).symlink_to(Path(of).absolute())
+        kitchen.file.write_text(RIGHT.replace("village hall", "barn"))
+        done = up(kitchen.file, build=broken)
+        assert done.returncode != 0 and "the earlier one runs again" in done.stdout + done.stderr, done.stdout + done.stderr
+        assert kitchen.json("now")["kitchen"] == "village hall"
         done = up(kitchen.file)
         assert done.returncode == 0 and kitchen.json("now")["kitchen"] == "barn", done.stdout + done.stderr
         assert stat.S_IMODE((kitchen.state / "ingled.log").stat().st_mode) & 0o007 == 0

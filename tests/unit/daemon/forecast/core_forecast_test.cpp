@@ -202,5 +202,5 @@ TEST_CASE("without a medium: a straight line, and it says so") {
     auto const answer = forecast.to(65, true, at(1800));
     REQUIRE(answer.eta_s);
     CHECK_THAT(*answer.eta_s, WithinAbs(1800, 60));
-    CHECK_THAT(answer.why, INGLE_CONTAINS("straight line"));
+    CHECK_THAT(answer.why, INGLE_CONTAINS("straight-line"));
 }

@@ -213,7 +213,8 @@ TEST_CASE("a hotter medium within the band is advised where that alone makes it 
     Case const wide(file, {{"roast", at("\"250 degF\", \"350 degF\"")}});
     Case const top(file, {{"roast", at("\"349 degF\", \"350 degF\"")}});
     auto const length = [](Case const& one) {
-        auto const& stage = one.made().dishes.at(0).stages.at(0);
+        auto const made = one.made();
+        auto const& stage = made.dishes.at(0).stages.at(0);
         return stage.end - stage.begin;
     };
     auto const between = five - (length(wide) + length(top)) / 2;
