@@ -137,7 +137,7 @@ void Kitchen::Impl::obey(Begin const& begin, Effects& out) {
     if (now - at > longest_ago)
         return refuse({SubjectKind::dish, begin.dish}, "a cook can be begun 30 days back at most", out);
     with_dish(begin.dish, "begin", out, [&](DishState& dish, CookOutput& cooked) {
-        if (auto const where = where_its_core_is(begin.dish); !where.empty()) return where;
+        if (auto where = where_its_core_is(begin.dish); !where.empty()) return where;
         if (!dish.cook.begun()) begin_ledger(begin.dish, at);
         auto refusal = dish.cook.begin(at, last_cook + 1, cooked);
         if (refusal.empty()) {
