@@ -191,6 +191,19 @@ def no_cook_is_lost_and_no_core_counts_twice():
     assert kitchen.stop() < 6
 
 
+def the_examples_work_as_they_stand():
+    """Of the README and of `ingle begin --help`, on the demo's kitchen."""
+    kitchen = started()
+    example = re.search(r"`ingle (dish trout-2 [^`]*)`", (SOURCE / "README.md").read_text())[1]
+    kitchen.cli(*example.split())
+    assert not dish(kitchen, "trout-2")["begun"]
+    kitchen.cli("dish", "trout-2", "--drop")
+    example = re.search(r"ingle (begin trout-2 .*)", kitchen.cli("begin", "--help").stdout)[1]
+    kitchen.cli(*example.split())
+    assert dish(kitchen, "trout-2")["begun"]
+    assert kitchen.stop() < 6
+
+
 # What a beginner types, and what the one line of the answer must lead to.
 WRONG = [
     ("hodl stockpot 180F 190F", "did you mean `ingle hold`?"),
@@ -233,4 +246,5 @@ def wrong_words_lead_to_the_right_ones():
 
 
 main([what_was_not_meant_is_taken_back, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
-      a_dish_is_begun_without_a_file, no_cook_is_lost_and_no_core_counts_twice, wrong_words_lead_to_the_right_ones])
+      a_dish_is_begun_without_a_file, no_cook_is_lost_and_no_core_counts_twice, the_examples_work_as_they_stand,
+      wrong_words_lead_to_the_right_ones])

@@ -25,7 +25,7 @@ void refuse_while_it_cooks(Context const& context, std::string const& name) {
 
 void add_dish(Verb const& app, Context& context) {
     auto command = app.verb("dish", "add a dish to the kitchen file, change it, or drop it",
-                            "  ingle dish trout-2 --vessel smoker --food fish --core spare --plan smoke\n"
+                            "  ingle dish trout-2 --vessel brining-tub --food fish --plan brine-fish\n"
                             "  ingle dish goose-roll --serve-at \"5 pm\"\n  ingle dish trout-2 --drop");
     struct Options {
         std::string name;

@@ -77,11 +77,12 @@ int remind(Context& context, Client const& client, Options const& given) {
 }  // namespace
 
 void add_remind(Verb const& app, Context& context) {
-    auto command = app.verb("remind", "be reminded of something to do, list the reminders, or stop one",
-                            "  ingle remind \"wrap it\" --at \"150 degF\" --of smoked-boar\n"
-                            "  ingle remind baste --every \"40 min\"\n"
-                            "  ingle remind \"light the oven\" --at 15:30\n"
-                            "  ingle remind \"make the gravy\" --end-of smoked-boar\n  ingle remind stop 2");
+    auto command =
+        app.verb("remind", "be reminded of something to do, list the reminders, or stop one",
+                 "  ingle remind \"wrap it\" --at \"150 degF\" --of boar-shoulder\n"
+                 "  ingle remind baste --every \"40 min\"\n"
+                 "  ingle remind \"light the oven\" --at 15:30\n"
+                 "  ingle remind \"make the gravy\" --end-of boar-shoulder\n  ingle remind stop 2");
     auto const given = std::make_shared<Options>();
     command.words("WORDS", given->words,
                   "what is to be done; or: stop NUMBER; without it, the reminders are listed");

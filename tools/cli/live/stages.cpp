@@ -74,7 +74,7 @@ void add_stages(Verb const& app, Context& context) {
             name, help,
             "  ingle " + name + " goose-roll" +
                 (name == "begin" ? "\n  ingle begin goose-roll --when \"20 min ago\"\n  ingle begin trout-2 "
-                                   "--vessel smoker --food fish --core spare --plan smoke"
+                                   "--vessel brining-tub --food fish --plan brine-fish"
                                  : ""));
         auto const given = std::make_shared<Options>();
         command.required("DISH", given->dish, "its name in the kitchen file");
