@@ -4,6 +4,7 @@ import { clock, clockOf, inUnit, offsetMinutes, rounded, sign, temperature, with
 import { pieces, range, ticks } from "./timeline.js";
 
 const reviewHeight = 220, clockHeight = 20, scaleWidth = 34;
+const lastOnDisk = 15_000;  // ms; the logbook writes ordinary readings every 10 s
 const strokes = ["first-line", "second-line", "third-line"];
 
 /** A part of a span: closer around the middle, wider, or moved by a quarter. Pure. @param {{from: number, to: number}} shown @param {{from: number, to: number}} whole @param {"closer" | "wider" | "earlier" | "later"} how */
@@ -28,11 +29,20 @@ async function get(path) {
  */
 export async function showReview(parent, { cook, unit, probes, subjects }) {
   const offset = offsetMinutes(cook.began), whole = { from: Date.parse(cook.began), to: cook.ended ? Date.parse(cook.ended) : Date.now() };
+  const settled = cook.ended ? whole.to + lastOnDisk : Infinity;
   let shown = whole;
   const svg = /** @type {any} */ (draw("svg", { class: "review", role: "img", width: "100%", height: reviewHeight }));
   const legend = make("p", { className: "legend" }), trouble = make("p", { className: "failed" }), list = make("ul");
   const turn = (/** @type {string} */ word, /** @type {"closer" | "wider" | "earlier" | "later"} */ how) => button(word, () => { shown = zoomed(shown, whole, how); load(); });
   parent.replaceChildren(legend, svg, make("p", { className: "buttons" }, turn("Closer", "closer"), turn("Wider", "wider"), turn("Earlier", "earlier"), turn("Later", "later")), trouble, list);
+
+  /** A cook that goes on, or whose last readings are still on their way to the disk, is followed while it is looked at. */
+  async function follow() {
+    const last = Date.now() > settled;
+    if (!cook.ended && shown === whole) whole.to = Date.now();
+    await load();
+    if (!last) setTimeout(() => { if (svg.isConnected) follow(); }, 5000);
+  }
 
   async function load() {
     const from = Math.floor(shown.from), to = Math.ceil(shown.to) + 1, grain = Math.max(1, Math.ceil((to - from) / 1000 / 300));
@@ -49,7 +59,7 @@ export async function showReview(parent, { cook, unit, probes, subjects }) {
       say(trouble, `The readings cannot be shown: ${error}`);
     }
   }
-  await load();
+  await follow();
 }
 
 /** @param {any[]} series @param {string[]} probes @param {string} unit */

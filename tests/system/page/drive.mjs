@@ -132,6 +132,7 @@ const tests = {
     await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
     await dish(page, "quince-tart").getByRole("button", { name: /Begin/ }).click();
     await dish(page, "quince-tart").locator(".stage", { hasText: /Bake/ }).waitFor();
+    await page.waitForTimeout(3000);  // so that its review has readings of the oven to show
 
     taps = new Taps();
     await taps.on(page.getByRole("button", { name: "Note", exact: true }).last());
@@ -155,7 +156,7 @@ const tests = {
     await page.locator("#past summary").click();
     const cook = page.locator(".cook", { hasText: "quince-tart" }).first();
     await cook.getByRole("button", { name: /Review/ }).click();
-    await cook.locator("polyline").first().waitFor({ state: "attached" });
+    await cook.locator("polyline").first().waitFor({ state: "attached", timeout: 25_000 });
     const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
     await cook.locator("li", { hasText: "quince-tart" }).first().waitFor();
     await cook.getByRole("button", { name: "Wider" }).click();
