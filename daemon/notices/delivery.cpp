@@ -12,6 +12,8 @@
 #include <thread>
 #include <utility>
 
+#include "daemon/notices/pulse.hpp"
+
 namespace ingle {
 namespace {
 
@@ -37,6 +39,7 @@ public:
           trouble_(std::exchange(channel_.trouble, {})),
           trouble_of_proof_(channel_.trouble_of_proof),
           queue_(timing, channel_.policy, std::random_device{}()),
+          pulse_(pulse_of(channel_, timing)),
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
@@ -69,6 +72,16 @@ public:
             changed_.notify_one();
     }
 
+    void went_round(std::function<Notice()> const& beat) {
+        {
+            std::lock_guard const lock(mutex_);
+            if (!pulse_ || beat_ || beating_ || !pulse_->due(Clock::now())) return;
+            beat_ = beat();
+            changes_ = true;
+        }
+        changed_.notify_one();
+    }
+
     void prove() {
         {
             std::lock_guard const lock(mutex_);
@@ -89,8 +102,8 @@ public:
 
     ChannelState state() const {
         std::lock_guard const lock(mutex_);
-        return {channel_.name, channel_.kind, trouble_,         static_cast<std::int64_t>(queue_.size()),
-                delivered_,    given_up_,     trouble_of_proof_};
+        return {channel_.name, channel_.kind, trouble_,          static_cast<std::int64_t>(queue_.size()),
+                delivered_,    given_up_,     trouble_of_proof_, pulse_ ? pulse_->last() : std::nullopt};
     }
 
     void waiting(std::vector<Waiting>& out) const {
@@ -104,6 +117,11 @@ public:
     }
 
 private:
+    static std::optional<Pulse> pulse_of(Channel const& channel, DeliveryTiming const& timing) {
+        auto const every = channel.notifier->beats_every();
+        return every ? std::optional<Pulse>(std::in_place, *every, timing) : std::nullopt;
+    }
+
     SendQueue::Now now() const {
         auto now = clocks_ ? clocks_() : SendQueue::Now{};
         now.at = Clock::now();
@@ -125,6 +143,8 @@ private:
                 try_out(lock, stop);
             else if (proof_due_ <= Clock::now())
                 try_proof(lock, stop);
+            else if (beat_)
+                give_beat(lock, stop);
             else if (auto const until = look_again(verdict); until == Clock::time_point::max())
                 changed_.wait(lock, stop, [&] { return changes_; });
             else
@@ -189,6 +209,20 @@ private:
     }
 
     // Called and left with the lock held.
+    void give_beat(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
+        auto const beat = *std::exchange(beat_, std::nullopt);
+        auto const began = Clock::now();
+        beating_ = true;
+        lock.unlock();
+        auto const attempt = channel_.notifier->deliver(beat, stop);
+        lock.lock();
+        beating_ = false;
+        if (attempt.outcome == Outcome::try_again && stop.stop_requested()) return;
+        bool const failing = pulse_->finished(attempt, began, Clock::now());
+        note(attempt, lock, failing);
+    }
+
+    // Called and left with the lock held.
     void work(SendQueue::Verdict const& verdict, std::unique_lock<std::mutex>& lock, std::stop_token stop) {
         lock.unlock();
         std::string gone;  // the settings before these delivered it
@@ -230,7 +264,9 @@ private:
             trouble_ = attempt.reason;
         bool const is_bad = !trouble_.empty();
         if (was_bad == is_bad || !on_trouble_) return;
-        auto const text = is_bad            ? "the channel " + name() + " does not deliver: " + trouble_
+        auto const text = is_bad && pulse_  ? "the channel " + name() + " gives no sign of life: " + trouble_
+                          : pulse_          ? "the channel " + name() + " gives signs of life again"
+                          : is_bad          ? "the channel " + name() + " does not deliver: " + trouble_
                           : delivered_ == 0 ? "the channel " + name() + " can be reached again"
                                             : "the channel " + name() + " delivers again";
         lock.unlock();
@@ -254,6 +290,9 @@ private:
     bool trouble_of_proof_;
     std::int64_t delivered_ = 0, given_up_ = 0;
     SendQueue queue_;
+    std::optional<Pulse> pulse_;
+    std::optional<Notice> beat_;  // to be given
+    bool beating_ = false;
     std::jthread thread_;  // last: it uses all of the above
 };
 
@@ -289,6 +328,10 @@ void Delivery::send(std::size_t channel, Notice notice) {
     if (channel >= lanes_.size()) return;
     outbox_.store(lanes_[channel]->name(), notice);
     lanes_[channel]->add(std::move(notice), 0);
+}
+
+void Delivery::went_round(std::function<Notice()> const& beat) {
+    for (auto const& lane : lanes_) lane->went_round(beat);
 }
 
 void Delivery::test(std::size_t channel, Notice notice, OnTested reply) {

@@ -45,6 +45,7 @@ public:
         std::string name, kind, trouble;  // trouble "" = delivers
         std::int64_t pending = 0, delivered = 0, given_up = 0;
         bool trouble_of_proof = false;
+        std::optional<std::chrono::steady_clock::time_point> last_beat;  // of one that gives signs of life
     };
     struct Waiting : SendQueue::Waiting {
         std::string channel;
@@ -64,6 +65,9 @@ public:
     void resume();  // takes up what the outbox holds of earlier runs; once
     void prove();   // tries each channel without sending, until it succeeds or something was delivered
     void send(std::size_t channel, Notice notice);
+    // The sampling and the watching went round once more: channels that give signs of life may give one, made
+    // by `beat`. None is given without it.
+    void went_round(std::function<Notice()> const& beat);
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
     // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not
     // yet valid are now.

@@ -10,7 +10,7 @@ namespace ingle {
 
 struct Notice {
     std::string id;    // the same in every attempt, so that a receiver can drop a repetition
-    std::string kind;  // "raised", "cleared", "reminder", "summary", "test"
+    std::string kind;  // "raised", "cleared", "reminder", "summary", "test", "heartbeat"
     std::string alarm, subject, priority;  // of the most important alarm; several are told in the text
     std::optional<std::string> since, at;  // ISO 8601 with offset; empty: the wall time is not known
     bool late = false;                     // delivered long after `at`

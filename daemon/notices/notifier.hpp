@@ -48,6 +48,8 @@ public:
     // As much as can be tried without sending anything: that the server is there and takes the login. As
     // deliver(); empty where nothing can be.
     virtual std::optional<Attempt> prove(std::stop_token) { return std::nullopt; }
+    // Of a kind that carries no notices: how often deliver() gives a sign of life.
+    virtual std::optional<std::chrono::milliseconds> beats_every() const { return std::nullopt; }
 };
 
 struct NotifierInfo {
@@ -57,6 +59,7 @@ struct NotifierInfo {
     // Throws std::runtime_error with a sentence where these options can never work. `state` is the state
     // folder.
     std::unique_ptr<Notifier> (*make)(FreeKeys const& options, std::filesystem::path const& state);
+    bool carries_notices = true;  // else least, after and policy_options() mean nothing
 };
 
 std::span<NotifierInfo const* const> notifiers();          // in the order of notices.def

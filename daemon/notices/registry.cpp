@@ -70,7 +70,11 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
             continue;
         }
         std::vector<OptionInfo> known(info->options.begin(), info->options.end());
-        known.insert(known.end(), policy_options().begin(), policy_options().end());
+        if (info->carries_notices)
+            known.insert(known.end(), policy_options().begin(), policy_options().end());
+        else if (channel.least != Priority::low || channel.after.seconds > 0)
+            errors.push_back({channel.where, prefix + (channel.after.seconds > 0 ? "after" : "least"),
+                              "means nothing: no notice goes through a " + channel.kind, "leave it out"});
         for (auto const& problem : problems(known, options_of(channel.options))) {
             auto const given = channel.options.find(problem.key);
             errors.push_back({given == channel.options.end() ? channel.where : given->second.where,

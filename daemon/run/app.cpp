@@ -309,12 +309,11 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
         notices->give_signs_of_life([this, now] { return host->sign_of_life(now); });
-        if (manager.ping_every() && now - last_ping >= *manager.ping_every() - Span(1000) &&
-            probes->all_heard(now)) {
-            manager.alive();
-            last_ping = now;
-        }
         next_tick(now);
+        if (!probes->all_heard(now)) return;
+        notices->went_round([this, now] { return host->sign_of_life(now); });
+        if (manager.ping_every() && now - last_ping >= *manager.ping_every() - Span(1000))
+            manager.alive(), last_ping = now;
     }
 
     std::optional<ClockAnchor> look_at_clock() {

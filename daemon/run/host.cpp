@@ -86,8 +86,8 @@ std::string Host::sign_of_life(Instant now) {
     }
     auto const standing =
         std::ranges::count_if(view().alarms, [](Alarm const& alarm) { return alarm.active; });
-    return "Daily sign of life of " + settings().name + ": " + std::to_string(heard) + " of " +
-           std::to_string(probes.size()) + " probes gave a value in the last 5 min, " +
+    return std::to_string(heard) + " of " + std::to_string(probes.size()) +
+           " probes gave a value in the last 5 min, " +
            (standing == 0 ? "no alarm stands."
                           : std::to_string(standing) + (standing == 1 ? " alarm stands." : " alarms stand."));
 }

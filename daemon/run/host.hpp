@@ -43,7 +43,7 @@ public:
 
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.
     void settle(Instant now);
-    // One sentence: what is watched, how many probes give values, what stands.
+    // How many probes give values and what stands: "6 of 6 probes gave a value ..., no alarm stands."
     std::string sign_of_life(Instant now);
 
 private:

@@ -42,6 +42,11 @@ std::vector<Delivery::Channel> make_channels(Settings const& settings, std::stri
     return channels;
 }
 
+bool carries_notices(ChannelSettings const& channel) {
+    auto const* kind = find_notifier(channel.kind);
+    return kind && kind->carries_notices;
+}
+
 char const* outcome_word(logbook::OutboxRow const& row) {
     if (row.state == "pending") return "retry";
     return row.state == "sent" ? "delivered" : "gave-up";
@@ -205,7 +210,8 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
       wall_(std::make_shared<Wall>(zone)),
       failed_(earlier ? earlier->failed_ : std::set<std::string>()),
-      run_(random_word()) {
+      run_(random_word()),
+      minute_(earlier ? earlier->minute_ : std::nullopt) {
     auto const before = earlier ? earlier->delivery_->channels() : std::vector<Delivery::ChannelState>();
     auto const post_on = [&io, on_trouble = std::move(on_trouble)](std::string const& channel, bool present,
                                                                    std::string const& text) {
@@ -224,16 +230,27 @@ void NoticeDesk::give_signs_of_life(std::function<std::string()> const& text) {
     if (std::exchange(minute_, minute) == minute || !minute) return;
     for (std::size_t channel = 0; channel < settings_.channels.size(); ++channel) {
         if (policy_of(settings_.channels[channel].options).sign_of_life != minute) continue;
-        Notice notice;
-        notice.id = run_ + '-' + std::to_string(++last_);
-        notice.kind = "summary";
-        notice.priority = "low";
-        notice.subject = settings_.name;
-        notice.text = text();
+        delivery_->send(channel,
+                        notice_now("summary", "Daily sign of life of " + settings_.name + ": " + text()));
+    }
+}
+
+void NoticeDesk::went_round(std::function<std::string()> const& text) {
+    delivery_->went_round([&] { return notice_now("heartbeat", settings_.name + " is watched: " + text()); });
+}
+
+Notice NoticeDesk::notice_now(std::string kind, std::string text) {
+    Notice notice;
+    notice.id = run_ + '-' + std::to_string(++last_);
+    notice.kind = std::move(kind);
+    notice.priority = "low";
+    notice.subject = settings_.name;
+    notice.text = std::move(text);
+    if (wall_->certain) {
         auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
         notice.at = iso_time(now, wall_->zone.offset(now));
-        delivery_->send(channel, notice);
     }
+    return notice;
 }
 
 void NoticeDesk::know_the_time(ClockAnchor const& anchor) {
@@ -254,7 +271,8 @@ void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
 
 void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone) {
     auto const channel = static_cast<std::size_t>(tell.channel);
-    if (channel >= settings_.channels.size() || is_about_itself(tell, settings_.channels[channel].name))
+    if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel]) ||
+        is_about_itself(tell, settings_.channels[channel].name))
         return;
     delivery_->send(channel, notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_)));
 }
@@ -311,9 +329,15 @@ std::vector<PendingNotice> NoticeDesk::pending() const {
 
 std::vector<ChannelStatus> NoticeDesk::channels() const {
     std::vector<ChannelStatus> list;
-    for (auto const& state : delivery_->channels())
-        list.push_back(
-            {state.name, state.kind, state.trouble, state.pending, state.delivered, state.given_up});
+    auto const to_boot =
+        BootClock::now().time_since_epoch() - std::chrono::steady_clock::now().time_since_epoch();
+    for (auto const& state : delivery_->channels()) {
+        list.push_back({state.name, state.kind, state.trouble, state.pending, state.delivered, state.given_up,
+                        std::nullopt});
+        if (state.last_beat)
+            list.back().last_beat =
+                Instant(std::chrono::floor<Span>(state.last_beat->time_since_epoch() + to_boot));
+    }
     return list;
 }
 

@@ -44,6 +44,8 @@ public:
     void prove() { delivery_->prove(); }  // each channel, in the background and without sending
     // Once a second or less often: sends `text` to each channel whose time of the day has come.
     void give_signs_of_life(std::function<std::string()> const& text);
+    // The watching went round: channels for an outside watcher may give their sign of life, with `text`.
+    void went_round(std::function<std::string()> const& text);
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;
@@ -52,6 +54,7 @@ public:
 private:
     class Shelf;  // the outbox over the logbook
     struct Wall;  // what is known of the time, for the channels' threads
+    Notice notice_now(std::string kind, std::string text);
     bool is_about_itself(Tell const& tell, std::string const& channel);
 
     boost::asio::io_context& io_;

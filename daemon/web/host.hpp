@@ -100,6 +100,7 @@ struct ChannelStatus {
     std::string name, kind;
     std::string trouble;  // "" = delivers
     std::int64_t pending = 0, delivered = 0, given_up = 0;
+    std::optional<Instant> last_beat;  // of one that gives signs of life and carries no notices
 };
 struct PendingNotice {
     std::string id, channel, kind, text;

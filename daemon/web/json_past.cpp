@@ -49,18 +49,23 @@ Json notice_json(PastNotice const& notice, PendingNotice const* waiting, View co
     return json;
 }
 
-Json channel_json(ChannelStatus const& channel, PastNotices const& past, std::optional<WallMs> now,
+Json channel_json(ChannelStatus const& channel, PastNotices const& past, View const& view,
                   TimeZone const& zone) {
-    auto const last =
+    auto const& offset = view.wall_offset_ms;
+    auto const delivered =
         std::ranges::find(past.last_delivered, channel.name, [](auto const& each) { return each.first; });
-    bool const ever = last != past.last_delivered.end();
-    bool const proven = ever && now && *now - last->second <= proof_lasts_ms;
+    std::optional<WallMs> last;
+    if (delivered != past.last_delivered.end()) last = delivered->second;
+    if (channel.last_beat && offset) last = channel.last_beat->time_since_epoch().count() + *offset;
+    bool const proven =
+        channel.last_beat ||
+        (last && offset && view.at.time_since_epoch().count() + *offset - *last <= proof_lasts_ms);
     Json json{{"name", channel.name}, {"kind", channel.kind}};
     json["state"] = !channel.trouble.empty() ? "failing" : proven ? "proven" : "unproven";
-    json["last_delivered"] = ever ? wall(last->second, zone) : Json(nullptr);
+    json["last_delivered"] = last ? wall(*last, zone) : Json(nullptr);
     json["reason"] = !channel.trouble.empty() ? Json(channel.trouble)
                      : proven                 ? Json(nullptr)
-                     : ever                   ? Json("it has delivered nothing for more than a week")
+                     : last                   ? Json("it has delivered nothing for more than a week")
                                               : Json("it has never delivered anything");
     return json;
 }
@@ -165,10 +170,8 @@ std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<Cha
         json["notices"].push_back(
             notice_json(notice, waiting == pending.end() ? nullptr : &*waiting, view, zone));
     }
-    std::optional<WallMs> now;
-    if (view.wall_offset_ms) now = view.at.time_since_epoch().count() + *view.wall_offset_ms;
     json["channels"] = Json::array();
-    for (auto const& channel : channels) json["channels"].push_back(channel_json(channel, past, now, zone));
+    for (auto const& channel : channels) json["channels"].push_back(channel_json(channel, past, view, zone));
     return web_json::text(json);
 }
 

@@ -45,6 +45,11 @@ Where place_of(FreeKeys const& given, std::string_view key, Where const& otherwi
     return found == given.end() ? otherwise : found->second.where;
 }
 
+bool carries_notices(ChannelSettings const& channel) {
+    auto const* kind = find_notifier(channel.kind);
+    return !kind || kind->carries_notices;
+}
+
 class Validation {
 public:
     explicit Validation(Loaded& loaded) : loaded_(loaded), settings_(loaded.settings) {}
@@ -58,11 +63,12 @@ public:
         if (wiring.empty()) make_drivers();
         make_channels();
         look_at_times();
-        if (settings_.channels.empty())
-            loaded_.warnings.push_back({{settings_.file, 0, 0},
-                                        "channel",
-                                        "there is none: an alarm is told to nobody who does not look",
-                                        "add a [[channel]]"});
+        if (std::ranges::none_of(settings_.channels, carries_notices))
+            loaded_.warnings.push_back(
+                {{settings_.file, 0, 0},
+                 "channel",
+                 "there is none for notices: an alarm is told to nobody who does not look",
+                 "add a [[channel]]"});
         for (auto& doubt : plan_doubts(settings_)) loaded_.warnings.push_back(std::move(doubt));
     }
 

@@ -43,6 +43,7 @@ command = ["/bin/true"]
 """
 WEBHOOK = '[[channel]]\nname = "web"\nkind = "webhook"\n'
 EMAIL = '[[channel]]\nname = "post"\nkind = "email"\nserver = "smtp://127.0.0.1:25"\n'
+HEARTBEAT = '[[channel]]\nname = "out"\nkind = "heartbeat"\nurl = "http://127.0.0.1/"\n'
 RECORDED = '[[probe]]\nname = "tape"\ndriver = "recorded"\n'
 
 
@@ -76,6 +77,9 @@ def mistakes(folder):
         ("channel.post.to", "no mail address", add(EMAIL + 'from = "a@x.example"\nto = ["b@x.example\\r\\nRCPT TO:<c@x.example>"]\n')),
         ("channel.post.from", "no mail address", add(EMAIL + 'from = "nobody"\nto = "b@x.example"\n')),
         ("channel.post.password-file", "is missing", add(EMAIL + 'from = "a@x.example"\nto = "b@x.example"\nuser = "cook"\n')),
+        ("channel.out.every", "is no time from 1 s to 1 day", add(HEARTBEAT + 'every = "1 week"\n')),
+        ("channel.out.quiet", "unknown key", add(HEARTBEAT + 'quiet = ["22:00", "06:30"]\n')),
+        ("channel.out.least", "no notice goes through a heartbeat", add(HEARTBEAT + 'least = "high"\n')),
         ("channel.post.server", "does not begin with smtp", add(EMAIL.replace("smtp://", "http://") + 'from = "a@x.example"\nto = "b@x.example"\n')),
         ("probe.tape.file", "there is no file", add(RECORDED + 'file = "no.csv"\n')),
         ("probe.tape.column", 'has no column "c"', add(RECORDED + 'file = "tape.csv"\ncolumn = "c"\n')),

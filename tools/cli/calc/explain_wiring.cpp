@@ -26,9 +26,9 @@ std::string key_words(OptionInfo const& option) {
 }
 
 // All of a table in a line each, or one of it with its keys.
-template <class Info>
+template <class Info, class Common, class OfAll>
 int explain(Context& context, std::span<Info const* const> all, std::string const& name, char const* what,
-            char const* common, std::span<OptionInfo const> of_all = {}) {
+            Common const& common, OfAll const& of_all) {
     auto const width = terminal().width;
     std::string names;
     for (auto const* info : all) {
@@ -39,8 +39,9 @@ int explain(Context& context, std::span<Info const* const> all, std::string cons
         if (name.empty()) continue;
         for (auto const& option : info->options)
             context.out << wrapped(key_words(option), width, "  ") << "\n";
-        for (auto const& option : of_all) context.out << wrapped(key_words(option), width, "  ") << "\n";
-        context.out << wrapped(common, width, "") << "\n";
+        for (auto const& option : of_all(*info))
+            context.out << wrapped(key_words(option), width, "  ") << "\n";
+        context.out << wrapped(common(*info), width, "") << "\n";
         return done;
     }
     if (name.empty()) {
@@ -60,16 +61,27 @@ void add_explain_wiring(Verb const& explain_verb, Context& context) {
     driver.does([&context, name] {
         return explain(
             context, drivers(), *name, "driver",
-            "These are keys of a [[probe]], beside name, driver, every, plausible and calibration.");
+            [](auto const&) {
+                return "These are keys of a [[probe]], beside name, driver, every, plausible and "
+                       "calibration.";
+            },
+            [](auto const&) { return std::span<OptionInfo const>(); });
     });
     auto const kind = std::make_shared<std::string>();
     auto const channel = explain_verb.verb("channel", "the kinds of channels for notices, or the keys of one",
                                            "  ingle explain channel\n  ingle explain channel webhook");
     channel.option("KIND", *kind, "its kind; else all");
     channel.does([&context, kind] {
-        return explain(context, notifiers(), *kind, "channel",
-                       "These are keys of a [[channel]], beside name, kind, least and after.",
-                       policy_options());
+        return explain(
+            context, notifiers(), *kind, "channel",
+            [](auto const& info) {
+                return info.carries_notices
+                           ? "These are keys of a [[channel]], beside name, kind, least and after."
+                           : "These are keys of a [[channel]], beside name and kind.";
+            },
+            [](auto const& info) {
+                return info.carries_notices ? policy_options() : std::span<OptionInfo const>();
+            });
     });
 }
 

@@ -6,6 +6,7 @@
 
 #include "daemon/food/phase.hpp"
 #include "daemon/model/alarm.hpp"
+#include "daemon/notices/notifier.hpp"
 #include "daemon/notices/policy.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/plan_words.hpp"
@@ -162,8 +163,12 @@ int check(Context& context, std::string const& file, bool json) {
     print_vessels(context.out, settings);
     print_dishes(context.out, settings);
     for (auto const& channel : settings.channels) {
-        context.out << "channel " << channel.name << "  " << channel.kind << ", from "
-                    << to_word(channel.least) << " on"
+        context.out << "channel " << channel.name << "  " << channel.kind;
+        if (auto const* kind = find_notifier(channel.kind); kind && !kind->carries_notices) {
+            context.out << ": " << kind->summary << "\n";
+            continue;
+        }
+        context.out << ", from " << to_word(channel.least) << " on"
                     << (channel.after.seconds > 0 ? ", after " + show(channel.after) : "")
                     << in_words(policy_of(channel.options)) << "\n";
     }
