@@ -35,6 +35,10 @@ void say_again(AlarmRecord& record, bool again) {
     for (Spoken& spoken : record.spoken) spoken.again = again && spoken.raised;
 }
 
+Instant came(Instant now, AlarmRecord const& record) {
+    return std::min(record.since.value_or(now), now);
+}
+
 bool is_worse(AlarmRecord const& record) {
     return record.priority > record.alarm.priority || record.grade > record.alarm.grade;
 }
@@ -116,6 +120,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
             record.grade = finding.grade;
             record.priority = finding.priority.value_or(finding.type->priority);
             record.value = finding.value;
+            record.since = finding.since;
             record.action = finding.action;
             record.order = finding.order;
             if (record.alarm.active && record.absent_since) ++record.alarm.spells;
@@ -228,7 +233,7 @@ void AlarmDesk::begin_occurrence(Instant now, AlarmRecord& record) {
     fresh.type = record.alarm.type;
     fresh.subject = record.alarm.subject;
     fresh.state = record.alarm.state;
-    fresh.since = now;
+    fresh.since = came(now, record);
     fresh.priority = record.priority;
     fresh.grade = record.grade;
     fresh.worst = record.value;
@@ -253,6 +258,8 @@ void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
     alarm.priority = std::max(alarm.priority, record.priority);
     alarm.grade = std::max(alarm.grade, record.grade);
+    // Another timer, another stage: how long it stands is said of the newest.
+    if (alarm.type->prompt) alarm.since = came(now, record);
     // Who acknowledged it did not know this yet.
     alarm.acknowledged.reset();
     alarm.acknowledged_by.clear();

@@ -138,6 +138,7 @@ Finding Reminders::step(Instant now, ReminderFacts const& facts) {
         if (!finding.text.empty()) finding.text += "; ";
         finding.text += sentence(one, now, unsure_);
         finding.value = std::max(finding.value, seconds(now - *one.due));
+        if (!unsure_) finding.since = std::max(finding.since.value_or(*one.due), *one.due);
     }
     if (!finding.text.empty()) finding.text += ".";
     if (unsure_ && finding.truth == Truth::present)

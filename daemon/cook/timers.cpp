@@ -63,6 +63,7 @@ Finding Timers::step(Instant now) {
         if (!finding.text.empty()) finding.text += "; ";
         finding.text += named(timer, unsure_ ? timer.ends : now);
         finding.value = std::max(finding.value, seconds(now - timer.ends));
+        if (!unsure_) finding.since = std::max(finding.since.value_or(timer.ends), timer.ends);
     }
     if (!finding.text.empty()) finding.text += ".";
     if (unsure_ && finding.truth == Truth::present)

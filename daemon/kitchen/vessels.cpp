@@ -3,6 +3,7 @@
 #include <cmath>
 #include <utility>
 
+#include "daemon/conditioning/turned.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/kitchen/impl.hpp"
 #include "daemon/watches/words.hpp"
@@ -11,7 +12,6 @@ namespace ingle {
 namespace {
 
 constexpr Span tell_every = std::chrono::minutes(1);  // how often the same forecast is told
-constexpr double surely = 3;                          // standard deviations
 
 // When a band counts as reached. Air comes and goes while the walls are still cold; a liquid does not.
 struct Reached {
@@ -39,10 +39,7 @@ double outside(std::optional<Band> const& band, Signal const* medium) {
 // Whatever a watch foretells: not while the newest readings go the other way, or the probe is on its way.
 bool contradicted(Forecast const& forecast, Signal const* medium) {
     if (forecast.direction == 0 || !medium) return false;
-    double const sd = std::sqrt(std::max(0.0, medium->slope_variance));
-    bool const turned = forecast.direction * medium->slope < -surely * sd;
-    return !medium->settled || turned ||
-           (forecast.direction > 0 ? medium->bounds.rate_high <= 0 : medium->bounds.rate_low >= 0);
+    return !medium->settled || has_turned(*medium, forecast.direction);
 }
 
 // The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there

@@ -112,7 +112,10 @@ View Kitchen::view() const {
         v.fresh = signal.fresh;
         v.quality = quality_of(signal);
         v.fault = signal.fault;
-        if (signal.fresh && signal.settled) v.slope_k_per_min = signal.slope * 60;
+        // Of the second that the watches judged: what their texts and forecasts say goes with it.
+        auto const& judged = in.signals[p];
+        if (signal.fresh && signal.settled && judged.fresh && judged.settled)
+            v.slope_k_per_min = judged.slope * 60;
         if (signal.age) v.noise_k = signal.noise;
         v.cold_junction = signal.cold_junction;
         v.calibration = in.conditioners[p].calibration();

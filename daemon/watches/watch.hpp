@@ -71,6 +71,8 @@ struct Finding {
     // Of an alarm that can be of two things (leaving at the top, at the bottom): another one than before is
     // another occurrence, with its own delay, begin and notice.
     int variant = 0;
+    // Of a prompt: when what it says newest came, where that was before it could be raised.
+    std::optional<Instant> since;
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
     // What the cook is to do: a sentence that ends the text, and the way it turns. Both are dropped where an
     // alarm of the same dish or its vessel that weighs more asks for the opposite.

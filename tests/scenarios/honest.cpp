@@ -21,6 +21,10 @@ constexpr std::pair<std::string_view, int> forecasts[] = {
 constexpr std::string_view not_now[] = {"that was the last word", "No longer so", "no longer",
                                         "what was told before", "What was told"};
 
+bool is_of_the_past(std::string const& said) {
+    return std::ranges::any_of(not_now, [&](auto word) { return said.find(word) != std::string::npos; });
+}
+
 // By how much the readings have moved over the newest 30 s or three of them, of the first `count`.
 double travelled(std::deque<std::pair<double, double>> const& readings, std::size_t count,
                  std::size_t least = least_readings) {
@@ -94,8 +98,7 @@ void Honest::level(double at_s, Subject subject, double celsius, std::string con
 }
 
 void Honest::text(double at_s, Subject subject, std::string const& said) {
-    for (auto const word : not_now)
-        if (said.find(word) != std::string::npos) return;
+    if (is_of_the_past(said)) return;
     for (auto const& [word, direction] : forecasts)
         if (said.find(word) != std::string::npos) forecast(at_s, subject, direction, said, true);
     for (auto const word : present)
@@ -155,14 +158,36 @@ void Honest::effects(double at_s, Effects const& effects) {
     }
 }
 
+// One screen does not say "falling" and "boils in 9 min".
+void Honest::beside_trend(double at_s, View const& view, int vessel, int direction, std::string const& said) {
+    int const probe = view.vessels[static_cast<std::size_t>(vessel)].probe;
+    if (probe < 0) return;
+    auto const slope = view.probes[static_cast<std::size_t>(probe)].slope_k_per_min;
+    ++statements_;
+    if (!slope || *slope * 1.8 * direction > -0.05) return;
+    char place[96];
+    std::snprintf(place, sizeof place, "%.0f s: shown with %+.2f K/min: ", at_s, *slope);
+    lies_.push_back(place + said);
+}
+
 void Honest::view(double at_s, View const& view) {
     for (auto const& probe : view.probes)
         if (probe.celsius) level(at_s, {SubjectKind::probe, probe.number}, *probe.celsius, "shown");
     for (auto const& vessel : view.vessels)
-        if (vessel.forecast) forecast(at_s, *vessel.forecast, "shown");
-    for (auto const& alarm : view.alarms)
-        if (alarm.active && alarm.state != AlarmState::suppressed_by_design)
-            text(at_s, alarm.subject, alarm.text);
+        if (vessel.forecast) {
+            forecast(at_s, *vessel.forecast, "shown");
+            if (vessel.forecast->eta_s)
+                beside_trend(at_s, view, vessel.number, vessel.forecast->direction, vessel.forecast->what);
+        }
+    for (auto const& alarm : view.alarms) {
+        if (!alarm.active || alarm.state == AlarmState::suppressed_by_design) continue;
+        text(at_s, alarm.subject, alarm.text);
+        bool const of_a_swing = alarm.text.find(" swings between ") != std::string::npos;  // of its mean
+        if (alarm.subject.kind != SubjectKind::vessel || is_of_the_past(alarm.text) || of_a_swing) continue;
+        for (auto const& [word, direction] : forecasts)
+            if (alarm.text.find(word) != std::string::npos)
+                beside_trend(at_s, view, alarm.subject.number, direction, alarm.text);
+    }
 }
 
 }  // namespace ingle::scenarios

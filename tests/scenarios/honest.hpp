@@ -31,6 +31,7 @@ private:
     void text(double at_s, Subject subject, std::string const& said);
     void forecast(double at_s, Subject subject, int direction, std::string const& said, bool of_text);
     void forecast(double at_s, Forecast const& forecast, std::string const& said);
+    void beside_trend(double at_s, View const& view, int vessel, int direction, std::string const& said);
 
     Settings const& settings_;
     std::vector<Readings> readings_;

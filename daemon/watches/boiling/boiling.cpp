@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/conditioning/turned.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/watches/boiling/plateau.hpp"
 #include "daemon/watches/watch.hpp"
@@ -167,15 +168,15 @@ private:
             risk.value = here;
             risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(untold_s);
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
-            risk.text =
-                now.vessel->name + " is at " + words_.at(here) + ", " + words_.moving(slope) + ", and ";
-            bool const falls = fast.bounds.rate_high <= 0;
+            bool const falls = has_turned(fast, 1);
+            risk.text = now.vessel->name + " is at " + words_.at(here) + ", " +
+                        words_.moving(falls ? fast.slope : slope) + ", and ";
             // It waits to be over: what turned back, or stands well below, needs no order.
             bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
-            risk.text += turned ? std::string("is not on its way to the boil now")
-                         : eta > unlikely_s || (gap <= 0 && falls) ? std::string("is close to the boil")
-                         : gap <= 0                                ? std::string("is about to boil")
-                                    : "boils in " + Words::about(std::max(eta, 10.0));
+            risk.text += turned                      ? std::string("is not on its way to the boil now")
+                         : eta > unlikely_s || falls ? std::string("is close to the boil")
+                         : gap <= 0                  ? std::string("is about to boil")
+                                                     : "boils in " + Words::about(std::max(eta, 10.0));
             risk.text += " (here at " + words_.at(boil) + ").";
             if (!turned) {
                 risk.action = Action::lower_heat;

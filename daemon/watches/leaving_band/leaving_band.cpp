@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/conditioning/turned.hpp"
 #include "daemon/watches/leaving_band/advice.hpp"
 #include "daemon/watches/leaving_band/response.hpp"
 #include "daemon/watches/leaving_band/usual_cycle.hpp"
@@ -219,9 +220,7 @@ private:
         auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
         if (!now.band_silenced) out.forecasts.push_back(forecast(now, when, side, 2 * horizon));
         if (side_ == 0) return Truth::absent;
-        auto const& bounds = now.medium->bounds;
-        bool const turned = side > 0 ? bounds.rate_high <= 0 : bounds.rate_low >= 0;
-        if (turned) return Truth::unknown;  // the newest readings go the other way
+        if (has_turned(*now.medium, side)) return Truth::unknown;
 
         finding.order = advice(kind_,
                                {.level = p.level,

@@ -204,6 +204,8 @@ TEST_CASE("unknown stays unknown") {
     CHECK(concern(ledger, "core-target").truth == Holds::unknown);
     CHECK(ledger.summary().cooling == CoolingAnswer::unknown);
     CHECK(ledger.summary().danger_possible_s >= 7199);
+    CHECK_THAT(verdict(ledger, "danger-zone").text,
+               INGLE_CONTAINS("no reading of the core counts; none came"));
     // Faults and rejected values are no readings.
     ledger.take(at(7201), 0, 80, Quality::rejected);
     ledger.take(at(7202), 0, 80, Quality::faulty);

@@ -186,3 +186,58 @@ TEST_CASE("a fridge stays cold for the others in it") {
     run.tell(End{0});
     CHECK(run.kitchen().view().vessels[0].band);
 }
+
+TEST_CASE("what the clock tells stands since it came, not since the one before it") {
+    auto settings = hall({timed("brine", 10), timed("rest", 20), timed("keep", 60)});
+    Run run(settings);
+    run.probe("stock", probe_of(Series{{0, 20}, {200, 20}}));
+    run.probe("air", probe_of(Series{{0, 20}, {200, 20}}, 2));
+    auto const stands = [&](std::string_view name) {
+        for (auto const& alarm : run.kitchen().view().alarms)
+            if (alarm.type->name == name) return seconds(run.now() - alarm.since) / 60;
+        return -1.0;
+    };
+    run.tell(Begin{0});
+    run.tell(StartTimer{minutes(5), "eggs"});
+    run.tell(StartTimer{minutes(25), "rice"});
+    run.tell(Remind{.text = "stir", .every = minutes(20)});
+    run.until(22);
+    CHECK_THAT(stands("timer-over"), WithinAbs(17, 0.1));
+    CHECK_THAT(stands("stage-over"), WithinAbs(12, 0.1));
+    run.until(31);
+    CHECK_THAT(stands("timer-over"), WithinAbs(6, 0.1));
+    CHECK_THAT(stands("stage-over"), WithinAbs(1, 0.1));
+    int worse = 0;
+    for (auto const& effect : run.effects())
+        if (auto const* tell = std::get_if<Tell>(&effect); tell && tell->reason == "worse")
+            for (auto const& alarm : tell->alarms)
+                if (alarm.type->prompt) {
+                    CHECK(tell->at - alarm.since < std::chrono::seconds(10));
+                    ++worse;
+                }
+    CHECK(worse >= 2);
+    // Half an hour after the newest of them it is said once more, of that half hour.
+    run.until(56);
+    bool repeated = false;
+    for (auto const& effect : run.effects())
+        if (auto const* tell = std::get_if<Tell>(&effect);
+            tell && tell->kind == "reminder" && tell->text.find("rice") != std::string::npos) {
+            repeated = true;
+            CHECK_THAT(tell->text, INGLE_CONTAINS("Still, after 30 min"));
+        }
+    CHECK(repeated);
+}
+
+TEST_CASE("a timer that ran out while the program was off stands since then") {
+    Run run(hall({timed("brine", 10)}));
+    run.tell(StartTimer{minutes(5), "eggs"});
+    run.until(2);
+    run.restart(minutes(20));
+    run.until(23);
+    auto const alarms = run.kitchen().view().alarms;
+    auto const it = std::ranges::find(alarms, std::string_view("timer-over"),
+                                      [](Alarm const& alarm) { return alarm.type->name; });
+    REQUIRE(it != alarms.end());
+    CHECK_THAT(run.minute(it->since), WithinAbs(5, 0.05));
+    CHECK_THAT(it->text, INGLE_CONTAINS("(18 min ago)"));
+}
