@@ -90,6 +90,27 @@ def of(kitchen, channel, kind=None):
     return [n for n in found if n["channel"] == channel and n["alarm"] != "not-delivered" and (kind is None or n["kind"] == kind)]
 
 
+TYPES = {"object": dict, "array": list, "string": str, "integer": int, "null": type(None)}
+
+
+def conform(value, schema, document, where="the answer"):
+    """To a schema of openapi.json, as far as it is used there; every field is described."""
+    if "$ref" in schema:
+        schema = document["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]]
+    if "enum" in schema:
+        assert value in schema["enum"], (where, value)
+        return
+    kinds = [schema["type"]] if isinstance(schema["type"], str) else schema["type"]
+    assert isinstance(value, tuple(TYPES[kind] for kind in kinds)), (where, value, kinds)
+    if isinstance(value, list):
+        for each in value:
+            conform(each, schema["items"], document, where)
+    elif isinstance(value, dict):
+        assert set(schema.get("required", ())) <= set(value) <= set(schema["properties"]), (where, sorted(value))
+        for key, part in value.items():
+            conform(part, schema["properties"][key], document, f"{where}.{key}")
+
+
 def seconds(iso):
     return datetime.fromisoformat(iso).timestamp()
 
@@ -135,6 +156,9 @@ def every_attempt_is_told_and_outlives_a_kill():
     # The clock is read anew at a start: the same moments to a fraction of a second.
     assert all(abs(seconds(a["at"]) - seconds(b["at"])) < 1 for a, b in zip(again["attempts"], first["attempts"])), again
     assert state("phone")["state"] in ("proven", "failing"), state("phone")
+    answer, document = kitchen.get("/api/notices"), kitchen.get("/api/openapi.json")
+    assert {n["state"] for n in answer["notices"]} >= {"delivered", "failed"}, answer
+    conform(answer, document["paths"]["/api/notices"]["get"]["responses"]["200"]["content"]["application/json"]["schema"], document)
     feed.going = False
     kitchen.stop()
 

@@ -17,7 +17,9 @@ constexpr OptionInfo options[] = {
     {"user", OptionKind::text, false, "", {}, 0, 0, "for servers that want a login"},
     {"password-file", OptionKind::secret_file, false, "", {}, 0, 0, "a file that holds only the password"},
     {"password-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
-    {"tls", OptionKind::text, false, "try", tls_words, 0, 0, "whether to encrypt: no, try, always"},
+    {"tls", OptionKind::text, false, "try", tls_words, 0, 0,
+     "whether to encrypt; where there is a login, try means always, and only no sends a password in the "
+     "open"},
     {"certificates",
      OptionKind::file,
      false,
@@ -70,9 +72,11 @@ public:
 
 private:
     Attempt converse(Transfer& transfer, std::string const& what) const {
-        transfer.set(CURLOPT_USE_SSL, static_cast<long>(account_.tls == "always" ? CURLUSESSL_ALL
-                                                        : account_.tls == "try"  ? CURLUSESSL_TRY
-                                                                                 : CURLUSESSL_NONE));
+        // Who can make a server seem to offer no encryption would else be sent the password.
+        bool const must = account_.tls == "always" || (account_.tls == "try" && !account_.user.empty());
+        transfer.set(CURLOPT_USE_SSL, static_cast<long>(must                    ? CURLUSESSL_ALL
+                                                        : account_.tls == "try" ? CURLUSESSL_TRY
+                                                                                : CURLUSESSL_NONE));
         if (!account_.certificates.empty()) transfer.set(CURLOPT_CAINFO, account_.certificates.c_str());
         // Read each time, so that a new password counts without a restart.
         auto const password = account_.user.empty() ? Secret{} : read_secret(account_.password);
@@ -90,7 +94,9 @@ private:
         if (code == CURLE_LOGIN_DENIED || status == 535 || status == 534 || status == 530)
             return Attempt::give_up(said + " refused user or password (" + std::to_string(status) + ")");
         if (code == CURLE_USE_SSL_FAILED)
-            return Attempt::give_up(said + " offers no encryption, and tls = \"always\" wants it");
+            return Attempt::give_up(
+                said + " offers no encryption, and " +
+                (account_.tls == "always" ? "tls = \"always\" wants it" : "without it no password is sent"));
         if (status >= 500 && status < 600)
             return Attempt::give_up(said + " refused " + what + " (" + std::to_string(status) + ")");
         return attempt;

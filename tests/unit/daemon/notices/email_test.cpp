@@ -142,6 +142,10 @@ TEST_CASE("a server that offers no encryption gets nothing where it must be") {
     auto const attempt = mail(server.url(), "right", {{"tls", {"always", {}}}});
     CHECK(attempt.outcome == Attempt::Outcome::give_up);
     CHECK_THAT(attempt.reason, INGLE_CONTAINS("offers no encryption"));
+    auto const tried = mail(server.url(), "right", {});
+    CHECK(tried.outcome == Attempt::Outcome::give_up);
+    CHECK_THAT(tried.reason, INGLE_CONTAINS("without it no password is sent"));
+    CHECK(mail(server.url(), "", {}).outcome == Attempt::Outcome::delivered);
     CHECK(mailer("smtp://127.0.0.1:1")->prove({})->outcome == Attempt::Outcome::try_again);
 }
 
