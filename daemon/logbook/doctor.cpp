@@ -22,8 +22,16 @@ constexpr double usual_growth = 3e6;  // bytes a day: 8 probes, a reading each s
 constexpr double short_of_days = 60;  // less room than that deserves a word
 
 std::string megabytes(double bytes) {
-    auto const tenths = std::llround(bytes / 1e5);
-    return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10) + " MB";
+    bool const large = bytes >= 1e9;
+    auto const tenths = std::llround(bytes / (large ? 1e8 : 1e5));
+    return std::to_string(tenths / 10) + "." + std::to_string(tenths % 10) + (large ? " GB" : " MB");
+}
+
+// What nobody plans for is not said to the day.
+std::string time_left(double days) {
+    if (days >= 3650) return "more than 10 years";
+    if (days >= 730) return std::to_string(static_cast<std::int64_t>(days / 365)) + " years";
+    return std::to_string(static_cast<std::int64_t>(days)) + " days";
 }
 
 std::int64_t size_of(std::string const& path) {
@@ -63,15 +71,13 @@ void consistency(std::string const& path, std::vector<Finding>& out) {
                    "keep a backup of the file and report it"});
 }
 
-void space(std::string const& path, double growth, std::vector<Finding>& out) {
+void space(std::string const& path, double growth, bool rate_known, std::vector<Finding>& out) {
     struct statvfs disk {};
     if (statvfs(path.c_str(), &disk) != 0) return;
     double const free = static_cast<double>(disk.f_bavail) * static_cast<double>(disk.f_frsize);
     double const days = free / std::max(growth, 1.0);
-    auto const text =
-        megabytes(free) + " are free, enough for " +
-        (days > 36'500 ? "more than a century" : std::to_string(static_cast<std::int64_t>(days)) + " days") +
-        " at the present rate";
+    auto const text = megabytes(free) + " free, enough for " + time_left(days) +
+                      (rate_known ? " as it grows now" : " as such a file usually grows");
     bool const full = free < 100e6, little = days < short_of_days;
     out.push_back({full     ? Level::bad
                    : little ? Level::doubtful
@@ -121,9 +127,10 @@ std::vector<Finding> examine(std::string const& path) {
     double const growth = rate_known ? size / days : usual_growth;
     out.push_back(
         {growth > 20 * usual_growth ? Level::doubtful : Level::good, "growth",
-         megabytes(size) + (rate_known ? ", " + megabytes(growth) + " a day" : ", too young to tell a rate"),
+         megabytes(size) + (rate_known ? ", " + megabytes(growth) + " a day"
+                                       : "; how fast it grows is told after two days"),
          growth > 20 * usual_growth ? "some probe reads much more often than needed: see `every`" : ""});
-    space(path, growth, out);
+    space(path, growth, rate_known, out);
 
     auto const wal = size_of(path + "-wal");
     out.push_back({wal > large_wal ? Level::doubtful : Level::good, "write-ahead file",

@@ -43,8 +43,8 @@ struct VesselView {
 
 // Shown wherever verdicts are.
 constexpr std::string_view food_safety_caution =
-    "Facts by published rules, not a licence: local codes and licensed practice come first, and what no "
-    "probe saw is not known.";
+    "Checked against published rules; not a permit. Local codes and licensed practice come first, and what "
+    "no probe saw is not known.";
 
 struct Verdict {         // one statement about safety, with the rule it comes from
     std::string rule;    // "cooling", "lethality", "danger-zone", "hot-hold", "cold-hold", "core-target"

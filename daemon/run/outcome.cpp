@@ -50,12 +50,19 @@ struct Sentence {
     }
     std::string operator()(Begin const& begin) const {
         auto const stage = event_text("stage-began");
-        return name(SubjectKind::dish, begin.dish) + " begun" + (stage.empty() ? "" : ": " + stage);
+        return name(SubjectKind::dish, begin.dish) + " begun" +
+               (stage.empty() ? "" : ": " + without_name(stage, begin.dish));
     }
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
         return left_open() + name(SubjectKind::dish, next.dish) + ": " +
-               (stage.empty() ? "that was the last stage." : stage) + undo(next.dish);
+               (stage.empty() ? "that was the last stage." : without_name(stage, next.dish)) +
+               undo(next.dish);
+    }
+    // The event of a stage begins with the dish, which the answer has named already.
+    std::string without_name(std::string const& text, int dish) const {
+        auto const start = name(SubjectKind::dish, dish) + ": ";
+        return text.starts_with(start) ? text.substr(start.size()) : text;
     }
     std::string undo(int dish) const {
         return " Not meant? `ingle back " + name(SubjectKind::dish, dish) + "`";

@@ -104,7 +104,7 @@ def a_first_kitchen_file_is_written_by_questions():
     folder = Path(tempfile.mkdtemp(prefix="ingle-first-hour-"))
     blank = Kitchen("", folder)
     blank.file.unlink()
-    status, shown = terminal(blank, 80, 24, "init", str(blank.file), typed=b"village hall\ndegC\n240 m\nstockpot kettle\nstockpot pot\nfridge fridge\n\n\n")
+    status, shown = terminal(blank, 80, 24, "init", str(blank.file), typed=b"village hall\nkelvin\ndegC\n240\n240 m\nstockpot kettle\nstockpot pot\nfridge fridge\n\n\n")
     assert status == 0 and "is written" in shown and "no kind of vessel" in shown, shown
     assert "no mistakes" in blank.cli("check", blank.file).stdout
     again = blank.cli("init", blank.file, "--vessel", "stockpot pot", check=False)
@@ -113,7 +113,7 @@ def a_first_kitchen_file_is_written_by_questions():
     said = blank.cli("init", other, "--name", "hall", "--units", "degF", "--altitude", "0 m", "--vessel", "oven oven", "--phone", "http://127.0.0.1:9/notice").stdout
     assert "ingle now" in said and "hold oven" not in said, f"an oven is told to be held at a simmer: {said}"
     assert "no mistakes" in blank.cli("check", other).stdout
-    for words, right in (("plan", "poach-and-hold"), ("plan poach", "in the dish's vessel"), ("driver w1", "[[probe]]"), ("channel email", "[[channel]]")):
+    for words, right in (("plan", "poach-and-hold"), ("plan poach", "in the dish's vessel"), ("driver w1", "[[probe]]"), ("channel email", "[[channel]]"), ("kitchen", "look-ahead"), ("kitchen vessel", "room-for"), ("stage", "excursion")):
         assert right in blank.cli("explain", *words.split()).stdout, words
     assert "no mistakes" in blank.cli("check", SOURCE / "config/plans/poach.toml").stdout
     # The plans that come with Ingle are found from any folder, and listed where one is not.
@@ -211,6 +211,9 @@ WRONG = [
     ("undo goose-roll", "did you mean `ingle back`?"),
     ("start goose-roll", "did you mean `ingle begin`?"),
     ("status", "did you mean `ingle now`?"),
+    ("explain", "one of: food, plan, driver, channel, kitchen, stage"),
+    ("explain kichen", "did you mean `ingle explain kitchen`?"),
+    ("explain kitchen stove", "there are: kitchen, probe, vessel"),
     ("hold stockpot", "180 to 190 degF"),
     ("hold stockpot 180F", "that is one end"),
     ("hold stockpot 180 190", 'write "180 degF"'),

@@ -140,7 +140,7 @@ def same_in_writing(case):
             assert re.sub(r"\s+", " ", f"{v['rule']} {v['answer']} {v['text']}") in words, \
                 f"{where} does not say {v['rule']}: {v['answer']}"
     for words in (case.spoken, page, shown, case.cooling_text, case.cooling["caution"]):
-        assert "not a licence" in re.sub(r"\s+", " ", words)
+        assert "not a permit" in re.sub(r"\s+", " ", words)
 
 
 def never_reached(case):

@@ -232,8 +232,9 @@ int explain_food(Context& context, Options const& given) {
 }  // namespace
 
 void add_explain(Verb const& app, Context& context) {
-    auto explain = app.verb("explain", "foods and their rules, plans, drivers, channels",
-                            "  ingle explain food venison");
+    auto explain =
+        app.verb("explain", "foods and their rules, plans, drivers, channels, the keys of the files",
+                 "  ingle explain food venison\n  ingle explain kitchen vessel");
     explain.group();
     auto const given = std::make_shared<Options>();
     auto const food = explain.verb("food", "classes, rules, hazards and their sources",
@@ -244,6 +245,7 @@ void add_explain(Verb const& app, Context& context) {
     food.does([&context, given] { return explain_food(context, *given); });
     add_explain_plan(explain, context);
     add_explain_wiring(explain, context);
+    add_explain_keys(explain, context);
 }
 
 }  // namespace ingle::cli

@@ -48,6 +48,28 @@ void enter_new_dish(Context& context, Client const& client, Options& given) {
     context.out << enter_dish(context, given.dish, given.of_dish) << "\n";
 }
 
+// Before the cook leaves it alone: a channel that has not delivered this week may be dead.
+void offer_channel_test(Context& context, Client const& client) {
+    for (auto const& channel : client.get("/api/notices").at("channels")) {
+        if (channel.at("state") == "proven") continue;
+        auto const name = channel.at("name").get<std::string>();
+        context.out << "Notices by " << name << " have not been proven to arrive this week.";
+        Questions questions(context.out, somebody_to_ask());
+        if (!questions.asks()) {
+            context.out << " Try it: ingle notices test " << name << "\n";
+            continue;
+        }
+        auto const answer = questions.ask(" Send one now, y or n", "n");
+        if (!answer.starts_with('y') && !answer.starts_with('Y')) continue;
+        try {
+            auto const sent = client.post("/api/channels/" + percent_encoded(name) + "/test", Json::object());
+            context.out << sent.at("text").get<std::string>() << "\n";
+        } catch (Failure const& failure) {
+            context.out << failure.what() << "\n";
+        }
+    }
+}
+
 int order(Context& context, std::string const& name, Options& given) {
     Client const client(context.socket());
     if (name == "begin") enter_new_dish(context, client, given);
@@ -57,6 +79,7 @@ int order(Context& context, std::string const& name, Options& given) {
     if (given.again) body["again"] = true;
     int const status = client.command(context, name, body, given.json);
     if (status == done && !said.empty() && !given.json) context.out << "as of " << said << "\n";
+    if (status == done && name == "begin" && !given.json) offer_channel_test(context, client);
     return status;
 }
 

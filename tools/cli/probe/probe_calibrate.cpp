@@ -126,8 +126,9 @@ private:
             auto why = suspicion(reads, point.is, type_, junction_);
             throw Failure(options_.probe + " is more than " + show(most_calibration_offset, unit_, 0) +
                           " off; that is no matter for a calibration: " +
-                          (why.empty() ? "look at the bath, the probe, its type and its wires, of which two "
-                                         "swapped pairs can hide each other"
+                          (why.empty() ? "is its tip really in " + bath.words +
+                                             "? Else look at the probe, its type and its wires, of which "
+                                             "two swapped pairs can hide each other"
                                        : why) +
                           ". Nothing was stored");
         }
@@ -172,7 +173,11 @@ private:
                 throw Failure(options_.probe + " did not become steady (" + why + "); nothing was stored");
             if (passed - last_told >= tell_every_s) {
                 last_told = passed;
-                say("  " + (raw.empty() ? std::string("-") : shown(raw.back().celsius)) + ", " + why);
+                bool const elsewhere =
+                    bath.is && !raw.empty() &&
+                    std::abs(raw.back().celsius - *bath.is) > most_calibration_offset.kelvin;
+                say("  " + (raw.empty() ? std::string("-") : shown(raw.back().celsius)) + ", " + why +
+                    (elsewhere ? "; that is far from " + bath.words + ": is the tip in it?" : ""));
             }
         }
     }

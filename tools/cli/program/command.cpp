@@ -90,6 +90,21 @@ std::string_view command_in(int argc, char** argv) {
     return {};
 }
 
+// Of a command that is followed by one of several words: which there are; "" if it is none.
+std::string one_of_its_words(CLI::App const& app, std::string_view command) {
+    auto const* group = app.get_subcommand(std::string(command));
+    if (group->get_require_subcommand_min() == 0 || !group->get_subcommands().empty()) return "";
+    std::vector<std::string> names;
+    for (auto const* one : group->get_subcommands({})) names.push_back(one->get_name());
+    std::vector<std::string_view> const words(names.begin(), names.end());
+    std::string list;
+    for (auto const word : words) list += (list.empty() ? "" : ", ") + std::string(word);
+    auto const rest = group->remaining();
+    auto const meant = rest.empty() ? std::nullopt : nearest(rest.front(), words);
+    return "`ingle " + std::string(command) + "` is followed by one of: " + list +
+           (meant ? "; did you mean `ingle " + std::string(command) + " " + std::string(*meant) + "`?" : "");
+}
+
 // One line that leads on, for a command line that cannot be read.
 std::string what_is_wrong(CLI::App const& app, std::string_view command, CLI::ParseError const& error) {
     std::vector<std::string> names;
@@ -97,6 +112,7 @@ std::string what_is_wrong(CLI::App const& app, std::string_view command, CLI::Pa
     bool const known = std::ranges::find(names, command) != names.end();
     if (command.empty()) return "say what to do, such as `ingle now`; `ingle --help` lists the commands";
     if (known) {
+        if (auto text = one_of_its_words(app, command); !text.empty()) return text;
         std::string text = error.what();
         while (text.ends_with('\n')) text.pop_back();
         return text + "; `ingle " + std::string(command) + " --help` shows how";

@@ -69,9 +69,10 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
                                (lost > 0 ? ", but " + std::to_string(lost) + " were lost" : std::string())
                          : "not recording: " + word(daemon, "recording_trouble")});
     bool const known = word(now, "clock") == "known";
-    found.push_back(
-        {"clock", known ? Health::well : Health::look,
-         known ? word(now, "at") : "the time is not known; connect to the network, or fit a clock battery"});
+    auto const at = known ? parse_iso_time(word(now, "at")) : std::nullopt;
+    found.push_back({"clock", known ? Health::well : Health::look,
+                     at ? "it is " + time_text(*at)
+                        : "the time is not known; connect to the network, or fit a clock battery"});
     for (auto const& probe : now.at("probes")) {
         auto const name = "probe " + word(probe, "name");
         auto const trouble = word(probe, "trouble"), reason = word(probe, "reason");

@@ -78,16 +78,32 @@ NewVessel read_vessel(std::string const& text, std::vector<Device> const& device
     return vessel;
 }
 
+// Asked again until the kitchen file takes it; what was given as an option is not asked for.
+std::string answer_that_fits(Questions& questions, std::string const& given, std::string const& question,
+                             std::string const& otherwise, char const* key) {
+    if (!given.empty()) return given;
+    for (;;) {
+        auto answer = questions.ask(question, otherwise);
+        auto const line = "[kitchen]\n" + std::string(key) + " = " + toml_string(answer) + "\n";
+        auto const errors = parse_kitchen(line, "kitchen.toml").errors;
+        if (errors.empty() || !questions.asks()) return answer;
+        questions.say(errors.front().wrong + "; " + errors.front().right);
+    }
+}
+
 void fill_in(Questions& questions, NewProbe& probe) {
     for (auto& line : probe.lines) {
         auto const open = line.find("\"...\"");
         if (open == std::string::npos) continue;
         auto const key = line.substr(0, line.find(' '));
         auto const help = line.find('#');
-        auto const answer = questions.ask(
-            probe.name + ": " + key + (help == std::string::npos ? "" : ", " + line.substr(help + 2)), "");
-        if (answer.empty())
-            throw Failure(probe.name + ": its " + key + " must be said; nothing was written", wrong_usage);
+        auto const question =
+            probe.name + ": " + key + (help == std::string::npos ? "" : ", " + line.substr(help + 2));
+        auto answer = questions.ask(question, "");
+        while (answer.empty()) {
+            questions.say("It cannot be read without it.");
+            answer = questions.ask(question, "");
+        }
         line = key + " = " + toml_string(answer);
     }
 }
@@ -135,10 +151,9 @@ int init(Context& context, Options const& given) {
         context.out << "  " << i + 1 << "  " << devices[i].found.what << "\n";
     NewKitchen kitchen;
     kitchen.name = given.name.empty() ? questions.ask("Name of the kitchen", "kitchen") : given.name;
-    kitchen.units = given.units.empty() ? questions.ask("degF or degC", "degF") : given.units;
-    kitchen.altitude = given.altitude.empty()
-                           ? questions.ask("How high above the sea (for the boiling point)", "0 m")
-                           : given.altitude;
+    kitchen.units = answer_that_fits(questions, given.units, "degF or degC", "degF", "units");
+    kitchen.altitude = answer_that_fits(questions, given.altitude,
+                                        "How high above the sea (for the boiling point)", "0 m", "altitude");
     std::vector<std::size_t> used;
     for (auto const& text : given.vessels) kitchen.vessels.push_back(read_vessel(text, devices, used));
     if (questions.asks()) ask_for_vessels(questions, kitchen, devices, used);

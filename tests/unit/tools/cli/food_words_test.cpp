@@ -111,7 +111,7 @@ food = "ground-meat"
     std::vector<std::string> const with{"replay", recording, "--kitchen", kitchen, "--begin", "roll"},
         without{"replay", recording, "--kitchen", kitchen};
     CHECK_THAT(unbroken(run(with).out), INGLE_CONTAINS(caution));
-    CHECK(run(without).out.find("not a licence") == std::string::npos);
+    CHECK(run(without).out.find("not a permit") == std::string::npos);
     auto json = with;
     json.emplace_back("--json");
     std::istringstream lines(run(json).out);
