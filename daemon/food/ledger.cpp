@@ -122,7 +122,7 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size() || in.since(at) < 0) return;
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
-    auto const around = in.fresh_medium(in.since(at)) ? in.medium_c : std::nullopt;
+    auto const around = in.fresh_medium(in.since(at)) && !in.is_the_liquid ? in.medium_c : std::nullopt;
     // A reading may come a little after its time, when a stage has ended already.
     auto phase = in.certain_phase[place];
     for (auto const& change : in.changes[place])
@@ -216,6 +216,7 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
 
 void FoodLedger::put_in(VesselKind where) {
     impl_->hazard_watch.put_in(where);
+    impl_->is_the_liquid = impl_->food_known && impl_->food->mixes() && where == VesselKind::pot;
 }
 
 void FoodLedger::advance(Instant now, Instant heard) {
@@ -305,6 +306,7 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "now", in.now);
     memory.put(prefix + "phase", static_cast<std::int64_t>(in.phase));
     memory.put(prefix + "phase-since", in.phase_since);
+    memory.put(prefix + "is-the-liquid", in.is_the_liquid ? 1.0 : 0.0);
     bool const to_come = std::ranges::any_of(in.changes, [](auto const& one) { return !one.empty(); });
     memory.put(prefix + "phase-to-come", to_come ? 1.0 : 0.0);
     if (in.stage_target_c) memory.put(prefix + "target", *in.stage_target_c);
@@ -357,6 +359,7 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     if (phase >= 0 && phase <= static_cast<int>(FoodPhase::reheating))
         in.phase = static_cast<FoodPhase>(phase);
     in.phase_since = memory.number(prefix + "phase-since").value_or(0);
+    in.is_the_liquid = memory.number(prefix + "is-the-liquid").value_or(0) != 0;
     in.phase_told = true;
     in.certain_phase.assign(in.cores.size(), in.phase);
     if (memory.number(prefix + "phase-to-come").value_or(0) != 0)

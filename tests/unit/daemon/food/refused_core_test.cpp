@@ -132,3 +132,25 @@ TEST_CASE("cold air does not end what a core that is not read any more has raise
     }
     CHECK(concern(ledger, "cold-hold").truth != Holds::no);
 }
+
+TEST_CASE("a stock in its pot is what is around the tip; in a bath or a fridge it is not") {
+    for (auto const where : {VesselKind::pot, VesselKind::bath, VesselKind::fridge}) {
+        auto ledger = begun("stock", FoodPhase::cooking);
+        ledger.put_in(where);
+        read(ledger, 0, 1200, 90, 90);
+        INFO(static_cast<int>(where));
+        bool const counts = where == VesselKind::pot;
+        CHECK(ledger.present(0).has_value() == counts);
+        CHECK(concern(ledger, "core-unread").truth == (counts ? Holds::no : Holds::yes));
+        Memory memory;
+        ledger.remember(memory, "d.");
+        FoodLedger later(dish("stock"), zero);
+        later.recall(memory, "d.");
+        read(later, 1210, 2400, 90, 90);
+        CHECK(later.present(0).has_value() == counts);
+    }
+    auto solid = begun("ground-meat", FoodPhase::cooking);
+    solid.put_in(VesselKind::pot);
+    read(solid, 0, 1200, 90, 90);
+    CHECK_FALSE(solid.present(0));
+}
