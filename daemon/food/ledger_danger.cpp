@@ -107,7 +107,7 @@ FoodConcern FoodLedger::Impl::danger_concern() const {
         return throw_away(yes(alarm, Priority::high, last,
                               "The core was " + between + " for " +
                                   span(hot_room ? danger.idle_hot_room_s() : danger.idle_measured_s()) +
-                                  " in all, neither heated through nor cooled in time" +
+                                  " in all, without being heated through or cooled in that time" +
                                   (hot_room ? ", in air above 90 degF" : "") + "; at most " + limit + " by " +
                                   text(zone.source) + ". It is at " + celsius(last) + "."));
     if (danger.idle_too_long())
@@ -155,6 +155,8 @@ FoodConcern FoodLedger::Impl::heating_concern(CoreTrack const& core, std::option
                               "It is falling: heat it through, or chill it fast.")
                      : orders(std::move(concern), Action::raise_heat, rising);
     };
+    // What was heated through and falls is being cooled: from there on the cooling limits are what it has.
+    if (falls && target_met()) return none(alarm);
     if (heated > limit.most_s && falls) {
         auto over = yes(alarm, Priority::high, c,
                         so_far + ", and it is falling without having been heated through; after " +

@@ -28,11 +28,12 @@ using Commands = std::vector<TimedCommand>;
 // The alarms that somebody hears: one that began under another's cover is heard when that one is over.
 class Heard {
 public:
-    enum class News { none, raised, over };
+    enum class News { none, raised, worse, over };
     News of(AlarmChanged const& change) {
         auto const id = change.alarm.id;
         if (change.transition == Transition::raised || change.transition == Transition::unsuppressed)
             return ids_.insert(id).second ? News::raised : News::none;
+        if (change.transition == Transition::worsened) return ids_.contains(id) ? News::worse : News::none;
         return change.transition == Transition::cleared && ids_.contains(id) ? News::over : News::none;
     }
 
@@ -96,7 +97,7 @@ int print_text(Context& context, Settings const& settings, Recording const& reco
         if (auto const* change = std::get_if<AlarmChanged>(&effect)) {
             auto const news = heard.of(*change);
             if (news == Heard::News::none) return;
-            bool const raised = news == Heard::News::raised;
+            bool const raised = news == Heard::News::raised || news == Heard::News::worse;
             context.out << clock_text(recording, Instant{}, change->at) << "  "
                         << (raised ? std::string(to_word(change->alarm.priority)) + " alarm"
                                    : std::string("over"))

@@ -217,3 +217,25 @@ TEST_CASE("food that is not read, in air of the danger zone for two hours: told,
         CHECK(concern(ledger, "danger-zone").truth == Holds::no);
     }
 }
+
+TEST_CASE(
+    "what took long to be heated through and then falls is told by its cooling, not as never heated "
+    "through") {
+    FoodLedger boar(dish("bear-boar"), zero);
+    boar.stage(zero, FoodPhase::cooking);
+    Curve const smoked{{{0, 3}, {270, 62}, {400, 85}, {520, 85}, {620, 59}, {760, 48}}};
+    bool told_raw = false, told_cooling = false;
+    for (double t = 0; t <= smoked.end(); t += 60) {
+        feed(boar, smoked, t, t, 60);
+        auto const danger = concern(boar, "danger-zone");
+        told_raw = told_raw || danger.text.find("without having been heated through") != std::string::npos;
+        told_cooling = told_cooling || concern(boar, "cooling-late").truth == Holds::yes;
+    }
+    CHECK_FALSE(told_raw);
+    CHECK(told_cooling);
+    FoodLedger raw(dish("bear-boar"), zero);
+    raw.stage(zero, FoodPhase::cooking);
+    Curve const fire_out{{{0, 3}, {270, 52}, {400, 52}, {460, 40}}};
+    feed(raw, fire_out, 0, fire_out.end(), 60);
+    CHECK_THAT(concern(raw, "danger-zone").text, INGLE_CONTAINS("without having been heated through"));
+}

@@ -293,6 +293,38 @@ TEST_CASE("check echoes both units, and lists every mistake") {
                INGLE_CONTAINS("knows no such time zone"));
 }
 
+TEST_CASE("replay: an alarm that worsens is printed anew, with what it says then") {
+    Folder const folder;
+    auto const file = folder.file("kitchen.toml", R"(
+[kitchen]
+[[probe]]
+name = "core"
+driver = "simulated"
+of = "goose-core"
+[[vessel]]
+name = "counter"
+kind = "room"
+[[dish]]
+name = "roll"
+vessel = "counter"
+core = "core"
+food = "ground-poultry"
+)");
+    std::string csv = "time,core [degC]\n";  // heated through, then left to stand until its limit is missed
+    for (int s = 0; s <= 6 * 3600; s += 30) {
+        double const hours = s / 3600.0;
+        csv += std::to_string(s) + "," + std::to_string(hours < 2 ? 4 + 38 * hours : 80 - 12 * (hours - 2)) +
+               "\n";
+    }
+    auto const out =
+        run(folder.path, {"replay", folder.file("roll.csv", csv), "--kitchen", file, "--begin", "roll"}).out;
+    auto const warned = out.find("medium alarm  cooling-late"), missed = out.find("high alarm  cooling-late");
+    REQUIRE(warned != std::string::npos);
+    REQUIRE(missed != std::string::npos);
+    CHECK(warned < missed);
+    CHECK_THAT(out.substr(missed), INGLE_CONTAINS("A cooling limit was missed"));
+}
+
 TEST_CASE("replay: JSON lines in time order, a summary last, the same bytes twice") {
     Folder const folder;
     auto const file = folder.file("kitchen.toml", kitchen);
