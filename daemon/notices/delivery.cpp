@@ -43,6 +43,7 @@ public:
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
+    void attended(std::int64_t alarm) { channel_.notifier->attended(alarm); }
 
     void add(Notice notice, int attempts) {
         std::vector<SendQueue::Dropped> dropped;
@@ -332,6 +333,10 @@ void Delivery::send(std::size_t channel, Notice notice) {
 
 void Delivery::went_round(std::function<Notice()> const& beat) {
     for (auto const& lane : lanes_) lane->went_round(beat);
+}
+
+void Delivery::attended(std::int64_t alarm) {
+    for (auto const& lane : lanes_) lane->attended(alarm);
 }
 
 void Delivery::test(std::size_t channel, Notice notice, OnTested reply) {

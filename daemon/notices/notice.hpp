@@ -2,9 +2,11 @@
 // core. Made by daemon/run from a Tell. Plain values; any thread.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace ingle {
 
@@ -16,6 +18,7 @@ struct Notice {
     bool late = false;                     // delivered long after `at`
     std::string text;                      // what the person reads; may have several lines
     bool single = false;                   // about one alarm only; for the queue, not told
+    std::vector<std::int64_t> alarms{};    // their numbers; not told, and not known after a restart
 };
 
 std::string to_json(Notice const& notice);                      // the body of the contract, one line

@@ -4,6 +4,7 @@
 
 #include <chrono>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <span>
@@ -40,14 +41,26 @@ struct Attempt {
     }
 };
 
+// What somebody does with a notice on the surface that shows it.
+struct NoticeAnswer {
+    std::vector<std::int64_t> alarms;
+    std::optional<std::chrono::milliseconds> shelve_for;  // empty: they are acknowledged
+};
+
 class Notifier {
 public:
+    using OnAnswer = std::function<void(NoticeAnswer const&)>;
+
     virtual ~Notifier() = default;
     // Never throws; returns soon after `stop` is requested.
     virtual Attempt deliver(Notice const& notice, std::stop_token stop) = 0;
     // As much as can be tried without sending anything: that the server is there and takes the login. As
     // deliver(); empty where nothing can be.
     virtual std::optional<Attempt> prove(std::stop_token) { return std::nullopt; }
+    // Once, before all else: where a notice can be answered, `answered` is called, on any thread.
+    virtual void answer_to(OnAnswer) {}
+    // Somebody attends to this alarm, or it is over: what shows it is withdrawn. Any thread; never blocks.
+    virtual void attended(std::int64_t) {}
     // Of a kind that carries no notices: how often deliver() gives a sign of life.
     virtual std::optional<std::chrono::milliseconds> beats_every() const { return std::nullopt; }
 };

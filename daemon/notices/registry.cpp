@@ -2,6 +2,7 @@
 #include <array>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "config/reader.hpp"
@@ -14,6 +15,7 @@ namespace ingle {
     namespace kind {                \
     extern NotifierInfo const info; \
     }
+#define NOTICE_LEFT_OUT(kind, part)
 #include "notices.inc"
 #undef NOTICE
 
@@ -24,6 +26,15 @@ constexpr std::array<NotifierInfo const*, NOTICE_COUNT> all{
 #include "notices.inc"
 };
 #undef NOTICE
+#undef NOTICE_LEFT_OUT
+
+constexpr std::pair<std::string_view, std::string_view> absent[] = {
+#define NOTICE(kind)
+#define NOTICE_LEFT_OUT(kind, part) {#kind, #part " was not there when Ingle was built"},
+#include "notices.inc"
+#undef NOTICE
+#undef NOTICE_LEFT_OUT
+    {"", ""}};
 
 // The same kinds of values as a driver's options; a list of texts is checked as one text.
 Options options_of(FreeKeys const& keys) {
@@ -64,9 +75,16 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
             std::vector<std::string_view> known;
             for (auto const* each : notifiers()) known.emplace_back(each->name);
             auto const meant = nearest(channel.kind, known);
-            errors.push_back(
-                {channel.where, prefix + "kind", "\"" + channel.kind + "\" is no way to send a notice",
-                 meant ? "did you mean \"" + std::string(*meant) + "\"?" : "write " + listed(known)});
+            auto const* const out =
+                std::ranges::find(absent, channel.kind, [](auto const& a) { return a.first; });
+            if (out != std::end(absent))
+                errors.push_back({channel.where, prefix + "kind",
+                                  "this Ingle has no \"" + channel.kind + "\": " + std::string(out->second),
+                                  "build it with that package"});
+            else
+                errors.push_back(
+                    {channel.where, prefix + "kind", "\"" + channel.kind + "\" is no way to send a notice",
+                     meant ? "did you mean \"" + std::string(*meant) + "\"?" : "write " + listed(known)});
             continue;
         }
         std::vector<OptionInfo> known(info->options.begin(), info->options.end());

@@ -117,7 +117,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor(), given.zone); },
                              [this](Effects const& effects) {
                                  log_what_is_not_restored(effects);
-                                 if (server) server->publish(effects);
+                                 if (server) server->publish(effects), notices->note(effects);
                              }});
         notices = std::make_unique<NoticeDesk>(
             io, settings(), given.state_folder, *writer, given.zone,
@@ -253,6 +253,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void stop_watching() {
         timer.cancel();
+        notices->obey({});
         probes->stop();
         core->advance(BootClock::now());
         core->remember(BootClock::now());

@@ -19,6 +19,10 @@ constexpr Span longest_wait{3000};  // a person waits no longer for a slow card 
 
 }  // namespace
 
+Host::Host(Parts const& parts) : parts_(parts) {
+    parts_.notices.obey([this](Command command) { submit(std::move(command), [](Outcome const&) {}); });
+}
+
 Status Host::status() {
     Status status;
     status.version = INGLE_VERSION;

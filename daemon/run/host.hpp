@@ -23,7 +23,7 @@ public:
         Instant started;
         TimeZone const& zone;
     };
-    explicit Host(Parts const& parts) : parts_(parts) {}
+    explicit Host(Parts const& parts);
 
     View view() override { return parts_.core.view(); }
     Settings const& settings() override { return parts_.core.settings(); }

@@ -186,6 +186,7 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
     notice.kind = tell.kind;
     notice.text = tell.text;
     notice.single = tell.alarms.size() == 1;
+    for (auto const& alarm : tell.alarms) notice.alarms.push_back(alarm.id);
     auto const wall = [&](Instant at) {
         auto text = wall_text(at, clock, zone);
         return text.empty() ? std::nullopt : std::optional(std::move(text));
@@ -209,6 +210,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       writer_(writer),
       shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
       wall_(std::make_shared<Wall>(zone)),
+      obey_(std::make_shared<std::function<void(Command)>>()),
       failed_(earlier ? earlier->failed_ : std::set<std::string>()),
       run_(random_word()),
       minute_(earlier ? earlier->minute_ : std::nullopt) {
@@ -217,8 +219,23 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
                                                                    std::string const& text) {
         boost::asio::post(io, [=] { on_trouble(channel, present, text); });
     };
-    delivery_ = std::make_unique<Delivery>(make_channels(settings, state_folder, before), *shelf_, post_on,
-                                           DeliveryTiming{}, [wall = wall_] { return wall->now(); });
+    auto channels = make_channels(settings, state_folder, before);
+    for (auto& channel : channels)
+        channel.notifier->answer_to([&io, obey = std::weak_ptr(obey_),
+                                     name = channel.name](NoticeAnswer const& answer) {
+            boost::asio::post(io, [obey, name, answer] {
+                auto const does = obey.lock();
+                for (auto const alarm : answer.alarms) {
+                    if (!does || !*does) return;
+                    if (answer.shelve_for)
+                        (*does)(Shelve{alarm, std::chrono::duration_cast<Span>(*answer.shelve_for), name});
+                    else
+                        (*does)(Acknowledge{alarm, name});
+                }
+            });
+        });
+    delivery_ = std::make_unique<Delivery>(std::move(channels), *shelf_, post_on, DeliveryTiming{},
+                                           [wall = wall_] { return wall->now(); });
 }
 
 NoticeDesk::~NoticeDesk() {
@@ -251,6 +268,14 @@ Notice NoticeDesk::notice_now(std::string kind, std::string text) {
         notice.at = iso_time(now, wall_->zone.offset(now));
     }
     return notice;
+}
+
+void NoticeDesk::note(Effects const& effects) {
+    for (auto const& effect : effects)
+        if (auto const* change = std::get_if<AlarmChanged>(&effect))
+            if (change->transition == Transition::cleared || change->transition == Transition::acknowledged ||
+                change->transition == Transition::shelved)
+                delivery_->attended(change->alarm.id);
 }
 
 void NoticeDesk::know_the_time(ClockAnchor const& anchor) {

@@ -46,6 +46,9 @@ public:
     void give_signs_of_life(std::function<std::string()> const& text);
     // The watching went round: channels for an outside watcher may give their sign of life, with `text`.
     void went_round(std::function<std::string()> const& text);
+    // What somebody answers on a notice's surface goes to `obey`, on the io thread; without one to nobody.
+    void obey(std::function<void(Command)> obey) { *obey_ = std::move(obey); }
+    void note(Effects const& effects);  // alarms that end, or that somebody attends to
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;
@@ -62,6 +65,7 @@ private:
     logbook::Writer& writer_;
     std::shared_ptr<Shelf> shelf_;
     std::shared_ptr<Wall> wall_;
+    std::shared_ptr<std::function<void(Command)>> obey_;
     std::unique_ptr<Delivery> delivery_;
     std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
     std::string run_;               // makes the ids of this run unlike any other's

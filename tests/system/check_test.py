@@ -44,6 +44,7 @@ command = ["/bin/true"]
 WEBHOOK = '[[channel]]\nname = "web"\nkind = "webhook"\n'
 EMAIL = '[[channel]]\nname = "post"\nkind = "email"\nserver = "smtp://127.0.0.1:25"\n'
 HEARTBEAT = '[[channel]]\nname = "out"\nkind = "heartbeat"\nurl = "http://127.0.0.1/"\n'
+DESKTOP = '[[channel]]\nname = "show"\nkind = "desktop"\n'
 RECORDED = '[[probe]]\nname = "tape"\ndriver = "recorded"\n'
 
 
@@ -77,6 +78,8 @@ def mistakes(folder):
         ("channel.post.to", "no mail address", add(EMAIL + 'from = "a@x.example"\nto = ["b@x.example\\r\\nRCPT TO:<c@x.example>"]\n')),
         ("channel.post.from", "no mail address", add(EMAIL + 'from = "nobody"\nto = "b@x.example"\n')),
         ("channel.post.password-file", "is missing", add(EMAIL + 'from = "a@x.example"\nto = "b@x.example"\nuser = "cook"\n')),
+        ("channel.show.shelve-for", "is no time from 1 min to 1 day", add(DESKTOP + 'shelve-for = "1 s"\n')),
+        ("channel.show.bus", "is no address of a D-Bus", add(DESKTOP + 'bus = "here"\n')),
         ("channel.out.every", "is no time from 1 s to 1 day", add(HEARTBEAT + 'every = "1 week"\n')),
         ("channel.out.quiet", "unknown key", add(HEARTBEAT + 'quiet = ["22:00", "06:30"]\n')),
         ("channel.out.least", "no notice goes through a heartbeat", add(HEARTBEAT + 'least = "high"\n')),

@@ -349,14 +349,14 @@ TEST_CASE("a channel's own keys are checked") {
     Settings settings;
     settings.channels.push_back(
         {"phone", "webhook", {}, {}, {{"ulr", {"http://x", {"k", 4, 1}}}}, {"k", 1, 1}});
-    settings.channels.push_back({"desk", "desktop", {}, {}, {}, {"k", 7, 1}});
+    settings.channels.push_back({"desk", "pigeon", {}, {}, {}, {"k", 7, 1}});
     settings.channels.push_back(
         {"horn", "buzzer", {}, {}, {{"line", {std::int64_t{17}, {"k", 11, 1}}}}, {"k", 9, 1}});
     auto const errors = channel_problems(settings);
     REQUIRE(errors.size() == 4);
     CHECK(errors[0].text() == "k:4:1: channel.phone.ulr: unknown key, did you mean \"url\"?");
     CHECK_THAT(errors[1].text(), INGLE_CONTAINS("channel.phone.url: is missing"));
-    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"desktop\" is no way to send a notice"));
+    CHECK_THAT(errors[2].text(), INGLE_CONTAINS("\"pigeon\" is no way to send a notice"));
     CHECK_THAT(errors[2].text(), INGLE_CONTAINS("write \"webhook\""));
     CHECK_THAT(errors[3].text(), INGLE_CONTAINS("channel.horn.chip: is missing"));
     settings.channels[1].kind = "webhok";
