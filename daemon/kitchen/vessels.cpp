@@ -18,6 +18,7 @@ struct Reached {
     double well_inside;  // of the band's width; a little more than the deadband at least
     Span well_for, inside_for;
 };
+constexpr Span was_inside_for = std::chrono::seconds(30);
 Reached reached(VesselKind kind) {
     using std::chrono::minutes;
     using std::chrono::seconds;
@@ -92,7 +93,11 @@ void Kitchen::Impl::step_phase(int number) {
         vessel.well_since.reset();
     else if (!vessel.well_since)
         vessel.well_since = now;
-    bool const there = (vessel.well_since && now - *vessel.well_since >= rule.well_for) ||
+    // What is cold and was in its band from the first reading on need not come there.
+    bool const was_there = is_cold(settings.vessels[static_cast<std::size_t>(number)].kind) &&
+                           vessel.side == 0 && vessel.inside_since &&
+                           now - *vessel.inside_since >= was_inside_for;
+    bool const there = was_there || (vessel.well_since && now - *vessel.well_since >= rule.well_for) ||
                        (vessel.inside_since && now - *vessel.inside_since >= rule.inside_for);
     if (there || (side != 0 && side == -vessel.side)) {
         vessel.phase = BandPhase::held;

@@ -56,7 +56,8 @@ struct Sentence {
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
         return left_open() + name(SubjectKind::dish, next.dish) + ": " +
-               (stage.empty() ? "that was the last stage." : without_name(stage, next.dish)) +
+               (stage.empty() ? "that was the last stage. " + event_text("note")
+                              : without_name(stage, next.dish)) +
                undo(next.dish);
     }
     // The event of a stage begins with the dish, which the answer has named already.

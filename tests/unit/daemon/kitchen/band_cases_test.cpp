@@ -178,3 +178,28 @@ TEST_CASE("a steady pot says nothing for two days") {
     run.until(2880);
     CHECK(run.raised().empty());
 }
+
+TEST_CASE("a fridge that was in its band when it was first read need not come there: leaving it is told") {
+    for (double const minutes : {1.0, 3.0, 5.0})
+        for (int const every : {1, 10, 60}) {
+            CAPTURE(minutes, every);
+            auto settings = one_vessel(VesselKind::fridge, {{1, 5}});
+            settings.probes[0].every = Duration{1.0 * every};
+            Run run(settings);
+            run.probe(
+                "p",
+                [minutes](double s, Instant at) -> std::optional<Reading> {
+                    return Reading::good(at, s < 60 * minutes ? 4.05 : 12);
+                },
+                every);
+            run.until(60);
+            auto const high = run.alarms("above-band");
+            REQUIRE(high.size() == 1);
+            CHECK(high[0].raised < minutes + 30);
+            CHECK(run.alarms("slow-to-reach").empty());
+        }
+    Run warm(one_vessel(VesselKind::fridge, {{1, 5}}));  // and one that was never in it has to come there
+    warm.probe("p", probe_of(Series{{0, 12}, {60, 12}}));
+    warm.until(60);
+    CHECK(warm.alarms("above-band").empty());
+}
