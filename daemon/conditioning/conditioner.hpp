@@ -64,6 +64,8 @@ public:
     void remember(Memory& memory, std::string const& prefix) const;
     // What was stored and is refused today, with the reason; "" = nothing. The rest is taken up.
     std::string recall(Memory const& memory, std::string const& prefix);
+    // The same of a probe that another instrument reads now: its calibration only.
+    std::string recall_calibration(Memory const& memory, std::string const& prefix);
 
     template <class Visit>
     void fields(Visit& visit) {  // what it judges the next reading by
@@ -89,7 +91,6 @@ private:
     void refresh(Instant now);
     void step_over(double celsius, Instant at);
     void start_anew(Instant at);  // what was before says nothing of what comes
-    std::string recall_calibration(Memory const& memory, std::string const& prefix);
     double sensor_noise() const;
     double reading_noise() const;
 

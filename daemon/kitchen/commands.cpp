@@ -110,6 +110,12 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
                          (hold.length ? " for " + Words::in(*hold.length) : "") + "."
                    : name + " is no longer held.",
          out);
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d)
+        if (dishes[static_cast<std::size_t>(d)].cook.vessel() == hold.vessel)
+            if (auto const by = counted_by(d); !by.empty())
+                std::get<Event>(out.back()).text +=
+                    " Of " + std::string(dishes[static_cast<std::size_t>(d)].cook.stage_name()) + " of " +
+                    settings.dishes[static_cast<std::size_t>(d)].name + " " + by + ".";
     auto& numbers = std::get<Event>(out.back()).numbers;
     if (hold.band)
         numbers = {{"low_c", hold.band->low.celsius}, {"high_c", hold.band->high.celsius}};

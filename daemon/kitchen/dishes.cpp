@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "daemon/kitchen/impl.hpp"
+#include "daemon/watches/words.hpp"
 
 namespace ingle {
 namespace {
@@ -154,6 +155,22 @@ AtBand Kitchen::Impl::at_band(Cook const& cook, bool laid) const {
     if (outside <= 0) return AtBand::inside;
     return outside <= (about.deadband ? about.deadband->kelvin : usual_deadband_k) ? AtBand::rim
                                                                                    : AtBand::outside;
+}
+
+// A person's band is what the stage's time counts by, within the plan's or not: that is said.
+std::string Kitchen::Impl::counted_by(int number) const {
+    auto const* stage = dishes[static_cast<std::size_t>(number)].cook.stage();
+    if (!stage || !stage->band || !stage->until.time || stage->counts_from_begin || stage->vessel < 0)
+        return {};
+    auto const& vessel = vessels[static_cast<std::size_t>(stage->vessel)];
+    auto const& name = settings.vessels[static_cast<std::size_t>(stage->vessel)].name;
+    if (!vessel.held || !vessel.person_is_newer || vessel.band == stage->band) return {};
+    Words const words(settings.units);
+    auto const plan = "the plan's " + words.band(stage->band->low.celsius, stage->band->high.celsius);
+    if (!vessel.band)
+        return "all of the time counts, for " + name + " is not held; " + plan + " is not asked";
+    return "the time counts by what " + name + " is held at, " +
+           words.band(vessel.band->low.celsius, vessel.band->high.celsius) + ", and not by " + plan;
 }
 
 void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {

@@ -161,6 +161,7 @@ struct Kitchen::Impl {
     void remember_notes(Memory& memory, std::string const& prefix) const;
     void recall_notes(Memory const& memory, std::string const& prefix);
     bool is_needed(int vessel) const;
+    std::string counted_by(int dish) const;
     void end_needless_bands(Effects& out);
     AtBand at_band(Cook const& cook, bool laid) const;
     void judge_food(int dish, Effects& out);

@@ -1,6 +1,7 @@
 // What survives a restart. Subjects are found again by their names: the kitchen file may have been edited.
 #include <algorithm>
 
+#include "config/device.hpp"
 #include "config/station_pressure.hpp"
 #include "daemon/kitchen/impl.hpp"
 
@@ -84,6 +85,10 @@ void put_band(Memory& memory, std::string const& key, Band const& band) {
     memory.put(key + ".high", band.high.celsius);
 }
 
+std::string source_of(ProbeSettings const& probe) {
+    return probe.driver + " " + device_of(probe);
+}
+
 constexpr Span shortest_gap = std::chrono::seconds(1);
 
 std::optional<Band> band_at(Memory const& memory, std::string const& key) {
@@ -110,6 +115,7 @@ Memory Kitchen::remember() const {
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const prefix = "probe." + in.settings.probes[p].name + ".";
         in.conditioners[p].remember(memory, prefix);
+        memory.put(prefix + "source", source_of(in.settings.probes[p]));
         memory.put_version(prefix, probe_version);
         remember_all(in.probes[p].watches, memory, prefix);
     }
@@ -181,13 +187,28 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.measured_pressure = Pressure{*pascals};
     else if (shared.text("kitchen.pressure"))
         parts.refuse({}, "the measured air pressure", std::string("is not ") + station_pressure_range);
+    std::vector<bool> other_source(in.conditioners.size());
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const& name = in.settings.probes[p].name;
         auto const prefix = "probe." + name + ".";
-        auto const wrong = in.conditioners[p].recall(
-            parts.of(prefix, probe_version, "the noise and the calibration of " + name), prefix);
+        auto const& own = parts.of(prefix, probe_version, "the noise and the calibration of " + name);
+        auto const source = own.text(prefix + "source");
+        other_source[p] = source && *source != source_of(in.settings.probes[p]);
+        auto const wrong = other_source[p] ? in.conditioners[p].recall_calibration(own, prefix)
+                                           : in.conditioners[p].recall(own, prefix);
         if (!wrong.empty())
             parts.refuse({SubjectKind::probe, static_cast<int>(p)}, "the calibration of " + name, wrong);
+        if (other_source[p]) {
+            bool const calibrated = !in.conditioners[p].calibration().empty();
+            out.push_back(Event{
+                in.now,
+                "note",
+                {SubjectKind::probe, static_cast<int>(p)},
+                name + " is read from another place than before: nothing is known of it until it reads." +
+                    (calibrated ? " Its calibration is kept: is it the same sensor?" : ""),
+                {}});
+            continue;
+        }
         in.signals[p] = in.conditioners[p].signal();
         recall_all(in.probes[p].watches, prefix, name, parts);
     }
@@ -249,7 +270,10 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
             vessel.side = static_cast<int>(memory.integer(prefix + "side").value_or(0));
         }
         if (auto const open = own.integer(prefix + "door-open")) vessel.door_switch_open = *open != 0;
-        recall_all(vessel.watches, prefix, name, parts);
+        // What they judged by was another instrument's.
+        if (std::ranges::none_of(vessel.probes,
+                                 [&](int probe) { return other_source[static_cast<std::size_t>(probe)]; }))
+            recall_all(vessel.watches, prefix, name, parts);
     }
     in.recall_notes(parts.of("notes.", notes_version, "the newest notes"), "notes.");
     in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
@@ -258,7 +282,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                              !ran_before || off_since.has_value(),
                              [&](std::string const& about) { return in.find_subject(about); }))
         parts.refuse({}, "the reminder \"" + text + "\"", "waits for what this kitchen does not have");
-    in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out, parts.any_refused());
+    in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out,
+                   parts.any_refused() || std::ranges::find(other_source, true) != other_source.end());
     parts.tell(in.now, out);
     in.changed(out);
 }

@@ -77,6 +77,7 @@ std::vector<DishView> Kitchen::Impl::dish_views() const {
             v.stage_began = state.cook.stage_began_at();
             v.stage = state.cook.stage_name();
             v.clock = state.cook.clock();
+            v.counted_by = counted_by(v.number);
             v.core_c = state.cook.core();
             v.peak_c = state.cook.peak();
             v.target_c = state.cook.target();

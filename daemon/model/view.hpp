@@ -83,7 +83,8 @@ struct DishView {
     std::int64_t cook = 0;  // number of this run, 0 = none
     std::optional<Instant> began, stage_began;
     std::string stage;
-    StageClock clock{};  // of a stage that waits for a time
+    StageClock clock{};      // of a stage that waits for a time
+    std::string counted_by;  // where that counts by another band than the plan's: which; "" = by the plan's
     std::optional<double> core_c, peak_c, target_c;
     std::optional<Forecast> forecast;
     std::vector<Verdict> verdicts;

@@ -55,7 +55,7 @@ function dishCard(first) {
   return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
     const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
     say(food, [dish.food, inVessel].filter(Boolean).join(", "));
-    say(stage, capital(stageText(dish, scene.passed)));
+    say(stage, capital(stageText(dish, scene.passed)) + (dish.stage_counted_by ? `; ${dish.stage_counted_by}` : ""));
     mark(stage, "waits", waitsForHand(dish));
     show(core.element, Boolean(dish.core.probe) && dish.begun);
     if (dish.core.probe) core.update(dish.core, scene.now.probes.find((/** @type {any} */ p) => p.name === dish.core.probe), scene);

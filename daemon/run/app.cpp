@@ -6,6 +6,7 @@
 #include <future>
 #include <map>
 
+#include "config/device.hpp"
 #include "config/secrets.hpp"
 #include "daemon/run/archive.hpp"
 #include "daemon/run/core.hpp"

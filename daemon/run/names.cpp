@@ -27,17 +27,6 @@ std::string name_of(Settings const& settings, Subject subject) {
     return settings.name;
 }
 
-std::string device_of(ProbeSettings const& probe) {
-    std::string text;
-    for (auto const& [key, free] : probe.options) {
-        if (!text.empty()) text += ' ';
-        text += key + '=';
-        if (auto const* word = std::get_if<std::string>(&free.value)) text += *word;
-        if (auto const* whole = std::get_if<std::int64_t>(&free.value)) text += std::to_string(*whole);
-    }
-    return text;
-}
-
 std::string wall_text(Instant at, std::optional<ClockAnchor> const& anchor, TimeZone const& zone) {
     if (!anchor || !anchor->certain) return {};
     WallTime const wall(at.time_since_epoch() + Span(anchor->offset_ms));

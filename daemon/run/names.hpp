@@ -13,9 +13,6 @@ namespace ingle {
 
 std::string name_of(Settings const& settings, Subject subject);  // the kitchen's own name for the kitchen
 
-// One word list per probe: "port=/dev/ttyUSB0 channel=T1", by which a replaced probe is recognised.
-std::string device_of(ProbeSettings const& probe);
-
 // ISO 8601 in whole seconds with the offset of the zone, "+00:00" for none; "" if wall time is not known.
 std::string wall_text(Instant at, std::optional<ClockAnchor> const& anchor, TimeZone const& zone);
 

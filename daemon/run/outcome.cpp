@@ -40,13 +40,21 @@ struct Sentence {
 
     std::string operator()(Hold const& hold) const {
         auto const vessel = name(SubjectKind::vessel, hold.vessel);
-        if (!hold.band) return vessel + ": no longer held";
+        auto const stages = whose_time_counts();
+        if (!hold.band) return vessel + ": no longer held" + stages;
         auto low = show(hold.band->low, settings.units);
         auto text = vessel + ": holding " + low.substr(0, low.find(' ')) + " to " +
                     show(hold.band->high, settings.units);
-        if (!hold.length) return text;
+        if (!hold.length) return text + stages;
         return text + " for " + show(Duration{seconds(*hold.length)}) +
-               " from the moment that it is there; you are told when it is over, and it is watched on";
+               " from the moment that it is there; you are told when it is over, and it is watched on" +
+               stages;
+    }
+    // What the note of a hold goes on with: stages whose time counts by that band now.
+    std::string whose_time_counts() const {
+        auto const note = event_text("note");
+        auto const first = note.find(". ");
+        return first == std::string::npos ? "" : note.substr(first, note.size() - 1 - first);
     }
     std::string operator()(Begin const& begin) const {
         auto const stage = event_text("stage-began");

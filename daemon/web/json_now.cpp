@@ -121,6 +121,7 @@ Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     json["stage"] = dish.stage.empty() ? Json(nullptr) : Json(dish.stage);
     json["stage_age_s"] = dish.stage_began ? number(seconds(view.at - *dish.stage_began)) : Json(nullptr);
     json["stage_left_s"] = dish.clock.left ? number(seconds(*dish.clock.left)) : Json(nullptr);
+    json["stage_counted_by"] = dish.counted_by.empty() ? Json(nullptr) : Json(dish.counted_by);
     json["stage_clock"] = dish.clock.state.empty() ? Json(nullptr) : Json(dish.clock.state);
     Json core_json{{"probe", name_of(core)}};
     core_json.update(value_now(core));

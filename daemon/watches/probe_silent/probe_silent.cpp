@@ -27,16 +27,19 @@ public:
         auto const& signal = *now.signal;
         Finding f;
         f.type = &types[0];
-        if (!signal.silent_since) silent_ = false;
-        if (silent_) f.truth = Truth::unknown;  // before a restart, and nothing was read since
-        if (signal.silent_since && now.now - *signal.silent_since >= limit_ &&
-            !(signal.fault && owner_of(signal.fault->kind) != FaultOwner::probe_silent)) {
-            Span const silent = now.now - *signal.silent_since;
+        follow_silence(now);
+        bool const waited = signal.silent_since && now.now - *signal.silent_since >= limit_;
+        bool const ours = signal.silent_since &&
+                          !(signal.fault && owner_of(signal.fault->kind) != FaultOwner::probe_silent);
+        if (silent_) f.truth = Truth::unknown;
+        // Told before a restart, and nothing was read since: it is still so.
+        if (ours && (waited || silent_)) {
+            Span const silent = now.now - *silent_since_;
             f.truth = Truth::present;
             silent_ = true;
             f.value = seconds(silent);
             // A quarter of an hour without eyes on the food is no longer a loose plug.
-            if (silent >= std::chrono::minutes(15)) f.priority = Priority::high;
+            if (waited && silent >= std::chrono::minutes(15)) f.priority = Priority::high;
             f.text = "no reading from " + now.probe->name + " for " + Words::in(silent);
             if (signal.fault) f.text += " (" + signal.fault->reason + ")";
             f.text += signal.age ? "; last known " + words_.at(signal.celsius) + "." : "; it has never read.";
@@ -54,18 +57,32 @@ public:
 
     void remember(Memory& memory, std::string const& prefix) const override {
         memory.put(prefix + "silent", std::int64_t{silent_});
+        if (silent_since_) memory.put(prefix + "silent-since", *silent_since_);
         memory.put(prefix + "doubted-s", doubted_s_);
         memory.put(prefix + "upsets", std::int64_t{upsets_});
         if (upset_at_) memory.put(prefix + "upset-at", *upset_at_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         silent_ = memory.integer(prefix + "silent").value_or(0) != 0;
+        silent_since_ = memory.instant(prefix + "silent-since");
         doubted_s_ = memory.number(prefix + "doubted-s").value_or(0);
         upsets_ = static_cast<int>(memory.integer(prefix + "upsets").value_or(0));
         upset_at_ = memory.instant(prefix + "upset-at");
     }
 
 private:
+    // How long the probe was asked counts from the start of the program; how long nothing was read does not.
+    void follow_silence(ProbeSituation const& now) {
+        auto const& signal = *now.signal;
+        if (!signal.silent_since) {
+            silent_ = false;
+            silent_since_.reset();
+            return;
+        }
+        auto since = std::min(silent_since_.value_or(*signal.silent_since), *signal.silent_since);
+        if (signal.age) since = std::min(since, now.now - *signal.age);
+        silent_since_ = since;
+    }
     // Doubtful, or it stepped, spiked or scattered within the last minute; as much time without ends it.
     void count_doubt(ProbeSituation const& now) {
         auto const& signal = *now.signal;
@@ -81,6 +98,7 @@ private:
     Span limit_;
     Words words_;
     bool silent_ = false;
+    std::optional<Instant> silent_since_;
     double doubted_s_ = 0;
     int upsets_ = 0;
     std::optional<Instant> upset_at_;

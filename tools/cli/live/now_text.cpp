@@ -110,6 +110,7 @@ std::string dishes_text(Json const& now, double older_s, std::size_t width, Room
             continue;
         }
         out += hanging(name + ": " + dish_state_text(dish, older_s, unit, now), width);
+        add_line(out, word(dish, "stage_counted_by"), width);
         auto const core = dish.value("core", Json::object());
         if (!word(core, "probe").empty()) add_line(out, why_no_value(core), width);
         if (room.forecasts) add_line(out, forecast_text(dish.value("forecast", Json()), older_s, now), width);

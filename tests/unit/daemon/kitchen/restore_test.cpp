@@ -153,3 +153,37 @@ TEST_CASE("a stored value that is refused today is told, not used, and taken for
     CHECK_THAT(band.refused(), INGLE_CONTAINS("the band that v is held at cannot be read"));
     CHECK_THAT(band.kitchen.view().vessels[0].band->high.celsius, WithinAbs(70, 1e-9));
 }
+
+TEST_CASE("a probe that is read from another place has read nothing yet, and orders nothing") {
+    Run run(kitchen_with_a_roast());
+    cooked(run);
+    auto const find = [](Kitchen const& kitchen, std::string_view name) {
+        for (auto const& alarm : kitchen.view().alarms)
+            if (alarm.type->name == name) return alarm;
+        return Alarm{};
+    };
+    REQUIRE_THAT(find(run.kitchen(), "boiling").text, INGLE_CONTAINS("Turn the heat"));
+    auto settings = run.settings();
+    settings.probes[0].driver = "modbus";
+    Kitchen next(settings, run.now());
+    Effects effects;
+    next.recall(run.kitchen().remember(), run.now(), effects);
+    next.advance(run.now() + std::chrono::seconds(2), effects);
+    CHECK_FALSE(next.view().probes[0].celsius);
+    CHECK(next.view().probes[1].celsius);
+    auto const standing = find(next, "boiling");
+    CHECK(standing.active);
+    CHECK_THAT(standing.text, INGLE_CONTAINS("No longer being checked"));
+    CHECK(standing.text.find("Turn the heat") == std::string::npos);
+    bool said = false;
+    for (auto const& effect : effects)
+        if (auto const* event = std::get_if<Event>(&effect))
+            said = said || event->text.find("p is read from another place") != std::string::npos;
+    CHECK(said);
+    auto at = run.now() + std::chrono::seconds(2);
+    for (int s = 0; s < 60; ++s) {
+        at += std::chrono::seconds(1);
+        next.take(0, Reading::good(at, 20), effects);
+        CHECK_FALSE(find(next, "boiling").action == Action::lower_heat);
+    }
+}

@@ -241,3 +241,25 @@ TEST_CASE("a timer that ran out while the program was off stands since then") {
     CHECK_THAT(run.minute(it->since), WithinAbs(5, 0.05));
     CHECK_THAT(it->text, INGLE_CONTAINS("(18 min ago)"));
 }
+
+TEST_CASE("a band that a person asks for, and that a stage's time counts by, is said to be that") {
+    Run run(hall({timed("poach", 30, std::pair{82.0, 88.0}), timed("rest", 10)}));
+    run.probe("stock", probe_of(Series{{0, 72}, {200, 72}}));
+    run.probe("air", probe_of(Series{{0, 20}, {200, 20}}, 2));
+    run.tell(Begin{0});
+    run.until(10);
+    CHECK(dish(run).clock.state == "waits for its band");
+    CHECK(dish(run).counted_by.empty());
+    run.tell(Hold{0, Band{{70}, {75}}, {}});
+    CHECK_THAT(run.events("note").back().second.text,
+               INGLE_CONTAINS(
+                   "Of poach of goose-roll the time counts by what stockpot is held at, 70.0 degC to 75.0 "
+                   "degC, and not by the plan's 82.0 degC to 88.0 degC."));
+    run.until(20);
+    CHECK(dish(run).clock.state == "counts");
+    CHECK_THAT(dish(run).counted_by, INGLE_CONTAINS("not by the plan's"));
+    run.tell(Hold{0, {}, {}});
+    CHECK_THAT(dish(run).counted_by, INGLE_CONTAINS("all of the time counts"));
+    run.tell(Next{0});
+    CHECK(dish(run).counted_by.empty());
+}

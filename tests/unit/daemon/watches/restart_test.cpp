@@ -28,15 +28,31 @@ std::optional<Reading> open_wire(double, Instant at) {
 
 }  // namespace
 
-TEST_CASE("probe-silent is not over because the program was off, and does not count that time") {
+TEST_CASE("probe-silent is not over because the program was off, and is not told because of that time") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
     run.probe("p", from_minute(10, at_85, nothing));
     run.until(12);
     REQUIRE(active(run, "probe-silent"));
     run.restart(std::chrono::minutes(5));
+    auto const text = [&] {
+        for (auto const& one : run.kitchen().view().alarms)
+            if (one.type->name == "probe-silent") return one.text;
+        return std::string();
+    };
+    run.until(17.1);
+    CHECK_THAT(text(),
+               INGLE_CONTAINS("no reading from p for 7 min"));  // since the last one, the time off too
     run.until(18);
     CHECK(active(run, "probe-silent"));
     CHECK(run.alarms("probe-silent").size() == 1);
+    CHECK_THAT(text(), INGLE_CONTAINS("no reading from p for 8 min"));
+
+    Run never(one_vessel(VesselKind::pot, {{80, 90}}));
+    never.until(20);
+    never.restart();
+    never.until(21);
+    REQUIRE(never.kitchen().view().alarms.size() == 1);
+    CHECK_THAT(never.kitchen().view().alarms[0].text, INGLE_CONTAINS("no reading from p for 21 min"));
 
     Run healthy(one_vessel(VesselKind::pot, {{80, 90}}));
     healthy.probe("p", at_85);
