@@ -43,7 +43,10 @@ public:
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
-    void attended(std::int64_t alarm) { channel_.notifier->attended(alarm); }
+    void attended(std::int64_t alarm) {
+        std::lock_guard const lock(mutex_);
+        if (channel_.notifier) channel_.notifier->attended(alarm);
+    }
 
     void add(Notice notice, int attempts) {
         std::vector<SendQueue::Dropped> dropped;
@@ -115,6 +118,10 @@ public:
     void request_stop() { thread_.request_stop(); }
     void join() {
         if (thread_.joinable()) thread_.join();
+        // Here and not with the lane: one that has a thread of its own may take a while to end.
+        std::unique_ptr<Notifier> ended;
+        std::lock_guard const lock(mutex_);
+        ended.swap(channel_.notifier);
     }
 
 private:

@@ -5,6 +5,7 @@ import json
 import os
 import select
 import shutil
+import signal
 import subprocess
 import time
 
@@ -132,8 +133,13 @@ def a_desktop_shows_and_answers():
     assert "nothing shows notifications" in tried["attempts"][0]["reason"], tried
     desktop.show()
     wait_for("the timer on the new desktop", 40, lambda: desktop.shown() == 1)
+
+    # One that hangs holds up neither the watching nor the end.
+    os.kill(desktop.dunst.pid, signal.SIGSTOP)
+    kitchen.cli("timer", "1 s", "garnish")
+    wait_for("a notice on its way", 20, lambda: [n for n in kitchen.json("notices")["notices"] if n["channel"] == "counter" and "garnish" in n["text"]])
     feed.going = False
-    kitchen.stop()
+    assert kitchen.stop() < 5
 
 
 if __name__ == "__main__":
