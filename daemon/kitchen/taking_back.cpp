@@ -132,6 +132,10 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
     if (given.empty())
         return refuse(subject, name + ": nothing to take back; a begin, a next or an end can be, for 2 h",
                       out);
+    bool const cooks_again =
+        given.back().dish.cook.begun() && !dishes[static_cast<std::size_t>(back.dish)].cook.begun();
+    if (auto where = where_its_core_is(back.dish); cooks_again && !where.empty())
+        return refuse(subject, name + ": " + where, out);
     auto one = std::move(given.back());
     given.pop_back();
     auto const order = std::exchange(one.order, {});

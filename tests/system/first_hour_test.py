@@ -201,6 +201,22 @@ def the_examples_work_as_they_stand():
     example = re.search(r"ingle (begin trout-2 .*)", kitchen.cli("begin", "--help").stdout)[1]
     kitchen.cli(*example.split())
     assert dish(kitchen, "trout-2")["begun"]
+    # What cannot begin changes no file; what asks too little is said when it is entered.
+    before = kitchen.file.read_text()
+    for words in ("trout-2 --plan brine", "duck --vessel oven --core goose-core"):
+        kitchen.cli("begin", "goose-roll", check=False)
+        refused = kitchen.cli("begin", *words.split(), check=False)
+        assert refused.returncode != 0 and "nothing was changed" in refused.stderr, refused
+        assert kitchen.file.read_text() == before, words
+    said = kitchen.cli("dish", "duck", "--vessel", "oven", "--core", "boar-core", "--food", "whole-poultry", "--plan", "roast-and-hold").stdout
+    assert "warning" in said and "165.0 degF" in said, said
+    # A recording is the same on the standard output and in a file.
+    wait_for("readings", 30, lambda: kitchen.cli("export", "stock", "last 5 min", check=False).returncode == 0)
+    out = kitchen.folder / "out.csv"
+    shown = subprocess.run([INGLE, "--state", kitchen.state, "export", "stock", "last 5 min"], capture_output=True).stdout
+    kitchen.cli("export", "stock", "last 5 min", "-o", out)
+    rows, kept = shown.split(b"\r\n"), out.read_bytes().split(b"\r\n")
+    assert len(rows) > 2 and rows[:-1] == kept[: len(rows) - 1], (rows[:3], kept[:3])
     assert kitchen.stop() < 6
 
 

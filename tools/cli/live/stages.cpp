@@ -30,6 +30,18 @@ std::string names(Json const& list) {
     return text;
 }
 
+// What the daemon would refuse is refused before the file is written.
+void refuse_what_cannot_begin(Client const& client, Options const& given) {
+    auto const now = client.get("/api/now");
+    for (auto const& dish : now.at("dishes")) {
+        if (!dish.at("begun").get<bool>()) continue;
+        auto const name = dish.at("name").get<std::string>();
+        if (name == given.dish) throw Failure(name + " has already begun: end it first; nothing was changed");
+        if (!given.of_dish.core.empty() && dish.at("core").value("probe", Json()) == given.of_dish.core)
+            throw Failure(given.of_dish.core + " is in " + name + ", which cooks; nothing was changed");
+    }
+}
+
 // A dish that is in no file yet is begun as one that is: with the same mistakes
 // told.
 void enter_new_dish(Context& context, Client const& client, Options& given) {
@@ -45,6 +57,7 @@ void enter_new_dish(Context& context, Client const& client, Options& given) {
             questions.ask("Which probe is in it (" + names(now.at("probes")) + "; empty: none)");
         given.of_dish.plan = questions.ask("Which plan (such as poach, smoke, bake; empty: none)");
     }
+    refuse_what_cannot_begin(client, given);
     context.out << enter_dish(context, given.dish, given.of_dish) << "\n";
 }
 

@@ -28,7 +28,8 @@ ShownText::int_type ShownText::overflow(int_type c) {
 
 std::streamsize ShownText::xsputn(char const* text, std::streamsize size) {
     waiting_.append(text, static_cast<std::size_t>(size));
-    auto const whole = whole_characters(waiting_);
+    auto whole = whole_characters(waiting_);
+    if (whole > 0 && waiting_[whole - 1] == '\r') --whole;  // the end of a line, or a character to be hidden
     pass_on(std::string_view(waiting_).substr(0, whole));
     waiting_.erase(0, whole);
     return to_ ? size : 0;
@@ -40,6 +41,16 @@ int ShownText::sync() {
 }
 
 void ShownText::pass_on(std::string_view text) {
+    constexpr std::string_view line_end = "\r\n";  // of a CSV
+    for (auto at = text.find(line_end); at != std::string_view::npos; at = text.find(line_end)) {
+        pass_line(text.substr(0, at));
+        to_ << line_end;
+        text.remove_prefix(at + line_end.size());
+    }
+    pass_line(text);
+}
+
+void ShownText::pass_line(std::string_view text) {
     while (!text.empty()) {
         auto const at = text.find_first_of(styles);
         to_ << plain_text(text.substr(0, at));

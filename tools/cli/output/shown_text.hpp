@@ -24,6 +24,7 @@ protected:
 
 private:
     void pass_on(std::string_view text);
+    void pass_line(std::string_view text);
 
     std::ostream& to_;
     std::string waiting_;  // of a character that is not whole yet

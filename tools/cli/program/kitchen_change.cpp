@@ -5,6 +5,7 @@
 #include <sys/un.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <csignal>
 #include <cstdio>
@@ -88,6 +89,16 @@ std::string read_again(Context const& context, RunningDaemon const& daemon) {
     throw Failure("the file is changed, and the daemon has not taken it up: `ingle history` says why");
 }
 
+// What the loader has to say of the file that it had not to say of it before.
+std::string new_warnings(std::vector<ConfigError> const& before, std::vector<ConfigError> const& now) {
+    std::string text;
+    for (auto const& one : now)
+        if (std::ranges::none_of(
+                before, [&](auto const& other) { return other.key == one.key && other.wrong == one.wrong; }))
+            text += "\nwarning: " + one.key + ": " + one.wrong + "; " + one.right;
+    return text;
+}
+
 // On the disk when it returns: it is about to take the place of the kitchen file, and the plug may be pulled.
 void write_file(fs::path const& file, std::string const& text) {
     auto* const out = std::fopen(file.c_str(), "wb");
@@ -115,7 +126,8 @@ std::string change_kitchen(Context const& context, std::string const& file,
     write_file(fresh, changed);
     fs::permissions(fresh, fs::status(kitchen).permissions(), error);
     std::string wrong;
-    for (auto const& mistake : load_kitchen_for_use(fresh).errors)
+    auto const loaded = load_kitchen_for_use(fresh);
+    for (auto const& mistake : loaded.errors)
         wrong += (wrong.empty() ? "" : "\n") + mistake.key + ": " + mistake.wrong + ", " + mistake.right;
     if (!wrong.empty()) {
         fs::remove(fresh, error);
@@ -128,7 +140,8 @@ std::string change_kitchen(Context const& context, std::string const& file,
         throw Failure(before.string() + " cannot be written: " + error.message());
     }
     fs::rename(fresh, kitchen);
-    auto text = "written to " + kitchen.string() + " (as it was: " + before.filename().string() + ")";
+    auto text = "written to " + kitchen.string() + " (as it was: " + before.filename().string() + ")" +
+                new_warnings(load_kitchen_for_use(before).warnings, loaded.warnings);
     auto const used = daemon && fs::equivalent(daemon->kitchen, kitchen, error);
     return used ? text + read_again(context, *daemon) : text;
 }

@@ -196,3 +196,21 @@ TEST_CASE("a hold for two hours counts from the moment that the band is reached,
     run.tell(Hold{0, {}, {}});
     CHECK(run.kitchen().view().timers.empty());
 }
+
+TEST_CASE("an end is not taken back while its core is in another dish that cooks") {
+    auto settings = hall();
+    settings.dishes.push_back(settings.dishes[0]);
+    settings.dishes[1].name = "duck";
+    Run run(settings);
+    run.until(1);
+    run.tell(Begin{0, {}});
+    run.tell(End{0});
+    run.tell(Begin{1, {}});
+    run.until(2);
+    REQUIRE(run.kitchen().view().dishes[1].begun);
+    run.tell(Back{0});
+    CHECK_FALSE(run.kitchen().view().dishes[0].begun);
+    run.tell(End{1});
+    run.tell(Back{0});
+    CHECK(run.kitchen().view().dishes[0].begun);
+}
