@@ -288,8 +288,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     // The next whole second of the core's grid, plus the settling time.
     void next_tick(Instant now) {
         auto const passed = (now - started - settle).count();
-        auto const next = passed < 0 ? 0 : (passed / 1000 + 1) * 1000;
-        timer.expires_at(started + settle + Span(next));
+        timer.expires_at(started + settle + Span(passed < 0 ? 0 : (passed / 1000 + 1) * 1000));
         timer.async_wait([self = shared_from_this()](boost::system::error_code failed) {
             if (!failed && !self->stopped) self->tick();
         });

@@ -1,11 +1,13 @@
 // ingle doctor: is everything in order, and what to do if not.
 #include <unistd.h>
 
+#include <algorithm>
 #include <memory>
 #include <ostream>
 
 #include "config/civil_time/iso_time.hpp"
 #include "daemon/logbook/doctor.hpp"
+#include "daemon/notices/notifier.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
@@ -53,6 +55,11 @@ void look_at_folder(Context const& context, std::vector<Finding>& found) {
     }
 }
 
+bool carries_notices(Json const& channel) {
+    auto const* kind = find_notifier(word(channel, "kind"));
+    return !kind || kind->carries_notices;
+}
+
 void look_at_daemon(Json const& now, std::vector<Finding>& found) {
     auto const& daemon = now.at("daemon");
     found.push_back({"daemon", Health::well,
@@ -87,9 +94,9 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
     for (auto const& channel : daemon.at("channels"))
         if (auto const trouble = word(channel, "trouble"); !trouble.empty())
             found.push_back({"channel " + word(channel, "name"), Health::ill, trouble});
-    if (daemon.at("channels").empty()) {
-        found.push_back(
-            {"channels", Health::look, "there is none: nobody is notified of an alarm; add a [[channel]]"});
+    if (std::ranges::none_of(daemon.at("channels"), carries_notices)) {
+        found.push_back({"channels", Health::look,
+                         "there is none for notices: nobody is notified of an alarm; add a [[channel]]"});
     }
 }
 
