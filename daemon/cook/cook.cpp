@@ -106,6 +106,7 @@ void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     }
     double const certain = now.cores[*cold]->certain_c;
     if (!doubtful && (!peak_ || certain > *peak_)) peak_ = certain;
+    make_good(now.now, doubtful || !heats_core(phase()) ? -300 : now.cores[*cold]->lowest_c);
     coldest_seen_ = std::min(coldest_seen_.value_or(deciding.certain_c), deciding.certain_c);
     warmest_seen_ = std::max(warmest_seen_.value_or(deciding.certain_c), deciding.certain_c);
     if (target_) {

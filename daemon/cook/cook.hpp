@@ -31,6 +31,7 @@ struct CookSituation {
     std::optional<double> lethality;     // credited log10 so far
     std::optional<double> class_target;  // the food class's core target, degC
     std::optional<double> serving_s;     // until the dish is to be served; empty: not said, or no clock
+    std::vector<std::string> const* helps = nullptr;  // where it is late: each tried; nullptr: nothing was
 };
 
 struct CookOutput {
@@ -61,6 +62,9 @@ public:
     // The next stage is in another vessel: the food stays where it is until `next` says that it was moved.
     bool waits_to_be_moved() const { return waits_; }
     StageClock clock() const;
+    bool is_late() const { return late_; }  // for its serving time
+    bool core_reached() const { return target_ && reached_ && *reached_ >= stage_began_; }
+    std::vector<LeftUndone> const& undone() const { return undone_; }
     std::size_t place() const { return stage_; }  // of the stage in the plan, from 0
     std::string_view stage_name() const;
     int vessel() const;       // where the food is now; the last one once all is done
@@ -82,8 +86,10 @@ private:
     void open_stage(Instant at, CookOutput& out);
     // `next`: the stage after it, else the one that follows in the plan.
     void close_stage(Instant at, std::string_view why, CookOutput& out, std::optional<std::size_t> next = {});
-    // What the stage waits for and was not seen: " before its end: the core is at ..."; "" = nothing.
+    // What the stage waits for and was not seen: " before its end: the core was at ..."; "" = nothing.
     std::string left_open() const;
+    // What was left undone, by a core that has come to it since.
+    void make_good(Instant now, double coldest_c);
     void tell_end(Instant at, std::string_view why, CookOutput& out) const;
     void finish_stage(Instant at, CookOutput& out);  // by itself: it is told
     void begin_waiting_stage(Instant at, CookOutput& out);
@@ -123,6 +129,8 @@ private:
     bool waits_ = false;     // stage_ is over, and the next one is in another vessel
     Departure departure_;    // from its vessel, while it waits
     StageTime time_;
+    std::vector<LeftUndone> undone_;
+    std::optional<Instant> made_good_since_;
     int rang_ = 0;  // stages that ended by themselves: the grade of stage-over
     std::string over_text_, ready_text_;
     std::optional<double> target_, core_, peak_;

@@ -31,6 +31,12 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     }
     memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
     if (foretold_) memory.put(prefix + "foretold", *foretold_);
+    for (std::size_t i = 0; i < undone_.size(); ++i) {
+        auto const key = prefix + "undone." + std::to_string(i) + ".";
+        memory.put(key + "stage", undone_[i].stage);
+        memory.put(key + "text", undone_[i].text);
+        if (undone_[i].core_c) memory.put(key + "core", *undone_[i].core_c);
+    }
     if (late_) memory.put(prefix + "late", std::int64_t{late_});
     memory.put(prefix + "core-first", core_forecast_.first());
     memory.put(prefix + "core-past", core_forecast_.as_text());
@@ -64,6 +70,14 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     reached_text_ = memory.text(prefix + "reached-text").value_or("");
     told_disagreement_ = flag("told-disagreement");
     late_ = flag("late");
+    undone_.clear();
+    for (std::size_t i = 0;; ++i) {
+        auto const key = prefix + "undone." + std::to_string(i) + ".";
+        auto stage = memory.text(key + "stage");
+        if (!stage) break;
+        undone_.push_back(
+            {*std::move(stage), memory.text(key + "text").value_or(""), memory.number(key + "core")});
+    }
     foretold_ = memory.instant(prefix + "foretold");
     if (auto const first = memory.instant(prefix + "core-first")) {
         core_forecast_.begin(entries());

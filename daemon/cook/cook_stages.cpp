@@ -1,10 +1,14 @@
 // From one stage of a cook to the next: by the cook's word, by what the plan waits for, or by what the core
 // shows.
+#include <algorithm>
+
 #include "daemon/cook/cook.hpp"
 #include "daemon/watches/words.hpp"
 
 namespace ingle {
 namespace {
+
+constexpr Span agreement = std::chrono::seconds(30);  // one odd reading makes nothing good
 
 std::string until_words(Until const& until, Words const& words) {
     std::string text;
@@ -50,6 +54,7 @@ std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
     rang_ = 0;
     over_text_.clear();
     ready_text_.clear();
+    undone_.clear();
     core_ = peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
     places_ = 0;
     reached_.reset();
@@ -62,12 +67,23 @@ std::string Cook::left_open() const {
     Words const words(unit_);
     std::string text;
     if (until.core && !reached_)
-        text = (core_ ? "the core is at " + words.at(*core_) : "the core is not read") + ", and " +
+        text = (core_ ? "the core was at " + words.at(*core_) : "the core was not read") + ", and " +
                words.at(until.core->celsius) + " was asked";
     if (until.time && time_.counted() < from_seconds(until.time->seconds))
         text += (text.empty() ? "" : "; ") + Words::in(time_.counted()) + " of " + show(*until.time) +
                 " have counted";
+    if (until.lethality && text.empty() && until.core == std::nullopt)
+        text = "a lethality was asked for, and is not known to be there";
     return text.empty() ? "" : " before its end: " + text;
+}
+
+void Cook::make_good(Instant now, double coldest_c) {
+    auto const good = [&](LeftUndone const& one) {
+        return one.core_c && coldest_c >= *one.core_c && coldest_seen_ && *coldest_seen_ < *one.core_c;
+    };
+    if (std::ranges::none_of(undone_, good)) return made_good_since_.reset();
+    if (!made_good_since_) made_good_since_ = now;
+    if (now - *made_good_since_ >= agreement) std::erase_if(undone_, good);
 }
 
 std::string Cook::next(Instant at, CookOutput& out) {
@@ -78,7 +94,13 @@ std::string Cook::next(Instant at, CookOutput& out) {
         return "";
     }
     if (!stage()) return dish_.name + " has no further stage: its plan is done";
-    close_stage(at, "moved on by hand" + left_open(), out);
+    auto const open = left_open();
+    if (!open.empty()) {
+        auto const& s = stages_[stage_];
+        auto const core = s.until.core && !reached_ ? std::optional(s.until.core->celsius) : std::nullopt;
+        undone_.push_back({s.name, s.name + " was left" + open, core});
+    }
+    close_stage(at, "moved on by hand" + open, out);
     return "";
 }
 
@@ -231,11 +253,17 @@ std::string Cook::what_helps(CookSituation const& now) const {
     constexpr double room_k = 1;
     Words const words(unit_);
     auto const* s = stage();
+    std::string room;
     if (s && s->vessel >= 0 && s->band && target_ && now.medium && now.medium->fresh && heats_core(phase()) &&
         now.medium->level < s->band->high.celsius - room_k)
-        return " " + vessel_names_[static_cast<std::size_t>(s->vessel)] + " is at " +
-               words.at(now.medium->level) + " and may go up to " + words.at(s->band->high.celsius) +
-               "; else serve it later.";
+        room = " " + vessel_names_[static_cast<std::size_t>(s->vessel)] + " is at " +
+               words.at(now.medium->level) + " and may go up to " + words.at(s->band->high.celsius);
+    if (now.helps && !now.helps->empty()) {
+        auto text = " What helps: " + now.helps->front();
+        if (now.helps->size() > 1) text += "; or " + (*now.helps)[1];
+        return text + "." + (room.empty() ? "" : room + ".");
+    }
+    if (!room.empty()) return room + "; else serve it later.";
     return " Nothing that its plan allows makes it quicker: serve it later, or say another time.";
 }
 

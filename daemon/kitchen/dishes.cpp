@@ -242,6 +242,7 @@ CookSituation Kitchen::Impl::situation_of(int number, bool laid) {
     if (said.serve_at && clock_certain && wall_offset_ms)
         situation.serving_s =
             static_cast<double>(*said.serve_at - *wall_offset_ms - now.time_since_epoch().count()) / 1000;
+    situation.helps = state.helps ? &*state.helps : nullptr;
     if (!state.ledger) return situation;
     state.fed = std::max(state.fed, now);
     auto heard = state.fed;
@@ -260,6 +261,7 @@ void Kitchen::Impl::step_dishes(Effects& out) {
         auto& dish = dishes[static_cast<std::size_t>(d)];
         if (!dish.cook.begun()) continue;
         CookOutput cooked;
+        find_helps(d);
         dish.cook.step(situation_of(d), cooked);
         absorb(d, cooked, out);
         judge_food(d, out);

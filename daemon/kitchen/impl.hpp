@@ -18,6 +18,7 @@
 #include "daemon/food/ledger.hpp"
 #include "daemon/kitchen/band_silence.hpp"
 #include "daemon/kitchen/kitchen.hpp"
+#include "daemon/schedule/schedule.hpp"
 #include "daemon/watches/registry.hpp"
 
 namespace ingle {
@@ -85,6 +86,7 @@ struct DishState {
     Instant fed{};                     // newest stamp the ledger was given
     std::optional<Forecast> forecast, cooling;
     std::optional<Instant> cooling_told;
+    std::optional<std::vector<std::string>> helps;  // where it is late for its serving time: each tried
 };
 
 // What a person asked of a vessel, as far as an order to a dish can change it.
@@ -168,6 +170,8 @@ struct Kitchen::Impl {
     // replanning.cpp
     void step_plans();
     void judge_begin(int dish, std::int64_t at_s, Finding& finding) const;
+    void find_helps(int dish);
+    schedule::Wanted wanted_at(std::int64_t at_s) const;
     std::vector<DishView> dish_views() const;  // view.cpp
     // reminding.cpp
     void obey(Remind const& remind, Effects& out);

@@ -72,10 +72,14 @@ private:
     schedule::Seconds at_;
 };
 
+std::int64_t second_of(Instant now) {
+    return std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
+}
+
 }  // namespace
 
 void Kitchen::Impl::step_plans() {
-    auto const second = std::chrono::duration_cast<std::chrono::seconds>(now.time_since_epoch()).count();
+    auto const second = second_of(now);
     for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
         auto const number = static_cast<std::size_t>(d);
         auto const& dish = settings.dishes[number];
@@ -97,16 +101,30 @@ void Kitchen::Impl::step_plans() {
     }
 }
 
+// Each minute, of a dish that cooks and will be late.
+void Kitchen::Impl::find_helps(int number) {
+    auto& dish = dishes[static_cast<std::size_t>(number)];
+    if (!dish.cook.is_late() || !clock_certain || !wall_offset_ms) return dish.helps.reset();
+    if (dish.helps && (second_of(now) - number) % each_s != 0) return;
+    auto const at = (now.time_since_epoch().count() + *wall_offset_ms) / 1000;
+    dish.helps = schedule::what_helps(wanted_at(at), number);
+}
+
+// By what cooks now.
+schedule::Wanted Kitchen::Impl::wanted_at(std::int64_t at) const {
+    auto running = schedule::running_dishes(schedule::cooking_in(dish_views(), now), settings, at);
+    schedule::Wanted wanted{settings, zone.value_or(TimeZone()), at, std::move(running)};
+    wanted.zone_known = zone.has_value();
+    return wanted;
+}
+
 // What nobody has begun by its time is not cooked today.
 void Kitchen::Impl::judge_begin(int number, std::int64_t at, Finding& finding) const {
     if (at * 1000 >= *settings.dishes[static_cast<std::size_t>(number)].serve_at) {
         finding.off_delay = Span(0);
         return;
     }
-    auto running = schedule::running_dishes(schedule::cooking_in(dish_views(), now), settings, at);
-    schedule::Wanted wanted{settings, zone.value_or(TimeZone()), at, std::move(running)};
-    wanted.zone_known = zone.has_value();
-    if (auto const begin = schedule::latest_begin(wanted, number))
+    if (auto const begin = schedule::latest_begin(wanted_at(at), number))
         Telling(settings, number, *begin, at).tell(finding);
 }
 

@@ -71,7 +71,16 @@ std::vector<DishView> Kitchen::Impl::dish_views() const {
         v.vessel = state.cook.vessel();
         v.core = dish.core;
         v.begun = state.cook.begun();
+        v.cooked = !v.begun && dish.serve_at && ended_for[n] == dish.serve_at;
         if (v.begun) {
+            if (int const in =
+                    v.vessel < 0 ? -1 : settings.vessels[static_cast<std::size_t>(v.vessel)].medium;
+                in >= 0) {
+                auto const& medium = conditioners[static_cast<std::size_t>(in)].signal();
+                if (medium.fresh) v.medium_c = medium.level;
+            }
+            v.core_reached = state.cook.core_reached();
+            v.undone = state.cook.undone();
             v.cook = state.cook.number();
             v.began = state.cook.began_at();
             v.stage_began = state.cook.stage_began_at();

@@ -59,6 +59,12 @@ struct StageClock {
     std::optional<Span> left;  // empty: the stage waits for no time
 };
 
+// What a stage waited for and had not come when the cook moved on: it is not done by that.
+struct LeftUndone {
+    std::string stage, text;       // "poach was left before its end: the core was at ..."
+    std::optional<double> core_c;  // that the core was to reach; empty: only time or lethality was asked
+};
+
 struct TimerView {
     std::int64_t number = 0;
     std::string text;
@@ -85,7 +91,10 @@ struct DishView {
     std::string stage;
     StageClock clock{};      // of a stage that waits for a time
     std::string counted_by;  // where that counts by another band than the plan's: which; "" = by the plan's
-    std::optional<double> core_c, peak_c, target_c;
+    bool core_reached = false;       // the target of the stage that runs
+    bool cooked = false;             // its newest cook was for its serve-at, and is ended
+    std::vector<LeftUndone> undone;  // in this cook
+    std::optional<double> core_c, peak_c, target_c, medium_c;  // medium: where it is now, as it is read
     std::optional<Forecast> forecast;
     std::vector<Verdict> verdicts;
 };

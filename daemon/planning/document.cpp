@@ -42,7 +42,8 @@ Json dish_json(DishPlan const& dish, Settings const& settings, TimeZone const& z
               {"chance", dish.chance ? Json(std::round(*dish.chance * 100) / 100) : Json(nullptr)},
               {"state", to_word(dish.state)},
               {"stages", Json::array()},
-              {"advice", dish.advice}};
+              {"advice", dish.advice},
+              {"notes", dish.notes}};
     for (auto const& stage : dish.stages) json["stages"].push_back(stage_json(stage, settings, zone));
     return json;
 }

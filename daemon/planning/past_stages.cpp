@@ -52,7 +52,8 @@ private:
     void end(EventRow const& event) {
         auto const place = place_of(event, stages_.size());
         auto const length = number_in(event, "length_s");
-        if (place && length && there_[*place]) lengths_.push_back({dish_, *place, *length});
+        bool const left_early = number_in(event, "left_open").has_value();
+        if (place && length && there_[*place] && !left_early) lengths_.push_back({dish_, *place, *length});
     }
 
     Settings const& settings_;

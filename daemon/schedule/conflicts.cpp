@@ -1,7 +1,6 @@
 #include "daemon/schedule/conflicts.hpp"
 
 #include <algorithm>
-#include <numeric>
 
 #include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
@@ -87,7 +86,7 @@ std::string names(Wanted const& wanted, std::vector<int> const& dishes) {
 Conflict alone(Wanted const& wanted, DishJob const& dish, Problem const& problem) {
     Conflict conflict;
     conflict.dishes = {dish.dish};
-    conflict.when = {wanted.at, dish.job.serve_at};
+    conflict.when = {wanted.at, std::max(wanted.at, dish.job.serve_at)};
     auto const name = name_of(wanted, dish.dish);
     if (fits(without_hands(problem))) {
         conflict.about = About::hands;
@@ -97,10 +96,16 @@ Conflict alone(Wanted const& wanted, DishJob const& dish, Problem const& problem
     conflict.about = About::rule;
     Seconds least = 0;
     for (auto const& task : dish.job.tasks) least += task.least;
-    if (least > dish.job.serve_at - wanted.at)
+    auto const left = dish.job.serve_at - wanted.at;
+    auto const span = [](Seconds s) { return show(Duration{static_cast<double>(s)}); };
+    auto const needs = (dish.began ? " still needs " : " needs ") + span(least);
+    if (left <= 0)
+        conflict.text = name + " was to be served " + (left < 0 ? span(-left) + " ago" : "now") +
+                        (dish.began ? "" : " and is not begun") + "; it" + needs;
+    else if (least > left)
         conflict.text =
-            name + " needs " + show(Duration{static_cast<double>(least)}) + ", and there are " +
-            show(Duration{static_cast<double>(std::max<Seconds>(0, dish.job.serve_at - wanted.at))});
+            name + needs + ", and it is to be served in " + span(left) +
+            (dish.began ? "" : ": it was to be begun " + span(least - left) + " ago at the latest");
     else
         conflict.text = name + " would have to wait longer than its plan allows";
     return conflict;
@@ -152,8 +157,9 @@ void find_impossible(Wanted const& wanted, DishJob& dish) {
 
 void find_conflicts(Wanted const& wanted, std::vector<DishJob> const& dishes, Schedule& out) {
     auto const whole = problem_of(wanted, dishes, 0);
-    Dishes rest(dishes.size());
-    std::iota(rest.begin(), rest.end(), std::size_t{0});
+    Dishes rest;
+    for (std::size_t j = 0; j < dishes.size(); ++j)
+        if (dishes[j].not_done.empty()) rest.push_back(j);
     while (!rest.empty() && !fits(only(whole, rest))) {
         auto const core = smallest(whole, rest);
         auto const problem = only(whole, core);

@@ -6,26 +6,16 @@
 #include "daemon/schedule/jobs.hpp"
 
 namespace ingle::schedule {
-namespace {
-
-// How long its stage still takes, of what it waits for.
-void set_left(Running& running, Cooking const& dish) {
-    if (dish.over) running.left_s = running.left_low_s = running.left_high_s = 0;
-    if (dish.over || (!dish.left && !dish.core_eta)) return;
-    auto const least = dish.left.value_or(0);
-    auto const longer = [&](std::optional<double> s) { return std::max(least, s.value_or(0)); };
-    running.left_s = longer(dish.core_eta);
-    running.left_low_s = dish.core_eta ? longer(dish.core_low) : least;
-    running.left_high_s = dish.core_eta ? longer(dish.core_high.value_or(*dish.core_eta)) : least;
-}
-
-}  // namespace
 
 std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now) {
     std::vector<Cooking> out;
     for (auto const& dish : dishes) {
-        if (!dish.begun) continue;
-        Cooking cooking{dish.name, dish.stage, dish.clock.state.starts_with("over;")};
+        if (!dish.begun && !dish.cooked) continue;
+        Cooking cooking;
+        cooking.dish = dish.name, cooking.stage = dish.stage, cooking.cooked = dish.cooked;
+        cooking.over = dish.clock.state.starts_with("over;");
+        cooking.core_there = dish.core_reached, cooking.core_c = dish.core_c, cooking.undone = dish.undone;
+        cooking.medium_c = dish.medium_c;
         if (dish.stage_began) cooking.stage_age = seconds(now - *dish.stage_began);
         if (dish.clock.left) cooking.left = seconds(*dish.clock.left);
         if (dish.forecast && dish.forecast->what == "core-target" && dish.forecast->eta_s) {
@@ -50,7 +40,11 @@ std::vector<Running> running_dishes(std::vector<Cooking> const& cooking, Setting
         running.dish = number;
         running.stage = static_cast<std::size_t>(stage - stages.begin());
         running.began = at - static_cast<Seconds>(dish.stage_age);
-        set_left(running, dish);
+        running.cooked = dish.cooked, running.over = dish.over, running.core_there = dish.core_there;
+        running.core_c = dish.core_c, running.medium_c = dish.medium_c, running.undone = dish.undone;
+        running.clock_left_s = dish.left;
+        running.left_s = dish.core_eta, running.left_low_s = dish.core_low;
+        running.left_high_s = dish.core_high;
         out.push_back(running);
     }
     return out;

@@ -5,18 +5,19 @@
 #include <string>
 #include <vector>
 
+#include "daemon/model/view.hpp"
 #include "daemon/schedule/schedule.hpp"
 #include "drivers/reading/clock.hpp"
 
-namespace ingle {
-struct DishView;
-}
-
 namespace ingle::schedule {
 
-struct Cooking {  // a dish that was begun; seconds
+struct Cooking {  // a dish that was begun, or whose cook is over; seconds
     std::string dish, stage;
-    bool over = false;                                    // the stage is, and waits for the cook to go on
+    bool cooked = false;      // it is not begun: its cook for this serving time is over
+    bool over = false;        // the stage is, and waits for the cook to go on
+    bool core_there = false;  // the target of the stage
+    std::optional<double> core_c, medium_c;
+    std::vector<LeftUndone> undone{};
     double stage_age = 0;                                 // since it began
     std::optional<double> left;                           // of the time that it waits for
     std::optional<double> core_eta, core_low, core_high;  // until the core is at its target

@@ -35,6 +35,7 @@ public:
             if (i >= made_.first) add(facts, stages[i].vessel, i, i == made_.first ? running : nullptr);
             core = core_after(facts);
         }
+        if (running) look_at_undone(stages, *running);
         set_margins();
         set_serving(running != nullptr);
         return std::move(made_);
@@ -52,7 +53,8 @@ private:
     }
     void add(StageFacts const& facts, int number, std::size_t stage, Running const* running) {
         auto length = length_of(facts);
-        if (running) length = left(length, *running);
+        auto const asked = length;
+        if (running) length = left_of(facts, asked, as_it_is(*running));
         Task task;
         task.vessel = number;
         task.band = facts.stage.band ? facts.stage.band : facts.vessel ? facts.vessel->band : std::nullopt;
@@ -60,10 +62,11 @@ private:
         auto const at_most = most_of(facts, running);
         if (may_wait(phase_of(facts.stage, facts.vessel)))
             task.most = std::max(task.least, at_most.value_or(longest_wait));
-        if (at_most && task.least > *at_most && length.known) too_long(facts, length);
+        if (at_most && task.least > *at_most && length.known) too_long(facts, length, running);
         if (length.impossible)
-            made_.impossible = "at the heat of stage " + facts.stage.name +
+            made_.impossible = dish_.name + ": at the heat of stage " + facts.stage.name +
                                " its core does not come to the target within 36 h";
+        task.most = std::max(task.most, task.least);
         if (running) {
             made_.job.fixed = true, made_.began = running->began;
         } else {
@@ -83,18 +86,40 @@ private:
         auto const most = static_cast<Seconds>(facts.stage.at_most->seconds);
         return running ? std::max<Seconds>(0, most - (wanted_.at - running->began)) : most;
     }
-    void too_long(StageFacts const& facts, StageLength const& length) {
-        made_.impossible = "stage " + facts.stage.name + " takes about " + show(Duration{length.likely}) +
-                           ", and its plan allows at most " + show(*facts.stage.at_most);
+    void too_long(StageFacts const& facts, StageLength const& length, Running const* running) {
+        auto const span = [](double s) { return show(Duration{std::round(s / a_minute) * a_minute}); };
+        auto text = "stage " + facts.stage.name;
+        if (running)
+            text += " has run for " + span(static_cast<double>(wanted_.at - running->began)) + " and still";
+        text += " takes about " + span(length.likely) + ", and its plan allows at most " +
+                show(*facts.stage.at_most) + (running ? " in all" : "");
+        (running ? made_.not_done : made_.impossible) = dish_.name + ": " + text;
     }
-    StageLength left(StageLength const& whole, Running const& running) const {
-        if (running.left_s)
-            return {*running.left_s, running.left_low_s.value_or(*running.left_s),
-                    running.left_high_s.value_or(*running.left_s), "the forecast of now"};
-        auto const passed = static_cast<double>(wanted_.at - running.began);
-        auto rest = whole;
-        for (auto* s : {&rest.likely, &rest.low, &rest.high}) *s = std::max(0.0, *s - passed);
-        return rest;
+    StageSoFar as_it_is(Running const& running) const {
+        return {static_cast<double>(wanted_.at - running.began),
+                running.over,
+                running.core_there,
+                running.clock_left_s,
+                running.core_c,
+                running.left_s,
+                running.left_low_s,
+                running.left_high_s};
+    }
+    // What was left undone is not done: only a stage that is yet to come can still bring a core there.
+    void look_at_undone(std::vector<StageOfDish> const& stages, Running const& running) {
+        for (auto const& one : running.undone) {
+            made_.notes.push_back(one.text);
+            if (!one.core_c) continue;
+            auto const makes_good = [&](StageOfDish const& stage) {
+                return stage.settings->until.core && stage.settings->until.core->celsius >= *one.core_c &&
+                       is_heated(phase_of(*stage.settings, vessel(stage.vessel)));
+            };
+            auto const from =
+                stages.begin() + static_cast<std::ptrdiff_t>(running.stage) + (running.over ? 1 : 0);
+            if (std::any_of(from, stages.end(), makes_good)) continue;
+            made_.not_done = dish_.name + " is not done by the end of its plan: " + one.text;
+            made_.left_early = true;
+        }
     }
     // What cooks already may be ready before its time, and is then told so.
     void set_serving(bool runs) {
@@ -131,7 +156,13 @@ std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number) 
     bool const runs = running != wanted.running.end();
     auto const stages = stages_of(wanted.settings, dish);
     if (stages.empty()) return LeftOut{number, "it has no plan"};
-    if (runs && running->stage >= stages.size()) return LeftOut{number, "all its stages are done"};
+    if (runs && running->cooked) return LeftOut{number, "it was cooked for that time, and its cook is ended"};
+    if (runs && running->stage >= stages.size()) {
+        if (running->undone.empty()) return LeftOut{number, "all its stages are done"};
+        std::string left;
+        for (auto const& one : running->undone) left += (left.empty() ? "" : "; ") + one.text;
+        return LeftOut{number, "its plan is at its end, but not done: " + left};
+    }
     if (!dish.serve_at && !runs) return LeftOut{number, "no serve-at says when it is wanted"};
     return Builder(wanted, number).build(stages, runs ? &*running : nullptr);
 }

@@ -14,7 +14,10 @@ struct DishJob {
     std::size_t first = 0;            // stage of the plan that the first task is
     std::optional<Seconds> began;     // of the first stage, where it runs
     std::optional<Seconds> serve_at;  // as it was said; the job of a dish that cooks may end before it
-    std::string impossible;           // why no schedule can help; "": it is possible
+    std::vector<std::string> notes;   // what was left undone in stages before
+    std::string not_done;  // of a dish that cooks: why the end of its plan does not make it done; "": it does
+    bool left_early = false;  // that is because a stage was left before its end
+    std::string impossible;   // why no schedule can help; "": it is possible
 };
 struct Jobs {
     std::vector<DishJob> dishes;

@@ -37,6 +37,14 @@ std::optional<Seconds> begin_of(Problem const& problem) {
 
 }  // namespace
 
+std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
+    auto const job = job_of(wanted, dish);
+    if (!job || !job->serve_at || !std::ranges::all_of(job->lengths, &StageLength::known)) return {};
+    if (!job->impossible.empty()) return made_possible(wanted, *job);
+    Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
+    return remedies(wanted, {*job}, late);
+}
+
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     auto const job = job_of(wanted, dish);
     if (!job || job->job.fixed || !job->serve_at || !job->impossible.empty()) return std::nullopt;

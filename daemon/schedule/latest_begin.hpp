@@ -23,4 +23,8 @@ struct LatestBegin {
 // or it can be done at no time.
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish);
 
+// What would bring a dish that cooks to the table in time, or when it can be served: each tried, the least
+// change first. Empty where a length is not known.
+std::vector<std::string> what_helps(Wanted const& wanted, int dish);
+
 }  // namespace ingle::schedule

@@ -131,6 +131,52 @@ StageLength length_of(StageFacts const& facts) {
     return length;
 }
 
+namespace {
+
+// Of what was expected: what has run for longer than that is not over by it.
+StageLength rest_of(StageLength const& whole, double passed) {
+    if (!whole.known) return whole;
+    auto rest = whole;
+    for (auto* s : {&rest.likely, &rest.low, &rest.high}) *s = std::max(0.0, *s - passed);
+    if (passed < whole.likely) return rest;
+    if (whole.exact() || passed >= whole.high)
+        return unknown("unknown: it has run for longer than was expected by " + whole.source);
+    rest.likely = rest.high / 2;
+    return rest;
+}
+
+}  // namespace
+
+StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFar const& so_far) {
+    if (so_far.over) return exactly(0, "its end, which was read");
+    auto const& stage = facts.stage;
+    auto length = exactly(0, "the plan");
+    auto const of_plan = [&](std::optional<Duration> const& asked, std::optional<double> left) {
+        if (asked)
+            length = longer(
+                length, exactly(left.value_or(std::max(0.0, asked->seconds - so_far.passed)), "the plan"));
+    };
+    of_plan(stage.at_least, {});
+    of_plan(stage.until.time, so_far.clock_left);
+    bool const waits_for_core = stage.until.core && !so_far.core_there;
+    bool const by_past = facts.past.size() >= enough_cooks;
+    bool const thaws = phase_of(stage, facts.vessel) == FoodPhase::thawing;
+    if (waits_for_core && so_far.left) {
+        return longer(length, {*so_far.left, so_far.left_low.value_or(*so_far.left),
+                               so_far.left_high.value_or(*so_far.left), "the forecast of now"});
+    }
+    if (waits_for_core && so_far.core_c && !by_past && !thaws) {
+        auto now = facts;
+        now.start_c = *so_far.core_c;
+        auto rest = to_core(now, stage.until.core->celsius);
+        rest.source += rest.known ? ", from its core now" : "";
+        return longer(length, rest);
+    }
+    bool const goes_on = waits_for_core || stage.until.lethality || stage.until.none();
+    return goes_on && !may_wait(phase_of(stage, facts.vessel)) ? longer(length, rest_of(whole, so_far.passed))
+                                                               : length;
+}
+
 double core_after(StageFacts const& facts) {
     if (facts.stage.until.core) return facts.stage.until.core->celsius;
     auto const phase = phase_of(facts.stage, facts.vessel);

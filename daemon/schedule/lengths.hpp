@@ -27,10 +27,20 @@ struct StageFacts {
     std::span<double const> past{};          // lengths of this stage in this vessel in past cooks, s
 };
 
+struct StageSoFar {  // of the stage that runs; s, degC
+    double passed = 0;
+    bool over = false, core_there = false;
+    std::optional<double> clock_left;  // of the time that it waits for
+    std::optional<double> core_c;
+    std::optional<double> left, left_low, left_high;  // until the core is there, as it is forecast
+};
+
 FoodPhase phase_of(StageSettings const& stage, VesselSettings const* vessel);
 // May a dish stay in such a stage for longer than it must? Where it is held hot or cold, or chills.
 bool may_wait(FoodPhase phase);
 StageLength length_of(StageFacts const& facts);
+// What is left of it: what was read before what was expected. `whole` is the length_of it.
+StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFar const& so_far);
 // The core when it comes out of the stage, degC.
 double core_after(StageFacts const& facts);
 // Before its first stage: from the fridge, or frozen where it is thawed first. Common practice, no source.

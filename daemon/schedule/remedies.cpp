@@ -105,7 +105,7 @@ private:
                           "serve " + settings(0).name + " " + length(ready - problem_.jobs[0].serve_at) +
                               " later" + (wanted_.zone_known ? "," : "") + at_clock(ready)});
     }
-    Seconds horizon() const { return problem_.jobs[0].serve_at + 20 * 24 * an_hour; }
+    Seconds horizon() const { return horizon_of(wanted_, problem_); }
 
     // Hot food that comes out of the heat can be kept hot, in nothing that another dish needs.
     void keep_hot() {

@@ -70,6 +70,7 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
         out.ready_late = std::max(planned.chances[j].ready_late, times.back());
         if (dish.serve_at) out.chance = planned.chances[j].in_time;
     }
+    out.notes = dish.notes;
     bool const late = dish.serve_at && times.back() > *dish.serve_at;
     bool const sure = !dish.serve_at || (out.chance && *out.chance >= sure_enough);
     out.state = late ? State::late : sure ? State::fits : State::tight;
@@ -87,7 +88,20 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
                               began ? *dish.began : last_begins[i], dish.lengths[i], task.hands, began,
                               task.attended});
     }
+    if (!dish.not_done.empty())
+        out.state = State::impossible, out.ready_at = out.ready_late = std::nullopt, out.chance.reset();
     return out;
+}
+
+// It goes on through its plan, and is not done by that.
+Conflict not_done(Wanted const& wanted, DishJob const& dish) {
+    auto const& name = wanted.settings.dishes[static_cast<std::size_t>(dish.dish)].name;
+    Conflict conflict{About::rule, -1, {dish.dish}, {wanted.at, dish.job.serve_at}, dish.not_done, {}};
+    conflict.tried = false;
+    if (dish.left_early)
+        conflict.remedies = {"`ingle back " + name + "` takes the word back for 2 h, and the stage goes on",
+                             "end it, and begin it anew with what is missing"};
+    return conflict;
 }
 
 }  // namespace
@@ -119,6 +133,8 @@ Schedule make_schedule(Wanted const& wanted) {
                                  made_possible(wanted, dish)});
     }
     std::erase_if(dishes, [](DishJob const& dish) { return !dish.impossible.empty(); });
+    for (auto const& dish : dishes)
+        if (!dish.not_done.empty()) out.conflicts.push_back(not_done(wanted, dish));
     auto const planned = plan(wanted, dishes);
     if (planned) {
         out.nights = planned->problem.nights;

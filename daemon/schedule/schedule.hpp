@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "config/civil_time/time_zone.hpp"
+#include "daemon/model/view.hpp"
 #include "daemon/schedule/lengths.hpp"
 #include "daemon/schedule/problem.hpp"
 
@@ -15,7 +16,13 @@ struct Running {  // a dish that was begun
     int dish = 0;
     std::size_t stage = 0;  // of its plan, from 0; the number of stages: all are done
     Seconds began = 0;      // the stage
-    std::optional<double> left_s, left_low_s, left_high_s;  // as it is forecast now
+    std::optional<double> left_s, left_low_s, left_high_s;  // until its core is there, as it is forecast now
+    std::optional<double> clock_left_s;                     // of the time that it waits for
+    std::optional<double> core_c, medium_c;                 // as they are read now, degC
+    bool core_there = false;
+    bool over = false;    // the stage is, and waits for the cook to go on
+    bool cooked = false;  // it is not begun: its cook for this serving time is over
+    std::vector<LeftUndone> undone{};
 };
 struct Past {  // how long a stage of a dish took in an earlier cook, in the vessel that it is planned for
     int dish = 0;
@@ -53,6 +60,7 @@ struct DishPlan {
     State state{};
     std::vector<StagePlan> stages;    // empty where it cannot be done
     std::vector<std::string> advice;  // what makes it surer, each tried
+    std::vector<std::string> notes;   // what was left undone
 };
 enum class About { vessel, hands, rule };
 struct Conflict {
@@ -62,6 +70,7 @@ struct Conflict {
     Interval when;
     std::string text;                   // a sentence: what is wrong
     std::vector<std::string> remedies;  // each tried, the least change first
+    bool tried = true;                  // false: orders to take back, which nobody can try
 };
 struct LeftOut {
     int dish = 0;

@@ -128,6 +128,13 @@ Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     json["core"] = std::move(core_json);
     json["peak_c"] = number(dish.peak_c);
     json["target_c"] = number(dish.target_c);
+    json["core_c"] = number(dish.core_c);
+    json["medium_c"] = number(dish.medium_c);
+    json["core_reached"] = dish.core_reached;
+    json["cooked"] = dish.cooked;
+    json["undone"] = Json::array();
+    for (auto const& one : dish.undone)
+        json["undone"].push_back({{"stage", one.stage}, {"text", one.text}, {"core_c", number(one.core_c)}});
     json["forecast"] = forecast(dish.forecast, view.at);
     json["caution"] = dish.verdicts.empty() ? Json(nullptr) : Json(food_safety_caution);
     json["verdicts"] = Json::array();

@@ -1,9 +1,12 @@
 #!/usr/bin/env python3
 """ingle schedule on kitchens of its own, without a daemon and beside the real one; its JSON as the contract has it, and
 its calendar as Debian's icalendar reads it, across a change of daylight saving."""
+import http.client
 import json
 import shutil
+import signal
 import subprocess
+import time
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -243,6 +246,106 @@ def beside_the_daemon():
             kitchen.stop()
 
 
+PAST = """
+[kitchen]
+name = "hall"
+units = "degC"
+[serve]
+tcp = false
+[[probe]]
+name = "a"
+driver = "simulated"
+of = "stockpot"
+[[vessel]]
+name = "pot"
+kind = "pot"
+medium = "a"
+[[vessel]]
+name = "pan"
+kind = "pot"
+[[dish]]
+name = "jam"
+vessel = "VESSEL"
+plan = "jam"
+serve-at = "2040-11-26T17:00:00Z"
+"""
+
+
+def past_cooks_of_this_dish_in_this_vessel():
+    """How long a stage takes that ends by hand is not known, but for three cooks of it here; one that was left before its
+    end teaches nothing, and another vessel is another matter."""
+    with TemporaryDirectory() as folder:
+        Path(folder, "jam.toml").write_text('name = "jam"\n[[stage]]\nname = "boil"\n[[stage]]\nname = "set"\nuntil = { time = "1 h" }\n')
+        kitchen = Kitchen(PAST.replace("VESSEL", "pot"), Path(folder))
+
+        def boiled():
+            other = Path(folder, "other.toml")  # of another kitchen with this logbook: by its past alone
+            other.write_text(kitchen.file.read_text().replace('"hall"', '"other hall"'))
+            (dish,) = json.loads(schedule(kitchen.state, other, "--json")[1])["dishes"]
+            return dish["stages"]
+
+        try:
+            kitchen.start()
+            for cook in range(3):
+                assert boiled()[0]["length_s"] is None and "it ends when you say so" in boiled()[0]["source"], (cook, boiled())
+                kitchen.cli("begin", "jam")
+                time.sleep(2)  # the length that is to be learnt
+                kitchen.cli("next", "jam")
+                kitchen.cli("end", "jam")
+            learnt = wait_for("three past cooks", 10, lambda: boiled() if boiled()[0]["length_s"] is not None else None)
+            assert learnt[0]["source"] == "3 past cooks of it here" and 1 <= learnt[0]["low_s"] <= learnt[0]["length_s"] <= learnt[0]["high_s"] <= 30, learnt
+            assert learnt[1]["source"] == "the plan" and learnt[1]["length_s"] == 3600, learnt  # never waited for
+            # The daemon's own, for the next time that it is wanted.
+            kitchen.file.write_text(kitchen.file.read_text().replace("2040-11-26", "2040-11-27"))
+            kitchen.process.send_signal(signal.SIGHUP)
+            again = wait_for("the new serving time", 15, lambda: daemons_dishes(kitchen))
+            assert again[0]["stages"][0]["source"] == "3 past cooks of it here", again
+            kitchen.file.write_text(PAST.replace("VESSEL", "pan"))
+            assert boiled()[0]["length_s"] is None, boiled()
+        finally:
+            kitchen.stop()
+
+
+def daemons_dishes(kitchen):
+    """Over a reload a connection may end unanswered."""
+    try:
+        return kitchen.get("/api/schedule")["dishes"]
+    except (OSError, http.client.HTTPException):
+        return None
+
+
+def what_is_not_done_and_what_is_over():
+    """A stage that was left raw is not done; a dish whose time has passed is there, with the reason; one that was eaten is
+    not asked for again; one that has cooked for days is not over by that."""
+    with TemporaryDirectory() as folder:
+        text = PAST.replace("VESSEL", "pot").replace("2040-11-26T17", "2020-11-26T17").replace("[[dish]]", '[[probe]]\nname = "c"\ndriver = "simulated"\nof = "goose-core"\n[[dish]]\ncore = "c"\nfood = "ground-poultry"', 1)
+        Path(folder, "jam.toml").write_text('name = "jam"\n[[stage]]\nname = "boil"\nband = ["82 degC", "88 degC"]\nuntil = { core = "74 degC" }\n[[stage]]\nname = "keep"\ndoes = "hot-hold"\nat-most = "3 h"\n')
+        kitchen = Kitchen(text, Path(folder))
+        try:
+            kitchen.start()
+            first = kitchen.get("/api/schedule")
+            assert first["dishes"][0]["state"] == "late" and "is not begun" in first["conflicts"][0]["text"] and first["conflicts"][0]["remedies"], first
+            kitchen.cli("begin", "jam", "--when", "5 days ago")
+            (dish,) = kitchen.get("/api/schedule")["dishes"]
+            assert dish["stages"][0]["began"] and dish["state"] in ("tight", "late"), dish
+            left = dish["stages"][0]["length_s"]
+            assert left is None and "longer than was expected" in dish["stages"][0]["source"] or left > 600, dish
+            kitchen.cli("next", "jam")
+            raw = kitchen.get("/api/schedule")
+            assert raw["dishes"][0]["state"] == "impossible" and raw["dishes"][0]["ready_at"] is None and not raw["fits"], raw
+            assert "boil was left before its end" in raw["conflicts"][0]["text"], raw
+            shown = schedule(kitchen.state, kitchen.file)
+            assert shown[0] == 1 and "jam is not done by the end of its plan" in shown[1].replace("\n", " ") and "ingle back jam" in shown[1], shown
+            kitchen.cli("back", "jam")
+            assert kitchen.get("/api/schedule")["dishes"][0]["state"] != "impossible"
+            kitchen.cli("end", "jam")
+            after = kitchen.get("/api/schedule")
+            assert not after["dishes"] and "its cook is ended" in after["left_out"][0]["why"], after
+            assert "its cook is ended" in schedule(kitchen.state, kitchen.file)[1].replace("\n", " ")
+        finally:
+            kitchen.stop()
+
+
 def same_as_the_daemons(kitchen, file):
     """Within one minute, and up to the seconds that the tart has been begun for."""
     answers = planned(kitchen.state, file), kitchen.get("/api/schedule")
@@ -269,4 +372,4 @@ def mistakes():
 
 
 if __name__ == "__main__":
-    main([the_contract, overlapping_bands_and_room, the_night, the_calendar, the_other_reader, beside_the_daemon, mistakes])
+    main([the_contract, overlapping_bands_and_room, the_night, the_calendar, the_other_reader, beside_the_daemon, past_cooks_of_this_dish_in_this_vessel, what_is_not_done_and_what_is_over, mistakes])

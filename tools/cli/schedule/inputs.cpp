@@ -30,6 +30,11 @@ schedule::Cooking cooking_of(Json const& dish) {
     cooking.over = text_at(dish, "stage_clock").starts_with("over;");
     cooking.stage_age = number_at(dish, "stage_age_s").value_or(0);
     cooking.left = number_at(dish, "stage_left_s");
+    cooking.cooked = !is_true(dish, "begun") && is_true(dish, "cooked");
+    cooking.core_there = is_true(dish, "core_reached"), cooking.medium_c = number_at(dish, "medium_c");
+    cooking.core_c = number_at(dish, "core_c");
+    for (auto const& one : dish.value("undone", Json::array()))
+        cooking.undone.push_back({text_at(one, "stage"), text_at(one, "text"), number_at(one, "core_c")});
     auto const forecast = dish.find("forecast");
     if (forecast == dish.end() || !forecast->is_object() || text_at(*forecast, "what") != "core-target")
         return cooking;
@@ -47,7 +52,7 @@ std::vector<schedule::Running> running_dishes(Json const& now, Settings const& s
     auto const dishes = now.find("dishes");
     if (dishes == now.end() || !dishes->is_array()) return {};
     for (auto const& dish : *dishes)
-        if (is_true(dish, "begun")) cooking.push_back(cooking_of(dish));
+        if (is_true(dish, "begun") || is_true(dish, "cooked")) cooking.push_back(cooking_of(dish));
     return schedule::running_dishes(cooking, settings, at);
 }
 

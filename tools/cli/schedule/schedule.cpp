@@ -65,7 +65,7 @@ std::vector<schedule::Running> live(Context& context, Settings const& settings, 
     try {
         auto running = running_dishes(Client(context.socket()).get("/api/now"), settings, now);
         for (auto& dish : running)
-            for (auto* left : {&dish.left_s, &dish.left_low_s, &dish.left_high_s})
+            for (auto* left : {&dish.left_s, &dish.left_low_s, &dish.left_high_s, &dish.clock_left_s})
                 if (*left) *left = std::max(0.0, **left - static_cast<double>(at - now));
         return running;
     } catch (NoDaemon const&) {

@@ -80,6 +80,7 @@ private:
         for (auto const& stage : dish.stages)
             if (!stage.length.known)
                 paragraph(stage.stage + ": its length is " + stage.length.source + ".", "    ");
+        for (auto const& note : dish.notes) paragraph(note + ".", "    ");
         for (auto const& advice : dish.advice) paragraph("To be surer: " + advice + ".", "    ");
     }
 
@@ -125,9 +126,11 @@ private:
                 (conflict.about == schedule::About::hands && conflict.dishes.size() > 1))
                 sentence += ", from " + from + " to " + to;
             paragraph("In the way: " + sentence + ".", "");
-            if (conflict.remedies.empty())
+            if (conflict.remedies.empty() && conflict.tried)
                 paragraph("Nothing that was tried resolves it.", "    ");
-            else
+            else if (!conflict.tried && !conflict.remedies.empty())
+                paragraph("What can be done:", "  ");
+            else if (conflict.tried)
                 paragraph("What helps, the least change first; each was tried:", "  ");
             for (auto const& remedy : conflict.remedies) paragraph("- " + remedy, "    ");
         }

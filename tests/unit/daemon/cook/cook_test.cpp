@@ -70,6 +70,39 @@ TEST_CASE("a stage ends when its core has agreed for half a minute, not on a gla
     CHECK(run.alarms("core-target").size() == 1);
 }
 
+TEST_CASE("what was left before its end stays undone, over a restart too, until the core has come there") {
+    Run run(kitchen_with({stage("roast", core(65)), stage("rest")}));
+    run.probe("core", [](double s, Instant at) { return Reading::good(at, std::min(72.0, 40 + s * 0.01)); });
+    run.tell(Begin{0});
+    run.until(10);  // 46
+    run.tell(Next{0});
+    auto const undone = [&] { return run.kitchen().view().dishes[0].undone; };
+    REQUIRE(undone().size() == 1);
+    CHECK(undone()[0].stage == "roast");
+    CHECK(undone()[0].core_c == 65);
+    CHECK_THAT(undone()[0].text, INGLE_CONTAINS("roast was left before its end: the core was at 46"));
+    run.restart();
+    CHECK(undone().size() == 1);
+    run.until(40);  // 64
+    CHECK(undone().size() == 1);
+    run.until(45);  // 67, in the oven still
+    CHECK(undone().empty());
+    run.tell(End{0});
+    CHECK(run.kitchen().view().dishes[0].undone.empty());
+}
+
+TEST_CASE("a brine that was cut short is undone by its time, and a begin anew forgets it") {
+    Run run(kitchen_with({stage("brine", time(7200)), stage("rest")}));
+    run.tell(Begin{0});
+    run.until(10);
+    run.tell(Next{0});
+    REQUIRE(run.kitchen().view().dishes[0].undone.size() == 1);
+    CHECK_FALSE(run.kitchen().view().dishes[0].undone[0].core_c);
+    run.tell(End{0});
+    run.tell(Begin{0});
+    CHECK(run.kitchen().view().dishes[0].undone.empty());
+}
+
 TEST_CASE("time, at-least and at-most") {
     auto rest = stage("rest", core(40));
     rest.at_least = Duration{600};

@@ -87,6 +87,7 @@ TEST_CASE("late for serving is told while something can be done, and only then")
     CHECK(told[0].raised < 90);
     CHECK(told[0].text.find("will probably be late") != std::string::npos);
     CHECK(told[0].text.find("may go up to") != std::string::npos);
+    CHECK(told[0].text.find("What helps: ") != std::string::npos);  // and that was tried
 
     auto fits = roast(10'800);
     fits.until(115);

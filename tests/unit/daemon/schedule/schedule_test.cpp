@@ -5,6 +5,7 @@
 
 #include "config/load.hpp"
 #include "config/wall_time.hpp"
+#include "daemon/schedule/latest_begin.hpp"
 #include "daemon/schedule/nights.hpp"
 #include "tests/support/catch.hpp"
 
@@ -190,6 +191,109 @@ TEST_CASE("past cooks of a stage and the forecast of now go before what heat con
     CHECK(now.stages[0].began);
     CHECK(now.stages[0].begin == eight - 600);
     CHECK(now.stages[0].length.likely == 3000);
+}
+
+TEST_CASE("what has run for longer than was expected is not over by that") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast}});
+    auto const whole = one.made().dishes.at(0).stages.at(0).length;
+    Running running{0, 0, eight - 5 * 86'400};
+    auto const unread = one.made(eight, {running}).dishes.at(0);
+    CHECK_FALSE(unread.stages.at(0).length.known);
+    CHECK_FALSE(unread.chance);
+    CHECK_THAT(unread.stages[0].length.source, INGLE_CONTAINS("longer than was expected"));
+    running.core_c = 20;  // it is read: heat needs as long as it needs from there
+    auto const read = one.made(eight, {running}).dishes.at(0).stages.at(0).length;
+    CHECK(read.known);
+    CHECK(read.likely > whole.likely / 2);
+    CHECK(read.likely < whole.likely);
+    running.began = eight - static_cast<Seconds>((whole.likely + whole.high) / 2), running.core_c.reset();
+    auto const late = one.made(eight, {running}).dishes.at(0).stages.at(0).length;
+    CHECK(late.likely > 0);
+    CHECK(late.low == 0);
+    running.over = true;
+    CHECK(one.made(eight, {running}).dishes.at(0).stages.at(0).length.likely == 0);
+}
+
+TEST_CASE("the plan's least time goes on beside the core's forecast") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast + "at-least = \"2 h\"\n"}});
+    Running const running{0, 0, eight - 600, 3000.0, 2400.0, 4200.0};
+    CHECK(one.made(eight, {running}).dishes.at(0).stages.at(0).length.likely == 7200 - 600);
+}
+
+TEST_CASE("a stage that was left before its end does not count as done") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast + kept}});
+    Running running{0, 1, eight - 600};
+    running.undone = {
+        {"roast", "roast was left before its end: the core was at 40.0 degC, and 62.8 degC was asked", 62.8}};
+    auto const made = one.made(eight, {running});
+    auto const& joint_plan = made.dishes.at(0);
+    CHECK(joint_plan.state == State::impossible);
+    CHECK_FALSE(joint_plan.ready_at);
+    CHECK_FALSE(joint_plan.chance);
+    CHECK(joint_plan.stages.size() == 1);  // it stays where it is
+    REQUIRE(made.conflicts.size() == 1);
+    CHECK_THAT(made.conflicts[0].text,
+               INGLE_CONTAINS("not done by the end of its plan: roast was left before"));
+    CHECK_FALSE(made.conflicts[0].tried);
+    CHECK_FALSE(made.fits);
+    // All stages gone through: it is said there too.
+    running.stage = 2;
+    auto const done = one.made(eight, {running});
+    REQUIRE(done.left_out.size() == 1);
+    CHECK_THAT(done.left_out[0].why, INGLE_CONTAINS("but not done: roast was left"));
+    running.undone.clear();
+    CHECK(one.made(eight, {running}).left_out.at(0).why == "all its stages are done");
+}
+
+TEST_CASE(
+    "a stage yet to come that heats its core as far makes good what was left; a brine cut short is said") {
+    Case const one(kitchen + dish("joint", "roast", joint),
+                   {{"roast",
+                     "[[stage]]\nname = \"brine\"\ndoes = \"brine\"\nvessel = \"fridge\"\nuntil = { time = "
+                     "\"2 days\" }\n" +
+                         roast + kept}});
+    Running running{0, 1, eight - 600};
+    running.undone = {{"smoke", "smoke was left before its end", 62.7},
+                      {"brine", "brine was left before its end", {}}};
+    auto const joint_plan = one.made(eight, {running}).dishes.at(0);
+    CHECK(joint_plan.state == State::fits);
+    CHECK(joint_plan.notes.size() == 2);
+}
+
+TEST_CASE("a dish whose time has passed is told so, and one that was cooked for it is not asked for again") {
+    Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
+    auto const over = one.made(five + 3600);
+    CHECK(over.dishes.at(0).state == State::late);
+    CHECK(over.dishes[0].stages.size() == 1);
+    CHECK_THAT(over.conflicts.at(0).text, INGLE_CONTAINS("was to be served 1 h ago and is not begun"));
+    CHECK_FALSE(over.conflicts[0].remedies.empty());
+    auto const passed = one.made(five - 1200);
+    CHECK_THAT(passed.conflicts.at(0).text, INGLE_CONTAINS("it was to be begun 25 min ago at the latest"));
+    Running eaten;
+    eaten.cooked = true;
+    auto const after = one.made(five + 3600, {eaten});
+    CHECK(after.dishes.empty());
+    CHECK_THAT(after.left_out.at(0).why, INGLE_CONTAINS("its cook is ended"));
+}
+
+TEST_CASE("a dish that cooks and is late is told of a hotter medium only where that was tried") {
+    Case const one(kitchen + dish("joint", "roast", joint), {{"roast", roast}});
+    Running running{0, 0, eight - 600};
+    running.core_c = 30, running.medium_c = 150;  // its band ends at 320 degF, 160 degC
+    auto const helped = [&](double left_s, double medium) {
+        running.left_s = left_s, running.left_low_s = 0.8 * left_s, running.left_high_s = 1.2 * left_s;
+        running.medium_c = medium;
+        return what_helps({one.settings, TimeZone(), eight, {running}}, 0);
+    };
+    auto const hotter = [](std::vector<std::string> const& all) {
+        return std::ranges::any_of(
+            all, [](auto const& text) { return text.starts_with("keep oven near 160 degC"); });
+    };
+    double const left = static_cast<double>(five - eight);
+    CHECK(hotter(helped(left + 600, 150)));
+    CHECK_FALSE(hotter(helped(left + 4 * 3600, 150)));  // not by so much
+    CHECK_FALSE(hotter(helped(left + 600, 160)));       // it is there already
+    CHECK(helped(left + 600, 160).at(0).starts_with("serve joint at 17:10"));
 }
 
 TEST_CASE("the night is by the clock on the wall, also when the clocks are changed") {
