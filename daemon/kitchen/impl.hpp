@@ -207,6 +207,8 @@ struct Kitchen::Impl {
     void obey(Back const& back, Effects& out);
     void obey(NoteBack const& back, Effects& out);
 
+    // restore.cpp
+    void leave_behind(Memory const& memory, Effects& out);
     // orders.cpp
     void settle_orders();  // of this tick's findings
 
@@ -237,6 +239,8 @@ struct Kitchen::Impl {
     bool clock_certain = false;
     std::map<std::string, std::string, std::less<>> troubles;  // alarm name -> text, while present
     std::int64_t last_cook = 0;
+    Memory
+        left_behind;  // of dishes that cook and are not in the kitchen file any more: for when they are again
     bool memory_dirty = false;
     Instant remembered{};
 

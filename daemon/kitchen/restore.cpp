@@ -102,6 +102,7 @@ std::optional<Band> band_at(Memory const& memory, std::string const& key) {
 Memory Kitchen::remember() const {
     auto const& in = *impl_;
     Memory memory;
+    for (auto const& [key, text] : in.left_behind.all()) memory.put(key, text);
     memory.put_version("kitchen.", kitchen_version);
     memory.put("kitchen.last-cook", in.last_cook);
     if (in.measured_pressure) memory.put("kitchen.pressure", in.measured_pressure->pascals);
@@ -163,6 +164,28 @@ Memory Kitchen::remember() const {
     return memory;
 }
 
+// The kitchen file was edited while the program was off: nothing of a cook is thrown away by that.
+void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
+    constexpr std::string_view first = "dish.", last = ".cook.begun";
+    for (auto const& [key, begun] : memory.all()) {
+        if (!key.starts_with(first) || !key.ends_with(last) || memory.integer(key).value_or(0) == 0) continue;
+        auto const prefix = key.substr(0, key.size() - last.size() + 1);
+        auto const name = prefix.substr(first.size(), prefix.size() - first.size() - 1);
+        if (std::ranges::any_of(settings.dishes, [&](auto const& dish) { return dish.name == name; }))
+            continue;
+        for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
+             ++at)
+            left_behind.put(at->first, at->second);
+        out.push_back(Event{
+            now,
+            "not-restored",
+            {},
+            name + " cooks, and the kitchen file has no such dish any more: it is not watched. Its cook is "
+                   "kept, and goes on when the dish is put back.",
+            {}});
+    }
+}
+
 void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Effects& out) {
     auto& in = *impl_;
     bool const ran_before = !memory.all().empty();
@@ -180,6 +203,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         }
         out.push_back(std::move(gap));
     }
+    in.leave_behind(memory, out);
     Parts parts(memory);
     auto const& shared = parts.of("kitchen.", kitchen_version, "the air pressure");
     in.last_cook = std::max(in.last_cook, shared.integer("kitchen.last-cook").value_or(0));
@@ -209,6 +233,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                 {}});
             continue;
         }
+        in.conditioners[p].advance(in.now, out);  // what it read last is as old as it is
         in.signals[p] = in.conditioners[p].signal();
         recall_all(in.probes[p].watches, prefix, name, parts);
     }

@@ -12,7 +12,6 @@
 #include "daemon/run/core.hpp"
 #include "daemon/run/host.hpp"
 #include "daemon/run/left_behind.hpp"
-#include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"

@@ -67,7 +67,8 @@ std::string vessels_text(Json const& now, double older_s, std::size_t width, Roo
                 add_line(detail, band_words + (trend.empty() ? "" : ", " + trend), width);
         }
         auto const why = why_no_value(vessel);
-        add_line(detail, why + (why.empty() || age.empty() ? "" : "; ") + last_read(age), width);
+        auto const old = why.find("the last reading is") == std::string::npos ? last_read(age) : "";
+        add_line(detail, why + (why.empty() || old.empty() ? "" : "; ") + old, width);
         auto const forecast = vessel.value("forecast", Json());
         // What has left its band needs no forecast of leaving it.
         bool const told = forecast.is_object() && outside && word(forecast, "what") == "leaving-band";

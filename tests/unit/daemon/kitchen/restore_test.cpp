@@ -187,3 +187,41 @@ TEST_CASE("a probe that is read from another place has read nothing yet, and ord
         CHECK_FALSE(find(next, "boiling").action == Action::lower_heat);
     }
 }
+
+TEST_CASE(
+    "a dish that is gone from the kitchen file while the program is off: its cook is kept, and that is "
+    "told") {
+    Run run(kitchen_with_a_roast());
+    cooked(run);
+    auto const number = run.kitchen().view().dishes[0].cook;
+    auto settings = run.settings();
+    settings.dishes.clear();
+    Kitchen without(settings, run.now());
+    Effects effects;
+    without.recall(run.kitchen().remember(), run.now(), effects);
+    bool told = false;
+    for (auto const& effect : effects)
+        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "not-restored")
+            told = told || event->text.find("roll cooks, and the kitchen file has no such dish") == 0;
+    CHECK(told);
+    without.advance(run.now() + std::chrono::minutes(5), effects);
+    Kitchen again(run.settings(), run.now() + std::chrono::minutes(5));
+    again.recall(without.remember(), run.now() + std::chrono::minutes(5), effects);
+    auto const dish = again.view().dishes[0];
+    CHECK(dish.begun);
+    CHECK(dish.cook == number);
+    CHECK(dish.began == run.kitchen().view().dishes[0].began);
+    CHECK_FALSE(dish.verdicts.empty());
+}
+
+TEST_CASE("what was read before a restart is shown as old as it is, from the first moment on") {
+    Run run(kitchen_with_a_roast());
+    cooked(run);
+    Kitchen next(run.settings(), run.now() + std::chrono::minutes(2));
+    Effects effects;
+    next.recall(run.kitchen().remember(), run.now(), effects);
+    CHECK_FALSE(next.view().probes[0].fresh);
+    CHECK(next.view().vessels[0].phase == "no reading");
+    REQUIRE(next.view().probes[0].age);
+    CHECK(*next.view().probes[0].age >= std::chrono::minutes(2));
+}
