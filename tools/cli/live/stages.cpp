@@ -63,7 +63,15 @@ void enter_new_dish(Context& context, Client const& client, Options& given) {
 
 // Before the cook leaves it alone: a channel that has not delivered this week may be dead.
 void offer_channel_test(Context& context, Client const& client) {
-    for (auto const& channel : client.get("/api/notices").at("channels")) {
+    Json notices;
+    try {
+        notices = client.get("/api/notices");
+    } catch (Failure const&) {
+        return;  // the dish is begun all the same
+    }
+    auto const channels = notices.find("channels");
+    if (channels == notices.end()) return;
+    for (auto const& channel : *channels) {
         if (channel.at("state") == "proven") continue;
         auto const name = channel.at("name").get<std::string>();
         context.out << "Notices by " << name << " have not been proven to arrive this week.";
