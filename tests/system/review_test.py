@@ -83,7 +83,7 @@ def a_reader_can_redo_the_turkey():
         state = State(folder)
         state.import_turkey()
         text = state.ingle("review", "turkey")
-        assert "local codes and licensed practice come first" in re.sub(r"\s+", " ", text), text
+        assert "Local codes and licensed practice come first" in re.sub(r"\s+", " ", text), text
         assert all(len(line) <= 80 for line in text.splitlines()), max(text.splitlines(), key=len)
         # Danger zone: 55 degF at the begin, 140 at minute 68.
         assert ["measured", "68:00"] in [row[:2] for row in table_below(text, "danger-zone: between")], text
@@ -137,7 +137,7 @@ def the_page_needs_nothing_else():
         assert page.open == [], page.open
         assert page.links == [] and "script" not in page.seen and "http" not in text and "@import" not in text
         assert page.seen.count("svg") == 2  # one for a page, one for a phone
-        for words in ("local codes and licensed practice come first", "Hatched: no readings", "aria-label"):
+        for words in ("Local codes and licensed practice come first", "Hatched: no readings", "aria-label"):
             assert words in text, words
 
 
