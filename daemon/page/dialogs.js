@@ -45,11 +45,12 @@ export async function signIn(show) {
   }) === true;
 }
 
-/** @param {string} name @param {string} sign @param {{low: string, high: string}} before @returns {Promise<{low: string, high: string} | "none" | null>} */
-export function askBand(name, sign, before) {
+/** @param {string} name @param {string} sign @param {{low: string, high: string}} before @param {string} why the band that was asked for before is refused; "" = none was @returns {Promise<{low: string, high: string} | "none" | null>} */
+export function askBand(name, sign, before, why) {
   return dialog(`Hold ${name}`, (close, fail) => {
     const edge = (/** @type {string} */ value) => make("input", { type: "text", inputMode: "decimal", value, autocomplete: "off" });
     const low = edge(before.low), high = edge(before.high);
+    if (why) fail(why);
     return {
       parts: [field(`From, ${sign}`, low), field(`To, ${sign}`, high),
         ...(before.low ? [button("Hold it no more", () => close("none"))] : [])],

@@ -3,6 +3,7 @@ import { signIn } from "./dialogs.js";
 
 /** @type {(text: string, bad: boolean, dish: string) => void} */
 let tell = () => {};
+let refusal = "";
 const canBeTakenBack = ["begin", "next", "end"];
 /** @type {() => void} */
 let after = () => {};
@@ -35,10 +36,12 @@ async function send(path, body, dish = "") {
     let { status, json } = await post(path, body);
     if (status === 401 && await signIn(showToken)) ({ status, json } = await post(path, body));
     const done = status === 200 && json.done;
+    refusal = done ? "" : json.error ?? json.text ?? `the kitchen answered ${status}`;
     tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done, done ? dish : "");
     after();
     return done;
   } catch {
+    refusal = "It did not reach the kitchen, or its answer did not come back.";
     tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true, "");
     return false;
   }
@@ -47,6 +50,11 @@ async function send(path, body, dish = "") {
 /** @param {string} name @param {any} body */
 export function order(name, body) {
   return send(`/api/commands/${name}`, body, canBeTakenBack.includes(name) ? body.dish : "");
+}
+
+/** Why the newest order was not done; "" = it was. */
+export function whyNot() {
+  return refusal;
 }
 
 /** @param {string} channel */

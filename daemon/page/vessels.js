@@ -2,7 +2,7 @@
 import { drawTimeline } from "./chart.js";
 import { askBand, askNote } from "./dialogs.js";
 import { button, draw, keyed, make, mark, say, show } from "./dom.js";
-import { order } from "./orders.js";
+import { order, whyNot } from "./orders.js";
 import { bandText, clock, inUnit, quantity, rounded, sign, temperature, withSigns } from "./text.js";
 import { ageOf, ahead } from "./urgency.js";
 
@@ -101,10 +101,14 @@ function listEvents(details, summary, list, events, scene) {
 /** @param {{vessel: any, scene: Scene}} item */
 async function holdIt({ vessel, scene }) {
   const edge = (/** @type {number} */ c) => String(Number(inUnit(c, scene.unit).toFixed(1)));
-  const before = vessel.band ? { low: edge(vessel.band.low_c), high: edge(vessel.band.high_c) } : { low: "", high: "" };
-  const band = await askBand(vessel.name, sign(scene.unit), before);
-  if (band === "none") await order("hold", { vessel: vessel.name, band: null });
-  else if (band) await order("hold", { vessel: vessel.name, low: quantity(band.low, scene.unit), high: quantity(band.high, scene.unit) });
+  let before = vessel.band ? { low: edge(vessel.band.low_c), high: edge(vessel.band.high_c) } : { low: "", high: "" };
+  for (let why = "";; why = whyNot()) {
+    const band = await askBand(vessel.name, sign(scene.unit), before, why);
+    if (!band) return;
+    if (band === "none") return order("hold", { vessel: vessel.name, band: null });
+    if (await order("hold", { vessel: vessel.name, low: quantity(band.low, scene.unit), high: quantity(band.high, scene.unit) })) return;
+    before = band;  // what was typed is not lost
+  }
 }
 
 /** @param {string} name */

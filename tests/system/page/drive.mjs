@@ -111,6 +111,16 @@ const tests = {
     await vessel(page, "kettle").locator(".band", { hasText: "141 to 158 °F" }).waitFor();
     taps.done("to hold a band");
 
+    // One that is refused is asked for again, with what was typed and why.
+    await vessel(page, "kettle").getByRole("button", { name: /Hold/ }).click();
+    await page.getByLabel("From, °F").fill("190");
+    await page.getByLabel("To, °F").fill("180");
+    await page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }).click();
+    await page.getByRole("dialog").locator(".failed", { hasText: /low/ }).waitFor();
+    assert.equal(await page.getByLabel("From, °F").inputValue(), "190", "what was typed is lost");
+    await page.getByRole("button", { name: "Leave it" }).click();
+    await page.getByRole("dialog").waitFor({ state: "detached" });
+
     taps = new Taps();
     await taps.on(dish(page, "quince-tart").getByRole("button", { name: /Begin/ }));
     await dish(page, "quince-tart").locator(".stage", { hasText: /Bake, \d+ min left/ }).waitFor();
