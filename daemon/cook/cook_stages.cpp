@@ -67,7 +67,7 @@ std::string Cook::left_open() const {
     Words const words(unit_);
     std::string text;
     if (until.core && !reached_)
-        text = (core_ ? "the core was at " + words.at(*core_) : "the core was not read") + ", and " +
+        text = (core_ ? "the core was at " + words.at(*core_) : "no reading of the core counted") + ", and " +
                words.at(until.core->celsius) + " was asked";
     if (until.time && time_.counted() < from_seconds(until.time->seconds))
         text += (text.empty() ? "" : "; ") + Words::in(time_.counted()) + " of " + show(*until.time) +

@@ -169,7 +169,7 @@ def no_cook_is_lost_and_no_core_counts_twice():
     kitchen.cli("begin", "goose-roll")
     wait_for("the core", 20, lambda: dish(kitchen)["core"]["celsius"])
     said = kitchen.cli("next", "goose-roll").stdout
-    assert "before its end: the core is" in said and "165.0 degF was asked" in said and "of 2 h have counted" in said, said
+    assert re.search("before its end: (the core was at|no reading of the core counted)", said) and "165.0 degF was asked" in said and "of 2 h have counted" in said, said
     kitchen.cli("back", "goose-roll")
     twice = kitchen.cli("begin", "eel", "--vessel", "smoker", "--food", "fish", "--core", "goose-core", check=False)
     assert twice.returncode == 1 and "goose-core is in goose-roll, which cooks" in twice.stderr, twice
