@@ -24,4 +24,7 @@ struct Notice {
 std::string to_json(Notice const& notice);                      // the body of the contract, one line
 std::optional<Notice> notice_from_json(std::string_view text);  // inverse; empty if it is damaged
 
+// As text within HTML, or within the markup of a desktop notification: no tag, no entity.
+std::string escaped(std::string const& text);
+
 }  // namespace ingle

@@ -63,8 +63,9 @@ struct Sentence {
     }
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
+        auto const band = stage.empty() ? event_text("note") : std::string();  // of a vessel that it has left
         return left_open() + name(SubjectKind::dish, next.dish) + ": " +
-               (stage.empty() ? "that was the last stage. " + event_text("note")
+               (stage.empty() ? "that was the last stage." + (band.empty() ? "" : " " + band)
                               : without_name(stage, next.dish)) +
                undo(next.dish);
     }

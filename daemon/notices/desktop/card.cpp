@@ -3,24 +3,6 @@
 #include <algorithm>
 
 namespace ingle::desktop {
-namespace {
-
-std::string escaped(std::string const& text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else
-            out += c;
-    }
-    return out;
-}
-
-}  // namespace
 
 Card card_of(Notice const& notice, Abilities const& desktop, std::string const& shelve_label) {
     Card card;

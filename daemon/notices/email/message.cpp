@@ -106,21 +106,6 @@ std::string plain(Notice const& notice) {
     return out;
 }
 
-std::string escaped(std::string const& text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else
-            out += c;
-    }
-    return out;
-}
-
 // The same words in the same order, larger: no colour, picture or address has to be loaded or seen.
 std::string html(Notice const& notice) {
     std::string out =
