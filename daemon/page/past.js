@@ -1,4 +1,4 @@
-// Cooks that were: a list, with the review of each and its readings as a recording.
+// Cooks that were: a list, the newest first, with the review of each and its readings as a recording.
 import { button, byId, keyed, make, say } from "./dom.js";
 import { showReview } from "./review.js";
 import { dayAndClock } from "./text.js";
@@ -18,7 +18,7 @@ async function load() {
     const answer = await fetch("/api/cooks?last=365%20days", { signal: AbortSignal.timeout(15_000) });
     const json = await answer.json();
     if (!answer.ok) throw new Error(json.error);
-    const cooks = json.cooks.length ? [...json.cooks].reverse() : [null];
+    const cooks = json.cooks.length ? json.cooks : [null];
     keyed(list, cooks, (cook) => cook ? String(cook.cook) : "none", (cook) => cook ? row(cook) : { element: make("p", {}, "No cook yet."), update: () => {} });
   } catch (error) {
     keyed(list, [String(error)], () => "trouble", () => {

@@ -164,7 +164,8 @@ const tests = {
     await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
     taps.done("to end");
     await page.locator("#past summary").click();
-    const cook = page.locator(".cook", { hasText: "quince-tart" }).first();
+    const cook = page.locator(".cook", { hasText: "quince-tart" }).first();  // the newest, which lasted longest
+    await cook.getByText("2: quince-tart").waitFor();
     await cook.getByRole("button", { name: /Review/ }).click();
     await cook.locator("polyline").first().waitFor({ state: "attached", timeout: 25_000 });
     const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
