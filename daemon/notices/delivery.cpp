@@ -43,9 +43,10 @@ public:
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
-    void attended(std::int64_t alarm) {
+    template <class Act>
+    void with_notifier(Act const& act) const {
         std::lock_guard const lock(mutex_);
-        if (channel_.notifier) channel_.notifier->attended(alarm);
+        if (channel_.notifier) act(*channel_.notifier);
     }
 
     void add(Notice notice, int attempts) {
@@ -343,7 +344,22 @@ void Delivery::went_round(std::function<Notice()> const& beat) {
 }
 
 void Delivery::attended(std::int64_t alarm) {
-    for (auto const& lane : lanes_) lane->attended(alarm);
+    for (auto const& lane : lanes_) lane->with_notifier([&](Notifier& each) { each.attended(alarm); });
+}
+
+bool Delivery::wants_state() const {
+    bool wants = false;
+    for (auto const& lane : lanes_)
+        lane->with_notifier([&](Notifier const& each) { wants = wants || each.wants_state(); });
+    return wants;
+}
+
+void Delivery::show_state(View const& view) {
+    for (auto const& lane : lanes_) lane->with_notifier([&](Notifier& each) { each.show_state(view); });
+}
+
+void Delivery::retire() {
+    for (auto const& lane : lanes_) lane->with_notifier([](Notifier& each) { each.retire(); });
 }
 
 void Delivery::test(std::size_t channel, Notice notice, OnTested reply) {

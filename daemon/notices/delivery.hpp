@@ -68,7 +68,10 @@ public:
     // The sampling and the watching went round once more: channels that give signs of life may give one, made
     // by `beat`. None is given without it.
     void went_round(std::function<Notice()> const& beat);
-    void attended(std::int64_t alarm);                              // somebody attends to it, or it is over
+    void attended(std::int64_t alarm);  // somebody attends to it, or it is over
+    bool wants_state() const;
+    void show_state(View const& view);
+    void retire();  // nothing is shown any more; notices are still delivered
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored
     // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not
     // yet valid are now.

@@ -15,6 +15,7 @@
 
 #include "config/load.hpp"
 #include "config/settings.hpp"
+#include "daemon/model/view.hpp"
 #include "daemon/notices/notice.hpp"
 #include "drivers/api/options.hpp"
 
@@ -63,6 +64,12 @@ public:
     virtual void attended(std::int64_t) {}
     // Of a kind that carries no notices: how often deliver() gives a sign of life.
     virtual std::optional<std::chrono::milliseconds> beats_every() const { return std::nullopt; }
+    // Of a kind that shows the kitchen all the time: it is given what is known now, about once a second and
+    // when an alarm changes. Any thread; never blocks.
+    virtual bool wants_state() const { return false; }
+    virtual void show_state(View const&) {}
+    // The watching ends, or goes on with other settings: it shows nothing any more. As show_state().
+    virtual void retire() {}
 };
 
 struct NotifierInfo {

@@ -35,6 +35,7 @@ embed("/" "text/html; charset=utf-8" ${SOURCE}/index.html)
 embed("/page.css" "text/css; charset=utf-8" ${SOURCE}/page.css)
 embed("/page.js" "text/javascript; charset=utf-8" ${OUT}.js)
 embed("/api/openapi.json" "application/json" ${SOURCE}/../web/openapi.json)
+embed("/api/asyncapi.json" "application/json" ${SOURCE}/../notices/mqtt/asyncapi.json)
 file(WRITE ${OUT} "// Written by daemon/page/embed.cmake.
 #include \"daemon/page/page.hpp\"
 

@@ -92,8 +92,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
          Background& bg)
         : io(context), given(std::move(settings)), manager(service_manager), background(bg), timer(context) {}
 
-    // Not those within the core, which go with the kitchen when another one takes its place.
-    Settings const& settings() const { return given.kitchen; }
+    Settings const& settings() const { return given.kitchen; }  // not the core's, which go with it
 
     void build() {
         make_parts(nullptr);
@@ -117,7 +116,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             Core::Neighbours{[this](Tell const& tell) { notices->tell(tell, clock.anchor(), given.zone); },
                              [this](Effects const& effects) {
                                  log_what_is_not_restored(effects);
-                                 if (server) server->publish(effects), notices->note(effects);
+                                 if (server) server->publish(effects);
+                                 if (server) notices->note(effects, [this] { return core->view(); });
                              }});
         notices = std::make_unique<NoticeDesk>(
             io, settings(), given.state_folder, *writer, given.zone,
@@ -253,7 +253,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void stop_watching() {
         timer.cancel();
-        notices->obey({});
+        notices->retire();
         probes->stop();
         core->advance(BootClock::now());
         core->remember(BootClock::now());
@@ -308,6 +308,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                     "the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
+        notices->show([this] { return core->view(); });
         notices->give_signs_of_life([this, now] { return host->sign_of_life(now); });
         next_tick(now);
         if (!probes->all_heard(now)) return;

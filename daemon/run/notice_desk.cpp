@@ -270,12 +270,22 @@ Notice NoticeDesk::notice_now(std::string kind, std::string text) {
     return notice;
 }
 
-void NoticeDesk::note(Effects const& effects) {
-    for (auto const& effect : effects)
-        if (auto const* change = std::get_if<AlarmChanged>(&effect))
-            if (change->transition == Transition::cleared || change->transition == Transition::acknowledged ||
-                change->transition == Transition::shelved)
-                delivery_->attended(change->alarm.id);
+void NoticeDesk::note(Effects const& effects, std::function<View()> const& view) {
+    bool changed = false;
+    for (auto const& effect : effects) {
+        auto const* change = std::get_if<AlarmChanged>(&effect);
+        if (!change || change->transition == Transition::updated) continue;
+        changed = true;
+        if (change->transition == Transition::cleared || change->transition == Transition::acknowledged ||
+            change->transition == Transition::shelved)
+            delivery_->attended(change->alarm.id);
+    }
+    if (changed) show(view);
+}
+
+void NoticeDesk::retire() {
+    obey({});
+    delivery_->retire();
 }
 
 void NoticeDesk::know_the_time(ClockAnchor const& anchor) {

@@ -13,6 +13,7 @@
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"
+#include "daemon/model/view.hpp"
 #include "daemon/notices/delivery.hpp"
 #include "daemon/web/host.hpp"
 #include "drivers/api/asio.hpp"
@@ -48,7 +49,14 @@ public:
     void went_round(std::function<std::string()> const& text);
     // What somebody answers on a notice's surface goes to `obey`, on the io thread; without one to nobody.
     void obey(std::function<void(Command)> obey) { *obey_ = std::move(obey); }
-    void note(Effects const& effects);  // alarms that end, or that somebody attends to
+    // Alarms that end, that somebody attends to, or that are otherwise than before: `view` is made if need
+    // be.
+    void note(Effects const& effects, std::function<View()> const& view);
+    // Channels that show the kitchen all the time are given what is known now.
+    void show(std::function<View()> const& view) {
+        if (delivery_->wants_state()) delivery_->show_state(view());
+    }
+    void retire();  // the watching ends: nothing is shown or answered any more; notices are still delivered
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;

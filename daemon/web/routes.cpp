@@ -289,6 +289,7 @@ constexpr Route routes[] = {
     {"GET", "/page.css", get_page_file, false, true},
     {"GET", "/page.js", get_page_file, false, true},
     {"GET", "/api/openapi.json", get_page_file},
+    {"GET", "/api/asyncapi.json", get_page_file},
     {"GET", "/api/now", get_now},
     {"GET", "/api/history", with_parameters<get_history>, true},
     {"GET", "/api/alarms", with_parameters<get_alarms>, true},

@@ -2,13 +2,11 @@
 
 #include <mosquitto.h>
 #include <poll.h>
-#include <sys/ioctl.h>
-#include <sys/socket.h>
 
 #include <algorithm>
-#include <array>
-#include <cerrno>
 #include <memory>
+
+#include "drivers/bus/mqtt_packet.hpp"
 
 namespace ingle {
 namespace {
@@ -41,29 +39,6 @@ void received(mosquitto*, void* data, mosquitto_message const* message) {
     static_cast<Session*>(data)->events->message(message->topic, std::move(payload), message->retain);
 }
 
-// What waits on the connection at the beginning of a packet. The library takes memory for as much as a packet
-// announces, up to 256 MB, before it asks anybody: nothing is read before the length is known and small
-// enough.
-enum class Waiting { nothing, a_part, a_packet, too_much, the_end };
-
-Waiting look_at_packet(int socket) {
-    std::array<unsigned char, 5> head{};  // MQTT 3.1.1, 2.2: the type, and up to four bytes of length
-    auto const seen = recv(socket, head.data(), head.size(), MSG_PEEK | MSG_DONTWAIT);
-    if (seen == 0) return Waiting::the_end;
-    if (seen < 0) return errno == EAGAIN || errno == EINTR ? Waiting::nothing : Waiting::the_end;
-    std::size_t length = 0, digits = 0;
-    for (std::size_t at = 1; digits == 0; ++at) {
-        if (at == head.size()) return Waiting::too_much;
-        if (at >= static_cast<std::size_t>(seen)) return Waiting::a_part;
-        length |= static_cast<std::size_t>(head.at(at) & 0x7FU) << 7U * (at - 1);
-        if ((head.at(at) & 0x80U) == 0) digits = at;
-    }
-    if (length > largest_packet) return Waiting::too_much;
-    int there = 0;
-    if (ioctl(socket, FIONREAD, &there) != 0) return Waiting::the_end;
-    return static_cast<std::size_t>(there) > digits + length ? Waiting::a_packet : Waiting::a_part;
-}
-
 // One turn: whole packets only, one at a time.
 int turn(mosquitto* link) {
     int const socket = mosquitto_socket(link);
@@ -73,11 +48,11 @@ int turn(mosquitto* link) {
     if (place.revents & POLLOUT)
         if (int const result = mosquitto_loop_write(link, 1); result != MOSQ_ERR_SUCCESS) return result;
     if (place.revents & (POLLIN | POLLHUP | POLLERR)) {
-        auto const waiting = look_at_packet(socket);
-        if (waiting == Waiting::too_much) return MOSQ_ERR_OVERSIZE_PACKET;
-        if (waiting == Waiting::a_packet || waiting == Waiting::the_end) {
+        auto const waiting = mqtt_packet_waiting(socket, largest_packet);
+        if (waiting == MqttPacket::too_large) return MOSQ_ERR_OVERSIZE_PACKET;
+        if (waiting == MqttPacket::whole || waiting == MqttPacket::the_end) {
             if (int const result = mosquitto_loop_read(link, 1); result != MOSQ_ERR_SUCCESS) return result;
-            if (waiting == Waiting::the_end) return MOSQ_ERR_CONN_LOST;
+            if (waiting == MqttPacket::the_end) return MOSQ_ERR_CONN_LOST;
         } else {
             poll(nullptr, 0, slice_ms);  // the rest is on its way
         }

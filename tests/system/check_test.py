@@ -45,6 +45,7 @@ WEBHOOK = '[[channel]]\nname = "web"\nkind = "webhook"\n'
 EMAIL = '[[channel]]\nname = "post"\nkind = "email"\nserver = "smtp://127.0.0.1:25"\n'
 HEARTBEAT = '[[channel]]\nname = "out"\nkind = "heartbeat"\nurl = "http://127.0.0.1/"\n'
 DESKTOP = '[[channel]]\nname = "show"\nkind = "desktop"\n'
+MQTT = '[[channel]]\nname = "house"\nkind = "mqtt"\n'
 RECORDED = '[[probe]]\nname = "tape"\ndriver = "recorded"\n'
 
 
@@ -83,6 +84,12 @@ def mistakes(folder):
         ("channel.out.every", "is no time from 1 s to 1 day", add(HEARTBEAT + 'every = "1 week"\n')),
         ("channel.out.quiet", "unknown key", add(HEARTBEAT + 'quiet = ["22:00", "06:30"]\n')),
         ("channel.out.least", "no notice goes through a heartbeat", add(HEARTBEAT + 'least = "high"\n')),
+        ("channel.house.broker", "is no broker", add(MQTT + 'broker = "mqtt://127.0.0.1:1883"\n')),
+        ("channel.house.topic", "is no beginning of a topic", add(MQTT + 'broker = "127.0.0.1"\ntopic = "hall/#"\n')),
+        ("channel.house.password-file", "is missing", add(MQTT + 'broker = "127.0.0.1"\nuser = "cook"\n')),
+        ("channel.house.tls", "would be sent in the open", add(MQTT + 'broker = "broker.example"\nuser = "cook"\npassword-env = "HOUSE"\n')),
+        ("channel.house.certificates", "means nothing without encryption", add(MQTT + f'broker = "127.0.0.1"\ncertificates = "{folder}/text.txt"\n')),
+        ("channel.house.every", "is no time from 1 s to 1 h", add(MQTT + 'broker = "127.0.0.1"\nevery = "1 day"\n')),
         ("channel.post.server", "does not begin with smtp", add(EMAIL.replace("smtp://", "http://") + 'from = "a@x.example"\nto = "b@x.example"\n')),
         ("probe.tape.file", "there is no file", add(RECORDED + 'file = "no.csv"\n')),
         ("probe.tape.column", 'has no column "c"', add(RECORDED + 'file = "tape.csv"\ncolumn = "c"\n')),
