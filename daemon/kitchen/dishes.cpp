@@ -78,12 +78,18 @@ void Kitchen::Impl::lay_bands(int number) {
     auto& dish = dishes[static_cast<std::size_t>(number)];
     for (int v = 0; v < static_cast<int>(vessels.size()); ++v) {
         auto& vessel = vessels[static_cast<std::size_t>(v)];
-        bool const had = std::erase_if(vessel.stages, [&](auto const& s) { return s.dish == number; }) > 0;
+        auto const own = std::ranges::find(vessel.stages, number, &StageBand::dish);
         auto const* stage = dish.cook.stage();
         if (stage && stage->band && stage->vessel == v) {
-            vessel.stages.push_back({number, *stage->band});
-            vessel.person_is_newer = false;
-        } else if (!had) {
+            if (own != vessel.stages.end())
+                own->band = *stage->band;
+            else
+                vessel.stages.push_back({number, *stage->band});
+            // Between two dishes that exclude each other a person's word stays.
+            if (!asks_for_another(vessel.stages, number)) vessel.person_is_newer = false;
+        } else if (own != vessel.stages.end()) {
+            vessel.stages.erase(own);
+        } else {
             continue;
         }
         settle_band(v);
@@ -179,6 +185,8 @@ void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
     if (cooked.stage_changed) {
         stage_changed(number);
         end_needless_bands(out);
+        if (auto text = band_conflict(number); !text.empty())
+            tell("band-conflict", {SubjectKind::dish, number}, std::move(text), out);
     }
     for (auto& finding : cooked.findings) {
         // The class's target is the ledger's to tell where the plan has none of its own.
@@ -264,6 +272,7 @@ void Kitchen::Impl::step_dishes(Effects& out) {
         find_helps(d);
         dish.cook.step(situation_of(d), cooked);
         absorb(d, cooked, out);
+        judge_band_conflict(d);
         judge_food(d, out);
     }
 }

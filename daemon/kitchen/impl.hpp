@@ -4,6 +4,7 @@
 #include <deque>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <utility>
 #include <vector>
@@ -51,7 +52,7 @@ struct VesselState {
     std::vector<Running<VesselSituation>> watches;
     std::vector<int> probes;                  // that it is judged by
     std::optional<std::optional<Band>> held;  // what a person asked for; an empty band: nothing
-    std::vector<StageBand> stages;            // bands of begun stages, newest last
+    std::vector<StageBand> stages;            // bands of begun stages; whose dish came first, first
     bool person_is_newer = false;             // than the newest stage
     bool needed = false;                      // a stage of a begun dish happens in it
     bool kept = false;                        // its band was asked for while it was needed
@@ -138,6 +139,9 @@ struct Kitchen::Impl {
     void step_vessels(Effects& out);
     void tell_forecast(VesselState& vessel, Forecast forecast, Effects& out);
     std::string inside(int vessel) const;  // how warm its dishes are, as sentences
+    // one_vessel.cpp
+    std::string band_conflict(int dish) const;
+    void judge_band_conflict(int dish);
     // dishes.cpp
     void step_dishes(Effects& out);
     void absorb(int dish, CookOutput& cooked, Effects& out);
@@ -249,10 +253,15 @@ struct Kitchen::Impl {
     WatchOutput watched;         // reused, so that a quiet second allocates nothing
 };
 
+// What they are held at, all of them or as many as can be; and whether this dish cannot have its own.
+std::optional<Band> band_of_stages(std::span<StageBand const> stages);
+bool asks_for_another(std::span<StageBand const> stages, int dish);
+
 bool contradicted(Forecast const& forecast, Signal const* medium);
 
 std::span<AlarmType const> kitchen_alarms();
 std::span<AlarmType const> food_alarms();
+std::span<AlarmType const> conflict_alarms();
 AlarmType const* find_type(std::span<AlarmType const> types, std::string_view name);
 
 }  // namespace ingle

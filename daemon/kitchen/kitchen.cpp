@@ -21,6 +21,7 @@ std::vector<AlarmType const*> all_types() {
     add(timer_alarms());
     add(reminder_alarms());
     add(food_alarms());
+    add(conflict_alarms());
     add(kitchen_alarms());
     return types;
 }

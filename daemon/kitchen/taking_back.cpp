@@ -156,6 +156,8 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
                 {{"cook", static_cast<double>(cook)}, {"given_s", seconds(ago)}}};
     out.push_back(std::move(event));
     for (auto& effect : since) out.push_back(std::move(effect));
+    if (auto text = band_conflict(back.dish); !text.empty())
+        tell("band-conflict", subject, std::move(text), out);
     changed(out);
 }
 

@@ -43,7 +43,7 @@ bool contradicted(Forecast const& forecast, Signal const* medium) {
     return !medium->settled || has_turned(*medium, forecast.direction);
 }
 
-// The newest word counts: a stage that begins, or a person who says `hold`. When a stage ends, what was there
+// The newest word counts: stages that begin, or a person who says `hold`. When a stage ends, what was there
 // before it comes back, as long as a dish needs the vessel.
 void Kitchen::Impl::settle_band(int number) {
     auto& vessel = vessels[static_cast<std::size_t>(number)];
@@ -51,7 +51,7 @@ void Kitchen::Impl::settle_band(int number) {
     if (vessel.held && (vessel.person_is_newer || vessel.stages.empty()))
         band = *vessel.held;
     else if (!vessel.stages.empty())
-        band = vessel.stages.back().band;
+        band = band_of_stages(vessel.stages);
     if (vessel.emptied) band.reset();
     if (band == vessel.band) return;
     vessel.band = band;

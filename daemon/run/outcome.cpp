@@ -59,7 +59,7 @@ struct Sentence {
     std::string operator()(Begin const& begin) const {
         auto const stage = event_text("stage-began");
         return name(SubjectKind::dish, begin.dish) + " begun" +
-               (stage.empty() ? "" : ": " + without_name(stage, begin.dish));
+               (stage.empty() ? "" : ": " + without_name(stage, begin.dish)) + conflict();
     }
     std::string operator()(Next const& next) const {
         auto const stage = event_text("stage-began");
@@ -67,7 +67,11 @@ struct Sentence {
         return left_open() + name(SubjectKind::dish, next.dish) + ": " +
                (stage.empty() ? "that was the last stage." + (band.empty() ? "" : " " + band)
                               : without_name(stage, next.dish)) +
-               undo(next.dish);
+               conflict() + undo(next.dish);
+    }
+    std::string conflict() const {
+        auto const text = event_text("band-conflict");
+        return text.empty() ? "" : " But " + text;
     }
     // The event of a stage begins with the dish, which the answer has named already.
     std::string without_name(std::string const& text, int dish) const {
@@ -77,7 +81,7 @@ struct Sentence {
     std::string undo(int dish) const {
         return " Not meant? `ingle back " + name(SubjectKind::dish, dish) + "`";
     }
-    std::string operator()(Back const&) const { return event_text("taken-back"); }
+    std::string operator()(Back const&) const { return event_text("taken-back") + conflict(); }
     std::string operator()(NoteBack const&) const { return event_text("taken-back"); }
     std::string operator()(End const& end) const {
         auto const band = event_text("note");  // of a vessel that it has left

@@ -37,6 +37,11 @@ name = "goose-roll"
 vessel = "stockpot"
 plan = "poach"
 
+[[dish]]
+name = "beet"
+vessel = "stockpot"
+plan = "simmer"
+
 [[channel]]
 name = "phone"
 kind = "webhook"
@@ -58,6 +63,14 @@ vessel = "oven"
 until = { time = "3 s" }
 """
 
+OTHER_PLAN = """
+name = "simmer"
+[[stage]]
+name = "simmer"
+band = ["90 degC", "95 degC"]
+until = { time = "1 h" }
+"""
+
 
 def kitchen_at(celsius, band='band = ["60 degC", "70 degC"]'):
     hook = Webhook()
@@ -65,6 +78,7 @@ def kitchen_at(celsius, band='band = ["60 degC", "70 degC"]'):
     instrument = Instrument(kitchen.folder)
     kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band=band))
     (kitchen.folder / "poach.toml").write_text(PLAN)
+    (kitchen.folder / "simmer.toml").write_text(OTHER_PLAN)
     feed = Feed(instrument, celsius)
     kitchen.start()
     return hook, kitchen, feed
@@ -147,6 +161,25 @@ def a_stage_counts_at_its_band_and_its_end_is_told():
     stop(kitchen, feed)
 
 
+def two_dishes_that_exclude_each_other_in_one_pot_are_told():
+    """The pot keeps the band of the dish that was in it first, over a kill too, until a person says what holds."""
+    hook, kitchen, feed = kitchen_at(40, band="")
+    low = lambda: kitchen.json("now")["vessels"][0]["band"]["low_c"]
+    kitchen.cli("begin", "goose-roll")
+    said = kitchen.cli("begin", "beet").stdout
+    assert "stockpot is held at 60.0 degC to 70.0 degC for goose-roll (poach), and simmer of beet asks for 90.0 degC to 95.0 degC" in said, said
+    assert low() == 60, kitchen.json("now")
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    assert low() == 60, kitchen.json("now")
+    wait_for("the notice", 100, lambda: notices(hook, "band-conflict"))
+    assert notices(hook, "band-conflict")[0]["subject"] == "beet"
+    kitchen.cli("hold", "stockpot", "90 degC", "95 degC")
+    assert low() == 90, kitchen.json("now")
+    wait_for("its end", 30, lambda: all(a["alarm"] != "band-conflict" or a["state"].startswith("returned") for a in kitchen.json("now")["alarms"]))
+    stop(kitchen, feed)
+
+
 if __name__ == "__main__":
     main([an_acknowledged_alarm_that_comes_back_is_told, a_timer_is_told_and_outlives_a_kill,
-          a_stage_counts_at_its_band_and_its_end_is_told])
+          a_stage_counts_at_its_band_and_its_end_is_told, two_dishes_that_exclude_each_other_in_one_pot_are_told])
