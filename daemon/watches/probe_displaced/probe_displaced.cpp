@@ -38,7 +38,7 @@ public:
         recalled_at_.reset();
         stepped_ = now.now;
         past_.put(signal.fresh && !signal.doubtful ? std::optional(signal.celsius) : std::nullopt);
-        if ((!core_ && !now.in_use) || seconds(signal.every) > 0.5 * drop_.within_s) {
+        if (!now.in_use || seconds(signal.every) > 0.5 * drop_.within_s) {
             out_ = false;  // nothing depends on where it is; or so rare readings cannot tell how fast it fell
         } else if (!signal.fresh) {
             finding.truth = Truth::unknown;

@@ -256,11 +256,25 @@ TEST_CASE("F23: a probe taken out of the meat and put back is told, and is not t
                   if (m < 33) return 24 + (m - 30) * 3.5;
                   return 73.9;
               }));
-    run.until(32);
-    CHECK(run.alarms("probe-displaced", "core").size() == 1);
-    run.until(40);
-    CHECK(run.alarms("probe-displaced", "core").size() == 1);
-    CHECK(run.alarms("probe-displaced", "core")[0].cleared);
+    SECTION("while the dish cooks") {
+        run.tell(Begin{0});
+        run.until(32);
+        CHECK(run.alarms("probe-displaced", "core").size() == 1);
+        run.until(40);
+        REQUIRE(run.alarms("probe-displaced", "core").size() == 1);
+        CHECK(run.alarms("probe-displaced", "core")[0].cleared);
+    }
+    SECTION("out of what nobody cooks it is nobody's news") {
+        run.until(40);
+        CHECK(run.alarms("probe-displaced", "core").empty());
+    }
+    SECTION("nor after the dish was ended, and it is wiped") {
+        run.tell(Begin{0});
+        run.until(29);
+        run.tell(End{0});
+        run.until(40);
+        CHECK(run.alarms("probe-displaced", "core").empty());
+    }
 }
 
 TEST_CASE("a tip left in the cold air cools no dish") {
