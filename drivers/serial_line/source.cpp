@@ -115,6 +115,14 @@ Fault SerialSource::silence(std::size_t index, Instant now, Span limit) const {
                 "the source talks, but not understandably: check speed and parity (last line " +
                     bytes_in_quotes(last_unusable_) + ")"};
     if (understood_ || (!labels_.empty() && unusable_ < unusable_limit)) {
+        if (labels_.contains(channels_[index].name)) {
+            bool const just_heard = !settled_[index] && pending_[index].has_value();
+            return {FaultKind::no_reply,
+                    "lines arrive, and channel \"" + channels_[index].name + "\" " +
+                        (just_heard ? "is just being heard: a value counts once the next one agrees with it, "
+                                      "or after 2.5 s"
+                                    : "was in some of them, but is not in the newest")};
+        }
         std::string names;
         for (auto const& label : labels_) names += (names.empty() ? "" : ", ") + label;
         return {FaultKind::no_reply, "lines arrive, but none holds channel \"" + channels_[index].name +

@@ -294,6 +294,20 @@ TEST_CASE("silence says what kind of silence it is") {
                INGLE_CONTAINS("another program"));
 }
 
+TEST_CASE("a channel that was heard is not said to be in no line") {
+    SerialSource source({{"T1", C}, {"2", C}}, Comma::careful);
+    (void)source.bytes(Instant{Span(1000)}, "\nT1=88.5 T2=4.1\n");
+    auto const starting = source.silence(0, Instant{Span(1200)}, Span(300)).reason;
+    CHECK_THAT(starting, INGLE_CONTAINS("\"T1\" is just being heard"));
+    CHECK_THAT(starting, !INGLE_CONTAINS("none holds"));
+    CHECK(source.bytes(Instant{Span(2000)}, "T1=88.5 T2=4.1\n").readings.size() == 2);
+    for (int i = 0; i < 5; ++i) (void)source.bytes(Instant{Span(3000 + 1000 * i)}, "T2=4.1\n");
+    CHECK_THAT(source.silence(0, Instant{Span(7100)}, Span(3000)).reason,
+               INGLE_CONTAINS("\"T1\" was in some of them, but is not in the newest"));
+    CHECK_THAT(source.silence(1, Instant{Span(7100)}, Span(3000)).reason,
+               INGLE_CONTAINS("none holds channel \"2\""));
+}
+
 TEST_CASE("any bytes at all: no crash, no memory, nothing that is not finite") {
     std::mt19937 random(7);
     std::string const alphabet = "T1=:,; 0123456789.-+eE{}\"\n\r\tnaif\xB0\xC2\x00CF";
