@@ -43,6 +43,8 @@ public:
     void command(Instant now, Acknowledge const& command, Effects& out);
     void command(Instant now, Shelve const& command, Effects& out);  // longer than the cap = the cap
     void command(Instant now, OutOfService const& command, Effects& out);
+    // What was told of it did not hold: good news may be told again.
+    void tell_anew(Subject subject, std::string_view alarm);
     // The subject is over or begins anew (a cook ended): its alarms end without a notice, and good news may
     // be told again.
     void forget(Instant now, Subject subject, Effects& out);

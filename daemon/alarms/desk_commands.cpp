@@ -77,4 +77,12 @@ void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {
     finish(out);
 }
 
+void AlarmDesk::tell_anew(Subject subject, std::string_view alarm) {
+    for (auto& [key, record] : records_) {
+        if (key.second != subject || key.first != alarm || !record.announced) continue;
+        record.announced = false;
+        memory_changed_ = true;
+    }
+}
+
 }  // namespace ingle

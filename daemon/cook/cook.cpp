@@ -14,7 +14,16 @@ constexpr double disagree_k = 8;  // two tips this far apart in one dish: one of
 // How long a reached target stays told although a next stage without a target follows.
 constexpr Span told_for = std::chrono::minutes(10);
 
-enum { core_target, stage_overdue, core_stalled, core_unreachable, late, stage_over, dish_ready };
+enum {
+    core_target,
+    stage_overdue,
+    core_stalled,
+    core_unreachable,
+    late,
+    stage_over,
+    dish_ready,
+    core_withdrawn
+};
 constexpr AlarmType types[] = {
     {.name = "core-target", .priority = Priority::low, .good_news = true, .judges_food = true},
     {.name = "stage-overdue", .priority = Priority::medium},
@@ -31,7 +40,8 @@ constexpr AlarmType types[] = {
      .on_delay = std::chrono::minutes(5),
      .off_delay = std::chrono::minutes(10)},
     {.name = "stage-over", .priority = Priority::medium, .prompt = true},
-    {.name = "dish-ready", .priority = Priority::medium, .prompt = true}};
+    {.name = "dish-ready", .priority = Priority::medium, .prompt = true},
+    {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true}};
 
 }  // namespace
 
@@ -84,6 +94,10 @@ FoodPhase Cook::phase() const {
 void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     core_.reset();
     if (!plan_has_target_ && !target_) target_ = now.class_target;
+    if (now.withdrawn > withdrawn_) {
+        withdrawn_ = now.withdrawn;
+        forget_core(now.now, out);
+    }
     bool const up = heats_core(phase());
     std::optional<std::size_t> cold, warm;
     bool doubtful = false;
@@ -101,8 +115,7 @@ void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     for (auto const& one : now.cores) places += one ? one->places : 0;
     if (places > places_) {  // what was read before was not the centre
         places_ = places;
-        peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
-        core_forecast_.moved();
+        forget_core(now.now, out);
     }
     double const certain = now.cores[*cold]->certain_c;
     if (!doubtful && (!peak_ || certain > *peak_)) peak_ = certain;
@@ -120,6 +133,30 @@ void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     }
     auto const medium = now.medium && now.medium->fresh ? std::optional(now.medium->level) : std::nullopt;
     core_forecast_.add(now.now, *core_, medium);
+}
+
+void Cook::forget_core(Instant at, CookOutput& out) {
+    peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
+    there_since_.reset();
+    core_forecast_.moved();
+    if (!reached_) return;
+    reached_.reset();
+    out.core_withdrawn = true;
+    Words const words(unit_);
+    withdrawn_text_ = dish_.name + ": that the core has reached " + words.at(reached_target_) +
+                      " is taken back: what the tip showed until now was not the middle of the food.";
+    if (reached_stage_ < stages_.size() && (reached_stage_ < stage_ || waits_)) {
+        auto const& s = stages_[reached_stage_];
+        withdrawn_text_ += " " + s.name + " ended by it, and may have ended too early.";
+        if (s.until.core)
+            undone_.push_back({s.name,
+                               s.name + " ended by a tip that was not in the middle of the food, and " +
+                                   words.at(s.until.core->celsius) + " was asked",
+                               s.until.core->celsius});
+    }
+    withdrawn_text_ += " Measure the core now.";
+    ++withdrawals_;
+    out.events.push_back(event(at, "note", withdrawn_text_));
 }
 
 bool Cook::came_from_this_side() const {
@@ -143,6 +180,7 @@ void Cook::tell_disagreement(Instant at, double coldest, double warmest, int col
 bool Cook::stage_is_over(CookSituation const& now) {
     if (target_ && !reached_ && there_since_ && there_for_ >= agreement) {
         reached_ = now.now;
+        reached_stage_ = stage_;
         reached_target_ = *target_;
         reached_text_ =
             dish_.name + ": the core has reached " + Words(unit_).at(*target_) + "." + disagreement_;
@@ -219,6 +257,9 @@ void Cook::judge(CookSituation const& now, Truth lateness, CookOutput& out) cons
     f[dish_ready].grade = 1;
     if (begun_ && !over_text_.empty()) f[stage_over].truth = Truth::present;
     if (begun_ && !ready_text_.empty()) f[dish_ready].truth = Truth::present;
+    f[core_withdrawn].grade = withdrawals_;
+    if (begun_ && withdrawals_ > 0) f[core_withdrawn].truth = Truth::present;
+    f[core_withdrawn].text = withdrawn_text_;
     f[stage_over].text = over_text_;
     f[dish_ready].text = ready_text_;
     for (auto& finding : f) out.findings.push_back(std::move(finding));

@@ -26,6 +26,7 @@ struct CookSituation {
     Instant now{};
     // Of each core of the dish, what counts of its readings; times in seconds since the cook began.
     std::vector<std::optional<CoreEvidence::Present>> cores;
+    std::int64_t withdrawn = 0;          // how often what had counted of them was not the core's after all
     Signal const* medium = nullptr;      // of the vessel that the stage happens in
     AtBand band = AtBand::none;          // where it is to the stage's band
     std::optional<double> lethality;     // credited log10 so far
@@ -39,6 +40,7 @@ struct CookOutput {
     std::vector<Event> events;
     std::optional<Forecast> forecast;  // of the core's target
     bool stage_changed = false;
+    bool core_withdrawn = false;  // that its core has reached its target is taken back
 };
 
 std::span<AlarmType const> cook_alarms();
@@ -95,6 +97,8 @@ private:
     void begin_waiting_stage(Instant at, CookOutput& out);
     bool has_left(CookSituation const& now);
     void read_cores(CookSituation const& now, CookOutput& out);
+    // What was read so far was not the core: neither is what was told by it.
+    void forget_core(Instant at, CookOutput& out);
     bool came_from_this_side() const;
     void tell_disagreement(Instant at, double coldest, double warmest, int cold, int warm, bool there,
                            CookOutput& out);
@@ -138,11 +142,15 @@ private:
     // its target has not come to it.
     std::optional<double> coldest_seen_, warmest_seen_;
     std::int64_t places_ = 0;            // that its tips were moved to and counted from
+    std::int64_t withdrawn_ = 0;         // as in the situation
     std::optional<double> there_since_;  // s since the cook began: the deciding core is at the target since
     Span there_for_{0};
     std::optional<Instant> reached_;  // when that was believed; kept until the next target
     double reached_target_ = 0;
+    std::size_t reached_stage_ = 0;
     std::string reached_text_;
+    std::string withdrawn_text_;  // that it was taken back
+    int withdrawals_ = 0;         // the grade of core-withdrawn
     std::string disagreement_;
     bool told_disagreement_ = false;
     CoreForecast core_forecast_;

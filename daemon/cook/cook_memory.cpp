@@ -23,11 +23,15 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     if (coldest_seen_) memory.put(prefix + "coldest", *coldest_seen_);
     if (warmest_seen_) memory.put(prefix + "warmest", *warmest_seen_);
     memory.put(prefix + "places", places_);
+    memory.put(prefix + "withdrawn", withdrawn_);
+    memory.put(prefix + "withdrawals", std::int64_t{withdrawals_});
+    memory.put(prefix + "withdrawn-text", withdrawn_text_);
     if (there_since_) memory.put(prefix + "there-since-s", *there_since_);
     if (reached_) {
         memory.put(prefix + "reached", *reached_);
         memory.put(prefix + "reached-target", reached_target_);
         memory.put(prefix + "reached-text", reached_text_);
+        memory.put(prefix + "reached-stage", static_cast<std::int64_t>(reached_stage_));
     }
     memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
     if (foretold_) memory.put(prefix + "foretold", *foretold_);
@@ -64,10 +68,15 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     coldest_seen_ = memory.number(prefix + "coldest");
     warmest_seen_ = memory.number(prefix + "warmest");
     places_ = memory.integer(prefix + "places").value_or(0);
+    withdrawn_ = memory.integer(prefix + "withdrawn").value_or(0);
+    withdrawals_ = static_cast<int>(memory.integer(prefix + "withdrawals").value_or(0));
+    withdrawn_text_ = memory.text(prefix + "withdrawn-text").value_or("");
     there_since_ = memory.number(prefix + "there-since-s");
     reached_ = memory.instant(prefix + "reached");
     reached_target_ = memory.number(prefix + "reached-target").value_or(0);
     reached_text_ = memory.text(prefix + "reached-text").value_or("");
+    reached_stage_ = static_cast<std::size_t>(
+        std::max<std::int64_t>(0, memory.integer(prefix + "reached-stage").value_or(0)));
     told_disagreement_ = flag("told-disagreement");
     late_ = flag("late");
     undone_.clear();

@@ -56,7 +56,9 @@ std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
     ready_text_.clear();
     undone_.clear();
     core_ = peak_ = coldest_seen_ = warmest_seen_ = std::nullopt;
-    places_ = 0;
+    places_ = withdrawn_ = 0;
+    withdrawals_ = 0;
+    withdrawn_text_.clear();
     reached_.reset();
     open_stage(at, out);
     return "";

@@ -87,6 +87,12 @@ std::optional<Temperature> boiling_point(Length altitude, Fraction salt) {
     return boiling_point(*pressure, salt);
 }
 
+Temperature boiling_point_here(std::optional<Pressure> station_pressure, std::optional<Length> altitude) {
+    auto const known =
+        station_pressure ? boiling_point(*station_pressure) : boiling_point(altitude.value_or(Length{}));
+    return known.value_or(Temperature{100});
+}
+
 std::optional<Length> altitude_of_boiling_point(Temperature plateau, Fraction salt) {
     auto const rise = salt_elevation(salt);
     if (!rise) return std::nullopt;

@@ -27,6 +27,10 @@ std::optional<TemperatureDifference> salt_elevation(Fraction salt);
 std::optional<Temperature> boiling_point(Pressure station_pressure, Fraction salt = {});
 std::optional<Temperature> boiling_point(Length altitude, Fraction salt = {});
 
+// By what is said of the kitchen: its pressure, else its altitude, else the sea's; 100 degC outside of every
+// kitchen's range.
+Temperature boiling_point_here(std::optional<Pressure> station_pressure, std::optional<Length> altitude);
+
 // The altitude whose standard pressure makes this the boiling point; weather moves it by some +-170 m.
 std::optional<Length> altitude_of_boiling_point(Temperature plateau, Fraction salt = {});
 

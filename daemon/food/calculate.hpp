@@ -18,10 +18,11 @@ namespace ingle {
 // one below its target do not count either: a core that never was below it is not seen to reach it.
 // `medium`: what was read around the food, in order of time; empty: it was not. `thickness`: of the food, if
 // it is known; without it a quick core cannot be told from air (thermal_lag.hpp). `from_below` false:
-// readings before the first one below the target do count.
+// readings before the first one below the target do count. `boiling_c`: of water where it was cooked.
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
                                      FoodClass const* food = nullptr, std::span<FoodSample const> medium = {},
-                                     std::optional<Length> thickness = {}, bool from_below = true);
+                                     std::optional<Length> thickness = {}, bool from_below = true,
+                                     double boiling_c = 100);
 
 struct SeriesLethality {
     std::optional<double> log10;           // credited; empty: no model for this food, or no reading

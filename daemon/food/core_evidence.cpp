@@ -4,6 +4,7 @@
 #include <cmath>
 #include <utility>
 
+#include "daemon/food/boiling.hpp"
 #include "daemon/food/core_track.hpp"
 
 namespace ingle {
@@ -26,10 +27,13 @@ constexpr double longest_run_s = 900;
 constexpr double ramp_apart_s = 45, ramp_evenness = 0.5;
 constexpr std::size_t ramp_readings = 3;
 constexpr double hot_medium_c = 45, hot_equal_share = 0.1, room_c = 20, hot_equal_k = 2.5, cold_equal_k = 0.5;
-// Water boils at 100 degC and no pressure of the air or salt of a brine adds more than a few kelvin.
-constexpr double hottest_core_c = 104;
-constexpr double drifting_k_per_s = 0.5 / 600, far_from_medium_k = 15;
-constexpr double smooth_k = 10;                         // so near to boiling before it is past it
+// What a core may show above the boiling point of water: 1 degC that a food thermometer may be off (FDA Food
+// Code 4-203.11(A), as in California Health and Safety Code 114159(c)), the salt of a well salted food in its
+// water, and what weather does to an altitude (boiling.hpp).
+constexpr double probe_error_k = 1, weather_k = 0.5;
+constexpr Fraction saltiest{0.05};
+constexpr double drifting_k_per_s = 0.5 / 600;
+constexpr double smooth_k = 10, goes_on_share = 1.25;   // so near to boiling, or so much as before
 constexpr double put_in_k = 12, put_in_within_s = 120;  // a tip follows in less; the air does not
 
 bool equal_to_medium(double c, double medium, FoodPhase phase) {
@@ -59,8 +63,14 @@ std::string_view to_word(CoreDoubt doubt) {
     return "no-body";
 }
 
-CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food)
-    : fastest_(fastest_core(thickness, FoodPhase::cooking)),
+double hottest_core_c(double boiling_c) {
+    return boiling_c + salt_elevation(saltiest).value_or(TemperatureDifference{}).kelvin + probe_error_k +
+           weather_k;
+}
+
+CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food, double boiling_c)
+    : hottest_(hottest_core_c(boiling_c)),
+      fastest_(fastest_core(thickness, FoodPhase::cooking)),
       drift_(joint_drift_k_per_s),
       lag_(thickness, food) {
     bool const said = thickness && thickness->metres > 0;
@@ -86,7 +96,7 @@ double CoreEvidence::run_slope() const {
 }
 
 bool CoreEvidence::follows(Point const& point) const {
-    if (point.c > hottest_core_c) return false;
+    if (point.c > hottest_) return false;
     double const slope = slope_now();
     auto const fits = [&](Point const& before) {
         return std::abs(point.c - before.c) <= allowed(point.t - before.t, slope);
@@ -97,11 +107,11 @@ bool CoreEvidence::follows(Point const& point) const {
 void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase,
                         std::optional<double> medium_c) {
     release(t - hold_s);
+    around_ = medium_c;
     Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase)};
     if (state_ != State::following) return look_again(point, phase);
     if (!follows(point)) return suspect(point, phase);
     refuse_run(CoreDoubt::moved);
-    show_by(point, medium_c);
     follow(point, phase);
 }
 
@@ -111,13 +121,9 @@ void CoreEvidence::follow(Point const& point, FoodPhase phase) {
     doubt_ = CoreDoubt::none;
     pending_.push_back(point);
     lag_.take(point.t, point.c);
+    if (around_) lag_.beside(*around_, *around_ > hottest_);
     if (lag_.bare() && heats_core(phase) && (past_.empty() || point.c >= past_.front().c))
         find_bare(point, CoreDoubt::no_body);
-}
-
-// What is far from the air or the liquid around the food is in something.
-void CoreEvidence::show_by(Point const& point, std::optional<double> medium_c) {
-    if (medium_c && std::abs(*medium_c - point.c) >= far_from_medium_k) lag_.show();
 }
 
 // Not one reading of this place was the core's.
@@ -151,11 +157,12 @@ void CoreEvidence::follow_bare(Point const& point, FoodPhase phase) {
 // One wild reading is not a moved probe; a second one that is as far away, or ten seconds of it, is. At one
 // reading in some minutes a quick core looks like a step, but it goes on as it began.
 void CoreEvidence::suspect(Point const& point, FoodPhase phase) {
-    doubt_ = point.c > hottest_core_c ? CoreDoubt::above_boiling : CoreDoubt::moved;
+    doubt_ = point.c > hottest_ ? CoreDoubt::above_boiling : CoreDoubt::moved;
     auto const& last = pending_.empty() ? past_.back() : pending_.back();
-    // Without a jump it came to what no core comes to.
-    if (point.c > hottest_core_c && run_.empty() && hottest_core_c - last.c <= smooth_k &&
-        std::abs(point.c - last.c) <= allowed(point.t - last.t, slope_now()))
+    // Without a jump, or as it went on before, it came to what no core comes to.
+    double const slope = slope_now(), way = std::abs(point.c - last.c), apart = point.t - last.t;
+    bool const smooth = hottest_ - last.c <= smooth_k || way <= goes_on_share * std::abs(slope) * apart;
+    if (point.c > hottest_ && run_.empty() && smooth && way <= allowed(apart, slope))
         return find_bare(point, CoreDoubt::above_boiling);
     run_.push_back(point);
     if (may_be_ramp()) {
@@ -173,7 +180,7 @@ bool CoreEvidence::may_be_ramp() const {
     auto before = pending_.empty() ? past_.back() : pending_.back();
     for (auto const& point : run_) {
         double const apart = point.t - before.t, rate = (point.c - before.c) / apart;
-        if (apart < ramp_apart_s || point.c > hottest_core_c || rate * way < 0) return false;
+        if (apart < ramp_apart_s || point.c > hottest_ || rate * way < 0) return false;
         way = rate;
         slowest = std::min(slowest, std::abs(rate));
         quickest = std::max(quickest, std::abs(rate));
@@ -208,7 +215,7 @@ bool CoreEvidence::settled() const {
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     if (bare_) follow_bare(point, phase);
     if (state_ == State::away) path_.take(point.t, point.c);
-    if (point.c > hottest_core_c) {
+    if (point.c > hottest_) {
         refuse_run(CoreDoubt::moved);
         return refuse(point, CoreDoubt::above_boiling);
     }
@@ -314,7 +321,7 @@ void CoreEvidence::refuse(Point const& point, CoreDoubt why) {
 }
 
 void CoreEvidence::refuse_run(CoreDoubt why) {
-    for (auto const& one : run_) refuse(one, one.c > hottest_core_c ? CoreDoubt::above_boiling : why);
+    for (auto const& one : run_) refuse(one, one.c > hottest_ ? CoreDoubt::above_boiling : why);
     run_.clear();
 }
 
@@ -356,45 +363,6 @@ std::optional<CoreEvidence::Present> CoreEvidence::present() const {
         now.doubtful = now.doubtful || one.doubtful;
     }
     return now;
-}
-
-// Pending readings and runs are not kept: after a restart they are a short gap.
-void CoreEvidence::fields(FieldVisitor& visit) {
-    auto const point = [&](Point& one) {
-        visit.number(one.t);
-        visit.number(one.c);
-        visit.flag(one.at_medium);
-    };
-    auto const anchor = [&](std::optional<Anchor>& one) {
-        bool there = one.has_value();
-        visit.flag(there);
-        Anchor read = one.value_or(Anchor{});
-        for (double* n : {&read.t, &read.c, &read.slope}) visit.number(*n);
-        visit.flag(read.at_medium);
-        if (there) one = read;
-    };
-    bool known = !past_.empty();
-    Point first = known ? past_.front() : Point{}, last = known ? past_.back() : Point{};
-    visit.choice(state_);
-    visit.flag(known);
-    point(first);
-    point(last);
-    anchor(anchor_);
-    anchor(earlier_);
-    visit.flag(break_next_);
-    visit.flag(new_place_next_);
-    visit.choice(places_);
-    visit.flag(bare_);
-    visit.flag(put_in_);
-    lag_.fields(visit);
-    if (!past_.empty() || !pending_.empty()) return;  // it was writing
-    if (known && state_ == State::following) past_ = {first, last};
-    if (!known && state_ == State::following) state_ = State::starting;
-    if (state_ == State::away && !anchor_) state_ = State::starting;
-    doubt_ = state_ == State::following ? CoreDoubt::none
-             : bare_                    ? CoreDoubt::no_body
-             : state_ == State::away    ? CoreDoubt::moved
-                                        : CoreDoubt::unsettled;
 }
 
 }  // namespace ingle

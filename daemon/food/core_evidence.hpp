@@ -29,6 +29,9 @@ enum class CoreDoubt {
 };
 std::string_view to_word(CoreDoubt doubt);
 
+// No core that holds water reads higher, where water boils at `boiling_c`. degC
+double hottest_core_c(double boiling_c);
+
 struct JudgedReading {
     double t = 0, celsius = 0;  // s, degC
     bool doubtful = false;      // as conditioning has it
@@ -42,8 +45,9 @@ class CoreEvidence {
 public:
     static constexpr double hold_s = 30;  // until a reading is certain
 
-    // `food`: its class bounds what is not said; nullptr: not known.
-    explicit CoreEvidence(std::optional<Length> thickness, FoodClass const* food = nullptr);
+    // `food`: its class bounds what is not said; nullptr: not known. `boiling_c`: of water here.
+    explicit CoreEvidence(std::optional<Length> thickness, FoodClass const* food = nullptr,
+                          double boiling_c = 100);
 
     // One reading, s and degC; times must not go back. `medium_c`: of the medium, if it is measured now.
     void take(double t, double celsius, bool doubtful, FoodPhase phase, std::optional<double> medium_c);
@@ -87,7 +91,6 @@ private:
     void follow(Point const& point, FoodPhase phase);
     void suspect(Point const& point, FoodPhase phase);
     void leave();
-    void show_by(Point const& point, std::optional<double> medium_c);
     void find_bare(Point const& point, CoreDoubt why);
     void follow_bare(Point const& point, FoodPhase phase);
     void look_again(Point const& point, FoodPhase phase);
@@ -102,6 +105,7 @@ private:
     double slope_now() const;
     double run_slope() const;
 
+    double hottest_;  // degC, no core is hotter
     double fastest_;  // K/s, no core moves faster
     double drift_;    // K/s, how far from its last level it is looked for after it was moved
     State state_ = State::starting;
@@ -114,8 +118,9 @@ private:
     ReturnPath path_;                // while it is away
     bool came_at_once_ = true, stray_ = false;  // of the run: how it began; its newest is off by noise
     ThermalLag lag_;
-    bool bare_ = false;    // away, since it was found not to be in a body
-    bool put_in_ = false;  // and it has left the place where it was found so
+    std::optional<double> around_;  // as of the newest reading, degC
+    bool bare_ = false;             // away, since it was found not to be in a body
+    bool put_in_ = false;           // and it has left the place where it was found so
     bool break_next_ = false, new_place_next_ = false;
     int places_ = 0;
     std::vector<JudgedReading> judged_;

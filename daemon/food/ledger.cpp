@@ -42,7 +42,7 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
     for (std::size_t i = 0; i < count; ++i) {
         cores.emplace_back(*food, *rule);
-        evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr);
+        evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr, settings.boiling_c);
     }
     refused.resize(count);
     changes.resize(count);
@@ -69,6 +69,7 @@ void FoodLedger::Impl::reach(std::size_t core, double t) {
 // What was read of this core was something else: it is as if it had never been read.
 void FoodLedger::Impl::forget(std::size_t core, double t) {
     reach(core, t);
+    ++withdrawn;
     cores[core] = CoreTrack(*food, *rule);
     cores[core].phase(phase_since, certain_phase[core]);
 }
@@ -150,6 +151,10 @@ CoreDoubt FoodLedger::doubt(int core) const {
     auto const place = static_cast<std::size_t>(core);
     return core < 0 || place >= impl_->evidence.size() ? CoreDoubt::unsettled
                                                        : impl_->evidence[place].doubt();
+}
+
+std::int64_t FoodLedger::withdrawn() const {
+    return impl_->withdrawn;
 }
 
 void FoodLedger::on_judged(std::function<void(int core, JudgedReading const&)> tell) {
@@ -307,6 +312,7 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "phase", static_cast<std::int64_t>(in.phase));
     memory.put(prefix + "phase-since", in.phase_since);
     memory.put(prefix + "is-the-liquid", in.is_the_liquid ? 1.0 : 0.0);
+    memory.put(prefix + "withdrawn", in.withdrawn);
     bool const to_come = std::ranges::any_of(in.changes, [](auto const& one) { return !one.empty(); });
     memory.put(prefix + "phase-to-come", to_come ? 1.0 : 0.0);
     if (in.stage_target_c) memory.put(prefix + "target", *in.stage_target_c);
@@ -360,6 +366,7 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
         in.phase = static_cast<FoodPhase>(phase);
     in.phase_since = memory.number(prefix + "phase-since").value_or(0);
     in.is_the_liquid = memory.number(prefix + "is-the-liquid").value_or(0) != 0;
+    in.withdrawn = memory.integer(prefix + "withdrawn").value_or(0);
     in.phase_told = true;
     in.certain_phase.assign(in.cores.size(), in.phase);
     if (memory.number(prefix + "phase-to-come").value_or(0) != 0)

@@ -27,6 +27,7 @@ struct LedgerSettings {
     DishSettings dish;                       // class, cooling rule, number of cores
     std::string cooling_rule = "food-code";  // the kitchen's; the dish's own wins
     TemperatureUnit units{};                 // of the sentences
+    double boiling_c = 100;                  // of water in this kitchen
     Span longest_step = from_seconds(60);    // good readings further apart than this leave a gap between them
 };
 
@@ -83,6 +84,8 @@ public:
     // The newest readings of a core that count; empty while none does. Times are seconds since `begun`.
     std::optional<CoreEvidence::Present> present(int core) const;
     CoreDoubt doubt(int core) const;  // why the newest does not
+    // How often it turned out that all that had counted of a core was not the core's.
+    std::int64_t withdrawn() const;
     // Tells of every reading what it is taken for, as it becomes certain.
     void on_judged(std::function<void(int core, JudgedReading const&)> tell);
 

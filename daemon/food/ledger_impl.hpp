@@ -45,6 +45,7 @@ struct FoodLedger::Impl {
         std::optional<double> since, newest;
     };
     std::vector<Refused> refused;
+    std::int64_t withdrawn = 0;
     std::function<void(int, JudgedReading const&)> tell;
 
     void settle(std::size_t core);  // takes over what has become certain

@@ -30,6 +30,16 @@ constexpr double longest_hole_s = 600;
 // way.
 constexpr double thin_m = 0.035, unheated_c = 30, seen_at_rest_s = 60;
 constexpr double thickness_doubt = 0.8;
+// The time constant of a sphere, the quickest body of its thickness: what is within it and what is at its
+// surface (h as above) one after the other, R^2/a (1/pi^2 + k/(3 h R)).
+constexpr double quickest_h = 34, pi = 3.141592653589793, slow_for_s = 120;
+// What begins cold shows its lag, unless it is slower than that by so much; at rest it may lie in the room.
+constexpr double slow_times = 4, seen_to_go_k = 3, far_k = 15;
+double time_constant_s(double radius_m, double h) {
+    return radius_m * radius_m / meat_properties.diffusivity() *
+           (1 / (pi * pi) + meat_properties.conductivity / (3 * h * radius_m));
+}
+constexpr double liquid_h = 1000, quicker_share = 0.8, quicker_gone_k = 5;
 
 }  // namespace
 
@@ -38,6 +48,8 @@ ThermalLag::ThermalLag(std::optional<Length> thickness, FoodClass const* food)
     double const usual = food ? food->least_thickness_m : least_dish_m;
     double const across = thickness_known_ ? thickness_doubt * thickness->metres : usual;
     least_s_ = quickest_fourier * across * across / 4 / meat_properties.diffusivity();
+    constant_s_ = time_constant_s(across / 2, quickest_h);
+    in_liquid_s_ = time_constant_s(across / 2, liquid_h);
     tested_ = usual > 0 && (!thickness_known_ || thickness->metres >= thin_m);
     if (!tested_) answer_ = Answer::body;
 }
@@ -46,6 +58,22 @@ void ThermalLag::begin_again() {
     window_.clear();
     armed_ = true;
     answer_ = tested_ ? Answer::open : Answer::body;
+}
+
+void ThermalLag::beside(double medium_c, bool air) {
+    if (answer_ != Answer::open || window_.size() < 2) return;
+    auto const &first = window_.front(), &last = window_.back();
+    if (last.t - first.t < slow_for_s) return;
+    double const gone = std::abs(last.c - first.c);
+    bool const cold = first.c <= unheated_c;
+    if (cold && gone < seen_to_go_k) return;
+    double const least_s = cold ? slow_times * constant_s_ : constant_s_;
+    double const way = medium_c - (first.c + last.c) / 2, length_s = last.t - first.t;
+    if (std::abs(medium_c - last.c) >= far_k && gone * least_s <= std::abs(way) * length_s)
+        answer_ = Answer::body;
+    else if (!cold && gone >= quicker_gone_k && (last.c - first.c) * way > 0 &&
+             gone * quicker_share * (air ? constant_s_ : in_liquid_s_) > std::abs(way) * length_s)
+        answer_ = Answer::no_body;
 }
 
 void ThermalLag::doubt() {

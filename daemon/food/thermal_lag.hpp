@@ -26,9 +26,11 @@ public:
 
     // A reading that one core could have had after the one before; s and degC, times must not go back.
     Answer take(double t, double celsius);
-    void begin_again();                      // the tip is somewhere else, or nobody knows where it was
-    void show() { answer_ = Answer::body; }  // something else shows that it is in a body
-    void doubt();                            // nothing shows that it is in one any more
+    void begin_again();  // the tip is somewhere else, or nobody knows where it was
+    // What is around the food, known to be air or not. Where the tip was warm at its begin, so that no shape
+    // shows, how slowly it goes to what is far from it does.
+    void beside(double medium_c, bool air);
+    void doubt();  // nothing shows that it is in one any more
     bool bare() const { return answer_ == Answer::no_body; }
     bool in_a_body() const { return answer_ == Answer::body; }
     // Or its thickness is said: a core that is warm at its begin is then taken for one.
@@ -53,7 +55,9 @@ private:
     void over_a_hole(double t, double celsius);
     void rest();
 
-    double least_s_;  // a quicker first rise is that of a thinner body
+    double least_s_;     // a quicker first rise is that of a thinner body
+    double constant_s_;  // a shorter time constant likewise, in air
+    double in_liquid_s_;
     bool tested_ = true, thickness_known_ = false;
     Answer answer_ = Answer::open;
     bool armed_ = true;         // it was at rest since it last moved slowly, or has just begun

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "daemon/food/boiling.hpp"
 #include "daemon/kitchen/impl.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -60,6 +61,7 @@ LedgerSettings Kitchen::Impl::ledger_settings(int number) const {
     ledger.dish = settings.dishes[static_cast<std::size_t>(number)];
     ledger.cooling_rule = settings.cooling_rule;
     ledger.units = settings.units;
+    ledger.boiling_c = boiling_point_here(settings.pressure, settings.altitude).celsius;
     double slowest = 20;
     for (int const p : dish.probes)
         slowest = std::max(slowest, settings.probes[static_cast<std::size_t>(p)].every.seconds);
@@ -188,6 +190,7 @@ void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
         if (auto text = band_conflict(number); !text.empty())
             tell("band-conflict", {SubjectKind::dish, number}, std::move(text), out);
     }
+    if (cooked.core_withdrawn) desk.tell_anew({SubjectKind::dish, number}, core_target);
     for (auto& finding : cooked.findings) {
         // The class's target is the ledger's to tell where the plan has none of its own.
         if (finding.type->name == core_target) {
@@ -258,6 +261,7 @@ CookSituation Kitchen::Impl::situation_of(int number, bool laid) {
         heard = std::min(heard, conditioners[static_cast<std::size_t>(probe)].held_since().value_or(heard));
     state.ledger->advance(state.fed, heard);
     situation.lethality = state.ledger->lethality_log10();
+    situation.withdrawn = state.ledger->withdrawn();
     for (int c = 0; c < static_cast<int>(state.probes.size()); ++c)
         situation.cores.push_back(state.ledger->present(c));
     return situation;

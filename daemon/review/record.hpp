@@ -86,6 +86,7 @@ struct CookRecord {
     std::string kitchen, title;  // title: how the cook was asked for
     DishSettings dish;
     std::string cooling_rule = "food-code";  // the kitchen's
+    double boiling_c = 100;                  // of water in it
     TemperatureUnit units{};
     WallTime began{};
     bool clock_certain = true;

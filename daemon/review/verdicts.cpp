@@ -57,6 +57,7 @@ JudgedCook judge_cook(CookRecord const& record) {
         settings.dish.more_cores.push_back(static_cast<int>(i));
     settings.cooling_rule = record.cooling_rule;
     settings.units = record.units;
+    settings.boiling_c = record.boiling_c;
     double longest = 60;
     for (auto const& core : record.cores) longest = std::max(longest, core.longest_step_s());
     settings.longest_step = from_seconds(longest);

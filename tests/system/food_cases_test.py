@@ -225,6 +225,13 @@ def says_discard(case):
     assert case.answer("hot-hold") == "missed"
 
 
+def never_a_core(case):
+    never_reached(case)
+    for rule in ("in short", "core-target", "lethality", "trichinella"):
+        assert case.answer(rule) in (None, "unknown"), (rule, case.answer(rule))
+    assert case.told("core-unread")
+
+
 TABLE = {
     "01-hot-at-begin": never_reached,
     "03-reheated-to-138": never_reheated,
@@ -244,6 +251,8 @@ TABLE = {
     "29-hot-hold-120F": says_discard,
     "31-probe-only-ever-in-liquid": never_reached,
     "33-brine-dead-first-day": never_kept_cold,
+    "34-tip-lags-15-min": never_a_core,
+    "36-tip-lags-50-min": never_a_core,
 }
 
 

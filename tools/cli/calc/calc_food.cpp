@@ -2,6 +2,7 @@
 #include <memory>
 
 #include "daemon/conditioning/conditioner.hpp"
+#include "daemon/food/boiling.hpp"
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/calc/calc.hpp"
@@ -14,8 +15,10 @@ namespace {
 constexpr auto thickness_help =
     "the thinnest way through the food: without it a quick core is not told from air";
 
+constexpr auto altitude_help = "of the kitchen: no core is hotter than water boils there; the sea's";
+
 struct Options {
-    std::string recording, probe, food, medium, thickness, rule = "food-code";
+    std::string recording, probe, food, medium, thickness, altitude, rule = "food-code";
     bool json = false;
 };
 
@@ -70,8 +73,11 @@ std::vector<FoodSample> series_of(Options const& given, bool from_below) {
     std::optional<Length> thickness;
     if (!given.thickness.empty())
         thickness = quantity_of<Length>(given.thickness, "--thickness", parse_length);
+    std::optional<Length> altitude;
+    if (!given.altitude.empty()) altitude = quantity_of<Length>(given.altitude, "--altitude", parse_length);
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
-    return core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below);
+    return core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below,
+                        boiling_point_here({}, altitude).celsius);
 }
 
 int lethality(Context& context, Options const& given) {
@@ -142,6 +148,7 @@ void add_calc_food(Verb const& calc, Context& context) {
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.required("--food", given->food, "the food class, such as ground-poultry");
     command.option("--thickness", given->thickness, thickness_help);
+    command.option("--altitude", given->altitude, altitude_help);
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(lethality));
 
@@ -153,6 +160,7 @@ void add_calc_food(Verb const& calc, Context& context) {
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.option("--food", given->food, "the food class, such as stock");
     command.option("--thickness", given->thickness, thickness_help);
+    command.option("--altitude", given->altitude, altitude_help);
     command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(cooling));

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/food/boiling.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/past/imports.hpp"
 #include "tools/cli/review/outlooks.hpp"
@@ -52,6 +53,7 @@ private:
         record_.kitchen = settings_.name;
         record_.units = settings_.units;
         record_.cooling_rule = settings_.cooling_rule;
+        record_.boiling_c = boiling_point_here(settings_.pressure, settings_.altitude).celsius;
         record_.began = row_.began.wall;
         record_.clock_certain = row_.began.certain;
         record_.length_s = since_began(window_.to - Span(1));

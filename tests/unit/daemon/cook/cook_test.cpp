@@ -91,6 +91,39 @@ TEST_CASE("what was left before its end stays undone, over a restart too, until 
     CHECK(run.kitchen().view().dishes[0].undone.empty());
 }
 
+TEST_CASE("that a core has reached its target is taken back when it turns out not to have been one") {
+    for (bool const goes_on : {true, false}) {
+        auto roast = stage("roast", core(65));
+        if (!goes_on) roast.at_least = Duration{10 * 3600};
+        Run run(kitchen_with({roast, stage("rest")}));
+        // Slower than a lag can show it; no food comes to 110 degC.
+        run.probe("core",
+                  [](double s, Instant at) { return Reading::good(at, std::min(110.0, 20 + s / 120)); });
+        run.tell(Begin{0});
+        run.until(100);  // 70
+        REQUIRE(run.alarms("core-target").size() == 1);
+        CHECK(run.kitchen().view().dishes[0].stage == (goes_on ? "rest" : "roast"));
+        CHECK(run.alarms("core-withdrawn").empty());
+        run.restart();
+        run.until(172);  // 106
+        REQUIRE(run.alarms("core-withdrawn").size() == 1);
+        auto const text = run.alarms("core-withdrawn")[0].text;
+        CHECK_THAT(text, INGLE_CONTAINS("has reached 65.0") && INGLE_CONTAINS("is taken back"));
+        auto const dish = run.kitchen().view().dishes[0];
+        CHECK(dish.undone.size() == (goes_on ? 1u : 0u));
+        CHECK(dish.stage == (goes_on ? "rest" : "roast"));
+        if (goes_on) CHECK_THAT(text, INGLE_CONTAINS("roast ended by it"));
+        run.restart();
+        run.until(200);
+        CHECK(run.alarms("core-withdrawn").size() == 1);
+        CHECK(run.alarms("core-target").size() == 1);
+        run.tell(End{0});
+        run.tell(Begin{0});
+        run.until(201);
+        CHECK(run.kitchen().view().dishes[0].undone.empty());
+    }
+}
+
 TEST_CASE("a brine that was cut short is undone by its time, and a begin anew forgets it") {
     Run run(kitchen_with({stage("brine", time(7200)), stage("rest")}));
     run.tell(Begin{0});

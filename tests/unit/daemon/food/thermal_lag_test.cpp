@@ -66,6 +66,36 @@ TEST_CASE("a tip in air that warms slowly is never a core that is done, at any r
     CHECK_THAT(verdict(told, "core-target").text, INGLE_CONTAINS("as air or a surface does"));
 }
 
+TEST_CASE(
+    "a tip that follows its measured air late is never a core that is done, with or without a thickness") {
+    for (std::optional<Length> const thickness : {std::optional<Length>(), std::optional(Length{0.10})})
+        for (double const minutes : {5.0, 15.0, 30.0, 50.0})
+            for (double const from : {5.0, 25.0, 40.0})
+                for (double const every : rhythms) {
+                    // What is warm at its begin may be a body on its way, if it is slow enough for one.
+                    if (from == 40 && minutes > (thickness ? 30 : 15)) continue;
+                    INFO((thickness ? "10 cm, " : "no thickness, ")
+                         << minutes << " min from " << from << " degC, every " << every << " s");
+                    auto settings = dish("bear-boar");
+                    settings.dish.thickness = thickness;
+                    settings.boiling_c = 99.2;
+                    settings.longest_step = from_seconds(std::max(60.0, 3 * every));
+                    FoodLedger ledger(settings, zero);
+                    ledger.stage(zero, FoodPhase::cooking);
+                    auto const tip = air(from, 103, minutes);
+                    bool told = false;
+                    for (double t = 0; t <= 4 * 3600; t += every) {
+                        ledger.medium(at(t), 103 + 2 * std::sin(t / 600), Quality::good);
+                        ledger.take(at(t), 0, tip(t), Quality::good);
+                        told = told || concern(ledger, "core-target").truth == Holds::yes;
+                    }
+                    CHECK_FALSE(told);
+                    CHECK(verdict(ledger, "core-target").answer != "met");
+                    CHECK(verdict(ledger, "in short").answer != "no limit passed");
+                    CHECK(ledger.lethality_log10().value_or(0) == 0);
+                }
+}
+
 TEST_CASE("the usual roast, ham, roll and bird are known for what they are without a thickness") {
     struct Usual {
         char const* food;

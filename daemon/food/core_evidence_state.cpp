@@ -1,0 +1,45 @@
+// What the judge of a core probe keeps over a restart.
+#include "daemon/food/core_evidence.hpp"
+
+namespace ingle {
+
+// Pending readings and runs are not kept: after a restart they are a short gap.
+void CoreEvidence::fields(FieldVisitor& visit) {
+    auto const point = [&](Point& one) {
+        visit.number(one.t);
+        visit.number(one.c);
+        visit.flag(one.at_medium);
+    };
+    auto const anchor = [&](std::optional<Anchor>& one) {
+        bool there = one.has_value();
+        visit.flag(there);
+        Anchor read = one.value_or(Anchor{});
+        for (double* n : {&read.t, &read.c, &read.slope}) visit.number(*n);
+        visit.flag(read.at_medium);
+        if (there) one = read;
+    };
+    bool known = !past_.empty();
+    Point first = known ? past_.front() : Point{}, last = known ? past_.back() : Point{};
+    visit.choice(state_);
+    visit.flag(known);
+    point(first);
+    point(last);
+    anchor(anchor_);
+    anchor(earlier_);
+    visit.flag(break_next_);
+    visit.flag(new_place_next_);
+    visit.choice(places_);
+    visit.flag(bare_);
+    visit.flag(put_in_);
+    lag_.fields(visit);
+    if (!past_.empty() || !pending_.empty()) return;  // it was writing
+    if (known && state_ == State::following) past_ = {first, last};
+    if (!known && state_ == State::following) state_ = State::starting;
+    if (state_ == State::away && !anchor_) state_ = State::starting;
+    doubt_ = state_ == State::following ? CoreDoubt::none
+             : bare_                    ? CoreDoubt::no_body
+             : state_ == State::away    ? CoreDoubt::moved
+                                        : CoreDoubt::unsettled;
+}
+
+}  // namespace ingle
