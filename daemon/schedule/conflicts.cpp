@@ -9,7 +9,6 @@ namespace ingle::schedule {
 namespace {
 
 constexpr std::size_t most_steps = 3000;
-constexpr Seconds most_days = 20 * 86'400;
 constexpr int plenty = 1000;
 
 using Dishes = std::vector<std::size_t>;
@@ -140,22 +139,8 @@ Conflict together(Wanted const& wanted, std::vector<DishJob> const& dishes, Dish
 
 }  // namespace
 
-Seconds horizon_of(Wanted const& wanted, Problem const& problem) {
-    auto last = wanted.at;
-    for (auto const& job : problem.jobs) last = std::max(last, job.serve_at);
-    return last + most_days;
-}
-
-void find_impossible(Wanted const& wanted, DishJob& dish) {
-    auto const problem = problem_of(wanted, {dish}, 0);
-    auto const steps = usual_steps(problem);
-    if (on_time(problem, steps).best || least_late(problem, horizon_of(wanted, problem), steps).best) return;
-    dish.impossible =
-        "between the cook's hours and what its plan allows at most, there is no time at which " +
-        name_of(wanted, dish.dish) + " can be done";
-}
-
-void find_conflicts(Wanted const& wanted, std::vector<DishJob> const& dishes, Schedule& out) {
+void find_conflicts(Wanted const& wanted, Trial const& trial, std::vector<DishJob> const& dishes,
+                    Schedule& out) {
     auto const whole = problem_of(wanted, dishes, 0);
     Dishes rest;
     for (std::size_t j = 0; j < dishes.size(); ++j)
@@ -167,7 +152,7 @@ void find_conflicts(Wanted const& wanted, std::vector<DishJob> const& dishes, Sc
                                          : together(wanted, dishes, core, problem);
         std::vector<DishJob> involved;
         for (auto const j : core) involved.push_back(dishes[j]);
-        conflict.remedies = remedies(wanted, involved, conflict);
+        conflict.remedies = remedies(wanted, trial, involved, conflict);
         out.conflicts.push_back(std::move(conflict));
         // The one that is late gives way, and the others are looked at without it.
         auto const late = [&](std::size_t j) {
@@ -179,8 +164,7 @@ void find_conflicts(Wanted const& wanted, std::vector<DishJob> const& dishes, Sc
     }
     for (auto& plan : out.dishes) {
         auto const job = std::ranges::find(dishes, plan.dish, &DishJob::dish);
-        if (plan.state == State::tight && job != dishes.end())
-            plan.advice = surer(wanted, dishes, static_cast<std::size_t>(job - dishes.begin()));
+        if (plan.state == State::tight && job != dishes.end()) plan.advice = surer(wanted, trial, *job);
     }
 }
 

@@ -7,20 +7,16 @@
 namespace ingle::schedule {
 namespace {
 
-// The band of a stage, narrowed to its top.
-std::optional<Settings> at_the_top(Settings const& settings, int dish, std::size_t stage) {
-    auto changed = settings;
-    auto const& about = settings.dishes[static_cast<std::size_t>(dish)];
-    auto const plan = std::ranges::find(changed.plans, about.plan, &PlanSettings::name);
-    auto const stages = stages_of(settings, about);
-    auto const& there = stages[stage];
+// The top of the band that a stage has: a kelvin of it, or as much as a deadband leaves room in.
+std::optional<Band> at_the_top(Settings const& settings, StageOfDish const& there) {
+    constexpr double narrow_k = 1, beside_deadband = 1.5;
     if (there.vessel < 0) return std::nullopt;
     auto const& vessel = settings.vessels[static_cast<std::size_t>(there.vessel)];
     auto const band = there.settings->band ? there.settings->band : vessel.band;
     if (!band || !there.settings->until.core || !is_heated(phase_of(*there.settings, &vessel)))
         return std::nullopt;
-    plan->stages[stage].band = Band{band->high, band->high};
-    return changed;
+    auto const width = std::max(narrow_k, vessel.deadband ? beside_deadband * vessel.deadband->kelvin : 0.0);
+    return Band{{std::max(band->low.celsius, band->high.celsius - width)}, band->high};
 }
 
 // What is left of the stage that runs, were its medium at the top of its band from now on: its forecast in
@@ -51,29 +47,29 @@ std::optional<Running> warmer(Wanted const& wanted, Running now, StageOfDish con
 std::vector<Hotter> hotter_mediums(Wanted const& wanted, DishJob const& dish) {
     std::vector<Hotter> out;
     auto const& settings = wanted.settings;
-    auto const stages = stages_of(settings, settings.dishes[static_cast<std::size_t>(dish.dish)]);
+    auto const& about = settings.dishes[static_cast<std::size_t>(dish.dish)];
+    auto const stages = stages_of(settings, about);
     for (std::size_t i = dish.first; i < stages.size(); ++i) {
-        auto const changed = at_the_top(settings, dish.dish, i);
-        if (!changed) continue;
-        Wanted hotter{*changed, wanted.zone, wanted.at, wanted.running, wanted.past, wanted.zone_known};
+        auto const top = at_the_top(settings, stages[i]);
+        if (!top) continue;
+        Changed change(wanted);
+        change.set_band(dish.dish, i, *top);
         if (dish.began && i == dish.first) {
-            auto const running = std::ranges::find(hotter.running, dish.dish, &Running::dish);
+            auto* running = change.running(dish.dish);
             auto const made = warmer(wanted, *running, stages[i]);
             if (!made) continue;
             *running = *made;
         }
-        auto job = job_of(hotter, dish.dish);
+        auto const job = job_of(change.wanted(), dish.dish, {&dish, i});
         auto const place = i - dish.first;
         bool const helps =
             job && job->impossible.empty() &&
             (!dish.impossible.empty() || job->job.tasks[place].least < dish.job.tasks[place].least);
         if (!helps) continue;
         auto const& vessel = settings.vessels[static_cast<std::size_t>(stages[i].vessel)];
-        auto const& band = stages[i].settings->band ? stages[i].settings->band : vessel.band;
-        job->job.tasks[place].band = band;
-        out.push_back({std::move(*job), "keep " + vessel.name + " near " +
-                                            show(band->high, settings.units, 0) + " in stage " +
-                                            stages[i].settings->name + ", which its band allows"});
+        out.push_back({std::move(change),
+                       "keep " + vessel.name + " near " + show(top->high, settings.units, 0) + " in stage " +
+                           stages[i].settings->name + " of " + about.name + ", which its band allows"});
     }
     return out;
 }

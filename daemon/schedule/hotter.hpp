@@ -4,13 +4,14 @@
 #include <string>
 #include <vector>
 
-#include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/changes.hpp"
 
 namespace ingle::schedule {
 
 struct Hotter {
-    DishJob job;       // the dish with that stage at the top of its band
-    std::string text;  // what to do: "keep smoker near 225 degF in stage smoke, which its plan allows"
+    Changed change;  // the dish with that stage at the top of its band
+    std::string
+        text;  // what to do: "keep smoker near 225 degF in stage smoke of joint, which its band allows"
 };
 // For each stage yet to come that waits for a core and is heated; only where it makes the stage shorter, or
 // the dish possible.

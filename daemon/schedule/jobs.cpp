@@ -20,8 +20,8 @@ Seconds whole_minutes(double seconds) {
 
 class Builder {
 public:
-    Builder(Wanted const& wanted, int dish)
-        : wanted_(wanted), dish_(wanted.settings.dishes[static_cast<std::size_t>(dish)]) {
+    Builder(Wanted const& wanted, int dish, KnownLengths known)
+        : wanted_(wanted), dish_(wanted.settings.dishes[static_cast<std::size_t>(dish)]), known_(known) {
         made_.dish = dish;
     }
 
@@ -52,9 +52,7 @@ private:
         return lengths;
     }
     void add(StageFacts const& facts, int number, std::size_t stage, Running const* running) {
-        auto length = length_of(facts);
-        auto const asked = length;
-        if (running) length = left_of(facts, asked, as_it_is(*running));
+        auto length = length_in(facts, stage, running);
         Task task;
         task.vessel = number;
         task.band = facts.stage.band ? facts.stage.band : facts.vessel ? facts.vessel->band : std::nullopt;
@@ -80,6 +78,13 @@ private:
         }
         made_.job.tasks.push_back(task);
         made_.lengths.push_back(std::move(length));
+    }
+    StageLength length_in(StageFacts const& facts, std::size_t stage, Running const* running) const {
+        bool const known = known_.job && stage < known_.stages && stage >= known_.job->first &&
+                           stage - known_.job->first < known_.job->lengths.size();
+        if (known) return known_.job->lengths[stage - known_.job->first];
+        auto const whole = length_of(facts);
+        return running ? left_of(facts, whole, as_it_is(*running)) : whole;
     }
     std::optional<Seconds> most_of(StageFacts const& facts, Running const* running) const {
         if (!facts.stage.at_most) return std::nullopt;
@@ -147,10 +152,11 @@ private:
 
     Wanted const& wanted_;
     DishSettings const& dish_;
+    KnownLengths known_;
     DishJob made_;
 };
 
-std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number) {
+std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number, KnownLengths known = {}) {
     auto const& dish = wanted.settings.dishes[static_cast<std::size_t>(number)];
     auto const running = std::ranges::find(wanted.running, number, &Running::dish);
     bool const runs = running != wanted.running.end();
@@ -164,7 +170,7 @@ std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number) 
         return LeftOut{number, "its plan is at its end, but not done: " + left};
     }
     if (!dish.serve_at && !runs) return LeftOut{number, "no serve-at says when it is wanted"};
-    return Builder(wanted, number).build(stages, runs ? &*running : nullptr);
+    return Builder(wanted, number, known).build(stages, runs ? &*running : nullptr);
 }
 
 }  // namespace
@@ -181,8 +187,8 @@ std::vector<StageOfDish> stages_of(Settings const& settings, DishSettings const&
     return out;
 }
 
-std::optional<DishJob> job_of(Wanted const& wanted, int dish) {
-    auto made = job_or_why_not(wanted, dish);
+std::optional<DishJob> job_of(Wanted const& wanted, int dish, KnownLengths known) {
+    auto made = job_or_why_not(wanted, dish, known);
     auto* job = std::get_if<DishJob>(&made);
     return job ? std::optional(std::move(*job)) : std::nullopt;
 }

@@ -24,8 +24,13 @@ struct Jobs {
     std::vector<LeftOut> left_out;
 };
 Jobs jobs_of(Wanted const& wanted);
+// What is known already of a dish before it was changed: the lengths of its plan's first stages.
+struct KnownLengths {
+    DishJob const* job = nullptr;
+    std::size_t stages = 0;  // of the plan, that are as they were
+};
 // Of this dish alone; empty: it has no plan, no serve-at, or nothing left to do.
-std::optional<DishJob> job_of(Wanted const& wanted, int dish);
+std::optional<DishJob> job_of(Wanted const& wanted, int dish, KnownLengths known = {});
 
 // What the plan of a dish says, with the vessel of each stage.
 struct StageOfDish {

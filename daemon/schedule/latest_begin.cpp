@@ -3,8 +3,6 @@
 #include <algorithm>
 #include <cmath>
 
-#include "daemon/schedule/conflicts.hpp"
-#include "daemon/schedule/jobs.hpp"
 #include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
 
@@ -40,9 +38,9 @@ std::optional<Seconds> begin_of(Problem const& problem) {
 std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
     auto const job = job_of(wanted, dish);
     if (!job || !job->serve_at || !std::ranges::all_of(job->lengths, &StageLength::known)) return {};
-    if (!job->impossible.empty()) return made_possible(wanted, *job);
+    if (!job->impossible.empty()) return made_possible(wanted, Trial(wanted, steps), *job);
     Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
-    return remedies(wanted, {*job}, late);
+    return remedies(wanted, Trial(wanted, steps), {*job}, late);
 }
 
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
@@ -72,7 +70,7 @@ std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     if (!soonest) return std::nullopt;
     out.ready = soonest->times.back().back();
     Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
-    out.remedies = remedies(wanted, {*job}, late);
+    out.remedies = remedies(wanted, Trial(wanted, steps), {*job}, late);
     return out;
 }
 

@@ -3,43 +3,16 @@
 #include <algorithm>
 #include <array>
 
-#include "daemon/schedule/chance.hpp"
 #include "daemon/schedule/conflicts.hpp"
-#include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/planned.hpp"
 #include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
 
 namespace ingle::schedule {
 namespace {
 
-constexpr std::array margins{1.0, 0.5, 0.0};  // shares of the room for what is uncertain, as far as it fits
-constexpr double sure_enough = 0.8;           // below: tight
+constexpr double sure_enough = 0.8;  // below: tight
 constexpr std::size_t steps_of_one = 2000;
-
-struct Planned {
-    Problem problem;  // without margins
-    Times times;
-    std::vector<Chance> chances;
-};
-
-std::optional<Planned> plan(Wanted const& wanted, std::vector<DishJob> const& dishes) {
-    auto const bare = problem_of(wanted, dishes, 0);
-    std::optional<Solution> best;
-    for (double const share : margins) {
-        auto const problem = share > 0 ? problem_of(wanted, dishes, share) : bare;
-        auto found = solve(problem, horizon_of(wanted, problem)).best;
-        if (found && (!best || found->late < best->late)) best = std::move(found);
-        if (best && best->late == 0) break;
-    }
-    if (!best) return std::nullopt;
-    std::vector<std::vector<StageLength>> lengths;
-    for (auto const& dish : dishes) lengths.push_back(dish.lengths);
-    auto asked = bare;
-    for (std::size_t j = 0; j < dishes.size(); ++j)
-        if (dishes[j].serve_at) asked.jobs[j].serve_at = *dishes[j].serve_at;
-    auto chance = chances(asked, best->times, lengths);
-    return Planned{bare, std::move(best->times), std::move(chance)};
-}
 
 // When each stage of this dish begins at the latest, while the others stay where they are.
 std::vector<Seconds> latest(Planned const& planned, std::size_t j) {
@@ -60,15 +33,16 @@ bool all_known(DishJob const& dish) {
     return std::ranges::all_of(dish.lengths, &StageLength::known);
 }
 
-DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned, std::size_t j) {
+DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned, Chance const& chance,
+              std::size_t j) {
     DishPlan out;
     out.dish = dish.dish;
     auto const& times = planned.times[j];
     out.serve_at = dish.serve_at;
     out.ready_at = times.back();
     if (all_known(dish)) {
-        out.ready_late = std::max(planned.chances[j].ready_late, times.back());
-        if (dish.serve_at) out.chance = planned.chances[j].in_time;
+        out.ready_late = std::max(chance.ready_late, times.back());
+        if (dish.serve_at) out.chance = chance.in_time;
     }
     out.notes = dish.notes;
     bool const late = dish.serve_at && times.back() > *dish.serve_at;
@@ -119,6 +93,7 @@ Schedule make_schedule(Wanted const& wanted) {
     auto& dishes = jobs.dishes;
     for (auto& dish : dishes)
         if (dish.impossible.empty()) find_impossible(wanted, dish);
+    Trial const trial(wanted, any_steps);
     for (auto const& dish : dishes) {
         if (dish.impossible.empty()) continue;
         DishPlan none;
@@ -130,18 +105,19 @@ Schedule make_schedule(Wanted const& wanted) {
                                  {dish.dish},
                                  {wanted.at, dish.job.serve_at},
                                  dish.impossible,
-                                 made_possible(wanted, dish)});
+                                 made_possible(wanted, trial, dish)});
     }
     std::erase_if(dishes, [](DishJob const& dish) { return !dish.impossible.empty(); });
     for (auto const& dish : dishes)
         if (!dish.not_done.empty()) out.conflicts.push_back(not_done(wanted, dish));
-    auto const planned = plan(wanted, dishes);
+    auto const planned = plan_together(wanted, dishes);
     if (planned) {
         out.nights = planned->problem.nights;
+        auto const chances = chances_of(*planned, dishes);
         for (std::size_t j = 0; j < dishes.size(); ++j)
-            out.dishes.push_back(told(wanted, dishes[j], *planned, j));
+            out.dishes.push_back(told(wanted, dishes[j], *planned, chances[j], j));
     }
-    find_conflicts(wanted, dishes, out);
+    find_conflicts(wanted, trial, dishes, out);
     std::ranges::stable_sort(out.dishes, {}, &DishPlan::dish);
     out.fits = std::ranges::all_of(out.dishes, [](DishPlan const& dish) {
         return dish.state == State::fits || dish.state == State::tight;

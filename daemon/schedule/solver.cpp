@@ -258,4 +258,13 @@ Answer solve(Problem const& problem, Seconds horizon) {
     return {std::move(best), false};
 }
 
+std::optional<Solution> solve_within(Problem const& problem, Seconds horizon, std::size_t steps) {
+    if (steps >= usual_steps(problem)) return solve(problem, horizon).best;
+    auto answer = on_time(problem, steps);
+    if (answer.best) return answer.best;
+    if (!answer.proven) return std::nullopt;
+    auto late = least_late(problem, horizon, steps);
+    return late.proven ? late.best : std::nullopt;
+}
+
 }  // namespace ingle::schedule

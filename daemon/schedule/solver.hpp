@@ -32,6 +32,8 @@ Answer least_late(Problem const& problem, Seconds horizon, std::size_t steps);
 // On time if that can be, else least late; what is not proven is improved a few dishes at a time. Empty:
 // there is no order before `horizon`, or none was found.
 Answer solve(Problem const& problem, Seconds horizon);
+// The same lateness as `solve` gives, found in at most so many steps. Empty: it took more, or there is none.
+std::optional<Solution> solve_within(Problem const& problem, Seconds horizon, std::size_t steps);
 
 Seconds waiting(Problem const& problem, Times const& times);
 

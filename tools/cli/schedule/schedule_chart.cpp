@@ -2,6 +2,7 @@
 #include <array>
 #include <chrono>
 
+#include "daemon/schedule/clock_text.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/schedule/schedule_text.hpp"
 #include "tools/cli/time/time_ticks.hpp"
@@ -113,7 +114,7 @@ private:
         std::string row(columns_ + tick_width, ' ');
         std::size_t free = 0;
         for (auto t = ((from_ + offset) / step + 1) * step - offset; t < to_; t += step) {
-            auto const text = clock_text(told_.zone, t, told_.schedule.at);
+            auto const text = schedule::clock_text(told_.zone, t, told_.schedule.at);
             auto const at = column(t);
             if (at < free) continue;
             row.replace(at, text.size(), text);

@@ -4,6 +4,7 @@
 #include <chrono>
 #include <cmath>
 
+#include "daemon/schedule/clock_text.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -19,18 +20,12 @@ WallTime wall(Seconds t) {
     return WallTime(std::chrono::seconds(t));
 }
 
-std::string day_text(TimeZone const& zone, Seconds t) {
-    constexpr char const* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-    std::chrono::weekday const day(std::chrono::floor<std::chrono::days>(zone.local(wall(t))));
-    return days[day.c_encoding()];
-}
-
 class Page {
 public:
     explicit Page(Told const& told) : told_(told), at_(told.schedule.at) {}
 
     std::string text() {
-        out_ = told_.settings.name + ", planned from " + day_text(told_.zone, at_) + " " +
+        out_ = told_.settings.name + ", planned from " + schedule::day_text(told_.zone, at_) + " " +
                told_.zone.iso(wall(at_), "+00:00").substr(0, 10) + " " + clock(at_) + "\n\n";
         if (told_.schedule.dishes.empty())
             out_ += "No dish has both a plan and a serve-at: there is nothing to plan.\n";
@@ -44,7 +39,7 @@ public:
     }
 
 private:
-    std::string clock(Seconds t) const { return clock_text(told_.zone, t, at_); }
+    std::string clock(Seconds t) const { return schedule::clock_text(told_.zone, t, at_); }
     std::string name(int dish) const { return told_.settings.dishes[static_cast<std::size_t>(dish)].name; }
     void paragraph(std::string const& text, std::string_view indent) {
         out_ += wrapped(text, told_.width, indent) + "\n";
@@ -148,19 +143,6 @@ private:
 };
 
 }  // namespace
-
-std::string clock_text(TimeZone const& zone, Seconds t, Seconds day) {
-    auto const iso = zone.iso(wall(t), "+00:00");
-    auto text = iso.substr(11, 5);
-    if (zone.comes_twice(wall(t))) text += " (UTC" + iso.substr(19) + ")";
-    auto const date = [&](Seconds one) {
-        return std::chrono::floor<std::chrono::days>(zone.local(wall(one)).time_since_epoch()).count();
-    };
-    auto const apart = date(t) - date(day);
-    if (apart == 0) return text;
-    if (std::abs(apart) < 6) return day_text(zone, t) + " " + text;
-    return day_text(zone, t) + " " + iso.substr(5, 5) + " " + text;
-}
 
 std::string chance_text(double chance) {
     if (chance > 0.985) return "as good as certain";

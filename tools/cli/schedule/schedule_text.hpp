@@ -19,8 +19,6 @@ std::string schedule_text(Told const& told);
 // A row for each vessel, more where it holds several dishes at once, and one for the cook's hands.
 std::string schedule_chart(Told const& told);
 
-// "17:00", or "Thu 17:00" where it is not the day of `day`.
-std::string clock_text(TimeZone const& zone, schedule::Seconds t, schedule::Seconds day);
 std::string chance_text(double chance);  // "9 in 10"
 
 }  // namespace ingle::cli

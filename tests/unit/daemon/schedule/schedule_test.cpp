@@ -327,7 +327,7 @@ TEST_CASE("a hotter medium within the band is advised where that alone makes it 
     REQUIRE(made.conflicts.size() == 1);
     auto const& remedies = made.conflicts[0].remedies;
     auto const hotter =
-        std::ranges::find(remedies, "keep oven near 177 degC in stage roast, which its band allows");
+        std::ranges::find(remedies, "keep oven near 177 degC in stage roast of joint, which its band allows");
     CHECK(hotter != remedies.end());
     CHECK(top.made(between).fits);  // done as it says, it is in time
     auto const too_late = wide.made(five - length(top) + 1800);
