@@ -101,6 +101,7 @@ void Conditioner::step_over(double celsius, Instant at) {
     trend_.jump(celsius, sensor_noise(), slope_change_);
     noise_.interrupt();
     change_.restart();
+    lately_.restart();  // a rate across the step is none that the readings had
     settling_.disturb(at);
     ++signal_.jumps;
 }

@@ -14,6 +14,8 @@ constexpr int first_block = 4;          // and the very first time: a coarse sou
 constexpr double least_step = 1e-3;     // K; finer than this is as good as continuous
 constexpr int most_alike = 1'000'000;
 constexpr double misfit = 0.1;  // of a step; decimal rounding of the source makes some
+// K: no thermometer shows only every other degree, so what jumps further went to another place.
+constexpr double coarsest = 1.5;
 
 }  // namespace
 
@@ -42,6 +44,7 @@ void ResolutionEstimator::take(double raw) {
         return;
     }
     alike_ = 1;
+    if (move > coarsest && moves_ == 0) return;
     if (moves_ == 0 || move < smallest_ * (1 - misfit)) {
         smallest_ = move;
         largest_rest_ = 0;

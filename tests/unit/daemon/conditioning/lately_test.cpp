@@ -99,6 +99,33 @@ TEST_CASE("a probe that is dipped: no level beyond the readings, no trend until 
         }
 }
 
+TEST_CASE("steps with rest between them: no trend is told across a step, whatever the steps are") {
+    for (double const step : {0.0, 0.1, 0.25, 0.5, 1.0})
+        for (double const noise_sd : {0.0, 0.05}) {
+            CAPTURE(step, noise_sd);
+            std::mt19937_64 random(11);
+            std::normal_distribution<double> noise(0, noise_sd);
+            std::uniform_real_distribution<double> place(60, 100), length(70, 400);
+            Conditioner conditioner(0, every(1), ProbeJob::liquid);
+            Effects out;
+            double tip = 97, until = 100, since = 0;
+            for (int s = 0; s < 20'000; ++s) {
+                if (s > until) {
+                    for (double const before = tip; std::abs(tip - before) < 4;)
+                        tip = std::round(place(random));
+                    until = s + length(random);
+                    since = s;
+                }
+                double const read = noise_sd > 0 ? tip + noise(random) : tip;
+                conditioner.take(Reading::good(at(s), step > 0 ? std::round(read / step) * step : read), out);
+                if (s - since < 60) continue;
+                auto const& signal = conditioner.signal();
+                CHECK(std::abs(signal.slope) * 60 < (noise_sd > 0 ? 1.2 : 0.5));
+                CHECK(std::abs(tip - signal.level) < 0.3);
+            }
+        }
+}
+
 TEST_CASE("a steady climb is a trend however fast it is, and a long one is soon believed") {
     Conditioner conditioner(0, every(1), ProbeJob::liquid);
     Effects out;
