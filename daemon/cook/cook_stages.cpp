@@ -149,6 +149,7 @@ void Cook::open_stage(Instant at, CookOutput& out) {
         return t ? std::optional(t->celsius) : std::nullopt;
     };
     add("stage", static_cast<double>(stage_ + 1));
+    add("of", static_cast<double>(stages_.size()));
     if (s->does) add("does", static_cast<double>(*s->does));
     if (s->vessel >= 0) add("vessel", s->vessel);
     if (s->band) add("low_c", s->band->low.celsius), add("high_c", s->band->high.celsius);

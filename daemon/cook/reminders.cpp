@@ -21,14 +21,14 @@ std::string waits_words(Remind const& asked, ReminderFacts const& facts, Words c
     if (asked.stage_end)
         return "the end of " + facts.place(asked.about.number).name + " of " + facts.name(asked.about);
     if (asked.every) return "every " + Words::in(*asked.every);
-    return "its time";
+    return "a time";
 }
 
 std::string sentence(Reminder const& one, Instant now, bool unsure) {
-    auto text = one.asked.text + " (" + one.waits_for;
+    auto what = one.asked.at ? std::string() : one.waits_for;
     Span const since = now - *one.due;
-    if (since >= long_due && !unsure) text += ", " + Words::in(since) + " ago";
-    return text + ")";
+    if (since >= long_due && !unsure) what += (what.empty() ? "" : ", ") + Words::in(since) + " ago";
+    return one.asked.text + (what.empty() ? "" : " (" + what + ")");
 }
 
 std::string refusal_of(Instant at, Remind const& asked) {
@@ -63,15 +63,14 @@ std::string Reminders::add(Instant at, Remind asked, ReminderFacts const& facts,
     if (one.asked.at) one.next = one.asked.at;
     if (one.asked.every) one.next = at + *one.asked.every;
     if (one.asked.stage_end) one.until = facts.place(one.asked.about.number);
-    told = "reminder " + std::to_string(one.number) + " is set: " + one.asked.text + " (" + one.waits_for;
+    told = "reminder " + std::to_string(one.number) + " is set: " + one.asked.text + " (" +
+           (one.asked.at ? "in " + Words::in(*one.asked.at - at) : one.waits_for);
     if (one.asked.celsius) {
         auto const now = facts.reading(one.asked.about);
         if (now) one.rising = now->celsius <= *one.asked.celsius;
         told += now ? std::string(", when it has ") + (*one.rising ? "risen" : "fallen") + " to it; now " +
                           words.at(now->celsius)
                     : ", from its first good reading on";
-    } else if (one.asked.at) {
-        told += ", in " + Words::in(*one.asked.at - at);
     }
     told += ").";
     all_.push_back(std::move(one));
@@ -153,6 +152,23 @@ void Reminders::acknowledged() {
     std::erase_if(all_, [](Reminder const& one) { return one.due.has_value(); });
     changed_ = true;
     unsure_ = false;
+}
+
+std::vector<std::int64_t> Reminders::order_taken_back(int dish, ReminderFacts const& facts) {
+    std::vector<std::int64_t> dropped;
+    auto const place = facts.place(dish);
+    for (auto& one : all_) {
+        if (!one.asked.stage_end || one.asked.about.number != dish) continue;
+        bool const begun = place.cook == one.until.cook && place.stage >= one.until.stage;
+        if (!begun)
+            dropped.push_back(one.number);
+        else if (place.stage == one.until.stage && !place.over)
+            one.due.reset();
+        changed_ = true;
+    }
+    std::erase_if(
+        all_, [&](Reminder const& one) { return std::ranges::find(dropped, one.number) != dropped.end(); });
+    return dropped;
 }
 
 std::vector<ReminderView> Reminders::view() const {

@@ -59,6 +59,9 @@ public:
     std::string stop(std::int64_t number);
     Finding step(Instant now, ReminderFacts const& facts);  // once per second
     void acknowledged();                                    // what was due goes, or waits for its next time
+    // An order to this dish was taken back: what came due by it waits again. Answers with the numbers of
+    // those that waited for the end of a stage which has not begun any more; they are dropped.
+    std::vector<std::int64_t> order_taken_back(int dish, ReminderFacts const& facts);
 
     std::vector<ReminderView> view() const;
     bool changed();  // since it was asked last

@@ -171,7 +171,9 @@ void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
         if (!key.starts_with(first) || !key.ends_with(last) || memory.integer(key).value_or(0) == 0) continue;
         auto const prefix = key.substr(0, key.size() - last.size() + 1);
         auto const name = prefix.substr(first.size(), prefix.size() - first.size() - 1);
-        if (std::ranges::any_of(settings.dishes, [&](auto const& dish) { return dish.name == name; }))
+        bool const of_an_order = name.find('.') != std::string::npos;  // what a `back` would bring again
+        if (of_an_order ||
+            std::ranges::any_of(settings.dishes, [&](auto const& dish) { return dish.name == name; }))
             continue;
         for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
              ++at)
