@@ -15,10 +15,17 @@ struct Unit {
     std::string_view name;
     double factor;
 };
-constexpr std::array duration_units{
-    Unit{"ms", 0.001},  Unit{"s", 1},        Unit{"second", 1},  Unit{"seconds", 1}, Unit{"min", 60},
-    Unit{"minute", 60}, Unit{"minutes", 60}, Unit{"h", 3600},    Unit{"hour", 3600}, Unit{"hours", 3600},
-    Unit{"d", 86400},   Unit{"day", 86400},  Unit{"days", 86400}};
+constexpr std::array duration_units{Unit{"ms", 0.001},   Unit{"s", 1},         Unit{"second", 1},
+                                    Unit{"seconds", 1},  Unit{"min", 60},      Unit{"minute", 60},
+                                    Unit{"minutes", 60}, Unit{"h", 3600},      Unit{"hour", 3600},
+                                    Unit{"hours", 3600}, Unit{"d", 86400},     Unit{"day", 86400},
+                                    Unit{"days", 86400}, Unit{"week", 604800}, Unit{"weeks", 604800}};
+// As people type them.
+struct Spoken {
+    std::string_view typed, meant;
+};
+constexpr std::array spoken_durations{Spoken{"sec", "s"},    Spoken{"secs", "s"}, Spoken{"m", "min"},
+                                      Spoken{"mins", "min"}, Spoken{"hr", "h"},   Spoken{"hrs", "h"}};
 // Inch, foot, pound and ounce are exact by definition (NIST SP 811, appendix B), as are the columns of
 // mercury.
 constexpr std::array length_units{Unit{"mm", 0.001}, Unit{"cm", 0.01},   Unit{"m", 1},
@@ -194,6 +201,26 @@ Parsed<NumberAndWord> split_temperature(std::string_view text, std::string_view 
     return NumberAndWord{*value, word};
 }
 
+// "90 secs" as "90 s", "1h30" as "1h30min", "half an hour" as "30 min".
+std::string plain_duration(std::string_view text) {
+    if (text == "half an hour") return "30 min";
+    if (text == "an hour") return "1 h";
+    std::string plain, last;
+    while (!text.empty()) {
+        auto const word = take_word(text);
+        if (word.empty()) {
+            plain += text.front();
+            text.remove_prefix(1);
+            continue;
+        }
+        auto const* spoken = std::ranges::find(spoken_durations, word, &Spoken::typed);
+        last = spoken == spoken_durations.end() ? word : spoken->meant;
+        plain += last;
+    }
+    bool const minutes_follow = last == "h" && !plain.empty() && plain.back() >= '0' && plain.back() <= '9';
+    return minutes_follow ? plain + "min" : plain;
+}
+
 }  // namespace
 
 bool parse_number(std::string_view text, double& value) {
@@ -242,7 +269,7 @@ Parsed<TemperatureDifference> parse_temperature_difference(std::string_view text
 }
 
 Parsed<Duration> parse_duration(std::string_view text) {
-    return as<Duration>(parse_units(text, duration_units, "1 h 30 min", true));
+    return as<Duration>(parse_units(plain_duration(trimmed(text)), duration_units, "1 h 30 min", true));
 }
 
 Parsed<Length> parse_length(std::string_view text) {
