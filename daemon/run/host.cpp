@@ -31,6 +31,7 @@ Status Host::status() {
         std::error_code none;
         status.kitchen_file = std::filesystem::absolute(settings().file, none).string();
     }
+    status.zone = settings().zone;
     auto const trouble = parts_.writer.trouble();
     status.recording = !trouble;
     if (trouble) status.recording_trouble = trouble->text;

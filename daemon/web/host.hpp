@@ -132,6 +132,7 @@ struct ProbeCounts {
 struct Status {
     std::string version;
     std::string kitchen_file;  // from the root
+    std::string zone;          // as the kitchen file has it
     Instant started{};
     bool recording = false;
     std::string recording_trouble;       // why not

@@ -170,6 +170,7 @@ Json channel_json(ChannelStatus const& channel) {
 Json daemon_json(View const& view, Status const& status, std::size_t pending) {
     Json json{{"version", status.version}, {"running_s", number(seconds(view.at - status.started))}};
     json["kitchen_file"] = status.kitchen_file.empty() ? Json(nullptr) : Json(status.kitchen_file);
+    json["zone"] = status.zone.empty() ? Json(nullptr) : Json(status.zone);
     json["recording"] = status.recording;
     json["recording_trouble"] =
         status.recording_trouble.empty() ? Json(nullptr) : Json(status.recording_trouble);

@@ -2,6 +2,7 @@
 
 #include <chrono>
 
+#include "tools/cli/program/files.hpp"
 #include "tools/cli/program/kitchen_change.hpp"
 #include "tools/cli/time/local_time.hpp"
 #include "tools/cli/time/moment.hpp"
@@ -54,6 +55,7 @@ std::vector<Change> DishOptions::changes(std::string& said) const {
 
 std::string enter_dish(Context const& context, std::string const& name, DishOptions const& options) {
     std::string said;
+    if (!options.kitchen.empty()) read_kitchen(options.kitchen);  // its zone says when "5 pm" is
     auto const changes = options.changes(said);
     auto const what = change_kitchen(context, options.kitchen,
                                      [&](std::string const& text) { return with_dish(text, name, changes); });

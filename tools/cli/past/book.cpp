@@ -8,6 +8,7 @@
 #include "config/load.hpp"
 #include "tools/cli/past/imports.hpp"
 #include "tools/cli/program/client.hpp"
+#include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -68,6 +69,17 @@ bool choose(Selection& selection, std::vector<logbook::ProbeRow> const& probes, 
     return false;
 }
 
+// One that goes on, though another may have been begun after it; else the newest. `cooks`: newest first.
+logbook::CookRow const* latest_cook(std::vector<logbook::CookRow> const& cooks, std::string const& dish) {
+    logbook::CookRow const* latest = nullptr;
+    for (auto const& cook : cooks) {
+        if (cook.dish != dish) continue;
+        if (!cook.ended) return &cook;
+        if (!latest) latest = &cook;
+    }
+    return latest;
+}
+
 }  // namespace
 
 WallTime wall_now() {
@@ -96,6 +108,8 @@ std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window)
 
 Book::Book(Context const& context, std::string const& file) : reader_(path_of(context, file)) {
     check();
+    if (auto const zone = file.empty() ? "" : settings_at(wall_now()).zone; !zone.empty())
+        tell_times_in(zone);
     std::filesystem::path const path(file);
     if (path.parent_path() == import_folder(context)) import_name_ = path.stem().string();
 }
@@ -122,20 +136,37 @@ std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {
     auto const number = whole_number(space == std::string::npos ? std::string_view(text)
                                                                 : std::string_view(text).substr(space + 1));
     auto const name = number ? text.substr(0, space == std::string::npos ? 0 : space) : text;
-    for (auto const& cook : reader_.cooks()) {  // newest first
-        bool const by_number =
-            number && cook.id == *number && (name.empty() || name == "cook" || name == cook.dish);
-        if (by_number || (!number && cook.dish == text)) return cook;
-    }
+    auto const cooks = reader_.cooks();
     check();
+    if (!number) {
+        auto const* latest = latest_cook(cooks, text);
+        return latest ? std::optional(*latest) : std::nullopt;
+    }
+    for (auto const& cook : cooks)
+        if (cook.id == *number && (name.empty() || name == "cook" || name == cook.dish)) return cook;
     return std::nullopt;
+}
+
+std::string Book::names() {
+    std::string all;
+    auto const settings = settings_at(wall_now());
+    auto const add = [&](auto const& things) {
+        for (auto const& one : things) all += (all.empty() ? "" : ", ") + one.name;
+    };
+    add(settings.vessels);
+    add(settings.dishes);
+    add(settings.probes);
+    return all.empty() ? "none yet" : all;
 }
 
 WallSpan Book::span_of(std::string const& text, WallTime now) {
     auto result = parse_span(text, now);
     if (result.span) return *result.span;
     auto const cook = cook_named(text);
-    if (!cook) throw Failure(result.wrong + "; nor is it a cook in the logbook", wrong_usage);
+    if (!cook)
+        throw Failure(result.wrong + ". No probe, vessel, dish or cook is called so: there are " + names() +
+                          "; `ingle cooks` lists the cooks",
+                      wrong_usage);
     auto const window = reader_.window_of(*cook);
     check();
     return {window.from, window.to};
@@ -155,8 +186,7 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
         auto const& word = whole ? cooks.back().dish : given;
         if (choose(selection, probes, word)) continue;
         // A dish's name chooses its probes and, where nothing else is said, its latest cook.
-        auto const cook = std::ranges::find(cooks, word, &logbook::CookRow::dish);
-        if (cook != cooks.end()) {
+        if (auto const* cook = latest_cook(cooks, word)) {
             dish = word;
             auto const settings = book.settings_at(cook->began.wall);
             auto const found = std::ranges::find(settings.dishes, word, &DishSettings::name);

@@ -35,6 +35,8 @@ public:
     WallSpan span_of(std::string const& text, WallTime now);
 
 private:
+    std::string names();  // of the kitchen as it is now
+
     logbook::Reader reader_;
     std::string import_name_;
 };

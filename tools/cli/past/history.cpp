@@ -112,7 +112,8 @@ Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::
         result.marks.emplace_back(column, letter);
         for (auto const* event : group) {
             auto line = time_text(event->at.wall, days) + "  ";
-            line += (event->subject == "kitchen" ? "" : event->subject + ", ") + event_words(event->name);
+            line += (event->subject.empty() || event->subject == "kitchen" ? "" : event->subject + ", ") +
+                    event_words(event->name);
             if (!event->text.empty()) line += ": " + event->text;
             auto entry = wrapped(line, width, "     ");
             entry[2] = letter;

@@ -7,6 +7,7 @@
 
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/program/command.hpp"
+#include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
 
@@ -32,7 +33,10 @@ Recording read_recording(std::filesystem::path const& path) {
 
 Settings read_kitchen(std::filesystem::path const& path) {
     auto loaded = load_kitchen_and_plans(path);
-    if (loaded.errors.empty()) return std::move(loaded.settings);
+    if (loaded.errors.empty()) {
+        tell_times_in(loaded.settings.zone);
+        return std::move(loaded.settings);
+    }
     std::string all = "the kitchen file has mistakes:";
     for (auto const& error : loaded.errors) all += "\n  " + error.text();
     throw Failure(all, wrong_usage);

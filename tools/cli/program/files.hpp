@@ -12,6 +12,7 @@ namespace ingle::cli {
 std::string read_file(std::filesystem::path const& path);
 // Each throws Failure (wrong usage) with every mistake, one a line.
 Recording read_recording(std::filesystem::path const& path);
-Settings read_kitchen(std::filesystem::path const& path);  // the drivers' own keys are not looked at
+// The drivers' own keys are not looked at. From then on times are told in its zone.
+Settings read_kitchen(std::filesystem::path const& path);
 
 }  // namespace ingle::cli

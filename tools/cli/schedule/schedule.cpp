@@ -75,8 +75,8 @@ std::vector<schedule::Running> live(Context& context, Settings const& settings, 
 
 int plan(Context& context, Options const& given) {
     auto const settings = kitchen_of(file_of(context, given));
-    auto const named = settings.zone.empty() ? std::nullopt : TimeZone::named(settings.zone);
-    auto const zone = named ? *named : local_zone();
+    tell_times_in(settings.zone);
+    auto const& zone = local_zone();
     auto const at = begin_of(given);
     schedule::Wanted const wanted{settings, zone, at, live(context, settings, at),
                                   past_stages(context, settings)};

@@ -103,7 +103,7 @@ std::optional<LocalDay> day_of_month(std::string const& text, WallTime now, Towa
 
 std::optional<LocalDay> day_of(std::string const& text, WallTime now, Toward toward) {
     auto const today = local_day(now);
-    if (text == "today") return today;
+    if (text == "today" || text == "tonight") return today;
     if (text == "yesterday") return today - days(1);
     if (text == "tomorrow") return today + days(1);
     constexpr std::array names{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"};
@@ -192,10 +192,16 @@ std::optional<Moment> moment_of(std::string_view text, WallTime now, Toward towa
 
 MomentResult parse_moment(std::string_view text, WallTime now, Toward toward) {
     std::string wrong;
-    if (auto const moment = moment_of(text, now, toward, wrong)) return {moment->at.first, ""};
+    auto const moment = moment_of(text, now, toward, wrong);
+    if (moment && !moment->whole_day) return {moment->at.first, ""};
+    if (moment)
+        return {{},
+                "\"" + std::string(text) + "\" is a whole day: say a time in it, such as \"" +
+                    plain_words(text) + " 5 pm\""};
     if (wrong.empty())
-        wrong = "\"" + std::string(text) +
-                "\" is not a time; try \"14:05\", \"2 pm\", \"20 min ago\" or \"yesterday 18:30\"";
+        wrong = "\"" + std::string(text) + "\" is not a time; try \"14:05\", \"2 pm\", " +
+                (toward == Toward::past ? "\"20 min ago\" or \"yesterday 18:30\""
+                                        : "\"in 20 min\" or \"tomorrow 18:30\"");
     return {{}, wrong};
 }
 

@@ -113,6 +113,7 @@ public:
         Status status;
         status.version = "0.1.0";
         status.kitchen_file = "/etc/ingle/kitchen.toml";
+        status.zone = "America/New_York";
         status.started = now() - Span(7'000'000);
         status.recording = true;
         status.waiting = 3;
