@@ -59,15 +59,23 @@ void of_doors(std::vector<std::string>& said, CookFacts const& facts) {
     for (auto const& door : facts.doors)
         if (std::ranges::find(vessels, door.vessel) == vessels.end()) vessels.push_back(door.vessel);
     for (auto const& vessel : vessels) {
-        std::size_t n = 0;
+        std::size_t n = 0, back = 0;
         double cost = 0;
         for (auto const& door : facts.doors) {
             if (door.vessel != vessel) continue;
             ++n;
-            cost += door.open_s + door.recovery_s.value_or(0);
+            if (!door.recovery_s) continue;
+            ++back;
+            cost += door.open_s + *door.recovery_s;
         }
-        said.push_back(vessel + " was opened " + times(n) + "; with the recoveries that took " + span(cost) +
-                       (n > 1 ? ", " + span(cost / static_cast<double>(n)) + " each." : "."));
+        std::string text = vessel + " was opened " + times(n);
+        if (back > 0)
+            text += "; with the recoveries that took " + span(cost) +
+                    (back > 1 ? ", " + span(cost / static_cast<double>(back)) + " each" : "");
+        if (back < n)
+            text += back == 0 ? " and was not seen to come back"
+                              : "; " + times(n - back) + " it was not seen to come back";
+        said.push_back(text + ".");
     }
 }
 
@@ -114,7 +122,8 @@ std::vector<std::string> next_time(CookRecord const& record, CookFacts const& fa
                        span(waits[(waits.size() - 1) / 2]) + "; the slowest after " + span(waits.back()) +
                        (unseen > 0 ? ". " + std::to_string(unseen) + " never were." : "."));
     } else if (unseen > 0) {
-        said.push_back("None of the " + std::to_string(unseen) + " alarms was acknowledged.");
+        said.push_back(unseen == 1 ? "Its one alarm was not acknowledged."
+                                   : "None of the " + std::to_string(unseen) + " alarms was acknowledged.");
     }
     if (double const blind = blind_s(facts.gaps); blind > 0)
         said.push_back("For " + span(blind) +

@@ -48,7 +48,8 @@ struct CookStage {
     int vessel = -1;           // of CookRecord::vessels
     double began = 0, ended = 0;
     bool over = false;
-    bool waits = false;  // over, and the dish stays where it is until somebody moves it
+    bool waits = false;       // over, and the dish stays where it is until somebody moves it
+    bool left_early = false;  // over before what it waited for had come
     std::optional<Band> band;
     std::optional<double> until_core_c, until_s, until_log10, at_least_s, at_most_s, core_most_c;
     bool counts_from_begin = false;   // its time; else from the moment that its band was reached
@@ -83,7 +84,8 @@ struct ToldOverAll {  // what was told of cores, over every cook of a logbook
 };
 
 struct CookRecord {
-    std::string kitchen, title;  // title: how the cook was asked for
+    std::string kitchen, title;       // title: how the cook was asked for
+    std::vector<std::string> beside;  // how to ask for the other cooks of the same recording
     DishSettings dish;
     std::string cooling_rule = "food-code";  // the kitchen's
     double boiling_c = 100;                  // of water in it
@@ -93,6 +95,7 @@ struct CookRecord {
     double length_s = 0;
     bool over = false;
     std::vector<CookStage> stages;
+    std::size_t planned_stages = 0;  // 0 = not recorded
     std::vector<CookVessel> vessels;
     std::vector<CookSeries> cores;      // in the order of the dish's cores
     std::vector<CookEvent> events;      // about the dish, its vessels and probes, and the kitchen

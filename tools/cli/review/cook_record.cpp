@@ -115,6 +115,8 @@ private:
             stage.ended = record_.length_s;
             auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
             if (low && high) stage.band = Band{{*low}, {*high}};
+            record_.planned_stages =
+                static_cast<std::size_t>(std::max(0.0, number_in(event, "of").value_or(0)));
             stage.until_core_c = number_in(event, "until_core_c");
             stage.until_s = number_in(event, "until_s");
             stage.until_log10 = number_in(event, "until_log10");
@@ -132,6 +134,7 @@ private:
             next->over = true;
             next->counted_s = number_in(event, "counted_s");
             next->waits = number_in(event, "waits").value_or(0) != 0;
+            next->left_early = number_in(event, "left_open").has_value();
             ++next;
         }
         book_.check();
@@ -254,6 +257,9 @@ FoundCook find_cook(Context const& context, std::string const& file, std::string
             found.row = cook;
             found.title = name;
         }
+        for (auto const& cook : cooks)
+            if (!found.title.empty() && cook.id != found.row.id)
+                found.beside.insert(found.beside.begin(), name.substr(0, slash) + "/" + cook.dish);
         if (!found.title.empty()) return found;
         throw Failure("in the imported recording " + name.substr(0, slash) + " no dish was begun" +
                           (slash == std::string::npos ? "" : " that is called " + name.substr(slash + 1)),
@@ -270,7 +276,9 @@ FoundCook find_cook(Context const& context, std::string const& file, std::string
 }
 
 CookRecord record_of(FoundCook& cook) {
-    return Gatherer(*cook.book, cook.row, cook.title).gather();
+    auto record = Gatherer(*cook.book, cook.row, cook.title).gather();
+    record.beside = cook.beside;
+    return record;
 }
 
 }  // namespace ingle::cli

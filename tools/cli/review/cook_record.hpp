@@ -12,7 +12,8 @@ namespace ingle::cli {
 struct FoundCook {
     std::unique_ptr<Book> book;
     logbook::CookRow row;
-    std::string title;  // "goose-roll 12", or the name of an imported recording
+    std::string title;                // "goose-roll 12", or the name of an imported recording
+    std::vector<std::string> beside;  // names of the other cooks in an imported recording
 };
 
 // `name`: a dish (its latest cook), "cook 12", "goose-roll 12", or an imported recording's name, with

@@ -55,6 +55,24 @@ SvgLine chart_line(CookSeries const& series, std::string label, int style, Tempe
     return line;
 }
 
+namespace {
+
+// What the food's class asks of the core, and what a stage waits for where that is another temperature.
+void add_core_targets(SvgChart& chart, CookRecord const& record, CookFacts const& facts) {
+    std::vector<double> drawn;
+    auto const level = [&](double celsius, std::string label) {
+        constexpr double same_k = 0.3;
+        if (std::ranges::any_of(drawn, [&](double c) { return std::abs(c - celsius) < same_k; })) return;
+        drawn.push_back(celsius);
+        chart.levels.push_back({to_unit(Temperature{celsius}, record.units), std::move(label)});
+    };
+    if (facts.food.target_c) level(*facts.food.target_c, "core, for safety");
+    for (auto const& stage : record.stages)
+        if (stage.until_core_c) level(*stage.until_core_c, "core, for " + stage.name);
+}
+
+}  // namespace
+
 Block review_chart(CookRecord const& record, CookFacts const& facts) {
     auto const unit = record.units;
     CookClock const clock(record);
@@ -76,8 +94,7 @@ Block review_chart(CookRecord const& record, CookFacts const& facts) {
     for (auto const& band : facts.bands)
         chart.bands.push_back(
             {band.from, band.to, to_unit(band.band.low, unit), to_unit(band.band.high, unit)});
-    if (!record.cores.empty() && facts.food.target_c)
-        chart.levels.push_back({to_unit(Temperature{*facts.food.target_c}, unit), "core target"});
+    if (!record.cores.empty()) add_core_targets(chart, record, facts);
     for (auto const& gap : facts.gaps) chart.gaps.push_back({gap.from, gap.to});
     for (std::size_t i = 0; i < record.stages.size(); ++i)
         chart.marks.push_back({record.stages[i].began, std::to_string(i + 1), false,
@@ -86,10 +103,12 @@ Block review_chart(CookRecord const& record, CookFacts const& facts) {
         chart.marks.push_back(
             {facts.alarms[i].raised, alarm_letter(i), true,
              facts.alarms[i].name + " " + facts.alarms[i].subject + ", " + clock.at(facts.alarms[i].raised)});
+    for (auto const& door : facts.doors)
+        chart.marks.push_back({door.at, "d", true, "door of " + door.vessel + ", " + clock.at(door.at)});
     chart.description = "Temperatures of " + record.dish.name + " from " + clock.at(0) + " to " +
                         clock.at(record.length_s) +
                         "; the tables below have the same numbers. Shaded: the band asked for. Hatched: no "
-                        "readings. Numbers: stages. Letters: alarms.";
+                        "readings. Numbers: stages. Letters: alarms, d: a door.";
     Block block;
     block.kind = Block::Kind::chart;
     block.wide = svg_chart(chart, false);

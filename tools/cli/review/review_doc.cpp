@@ -27,6 +27,7 @@ public:
 
     Doc make() {
         head();
+        add_safe_to_eat(doc_, record_, facts_.food);
         doc_.section("").blocks.push_back(review_chart(record_, facts_));
         stages();
         add_food(doc_, record_, facts_.food);
@@ -52,6 +53,12 @@ private:
                         length_text(record_.length_s) + (record_.over ? "." : ", still running.");
         if (!record_.clock_certain)
             doc_.subtitle += " The clock was not certain: times are counted from the start.";
+        if (!record_.beside.empty()) {
+            doc_.subtitle += " The same recording has";
+            for (std::size_t i = 0; i < record_.beside.size(); ++i)
+                doc_.subtitle += (i == 0 ? " " : ", ") + ("`ingle review " + record_.beside[i] + "`");
+            doc_.subtitle += ".";
+        }
     }
 
     std::string planned(CookStage const& stage) const {
@@ -62,7 +69,7 @@ private:
         if (stage.until_log10) add(fixed(*stage.until_log10, 1) + " log10");
         if (stage.at_least_s) add("at least " + length_text(*stage.at_least_s));
         if (stage.at_most_s) add("at most " + length_text(*stage.at_most_s));
-        return text.empty() ? "no end planned" : text;
+        return text.empty() ? "until somebody says `next`" : text;
     }
 
     std::string band_words(BandFacts const& band) const {
@@ -97,12 +104,21 @@ private:
     }
 
     void stages() {
-        auto& table = doc_.section("stages").table({"no", "stage", "began", "took"});
+        auto& section = doc_.section("stages");
+        if (record_.over && record_.planned_stages > record_.stages.size())
+            section.say("Of the " + std::to_string(record_.planned_stages) + " stages of its plan, " +
+                        std::to_string(record_.planned_stages - record_.stages.size()) +
+                        (record_.planned_stages == record_.stages.size() + 1 ? " was" : " were") +
+                        " never begun.");
+        auto& table = section.table({"no", "stage", "began", "took"});
         for (std::size_t i = 0; i < record_.stages.size(); ++i) {
             auto const& stage = record_.stages[i];
             table.rows.push_back({std::to_string(i + 1), stage.name, clock_.at(stage.began),
                                   length_text(stage.ended - stage.began) + (stage.over ? "" : " so far")});
             std::string detail = "planned: " + planned(stage) + "." + time_of(i);
+            if (stage.left_early)
+                detail += i + 1 == record_.stages.size() ? " The cook was ended before that had come."
+                                                         : " Moved on by hand before that had come.";
             for (auto const& band : facts_.bands)
                 if (band.stage == i) detail += " " + band_words(band);
             table.details.push_back(std::move(detail));
@@ -185,15 +201,21 @@ private:
         if (all.warnings.empty() && all.unwarned == 0) {
             section.say("No early warning of leaving a band was given, and none was missing.");
         } else {
-            std::string text = counted(all.warnings.size(), "early warning") + ", of which " +
-                               std::to_string(all.came) + " came true within 30 min";
-            if (all.brier)
-                text +=
-                    " (Brier score " + fixed(*all.brier, 2) +
-                    ", taking each as said with 80 %; 0 is best). A warning that the cook acted on does not "
-                    "come true";
-            text += "; " + counted(static_cast<std::size_t>(all.unwarned), "excursion") + " of more than " +
-                    kelvin(0.5) + " came without one.";
+            auto const given = all.warnings.size();
+            auto const came_true = static_cast<std::size_t>(all.came);
+            std::string text;
+            if (given > 0)
+                text = counted(given, "early warning") + "; " +
+                       (came_true == given ? given == 1 ? "it" : "all"
+                        : came_true == 0   ? "none"
+                                           : std::to_string(came_true)) +
+                       " came true within 30 min" +
+                       (came_true < given ? ". A warning that the cook acted on does not come true. " : ". ");
+            if (all.unwarned > 0)
+                text += "Out of the band by more than " + kelvin(0.5) + " without a warning before it: " +
+                        (all.unwarned == 1 ? "once." : std::to_string(all.unwarned) + " times.");
+            else
+                text += "Nothing left its band by more than " + kelvin(0.5) + " without a warning.";
             section.say(std::move(text));
             std::string came;
             for (auto const& one : all.warnings)

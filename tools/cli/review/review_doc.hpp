@@ -37,6 +37,8 @@ Doc compare_doc(Reviewed const& a, Reviewed const& b);
 Json compare_json(Reviewed const& a, Reviewed const& b);
 
 // Parts of a review.
+// One plain sentence, before all tables.
+void add_safe_to_eat(Doc& doc, CookRecord const& record, FoodFacts const& food);
 void add_food(Doc& doc, CookRecord const& record, FoodFacts const& food);       // the verdicts
 void add_food_sums(Doc& doc, CookRecord const& record, FoodFacts const& food);  // to redo them by hand
 Block review_chart(CookRecord const& record, CookFacts const& facts);

@@ -10,6 +10,8 @@ namespace ingle::cli {
 namespace {
 
 constexpr std::size_t most_rows = 12;
+constexpr std::string_view in_short = "in short";
+constexpr double joined_s = 120;  // crossings of a reading that stands at its limit are one row
 
 // Minutes and seconds, exact enough to be added up: "68:00".
 std::string exact(double s) {
@@ -31,6 +33,7 @@ public:
         section.say(about + ". What no probe saw is judged at its worst.");
         auto& verdicts = section.table({"rule", "answer"});
         for (auto const& verdict : food_.verdicts) {
+            if (verdict.rule == in_short) continue;
             verdicts.rows.push_back({verdict.rule, verdict.answer});
             verdicts.details.push_back(verdict.text +
                                        (verdict.source.empty() ? "" : " [" + verdict.source + "]"));
@@ -57,22 +60,39 @@ private:
                degrees(crossing.after.celsius) + " at " + clock_.at(crossing.after.t);
     }
 
+    static bool goes_on(FoodSpell const& before, FoodSpell const& after) {
+        return before.stage == after.stage && after.begin.t - before.end.t < joined_s;
+    }
+
     void add_spells(Section& section, FoodSpells const& spells, std::string const& heading) const {
         if (spells.measured.empty() && spells.unseen.empty()) return;
         auto& table = section.table({"from", "to", "min:s", "during"}, heading);
         table.right = {2};
         std::size_t left_out = 0;
         double rest = 0;
-        for (auto const& spell : spells.measured) {
+        for (std::size_t i = 0; i < spells.measured.size();) {
+            auto const& spell = spells.measured[i];
+            double sum = 0;
+            auto last = i;
+            for (; i < spells.measured.size(); last = i++) {
+                auto const& next = spells.measured[i];
+                if (&next != &spell && !goes_on(spells.measured[last], next)) break;
+                sum += next.seconds();
+            }
             if (table.rows.size() >= most_rows) {
                 ++left_out;
-                rest += spell.seconds();
+                rest += sum;
                 continue;
             }
-            table.rows.push_back(
-                {clock_.at(spell.begin.t), clock_.at(spell.end.t), exact(spell.seconds()), spell.stage});
-            table.details.push_back("from: " + end_text(spell.begin, true) +
-                                    "; to: " + end_text(spell.end, false));
+            auto const& end = spells.measured[last].end;
+            table.rows.push_back({clock_.at(spell.begin.t), clock_.at(end.t), exact(sum), spell.stage});
+            auto const crossings = 2 * (last - static_cast<std::size_t>(&spell - spells.measured.data()));
+            table.details.push_back("from: " + end_text(spell.begin, true) + "; to: " + end_text(end, false) +
+                                    (crossings == 0
+                                         ? ""
+                                         : "; between them it crossed the limit " +
+                                               std::to_string(crossings) + " times, and " +
+                                               exact(end.t - spell.begin.t - sum) + " are not counted"));
         }
         if (left_out > 0) {
             table.rows.push_back({"and " + std::to_string(left_out) + " more", "", exact(rest), ""});
@@ -205,6 +225,18 @@ private:
 };
 
 }  // namespace
+
+void add_safe_to_eat(Doc& doc, CookRecord const& record, FoodFacts const& food) {
+    auto const row = std::ranges::find(food.verdicts, in_short, &Verdict::rule);
+    if (row == food.verdicts.end()) return;
+    bool const wrong = row->answer.starts_with("missed") || row->answer == "not reached";
+    doc.section("is it safe to eat?")
+        .say(record.dish.name + ": " +
+             (wrong                                 ? "no. "
+              : row->answer == "not reached so far" ? "not yet. "
+                                                    : "") +
+             row->text);
+}
 
 void add_food(Doc& doc, CookRecord const& record, FoodFacts const& food) {
     FoodPages(record, food).add(doc);

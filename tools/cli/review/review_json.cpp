@@ -156,11 +156,13 @@ Json review_json(CookRecord const& record, CookFacts const& facts) {
                                   {"began_s", stage.began},
                                   {"ended_s", stage.ended},
                                   {"over", stage.over},
+                                  {"left_early", stage.left_early},
                                   {"until_core_c", maybe(stage.until_core_c)},
                                   {"until_s", maybe(stage.until_s)},
                                   {"counted_s", maybe(stage.counted_s)},
                                   {"until_log10", maybe(stage.until_log10)},
                                   {"at_most_s", maybe(stage.at_most_s)}});
+    json["planned_stages"] = record.planned_stages;
     json["bands"] = Json::array();
     for (auto const& band : facts.bands) json["bands"].push_back(json_of(band, record));
     json["doors"] = Json::array();
