@@ -1,6 +1,7 @@
 // ingle notices: what was sent to whom, what waits and what failed, and whether each channel delivers.
 #include <memory>
 #include <ostream>
+#include <sstream>
 
 #include "config/civil_time/iso_time.hpp"
 #include "tools/cli/output/text.hpp"
@@ -54,6 +55,14 @@ std::string outcome_text(Json const& notice) {
     return text;
 }
 
+std::string lines_wrapped(std::string const& text, std::size_t width) {
+    std::string out;
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);)
+        if (!line.empty()) out += (out.empty() ? "" : "\n") + wrapped(line, width, "      ");
+    return out;
+}
+
 int list(Context& context, Options const& given) {
     auto const answer = Client(context.socket()).get("/api/notices?last=" + percent_encoded(given.last));
     if (given.json) {
@@ -74,7 +83,7 @@ int list(Context& context, Options const& given) {
         auto const text = word(notice, "text");
         context.out << "  " << when_text(notice.at("since")) << "  " << word(notice, "channel") << "  "
                     << word(notice, "kind") << "\n"
-                    << wrapped(text.substr(0, text.find('\n')), width, "      ") << "\n"
+                    << lines_wrapped(text, width) << "\n"
                     << wrapped(outcome_text(notice), width, "      ") << "\n";
     }
     return done;

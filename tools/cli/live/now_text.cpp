@@ -288,10 +288,14 @@ std::string reminders_text(Json const& reminders, double older_s) {
     std::string out;
     for (auto const& reminder : reminders) {
         out += "  " + std::to_string(static_cast<long>(number(reminder, "reminder").value_or(0))) + "  " +
-               word(reminder, "text") + " (" + word(reminder, "waits_for") + ")";
+               word(reminder, "text");
+        auto const left = number(reminder, "left_s");
+        auto const next = parse_iso_time(word(reminder, "next"));
+        if (!left || !next || !reminder.value("every_s", Json()).is_null())
+            out += " (" + word(reminder, "waits_for") + ")";
         if (reminder.value("due", false)) out += ", due now";
-        if (auto const left = number(reminder, "left_s"))
-            out += ", in " + length_text(std::max(0.0, *left - older_s));
+        if (left) out += ", in " + length_text(std::max(0.0, *left - older_s));
+        if (next) out += ", at " + time_text(*next, left.value_or(0) > 43'200, false);
         out += "\n";
     }
     return out;

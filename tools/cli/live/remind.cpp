@@ -41,7 +41,7 @@ int stop(Context& context, Client const& client, Options const& given) {
 }
 
 // A temperature of something, or a moment to come.
-void read_at(Options const& given, Json& body) {
+void read_at(Options const& given, Json& body, std::string& said) {
     auto const read = parse_temperature(given.at);
     if (std::holds_alternative<Temperature>(read)) {
         if (given.of.empty())
@@ -50,13 +50,19 @@ void read_at(Options const& given, Json& body) {
         body["temperature"] = given.at, body["about"] = given.of;
         return;
     }
+    auto const moment = parse_moment(given.at, wall_now(), Toward::future);
+    if (!given.of.empty() && moment.at)
+        throw Failure("--at " + given.at +
+                          " is a time, which comes to nothing else: leave out --of, or say a "
+                          "temperature, such as --at \"150 degF\"",
+                      wrong_usage);
     if (!given.of.empty()) {
         auto const& error = std::get<QuantityError>(read);
         throw Failure("--at: " + error.wrong + "; " + error.right, wrong_usage);
     }
-    auto const moment = parse_moment(given.at, wall_now(), Toward::future);
     if (!moment.at) throw Failure("--at: " + moment.wrong, wrong_usage);
     body["at"] = local_iso(*moment.at);
+    said = time_text(*moment.at, true, false);
 }
 
 int remind(Context& context, Client const& client, Options const& given) {
@@ -68,10 +74,13 @@ int remind(Context& context, Client const& client, Options const& given) {
         throw Failure("say when, with one of --at, --every and --end-of: ingle remind \"" + text +
                           "\" --every \"40 min\"",
                       wrong_usage);
-    if (!given.at.empty()) read_at(given, body);
+    std::string said;
+    if (!given.at.empty()) read_at(given, body, said);
     if (!given.every.empty()) body["every"] = given.every;
     if (!given.end_of.empty()) body["stage-of"] = given.end_of;
-    return client.command(context, "remind", body, given.json);
+    int const status = client.command(context, "remind", body, given.json);
+    if (status == done && !said.empty() && !given.json) context.out << "at " << said << "\n";
+    return status;
 }
 
 }  // namespace
@@ -94,6 +103,8 @@ void add_remind(Verb const& app, Context& context) {
     command.flag("--json", given->json, "answer in JSON");
     command.does([&context, given] {
         Client const client(context.socket());
+        if (given->words.empty() && !(given->at + given->of + given->every + given->end_of).empty())
+            throw Failure("say what is to be done: ingle remind \"baste\" --every \"40 min\"", wrong_usage);
         if (given->words.empty()) return list(context, client, given->json);
         if (given->words[0] == "stop") return stop(context, client, *given);
         return remind(context, client, *given);

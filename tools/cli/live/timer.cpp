@@ -36,12 +36,20 @@ int stop(Context& context, Client const& client, Options const& given) {
 }
 
 int start(Context& context, Client const& client, Options const& given) {
-    auto const length = parse_duration(given.words[0]);
+    auto const& words = given.words;
+    auto const joined = [&](std::size_t from, std::size_t to) {
+        std::string text;
+        for (; from < to; ++from) text += (text.empty() ? "" : " ") + words[from];
+        return text;
+    };
+    // Without quotation marks the length is several words: "20 min turn the tart".
+    auto used = std::min(words.size(), std::size_t{4});
+    while (used > 1 && !std::holds_alternative<Duration>(parse_duration(joined(0, used)))) --used;
+    auto const length = parse_duration(joined(0, used));
     if (auto const* error = std::get_if<QuantityError>(&length))
         throw Failure(error->wrong + "; " + error->right, wrong_usage);
-    std::string text;
-    for (std::size_t i = 1; i < given.words.size(); ++i) text += (text.empty() ? "" : " ") + given.words[i];
-    return client.command(context, "timer", {{"for", given.words[0]}, {"text", text}}, given.json);
+    return client.command(context, "timer", {{"for", joined(0, used)}, {"text", joined(used, words.size())}},
+                          given.json);
 }
 
 }  // namespace
