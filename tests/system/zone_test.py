@@ -126,6 +126,35 @@ def a_machine_without_zones():
     assert refused.returncode == 2 and "knows no such time zone" in refused.stdout, refused
 
 
+DISH = """
+[[dish]]
+name = "tart"
+vessel = "pot"
+food = "vegetable"
+"""
+
+
+def the_command_line_goes_by_the_kitchens_zone():
+    """The machine is in another zone: what is typed and what is told are the kitchen's, with a daemon and without."""
+    kitchen, name = Kitchen(hall("Asia/Kathmandu") + DISH), "Asia/Kathmandu"
+    with mock.patch.dict(os.environ, TZ="<-03>3"):
+        kitchen.cli("dish", "tart", "--serve-at", "5 pm", "--kitchen", str(kitchen.file))
+        kitchen.start()
+        here = datetime.now(ZoneInfo(name))
+        assert 'serve-at = "' in kitchen.file.read_text()
+        written = re.search(r'serve-at = "(.*)"', kitchen.file.read_text()).group(1)
+        assert (datetime.fromisoformat(written).hour, offset_of(written)) == (17, zone_offset(name)), written
+        a_while_ago = (here - timedelta(minutes=10)).strftime("%H:%M")
+        said = kitchen.cli("begin", "tart", "--when", a_while_ago).stdout
+        assert f"{a_while_ago}, 10 min ago" in said or f"{a_while_ago}, 11 min ago" in said, said
+        assert here.strftime("%a %Y-%m-%d %H:") in kitchen.cli("now").stdout
+        soon = (here + timedelta(hours=1)).strftime("%H:%M")
+        assert f"{soon}" in kitchen.cli("remind", "turn it", "--at", soon).stdout
+        assert soon in kitchen.cli("remind").stdout
+        kitchen.stop()
+        assert a_while_ago in kitchen.cli("cooks").stdout
+
+
 def moments_that_are_none():
     """Times beyond what a number of milliseconds or four digits of a year can be: each is refused with the reason."""
     kitchen = Kitchen(hall(""))
@@ -160,4 +189,4 @@ def moments_that_are_none():
 
 if __name__ == "__main__":
     own_mounts()
-    main([a_zone_that_a_reload_changes, a_machine_without_zones, moments_that_are_none])
+    main([a_zone_that_a_reload_changes, a_machine_without_zones, the_command_line_goes_by_the_kitchens_zone, moments_that_are_none])

@@ -89,6 +89,8 @@ TEST_CASE("what was ended by mistake goes on, also after a restart in between") 
     told.run.until(25);
     CHECK_FALSE(told.dish().begun);
     told.run.restart();
+    // What a back would bring again is no dish that was left behind.
+    CHECK(told.run.events("not-restored").empty());
     told.run.until(40);
     untold.run.until(40);
     told.run.tell(Back{0});
@@ -115,6 +117,25 @@ TEST_CASE("a begin that was not meant counts as none, and the pot is held as bef
     CHECK(hall.band() == Band{{80}, {90}});
     hall.run.tell(Back{0});
     CHECK(hall.refusal() == "goose-roll: nothing to take back; a begin, a next or an end can be, for 2 h");
+}
+
+TEST_CASE("a reminder of a stage's end waits again when the next is taken back, and goes with the begin") {
+    Hall hall;
+    hall.run.tell(Begin{0});
+    Remind gravy;
+    gravy.text = "make the gravy", gravy.stage_end = true, gravy.about = {SubjectKind::dish, 0};
+    hall.run.tell(gravy);
+    hall.run.until(20);
+    hall.run.tell(Next{0});
+    hall.run.until(21);
+    CHECK(hall.run.kitchen().view().reminders.at(0).due);
+    hall.run.tell(Back{0});
+    hall.run.until(22);
+    CHECK_FALSE(hall.run.kitchen().view().reminders.at(0).due);
+    hall.run.tell(Back{0});
+    CHECK_THAT(hall.run.events("taken-back").back().second.text, INGLE_CONTAINS("counts as not begun"));
+    CHECK_THAT(hall.run.events("note").back().second.text, INGLE_CONTAINS("reminder 1 is dropped"));
+    CHECK(hall.run.kitchen().view().reminders.empty());
 }
 
 TEST_CASE("next twice within seconds skips no stage") {

@@ -76,8 +76,10 @@ TEST_CASE("moments as a cook says them, on the side that is meant") {
     CHECK(said("sat 18:00", Toward::future) == "2026-11-28T18:00:00-05:00");
     CHECK(said("Nov 25 5 pm") == "2026-11-25T17:00:00-05:00");
     CHECK(said("25 November, 17:00") == "2026-11-25T17:00:00-05:00");
-    CHECK(said("Dec 24") == "2025-12-24T00:00:00-05:00");
-    CHECK(said("Dec 24", Toward::future) == "2026-12-24T00:00:00-05:00");
+    CHECK(said("Dec 24 noon") == "2025-12-24T12:00:00-05:00");
+    CHECK(said("Dec 24 noon", Toward::future) == "2026-12-24T12:00:00-05:00");
+    CHECK_THAT(said("tomorrow", Toward::future),
+               INGLE_CONTAINS("say a time in it, such as \"tomorrow 5 pm\""));
     CHECK(said("5") == "wrong: \"5\" can be morning or evening: say \"5 am\" or \"5 pm\"");
     CHECK(said("this morning") ==
           "wrong: \"this morning\" is several hours: say a time in it, such as \"9 am\"");
