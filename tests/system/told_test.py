@@ -37,15 +37,17 @@ name = "goose-roll"
 vessel = "stockpot"
 plan = "poach"
 
-[[dish]]
-name = "beet"
-vessel = "stockpot"
-plan = "simmer"
-
 [[channel]]
 name = "phone"
 kind = "webhook"
 url = "http://127.0.0.1:{http}/notice"
+"""
+
+BEET = """
+[[dish]]
+name = "beet"
+vessel = "stockpot"
+plan = "simmer"
 """
 
 PLAN = """
@@ -76,7 +78,7 @@ def kitchen_at(celsius, band='band = ["60 degC", "70 degC"]'):
     hook = Webhook()
     kitchen = Kitchen("")
     instrument = Instrument(kitchen.folder)
-    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band=band))
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band=band) + BEET)
     (kitchen.folder / "poach.toml").write_text(PLAN)
     (kitchen.folder / "simmer.toml").write_text(OTHER_PLAN)
     feed = Feed(instrument, celsius)

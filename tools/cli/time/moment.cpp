@@ -194,6 +194,8 @@ MomentResult parse_moment(std::string_view text, WallTime now, Toward toward) {
     std::string wrong;
     auto const moment = moment_of(text, now, toward, wrong);
     if (moment && !moment->whole_day) return {moment->at.first, ""};
+    if (moment && toward == Toward::future && moment->at.last <= now - days(1))
+        return {{}, "\"" + std::string(text) + "\" is over already: say a time to come"};
     if (moment)
         return {{},
                 "\"" + std::string(text) + "\" is a whole day: say a time in it, such as \"" +
