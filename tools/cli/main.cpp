@@ -10,7 +10,8 @@
 int main(int argc, char** argv) {
     ingle::cli::ShownText shown(std::cout);
     std::ostream out(&shown);
-    ingle::cli::Context context{ingle::default_state_folder(), out};
-    ingle::cli::tell_times_in([&context] { return ingle::cli::kitchen_zone(context); });
+    ingle::cli::Context context{ingle::default_state_folder(), out, [](ingle::cli::Context const& here) {
+                                    ingle::cli::tell_times_in(ingle::cli::kitchen_zone(here));
+                                }};
     return ingle::cli::run_program(argc, argv, context);
 }

@@ -150,6 +150,7 @@ int run_program(int argc, char** argv, Context& context) {
     }
     context.state = state;
     try {
+        if (context.before) context.before(context);
         int const status = program.chosen();
         context.out.flush();
         return context.out ? status : no;

@@ -16,6 +16,7 @@ namespace ingle::cli {
 struct Context {
     std::filesystem::path state;  // the daemon's state folder
     std::ostream& out;
+    std::function<void(Context const&)> before = {};  // a command runs, with `state` as it was given
 
     std::filesystem::path socket() const { return state / "ingled.sock"; }
     std::filesystem::path logbook() const { return kept_logbook_path(state); }

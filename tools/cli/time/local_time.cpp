@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <iostream>
 
 #include "config/plain_text.hpp"
@@ -14,29 +15,8 @@ std::string two(long value) {
     return text.size() < 2 ? "0" + text : text;
 }
 
-// The command line is one thread.
-struct ToldZone {
-    std::optional<TimeZone> zone;
-    std::function<std::string()> source;
-};
-ToldZone& told_zone() {
-    static ToldZone told;
-    return told;
-}
-
 void complain(std::string const& sentence) {
     std::cerr << "ingle: " << plain_text(sentence) << '\n';
-}
-
-TimeZone zone_named(std::string const& name) {
-    if (!name.empty()) {
-        if (auto zone = TimeZone::named(name)) return *std::move(zone);
-        complain("the kitchen's zone " + name +
-                 " is not known here (Debian's package tzdata has it); times are those of this machine");
-    }
-    auto machine = machine_zone();
-    if (!machine.complaint.empty()) complain(machine.complaint);
-    return std::move(machine.zone);
 }
 
 std::string whole(double value) {
@@ -71,17 +51,21 @@ std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<
 }
 
 void tell_times_in(std::string const& zone) {
-    told_zone().zone = zone_named(zone);
-}
-
-void tell_times_in(std::function<std::string()> zone) {
-    told_zone() = {{}, std::move(zone)};
+    if (zone.empty()) return;
+    if (!TimeZone::named(zone))
+        return complain(
+            "the kitchen's zone " + zone +
+            " is not known here (Debian's package tzdata has it); times are those of this machine");
+    setenv("TZ", zone.c_str(), 1);
 }
 
 TimeZone const& local_zone() {
-    auto& told = told_zone();
-    if (!told.zone) told.zone = zone_named(told.source ? told.source() : std::string());
-    return *told.zone;
+    static const FoundZone found = [] {
+        auto zone = machine_zone();
+        if (!zone.complaint.empty()) complain(zone.complaint);
+        return zone;
+    }();
+    return found.zone;
 }
 
 std::string local_iso(WallTime at) {

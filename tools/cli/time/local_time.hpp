@@ -2,7 +2,6 @@
 #pragma once
 
 #include <chrono>
-#include <functional>
 #include <optional>
 #include <string>
 
@@ -18,14 +17,13 @@ std::string length_text(double seconds);
 // "in about 12 min (8 to 20 min)".
 std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s);
 
-// From here on times are read and told in the zone of this kitchen: an IANA name. "": this machine's. What
-// is not known here is told on the standard error stream.
+// From here on times are read and told in the zone of this kitchen (an IANA name; "": this machine's): it
+// becomes the TZ of this process, so it comes before the first time is read or told. What is not known here
+// is told on the standard error stream.
 void tell_times_in(std::string const& zone);
-// Likewise, but asked only where a time is needed and no zone has been said until then.
-void tell_times_in(std::function<std::string()> zone);
 
-// The one that was said, else this machine's (TZ, else /etc/localtime), looked up once; UTC where there is
-// none that is known, and the standard error stream says so.
+// TZ, else /etc/localtime, looked up once; UTC where there is none that is known, and the standard error
+// stream says so.
 TimeZone const& local_zone();
 std::string local_iso(WallTime at);  // ISO 8601 with its offset
 // "Thu 2026-11-26 14:05:12"; an hour that happens twice says which: "... 01:30:00 (UTC-05:00)".
