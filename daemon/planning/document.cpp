@@ -17,7 +17,7 @@ Json whole(double seconds) {
     return static_cast<std::int64_t>(std::llround(seconds));
 }
 
-Json stage_json(StagePlan const& stage, Settings const& settings, TimeZone const& zone) {
+Json stage_json(StagePlan const& stage, bool served, Settings const& settings, TimeZone const& zone) {
     bool const known = stage.length.known;
     return {
         {"stage", stage.stage},
@@ -25,7 +25,7 @@ Json stage_json(StagePlan const& stage, Settings const& settings, TimeZone const
                                     : Json(settings.vessels[static_cast<std::size_t>(stage.vessel)].name)},
         {"begin", iso(zone, stage.begin)},
         {"end", iso(zone, stage.end)},
-        {"latest_begin", iso(zone, stage.latest_begin)},
+        {"latest_begin", served ? iso(zone, stage.latest_begin) : Json(nullptr)},
         {"length_s", known ? whole(stage.length.likely) : Json(nullptr)},
         {"low_s", known ? whole(stage.length.low) : Json(nullptr)},
         {"high_s", known ? whole(stage.length.high) : Json(nullptr)},
@@ -44,7 +44,8 @@ Json dish_json(DishPlan const& dish, Settings const& settings, TimeZone const& z
               {"stages", Json::array()},
               {"advice", dish.advice},
               {"notes", dish.notes}};
-    for (auto const& stage : dish.stages) json["stages"].push_back(stage_json(stage, settings, zone));
+    for (auto const& stage : dish.stages)
+        json["stages"].push_back(stage_json(stage, dish.serve_at.has_value(), settings, zone));
     return json;
 }
 

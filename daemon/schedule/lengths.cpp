@@ -96,7 +96,9 @@ StageLength longer(StageLength const& a, StageLength const& b) {
     out.low = std::max(a.low, b.low), out.high = std::max(a.high, b.high);
     out.known = a.known && b.known, out.impossible = a.impossible || b.impossible;
     bool const either = out.low < out.high && a.likely > 0 && b.likely > 0 && a.source != b.source;
-    if (either) out.source = a.source + "; " + b.source;
+    bool const told = a.source.starts_with(b.source + "; ") || b.source.starts_with(a.source + "; ");
+    if (either && !told) out.source = a.source + "; " + b.source;
+    if (either && told) out.source = a.source.size() > b.source.size() ? a.source : b.source;
     if (!a.known) out.source = a.source;
     if (!b.known) out.source = b.source;
     return out;

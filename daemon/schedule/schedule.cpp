@@ -15,7 +15,7 @@ constexpr double sure_enough = 0.8;  // below: tight
 constexpr std::size_t steps_of_one = 2000;
 
 // When each stage of this dish begins at the latest, while the others stay where they are.
-std::vector<Seconds> latest(Planned const& planned, std::size_t j) {
+std::vector<Seconds> latest(Planned const& planned, DishJob const& dish, std::size_t j, Seconds may_stay) {
     auto part = planned.problem;
     for (std::size_t k = 0; k < part.jobs.size(); ++k) {
         auto const& times = planned.times[k];
@@ -24,6 +24,15 @@ std::vector<Seconds> latest(Planned const& planned, std::size_t j) {
         part.jobs[k].earliest = times.front(), part.jobs[k].fixed = true;
         for (std::size_t i = 0; i < part.jobs[k].tasks.size(); ++i)
             part.jobs[k].tasks[i].least = part.jobs[k].tasks[i].most = times[i + 1] - times[i];
+    }
+    // What cooks and is ready before its time can stay where it is, as long as nothing else needs the place.
+    auto const early = dish.began && dish.serve_at ? *dish.serve_at - planned.times[j].back() : 0;
+    for (auto stays = std::min(early, may_stay); stays >= 60; stays /= 2) {
+        auto later = part;
+        auto& first = later.jobs[j].tasks.front();
+        first.least += stays, first.most = std::max(first.most, first.least);
+        later.jobs[j].serve_at += stays;
+        if (auto const found = on_time(later, steps_of_one).best) return found->times[j];
     }
     auto const found = on_time(part, steps_of_one);
     return found.best ? found.best->times[j] : planned.times[j];
@@ -50,7 +59,10 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
     out.state = late ? State::late : sure ? State::fits : State::tight;
     auto const stages =
         stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish.dish)]);
-    auto const last_begins = latest(planned, j);
+    auto may_stay = std::numeric_limits<Seconds>::max();
+    if (auto const& most = stages[dish.first].settings->at_most; most && dish.began)
+        may_stay = *dish.began + static_cast<Seconds>(most->seconds) - times[1];
+    auto const last_begins = latest(planned, dish, j, may_stay);
     for (std::size_t i = 0; i < dish.job.tasks.size(); ++i) {
         auto const& stage = stages[dish.first + i];
         auto const& task = dish.job.tasks[i];

@@ -110,7 +110,29 @@ private:
                        stage->hands > 0 ? length_text(static_cast<double>(stage->hands)) : "-",
                        stage->length.source});
         }
-        out_ += "\n" + table.text("");
+        out_ += "\n";
+        if (auto const text = table.text(""); fits(text))
+            out_ += text;
+        else
+            for (auto const& [dish, stage] : steps) paragraph(in_words(*dish, *stage), "");
+    }
+    bool fits(std::string_view text) const {
+        while (!text.empty()) {
+            auto const end = std::min(text.find('\n'), text.size());
+            if (width_of(text.substr(0, end)) > told_.width) return false;
+            text.remove_prefix(std::min(end + 1, text.size()));
+        }
+        return true;
+    }
+    // A row of the table where its columns have no room.
+    std::string in_words(DishPlan const& dish, StagePlan const& stage) const {
+        auto text =
+            (stage.began ? "since " : "") + clock(stage.begin) + "  " + name(dish.dish) + ": " + stage.stage;
+        if (stage.vessel >= 0)
+            text += " in " + told_.settings.vessels[static_cast<std::size_t>(stage.vessel)].name;
+        text += ", " + lasts(stage);
+        if (stage.hands > 0) text += ", your hands " + length_text(static_cast<double>(stage.hands));
+        return text + ", by " + stage.length.source;
     }
     void conflicts() {
         for (auto const& conflict : told_.schedule.conflicts) {

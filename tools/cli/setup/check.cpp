@@ -13,6 +13,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/program/files.hpp"
+#include "tools/cli/setup/plan_check.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -110,31 +111,34 @@ void print_dishes(std::ostream& out, Settings const& settings) {
     out << table.text("");
 }
 
-// A plan file alone: its stages, and no kitchen.
-bool is_plan(std::string const& text) {
-    return ("\n" + text).find("\n[[stage]]") != std::string::npos &&
-           text.find("[kitchen]") == std::string::npos;
-}
-
 Loaded load(std::string const& file) {
     std::error_code error;
     if (!std::filesystem::is_regular_file(file, error)) return load_kitchen_for_use(file);
     auto const text = read_file(file);
-    if (!is_plan(text)) return load_kitchen_for_use(file);
+    if (!is_plan_alone(text)) return load_kitchen_for_use(file);
     Loaded loaded;
-    loaded.settings.plans.push_back(read_plan(text, file, loaded.errors));
+    if (says_nothing(text))
+        loaded.errors.push_back(
+            {{file, 0, 0},
+             "",
+             "is empty",
+             "begin a kitchen file with [kitchen], a plan with name = \"...\" and [[stage]]"});
+    else
+        loaded.settings.plans.push_back(read_plan(text, file, loaded.errors));
     loaded.settings.file = file;
     return loaded;
 }
 
 void print_plan(std::ostream& out, PlanSettings const& plan) {
     out << "plan " << plan.name << "\n";
-    for (auto const& sentence : plan_sentences(plan, TemperatureUnit::fahrenheit))
+    for (auto const& sentence : plan_sentences(plan, unit_of(plan.text)))
         out << wrapped(sentence, terminal().width, "  ") << "\n";
 }
 
 int check(Context& context, std::string const& file, bool json) {
-    auto const loaded = load(file);
+    auto loaded = load(file);
+    for (auto const& plan : loaded.settings.plans)
+        for (auto& doubt : doubts_of(plan)) loaded.warnings.push_back(std::move(doubt));
     auto const& errors = loaded.errors;
     if (json) {
         Json answer{{"right", errors.empty()}, {"errors", Json::array()}, {"warnings", Json::array()}};

@@ -356,3 +356,20 @@ TEST_CASE("the night in which the clocks go forward is an hour shorter") {
     CHECK(found[0].to == moment("2027-03-14T06:30:00-04:00"));
     CHECK(found[0].to - found[0].from == 6 * 3600 + 1800);
 }
+
+TEST_CASE("what cooks and is ready early may go on later, and says where its length is from once") {
+    Case const one(
+        kitchen + dish("joint", "roast", joint),
+        {{"roast",
+          "[[stage]]\nname = \"roast\"\nband = [\"300 degF\", \"320 degF\"]\nat-least = \"30 min\"\n"
+          "until = { core = \"145 degF\", time = \"1 h\" }\n"
+          "[[stage]]\nname = \"rest\"\ndoes = \"rest\"\nvessel = \"none\"\nuntil = { time = \"20 min\" "
+          "}\n"}});
+    Running running{0, 0, eight - 600};
+    running.left_s = 3000, running.left_low_s = 2400, running.left_high_s = 4200;
+    auto const made = one.made(eight, {running}).dishes.at(0);
+    CHECK(made.stages.at(0).length.source == "the plan; the forecast of now");
+    REQUIRE(*made.ready_at < five);
+    CHECK(made.stages.at(1).latest_begin == five - 20 * 60);
+    CHECK(made.stages.at(1).begin < made.stages.at(1).latest_begin);
+}
