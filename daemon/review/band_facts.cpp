@@ -8,8 +8,9 @@
 namespace ingle {
 namespace {
 
-constexpr double merged_within_s = 60;  // two spells this close on one side are one excursion
-constexpr double shortest_s = 10;       // a shorter spell counts as time, not as an excursion
+constexpr double merged_within_s = 60;   // two spells this close on one side are one excursion
+constexpr double shortest_asked_s = 60;  // what was asked for by mistake and not reached is not reviewed
+constexpr double shortest_s = 10;        // a shorter spell counts as time, not as an excursion
 
 struct Asked {
     std::size_t stage = 0;
@@ -36,6 +37,7 @@ std::vector<Asked> bands_asked(CookRecord const& record) {
             if (change.t <= stage.began) {
                 if (!stage.band) band = change.band;
             } else if (change.t < stage.ended) {
+                if (change.band == band) continue;  // said again: one stretch goes on
                 until(change.t);
                 band = change.band;
             }
@@ -182,7 +184,9 @@ BandFacts facts_of(Asked const& asked) {
 
 std::vector<BandFacts> band_facts(CookRecord const& record) {
     std::vector<BandFacts> all;
-    for (auto const& asked : bands_asked(record)) all.push_back(facts_of(asked));
+    for (auto const& asked : bands_asked(record))
+        if (auto facts = facts_of(asked); facts.reached_s || asked.to - asked.from >= shortest_asked_s)
+            all.push_back(std::move(facts));
     return all;
 }
 

@@ -31,7 +31,7 @@ Json spell_json(AlarmSpell const& spell) {
 
 std::string spell_line(AlarmSpell const& spell, WallTime now) {
     auto line = "  " + time_text(spell.raised) + "  #" + std::to_string(spell.id) + " " + spell.priority +
-                "  " + spell.alarm + "  " + spell.subject + ", ";
+                "  " + spell.alarm + (spell.subject.empty() ? "" : "  " + spell.subject) + ", ";
     line += spell.cleared ? "lasted " + length_text(seconds(*spell.cleared - spell.raised))
                           : "still there after " + length_text(seconds(now - spell.raised));
     if (spell.acknowledged) {

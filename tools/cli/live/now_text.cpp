@@ -227,7 +227,8 @@ std::string daemon_text(Json const& daemon, std::size_t width) {
     if (!daemon.value("recording", false))
         say("not recording: " + (trouble.empty() ? "the logbook is not open" : trouble));
     if (auto const pending = number(daemon, "notices_pending").value_or(0); pending > 0)
-        say("notices not delivered yet: " + std::to_string(static_cast<long>(pending)));
+        say("notices that wait: " + std::to_string(static_cast<long>(pending)) +
+            "; `ingle notices` says why");
     for (auto const& channel : list(daemon, "channels"))
         if (auto const why = word(channel, "trouble"); !why.empty())
             say("channel " + word(channel, "name") + ": " + why);

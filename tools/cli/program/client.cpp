@@ -73,7 +73,8 @@ Json Client::ask(bool post, std::string const& target, std::string const& body) 
     if (result == CURLE_OPERATION_TIMEDOUT)
         throw Failure("the daemon at " + path + " does not answer; see its log, or `ingle doctor`");
     if (result != CURLE_OK)
-        throw Failure("the daemon at " + path + " broke off: " + curl_easy_strerror(result));
+        throw Failure("the daemon at " + path + " went away before its answer came" +
+                      (post ? ": whether it was done is not known; look with `ingle now`" : ""));
 
     auto answer = text.empty() ? Json::object() : Json::parse(text, nullptr, false);
     if (answer.is_discarded()) throw Failure("the daemon at " + path + " answered with no JSON");

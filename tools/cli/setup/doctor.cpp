@@ -2,12 +2,14 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
 #include <memory>
 #include <ostream>
 
 #include "config/civil_time/iso_time.hpp"
 #include "daemon/logbook/doctor.hpp"
 #include "daemon/notices/notifier.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
@@ -60,11 +62,23 @@ bool carries_notices(Json const& channel) {
     return !kind || kind->carries_notices;
 }
 
+// The daemon goes on with what it read; a restart would not.
+void look_at_kitchen_file(std::string const& file, std::vector<Finding>& found) {
+    if (access(file.c_str(), R_OK) != 0 && errno == EACCES) return;  // it is for the daemon's user alone
+    auto const loaded = load_kitchen_for_use(file);
+    found.push_back({"kitchen file", loaded.errors.empty() ? Health::well : Health::ill,
+                     loaded.errors.empty()
+                         ? file
+                         : "as it stands it cannot be used, and the next start would fail: " +
+                               loaded.errors.front().text()});
+}
+
 void look_at_daemon(Json const& now, std::vector<Finding>& found) {
     auto const& daemon = now.at("daemon");
     found.push_back({"daemon", Health::well,
                      "version " + word(daemon, "version") + ", running for " +
                          length_text(daemon.value("running_s", 0.0))});
+    if (auto const file = word(daemon, "kitchen_file"); !file.empty()) look_at_kitchen_file(file, found);
     bool const recording = daemon.value("recording", false);
     auto const lost = daemon.value("readings_lost", 0);
     found.push_back({"recording",

@@ -117,6 +117,10 @@ void ask_for_vessels(Questions& questions, NewKitchen& kitchen, std::vector<Devi
     for (;;) {
         auto const line = questions.ask("vessel", "");
         if (line.empty() && !kitchen.vessels.empty()) return;
+        if (line.empty()) {
+            questions.say("A kitchen needs one vessel at least.");
+            continue;
+        }
         try {
             auto vessel = read_vessel(line, devices, used);
             fill_in(questions, vessel.medium);
