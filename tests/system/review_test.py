@@ -85,6 +85,8 @@ def a_reader_can_redo_the_turkey():
         text = state.ingle("review", "turkey")
         assert "Local codes and licensed practice come first" in re.sub(r"\s+", " ", text), text
         assert all(len(line) <= 80 for line in text.splitlines()), max(text.splitlines(), key=len)
+        assert re.search(r"IS IT SAFE TO EAT\?\n  \S+: \S", text), text
+        assert text.index("IS IT SAFE TO EAT?") < text.index("STAGES") < text.index("RULE BY RULE"), text
         # Danger zone: 55 degF at the begin, 140 at minute 68.
         assert ["measured", "68:00"] in [row[:2] for row in table_below(text, "danger-zone: between")], text
         # Lethality: 7 times the seconds at each degree over what the table asks there, rows added up.
@@ -188,6 +190,24 @@ def the_supper_is_told_as_it_was():
         assert summary["lethality_log10"] == 7.0 and facts["cores"][0]["log10"] >= 7.0, (summary, facts["cores"][0]["log10"])
 
 
+def a_noisy_reading_at_its_limit_is_one_row():
+    """A core that stands at 140 degF for half an hour with the last digit dancing: joined, and the sum is as exact as before."""
+    with tempfile.TemporaryDirectory() as folder:
+        state = State(folder)
+        rows = [f"{t},{40 + t / 36:.1f}" for t in range(0, 3600, 10)]
+        rows += [f"{t},{140 + (0.3 if t // 10 % 3 else -0.3):.1f}" for t in range(3600, 5400, 10)]
+        rows += [f"{t},{140 + (t - 5400) / 60:.1f}" for t in range(5400, 9000, 10)]
+        state.write("noisy.csv", "time,breast [degF]\n" + "\n".join(rows) + "\n")
+        state.ingle("import", state.folder / "noisy.csv", "--as", "noisy", "--core", "breast", "--food", "whole-poultry")
+        text = state.ingle("review", "noisy")
+        spells = table_below(text, "danger-zone: between")
+        assert "and" not in [row[0] for row in spells] and len(spells) <= 4, spells
+        assert "it crossed the limit" in text and "are not counted" in text, text
+        judged = json.loads(state.ingle("review", "noisy", "--json"))["cores"][0]["danger"]
+        minutes, rest = next(row for row in spells if row[0] == "measured")[1].split(":")
+        assert abs(int(minutes) * 60 + int(rest) - judged["measured_s"]) <= 1, (spells, judged["measured_s"])
+
+
 def an_import_is_a_cook_like_any_other():
     with tempfile.TemporaryDirectory() as folder:
         state = State(folder)
@@ -237,5 +257,5 @@ def readings_minutes_apart_are_no_gaps():
         assert silent[0] < 60 and silent[1] > 1800, silent
 
 
-main([a_reader_can_redo_the_turkey, the_page_needs_nothing_else, the_supper_is_told_as_it_was,
+main([a_reader_can_redo_the_turkey, a_noisy_reading_at_its_limit_is_one_row, the_page_needs_nothing_else, the_supper_is_told_as_it_was,
       an_import_is_a_cook_like_any_other, readings_minutes_apart_are_no_gaps])
