@@ -127,7 +127,8 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
     auto const view = parts_.core.view();
     if (!view.wall_offset_ms) return reply({"", "the time is not known yet, and a schedule goes by it"});
     auto const at = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / a_minute_ms * 60;
-    auto running = schedule::running_dishes(schedule::cooking_in(view.dishes, view.at), settings(), at);
+    auto const second = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / 1000;
+    auto running = schedule::running_dishes(schedule::cooking_in(view.dishes, view.at), settings(), second);
     parts_.archive.ask<Answer<std::string>>(
         [settings = settings(), zone = parts_.zone, at, running = std::move(running)](auto& reader) {
             auto const made = schedule::make_schedule(

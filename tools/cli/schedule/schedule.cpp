@@ -63,7 +63,10 @@ std::vector<schedule::Running> live(Context& context, Settings const& settings, 
     auto const now = seconds_of(wall_now());
     if (at < now) return {};
     try {
-        auto running = running_dishes(Client(context.socket()).get("/api/now"), settings, now);
+        // By the second: a begin is told as it was, not as the minute that is planned from has it.
+        auto const second =
+            std::chrono::floor<std::chrono::seconds>(wall_now()).time_since_epoch() / std::chrono::seconds(1);
+        auto running = running_dishes(Client(context.socket()).get("/api/now"), settings, second);
         for (auto& dish : running)
             for (auto* left : {&dish.left_s, &dish.left_low_s, &dish.left_high_s, &dish.clock_left_s})
                 if (*left) *left = std::max(0.0, **left - static_cast<double>(at - now));
