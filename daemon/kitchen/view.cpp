@@ -71,6 +71,7 @@ std::vector<DishView> Kitchen::Impl::dish_views() const {
         v.vessel = state.cook.vessel();
         v.core = dish.core;
         v.begun = state.cook.begun();
+        if (!without[n].empty()) v.last_order = without[n].back().given;
         v.cooked = !v.begun && dish.serve_at && ended_for[n] == dish.serve_at;
         if (v.begun) {
             if (int const in =

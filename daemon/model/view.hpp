@@ -91,9 +91,10 @@ struct DishView {
     std::string stage;
     StageClock clock{};      // of a stage that waits for a time
     std::string counted_by;  // where that counts by another band than the plan's: which; "" = by the plan's
-    bool core_reached = false;       // the target of the stage that runs
-    bool cooked = false;             // its newest cook was for its serve-at, and is ended
-    std::vector<LeftUndone> undone;  // in this cook
+    bool core_reached = false;          // the target of the stage that runs
+    bool cooked = false;                // its newest cook was for its serve-at, and is ended
+    std::vector<LeftUndone> undone;     // in this cook
+    std::optional<Instant> last_order;  // the newest begin, next or end that can be taken back
     std::optional<double> core_c, peak_c, target_c, medium_c;  // medium: where it is now, as it is read
     std::optional<Forecast> forecast;
     std::vector<Verdict> verdicts;

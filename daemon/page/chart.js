@@ -1,7 +1,7 @@
 // Draws a vessel's time line: band, past readings, now, what lies ahead, and what happened on it.
 import { draw } from "./dom.js";
-import { clock, inUnit, rounded } from "./text.js";
-import { doors, pieces, range, scale, ticks } from "./timeline.js";
+import { clock, edgeText, onPage } from "./text.js";
+import { doors, edgeLabels, pieces, range, scale, ticks } from "./timeline.js";
 
 const height = 96, foot = 18, head = 4;
 /** @type {Record<string, string>} */
@@ -37,7 +37,7 @@ export function drawTimeline(svg, width, shown) {
     ...(shown.value === null || !shown.live ? [] : [draw("circle", { class: "here", cx: nowX, cy: at(shown.value), r: 4 })]),
     ...shown.events.filter((e) => markWords[e.event] && e.t_ms >= from).map((e) => {
       const place = x(e.t_ms);
-      return draw("path", { class: "event", d: `M${place - 4},${bottom} l4,-8 l4,8 z` }, draw("title", {}, `${clock(e.t_ms, shown.offset)} ${markWords[e.event]}: ${e.text}`));
+      return draw("path", { class: "event", d: `M${place - 4},${bottom} l4,-8 l4,8 z` }, draw("title", {}, `${clock(e.t_ms, shown.offset)} ${markWords[e.event]}: ${onPage(e.text)}`));
     }),
   );
 }
@@ -46,13 +46,13 @@ export function drawTimeline(svg, width, shown) {
 function bandParts(shown, width, at) {
   if (!shown.band) return [];
   const top = at(shown.band.high_c), low = at(shown.band.low_c);
-  const label = (/** @type {number} */ c) => rounded(inUnit(c, shown.unit), 0);
+  const places = edgeLabels(top, low, height - foot), label = (/** @type {number} */ c) => edgeText(c, shown.band, shown.unit);
   return [
     draw("rect", { class: "band", x: 0, y: top, width, height: Math.max(1, low - top) }),
     draw("line", { class: "edge", x1: 0, x2: width, y1: top, y2: top }),
     draw("line", { class: "edge", x1: 0, x2: width, y1: low, y2: low }),
-    draw("text", { x: width - 2, y: top > 14 ? top - 3 : top + 11, "text-anchor": "end" }, label(shown.band.high_c)),
-    draw("text", { x: width - 2, y: low + (low < height - foot - 14 ? 12 : -3), "text-anchor": "end" }, label(shown.band.low_c)),
+    draw("text", { x: width - 2, y: places.high, "text-anchor": "end" }, label(shown.band.high_c)),
+    draw("text", { x: width - 2, y: places.low, "text-anchor": "end" }, label(shown.band.low_c)),
   ];
 }
 

@@ -2,13 +2,11 @@
 import { confirmed } from "./dialogs.js";
 import { button, keyed, make, mark, say, show } from "./dom.js";
 import { order } from "./orders.js";
-import { capital, clock, duration, temperature, withSigns } from "./text.js";
+import { capital, clock, duration, temperature, onPage } from "./text.js";
 import { ahead, waitsForHand } from "./urgency.js";
 import { Reading } from "./vessels.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
-
-const taken_back_within_s = 7200;  // later the kitchen refuses
 
 /** @param {HTMLElement} parent @param {Scene} scene */
 export function showDishes(parent, scene) {
@@ -55,19 +53,19 @@ function dishCard(first) {
   return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
     const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
     say(food, [dish.food, inVessel].filter(Boolean).join(", "));
-    say(stage, capital(stageText(dish, scene.passed)) + (dish.stage_counted_by ? `; ${dish.stage_counted_by}` : ""));
+    say(stage, capital(stageText(dish, scene.passed)) + (dish.stage_counted_by ? `; ${onPage(dish.stage_counted_by)}` : ""));
     mark(stage, "waits", waitsForHand(dish));
     show(core.element, Boolean(dish.core.probe) && dish.begun);
     if (dish.core.probe) core.update(dish.core, scene.now.probes.find((/** @type {any} */ p) => p.name === dish.core.probe), scene);
     const aim = dish.target_c === null ? "" : `core, target ${temperature(dish.target_c, scene.unit, 0)}`;
     say(target, dish.begun ? aim : "");
     show(target, Boolean(target.textContent));
-    say(ready, capital(readyText(dish, scene)));
+    say(ready, onPage(capital(readyText(dish, scene))));
     show(ready, Boolean(ready.textContent));
     showRules(dish, answer, details, rules);
     show(begin, !dish.begun);
     show(next, dish.begun);
-    show(back, dish.begun && (dish.stage_age_s ?? 0) < taken_back_within_s);
+    show(back, dish.order_age_s !== null);
     show(end, dish.begun);
     mark(next, "first", waitsForHand(dish));
   } };
@@ -76,15 +74,15 @@ function dishCard(first) {
 /** @param {any} dish @param {HTMLElement} answer @param {HTMLElement} details @param {HTMLElement} rules */
 function showRules(dish, answer, details, rules) {
   const short = dish.verdicts.find((/** @type {any} */ v) => v.rule === "in short"), others = dish.verdicts.filter((/** @type {any} */ v) => v !== short);
-  say(answer, short ? withSigns(`Food safety: ${short.answer}. ${short.text}`) : "");
+  say(answer, short ? onPage(`Food safety: ${short.answer}. ${short.text}`) : "");
   show(answer, Boolean(short));
   show(details, others.length > 0);
   keyed(rules, others, (/** @type {any} */ v) => v.rule, () => {
     const what = make("strong"), text = make("span"), source = make("small");
     return { element: make("li", {}, what, " ", text, " ", source), update: (/** @type {any} */ v) => {
       say(what, `${v.rule}: ${v.answer}.`);
-      say(text, withSigns(v.text));
-      say(source, v.source ? withSigns(`Source: ${v.source}.`) : "");
+      say(text, onPage(v.text));
+      say(source, v.source ? onPage(`Source: ${v.source}.`) : "");
     } };
   });
 }

@@ -3,12 +3,12 @@ import { signIn } from "./dialogs.js";
 import { showDishes } from "./dishes.js";
 import { byId, mark, say, show } from "./dom.js";
 import { Link } from "./link.js";
-import { newNote, newTimer, showChannels, showGlance, showNeeds, showTimers } from "./needs.js";
+import { newNote, newTimer, showChannels, showGlance, showNeeds, showReminders, showTimers } from "./needs.js";
 import { order, ordersTell, showToken } from "./orders.js";
 import { watchPast } from "./past.js";
 import { askSchedule, showSchedule } from "./schedule.js";
 import { offerSound, sound } from "./sound.js";
-import { clock, counted, offsetMinutes, withSigns } from "./text.js";
+import { clock, counted, offsetMinutes, onPage } from "./text.js";
 import { Track } from "./timeline.js";
 import { unseenFirst } from "./urgency.js";
 import { showVessels } from "./vessels.js";
@@ -68,6 +68,7 @@ function render() {
     nowMs: (now.at ? Date.parse(now.at) : now.boot_s * 1000) + passed * 1000, past_s, tracks, events, redraw };
   mark(document.body, "lost", link.lost);
   say(byId("kitchen"), now.kitchen);
+  mark(byId("clock"), "told", now.clock === "known");
   say(byId("clock"), now.clock === "known" ? clock(scene.nowMs, scene.offset, true) : "the time of day is not known yet");
   showGlance(byId("glance"), scene);
   showNeeds(scene);
@@ -75,6 +76,7 @@ function render() {
   showDishes(byId("dishes"), scene);
   showSchedule(now, link.lost);
   showTimers(byId("timers"), scene);
+  showReminders(byId("reminders"), scene);
   showChannels(byId("channels"), scene);
   announce(now);
   sound(now);
@@ -105,8 +107,8 @@ function announce(now) {
   if (!fresh.length) return;
   for (const alarm of fresh) told.add(alarm.id);
   const high = fresh.filter((alarm) => alarm.priority === "high");
-  if (high.length) byId("urgent").textContent = withSigns(high.map((alarm) => alarm.text).join(" "));
-  else byId("said").textContent = `${counted(fresh.length, "new alarm", "new alarms")}: ${fresh[0].text}`;
+  if (high.length) byId("urgent").textContent = onPage(high.map((alarm) => alarm.text).join(" "));
+  else byId("said").textContent = `${counted(fresh.length, "new alarm", "new alarms")}: ${onPage(fresh[0].text)}`;
 }
 
 let newest = "", mayNot = false;
@@ -135,13 +137,15 @@ async function askWhatMayBeDone() {
 
 /** @type {any} */
 let toldTimer = 0;
-/** What was done, or why not. @param {string} text @param {boolean} bad @param {string} dish whose order can be taken back */
-function showTold(text, bad, dish) {
-  const line = byId("told"), back = byId("told-back");
-  byId("told-text").textContent = withSigns(text);
+/** What was done, or why not. @param {string} text @param {boolean} bad @param {string} dish whose order can be taken back @param {boolean} again its next stage was asked for twice, and may be meant */
+function showTold(text, bad, dish, again) {
+  const line = byId("told"), back = byId("told-back"), once = byId("told-again");
+  byId("told-text").textContent = onPage(text);
   mark(line, "failed", bad);
   show(back, Boolean(dish));
   back.onclick = () => order("back", { dish });
+  show(once, again);
+  once.onclick = () => order("next", { dish, again: true });
   show(line, true);
   clearTimeout(toldTimer);
   toldTimer = setTimeout(() => show(line, false), bad || dish ? 12_000 : 6000);

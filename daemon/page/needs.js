@@ -3,21 +3,24 @@ import { askNote, askShelve, askTimer } from "./dialogs.js";
 import { button, byId, keyed, make, mark, say, show } from "./dom.js";
 import { readyText, stageText } from "./dishes.js";
 import { order, testChannel } from "./orders.js";
-import { capital, clockOf, countdown, duration, withSigns } from "./text.js";
-import { holding, needed, seenOnes, unseenFirst, waitsForHand } from "./urgency.js";
+import { capital, clockOf, countdown, dayClock, duration, onPage } from "./text.js";
+import { holding, needed, reminderText, seenOnes, soonestFirst, unseenFirst, waitsForHand } from "./urgency.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
 
-/** The three questions, answered at the top. @param {HTMLElement} list @param {Scene} scene */
+const mostLines = 4;
+
+/** The three questions, answered at the top, what needs the cook first. @param {HTMLElement} list @param {Scene} scene */
 export function showGlance(list, scene) {
   const held = holding(scene.now.vessels), begun = scene.now.dishes.filter((/** @type {any} */ d) => d.begun);
-  const ready = begun.map((/** @type {any} */ d) => {
+  const ready = soonestFirst(begun).slice(0, begun.length > mostLines ? mostLines - 1 : mostLines).map((/** @type {any} */ d) => {
     const forecast = d.forecast?.eta_s === null ? "" : readyText(d, scene);
     return { key: d.name, text: `${d.name}: ${[forecast, stageText(d, scene.passed)].filter(Boolean).join("; ")}` };
   });
+  if (ready.length < begun.length) ready.push({ key: "more", text: `and ${begun.length - ready.length} more, below` });
   const rows = [
-    { key: "holding", word: "Holding", state: scene.lost ? "unknown" : held.answer, lines: [{ key: "1", text: scene.lost ? "Not known: no word from the kitchen" : held.text }] },
     { key: "needs", word: "Needs you", state: needed(scene.now.alarms, scene.now.dishes) === "Nothing" ? "yes" : "no", lines: [{ key: "1", text: needed(scene.now.alarms, scene.now.dishes) }] },
+    { key: "holding", word: "Holding", state: scene.lost ? "unknown" : held.answer, lines: [{ key: "1", text: scene.lost ? "Not known: no word from the kitchen" : held.text }] },
     { key: "ready", word: "Ready", state: "", lines: ready.length ? ready : [{ key: "1", text: "No dish has begun" }] },
   ];
   keyed(list, rows, (row) => row.key, (row) => {
@@ -61,7 +64,7 @@ function openAlarm(alarm) {
     make("p", { className: "buttons" },
       button("Acknowledge", () => order("acknowledge", { alarm: alarm.id, by: "page" }), { "aria-label": `Acknowledge ${about}`, className: "first" }), next,
       button("Shelve", async () => {
-        const length = await askShelve(current.text);
+        const length = await askShelve(onPage(current.text));
         if (length) await order("shelve", { alarm: alarm.id, for: length, by: "page" });
       }, { "aria-label": `Shelve ${about}` })));
   return { element, update: (/** @type {any} */ { alarm: now, scene }) => {
@@ -69,7 +72,7 @@ function openAlarm(alarm) {
     element.dataset.priority = now.priority;
     say(priority, capital(now.priority));
     say(since, now.active ? `for ${duration(now.age_s + scene.passed)}` : `over since ${clockOf(now.cleared)}, nobody has seen it`);
-    say(text, withSigns(now.text));
+    say(text, onPage(now.text));
     show(next, now.alarm === "stage-over" && scene.now.dishes.some((/** @type {any} */ d) => d.name === now.subject && waitsForHand(d)));
   } };
 }
@@ -94,7 +97,7 @@ function seenAlarm(alarm) {
       : now.muted_by ? `muted by ${now.muted_by}`
       : now.acknowledged ? `acknowledged at ${clockOf(now.acknowledged)}` : String(now.state).replaceAll("-", " ");
     say(head, `${capital(now.priority)}, ${now.subject}: ${plainName(now)}; ${state}`);
-    say(text, withSigns(now.text));
+    say(text, onPage(now.text));
     show(again, Boolean(now.shelved_until));
   } };
 }
@@ -109,8 +112,17 @@ export function showTimers(parent, scene) {
       button("Stop", () => order("stop-timer", { timer: timer.timer }), { "aria-label": `Stop timer ${timer.timer}` }));
     return { element, update: (/** @type {any} */ { timer: now, scene: latest }) => {
       say(left, now.over ? "over" : countdown(now.left_s - latest.passed));
-      say(what, now.over ? now.text : `${now.text || `timer ${now.timer}`}, until ${clockOf(now.ends)}`);
+      say(what, now.over ? now.text : `${now.text || `timer ${now.timer}`}, until ${dayClock(now.ends, latest.now.at)}`);
     } };
+  });
+}
+
+/** What is to be told at a moment, again and again, or when something comes about. @param {HTMLElement} parent @param {Scene} scene */
+export function showReminders(parent, scene) {
+  keyed(parent, scene.now.reminders.map((/** @type {any} */ reminder) => ({ reminder, scene })), ({ reminder }) => String(reminder.reminder), ({ reminder }) => {
+    const what = make("span");
+    const element = make("p", { className: "timer" }, what, button("Stop", () => order("stop-reminder", { reminder: reminder.reminder }), { "aria-label": `Stop reminder ${reminder.reminder}` }));
+    return { element, update: (/** @type {any} */ { reminder: now, scene: latest }) => say(what, reminderText(now, latest.now.at)) };
   });
 }
 

@@ -1,14 +1,14 @@
 // Orders to the daemon. Each says what was done, or why not.
 import { signIn } from "./dialogs.js";
 
-/** @type {(text: string, bad: boolean, dish: string) => void} */
+/** @type {(text: string, bad: boolean, dish: string, again: boolean) => void} */
 let tell = () => {};
 let refusal = "";
 const canBeTakenBack = ["begin", "next", "end"];
 /** @type {() => void} */
 let after = () => {};
 
-/** @param {(text: string, bad: boolean, dish: string) => void} say the dish whose order can be taken back, "" = none; @param {() => void} refresh */
+/** @param {(text: string, bad: boolean, dish: string, again: boolean) => void} say the dish whose order can be taken back, "" = none, and whether it is a second next that may be meant; @param {() => void} refresh */
 export function ordersTell(say, refresh) {
   tell = say;
   after = refresh;
@@ -37,12 +37,13 @@ async function send(path, body, dish = "") {
     if (status === 401 && await signIn(showToken)) ({ status, json } = await post(path, body));
     const done = status === 200 && json.done;
     refusal = done ? "" : json.error ?? json.text ?? `the kitchen answered ${status}`;
-    tell(done ? json.text : json.error ?? `the kitchen answered ${status}`, !done, done ? dish : "");
+    const twice = !done && /`ingle next [^`]*--again`/.test(refusal);
+    tell(done ? json.text : refusal, !done, done || twice ? dish : "", twice);
     after();
     return done;
   } catch {
     refusal = "It did not reach the kitchen, or its answer did not come back.";
-    tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true, "");
+    tell("The order did not reach the kitchen, or its answer did not come back: look before you repeat it.", true, "", false);
     return false;
   }
 }

@@ -1,4 +1,5 @@
 // What a schedule asks of the vessels and of the cook's hands. Pure: the schedule's document in, rows and words out.
+import { dayClock } from "./text.js";
 
 /**
  * One bar for each stage in its vessel's row, and for each time that the cook is needed; `sure` is where a stage is
@@ -38,4 +39,21 @@ export function shareOfTen(chance) {
   const tenths = Math.floor(chance * 10 + 1e-9);
   if (chance >= 0.99) return "as good as sure by the plan's own lengths";
   return tenths < 1 ? "less than 1 in 10" : `in time ${tenths} in 10`;
+}
+
+/**
+ * "Served at 17:00; ready about 12:32 (13:56 if it takes long); rest follows about 12:12."
+ * @param {any} dish @param {string} present when it was planned
+ */
+export function plannedText(dish, present) {
+  const at = (/** @type {string} */ iso) => dayClock(iso, present), ready = dish.ready_at && at(dish.ready_at), slow = dish.ready_late_at && at(dish.ready_late_at);
+  const parts = [dish.serve_at ? `Served at ${at(dish.serve_at)}` : "No serving time is set"];
+  if (ready) parts.push(`ready about ${ready}${slow && slow !== ready ? ` (${slow} if it takes long)` : ""}`);
+  const sure = dish.serve_at ? shareOfTen(dish.chance) : "";
+  if (sure) parts.push(sure);
+  const next = dish.stages.find((/** @type {any} */ stage) => !stage.began), runs = dish.stages.some((/** @type {any} */ stage) => stage.began);
+  // What follows a stage that runs begins when that one is over, whenever it could begin at the latest.
+  if (next && dish.state !== "impossible") parts.push(runs ? `${next.stage} follows about ${at(next.begin)}`
+    : next.latest_begin && dish.state !== "late" ? `${next.stage} begins at ${at(next.latest_begin)} at the latest` : `${next.stage} begins at ${at(next.begin)}`);
+  return `${parts.join("; ")}.`;
 }

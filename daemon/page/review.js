@@ -1,6 +1,6 @@
 // One past cook: its readings on one time line, with zoom, and what was told while it lasted.
 import { button, draw, keyed, make, say } from "./dom.js";
-import { clock, clockOf, inUnit, offsetMinutes, rounded, sign, temperature, withSigns } from "./text.js";
+import { clock, clockOf, inUnit, offsetMinutes, rounded, sign, temperature, onPage } from "./text.js";
 import { pieces, range, ticks } from "./timeline.js";
 
 const reviewHeight = 220, clockHeight = 20, scaleWidth = 34;
@@ -77,7 +77,7 @@ function listAll(list, events, alarms, offset) {
   const rows = events.map((e) => ({ t: e.t_ms, text: `${clock(e.t_ms, offset)} ${e.event === "note" ? "note: " : ""}${e.text}` }))
     .concat(alarms.map((a) => ({ t: Date.parse(a.raised), text: `${clockOf(a.raised)} ${a.priority} alarm: ${a.text}${a.cleared ? ` Over at ${clockOf(a.cleared)}.` : ""}` })))
     .sort((a, b) => a.t - b.t);
-  keyed(list, rows, (row) => `${row.t} ${row.text}`, (row) => ({ element: make("li", {}, withSigns(row.text)), update: () => {} }));
+  keyed(list, rows, (row) => `${row.t} ${row.text}`, (row) => ({ element: make("li", {}, onPage(row.text)), update: () => {} }));
 }
 
 /** @param {SVGElement} svg @param {{from: number, to: number, unit: string, offset: number, series: any[], probes: string[], gap: number}} shown */

@@ -1,8 +1,8 @@
 // What must begin when for the dishes to be ready when they are served: a sentence for each dish, what is in the way,
 // and a row for each vessel and one for the cook's hands.
 import { byId, draw, keyed, make, mark, say, show } from "./dom.js";
-import { rowsOf, shareOfTen, spanOf } from "./planned.js";
-import { capital, clock, duration, offsetMinutes, withSigns } from "./text.js";
+import { plannedText, rowsOf, spanOf } from "./planned.js";
+import { capital, clock, clockOf, dayClock, duration, offsetMinutes, onPage } from "./text.js";
 import { ticks } from "./timeline.js";
 
 const plan_every_ms = 60_000, label_px = 88, row_px = 30, foot_px = 22;
@@ -30,7 +30,7 @@ export function showSchedule(now, lost) {
   const section = byId("schedule"), served = plan && plan.dishes.length > 0;
   show(section, Boolean(served || why));
   const old = lost || why;
-  say(byId("schedule-state"), why ? `The schedule cannot be told: ${why}.` : lost && served ? `As it was planned at ${timeOf(plan.at)}.` : "");
+  say(byId("schedule-state"), why ? `The schedule cannot be told: ${why}.` : lost && served ? `As it was planned at ${clockOf(plan.at)}.` : "");
   show(byId("schedule-state"), Boolean(old));
   if (!served) return;
   keyed(byId("schedule-dishes"), plan.dishes, (dish) => dish.dish, dishLine);
@@ -46,15 +46,8 @@ export function showSchedule(now, lost) {
 }
 
 /** @param {string} iso */
-function timeOf(iso) {
-  return clock(Date.parse(iso), offsetMinutes(iso));
-}
-
-/** "Sat 17:00" where it is not today. @param {string} iso */
 function dayTime(iso) {
-  if (iso.slice(0, 10) === plan.at.slice(0, 10)) return timeOf(iso);
-  const day = new Date(Date.parse(iso) + offsetMinutes(iso) * 60_000).getUTCDay();
-  return `${["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"][day]} ${timeOf(iso)}`;
+  return dayClock(iso, plan.at);
 }
 
 /** @param {any} first */
@@ -62,35 +55,24 @@ function dishLine(first) {
   const state = make("strong", { className: "planned" }), text = make("span"), advice = make("span", { className: "advice" });
   const element = make("li", {}, make("strong", {}, first.dish), " ", state, " ", text, advice);
   return { element, update: (/** @type {any} */ dish) => {
-    const words = { fits: "in time", tight: "tight", late: "late", impossible: "not possible" };
+    const words = { fits: "in time", tight: "tight", late: "late", impossible: "cannot be done" };
     say(state, /** @type {Record<string, string>} */ (words)[dish.state] ?? dish.state);
     state.dataset.state = dish.state;
-    show(state, Boolean(dish.serve_at));
-    say(text, sentence(dish));
-    say(advice, dish.advice?.length ? ` ${withSigns(dish.advice.map(capital).join(". "))}.` : "");
+    show(state, Boolean(dish.serve_at) || dish.state === "impossible");
+    say(text, plannedText(dish, plan.at));
+    say(advice, dish.advice?.length ? ` ${onPage(dish.advice.map(capital).join(". "))}.` : "");
   } };
-}
-
-/** @param {any} dish */
-function sentence(dish) {
-  const parts = [dish.serve_at ? `Served at ${dayTime(dish.serve_at)}` : "No serving time is set"];
-  if (dish.ready_at) parts.push(`ready about ${dayTime(dish.ready_at)}`);
-  const sure = dish.serve_at ? shareOfTen(dish.chance) : "";
-  if (sure) parts.push(sure);
-  const next = dish.stages.find((/** @type {any} */ stage) => !stage.began);
-  if (next?.latest_begin && dish.state !== "late") parts.push(`${next.stage} begins at ${dayTime(next.latest_begin)} at the latest`);
-  else if (next) parts.push(`${next.stage} begins at ${dayTime(next.begin)}`);
-  return `${parts.join("; ")}.`;
 }
 
 /** @param {any} first */
 function conflictPart(first) {
-  const text = make("p", { className: "sentence" }), remedies = make("ul");
-  const element = make("article", { className: "quiet", "aria-label": `In the way: ${first.text}` }, text, make("p", {}, "What helps, the least change first:"), remedies);
+  const text = make("p", { className: "sentence" }), helps = make("p"), remedies = make("ul");
+  const element = make("article", { className: "quiet", "aria-label": `In the way: ${first.text}` }, text, helps, remedies);
   return { element, update: (/** @type {any} */ conflict) => {
-    say(text, withSigns(`In the way: ${conflict.text}.`));
-    const lines = conflict.remedies.length ? conflict.remedies : ["Nothing that was tried."];
-    keyed(remedies, lines, (line) => line, (line) => ({ element: make("li", {}, withSigns(capital(line))), update: () => {} }));
+    say(text, onPage(`In the way: ${conflict.text}.`));
+    say(helps, conflict.remedies.length > 1 ? "What helps, the least change first:" : "What helps:");
+    show(helps, conflict.remedies.length > 0);
+    keyed(remedies, conflict.remedies, (line) => line, (line) => ({ element: make("li", {}, onPage(capital(line))), update: () => {} }));
   } };
 }
 

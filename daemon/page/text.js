@@ -34,6 +34,12 @@ export function bandText(band, unit) {
   return `${edge(band.low_c)} to ${edge(band.high_c)} ${sign(unit)}`;
 }
 
+/** A limit as it stands at its line, with a decimal where the limits would read alike. @param {number} celsius @param {{low_c: number, high_c: number}} band @param {string} unit */
+export function edgeText(celsius, band, unit) {
+  const whole = (/** @type {number} */ c) => rounded(inUnit(c, unit), 0);
+  return whole(band.low_c) === whole(band.high_c) ? rounded(inUnit(celsius, unit), 1) : whole(celsius);
+}
+
 /** "12 s", "4 min", "1 h 05 min", "2 days 3 h". @param {number} seconds */
 export function duration(seconds) {
   const s = Math.max(0, Math.round(seconds));
@@ -69,6 +75,13 @@ export function clockOf(iso) {
   return iso ? iso.slice(11, 16) : "at an unknown time";
 }
 
+/** "13:54", with its day, "Tue 13:54", where that is not the present one. @param {string | null} iso @param {string | null} present */
+export function dayClock(iso, present) {
+  if (!iso || !present || iso.slice(0, 10) === present.slice(0, 10)) return clockOf(iso);
+  const day = new Date(Date.parse(iso) + offsetMinutes(iso) * 60_000).getUTCDay();
+  return `${["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"][day]} ${clockOf(iso)}`;
+}
+
 /** @param {string | null} iso */
 export function dayAndClock(iso) {
   return iso ? `${iso.slice(0, 10)} ${iso.slice(11, 16)}` : "unknown";
@@ -84,7 +97,14 @@ export function capital(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
-/** Sentences of the daemon name units in letters; on the page they have their sign. @param {string} text */
-export function withSigns(text) {
-  return text.replace(/\bdeg([CF])\b/g, "°$1");
+/**
+ * A sentence of the daemon as the page shows it: units have their sign, and in place of a command of the terminal stands
+ * the button that does it, or nothing where that button is beside the sentence.
+ * @param {string} text
+ */
+export function onPage(text) {
+  const buttons = /** @type {Record<string, string>} */ ({ next: "Next stage", back: "Take back", hold: "Hold", end: "End", begin: "Begin", note: "Note", timer: "Timer" });
+  return text.replace(/ (Not meant\?|On once more:|Back:) `ingle [^`]*`\.?/g, "")
+    .replace(/`ingle ([\w-]+)[^`]*`/g, (_, word) => `“${buttons[word] ?? word}”`)
+    .replace(/\bdeg([CF])\b/g, "°$1");
 }

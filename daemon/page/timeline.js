@@ -47,6 +47,14 @@ export function ticks(from, to, step_s) {
   return out;
 }
 
+/** Where the names of a band's limits stand: outside it where there is room, and never over each other. @param {number} top of the band @param {number} low its lower edge @param {number} bottom */
+export function edgeLabels(top, low, bottom) {
+  const line = 12, above = top > 14, below = low < bottom - 14;
+  const high = above ? top - 3 : top + 11, under = below ? low + line : low - 3;
+  if (under - high >= line) return { high, low: under };
+  return above ? { high: under - line, low: under } : { high, low: high + line };
+}
+
 /** Open doors as spans, from events in order. @param {any[]} events @param {number} until */
 export function doors(events, until) {
   /** @type {{from: number, to: number}[]} */

@@ -1,5 +1,5 @@
 // What comes first. Pure: it orders and counts what the core has judged, and judges nothing itself.
-import { counted, duration } from "./text.js";
+import { counted, dayClock, duration, onPage } from "./text.js";
 
 const ranks = /** @type {Record<string, number>} */ ({ high: 0, medium: 1, low: 2 });
 
@@ -23,6 +23,21 @@ export function waitsForHand(dish) {
   return dish.begun && String(dish.stage_clock ?? "").startsWith("over");
 }
 
+/** Those of one state by their names where they are few, else how many: "oven, smoker warming up", "25 warming up". @param {string[][]} named */
+function inGroups(named) {
+  const few = named.length <= 3;
+  return [...new Set(named.map(([, state]) => state))].map((state) => {
+    const names = named.filter((one) => one[1] === state).map(([name]) => name);
+    return `${few || names.length === 1 ? names.join(", ") : names.length} ${state}`;
+  });
+}
+
+/** What waits for a hand, then what is over soonest; what has no end that is known comes last. @param {any[]} dishes that have begun */
+export function soonestFirst(dishes) {
+  const left = (/** @type {any} */ dish) => waitsForHand(dish) ? -1 : dish.forecast?.eta_s ?? dish.stage_left_s ?? Infinity;
+  return [...dishes].sort((a, b) => left(a) === left(b) ? 0 : left(a) - left(b));
+}
+
 /**
  * Is everything holding? One sentence from the phases that the core gives.
  * @param {any[]} vessels @returns {{answer: "yes" | "no" | "unknown", text: string}}
@@ -32,11 +47,11 @@ export function holding(vessels) {
   if (!held.length) return { answer: "unknown", text: "Nothing is held to a band." };
   const unknown = held.filter((v) => v.celsius === null || v.celsius === undefined);
   const away = held.filter((v) => !unknown.includes(v) && !String(v.phase).startsWith("in band"));
-  const parts = away.map((v) => `${v.name} ${v.phase}`).concat(unknown.map((v) => `${v.name} not known`));
+  const parts = inGroups(away.map((v) => [v.name, v.phase]).concat(unknown.map((v) => [v.name, "not known"])));
   const fine = held.length - away.length - unknown.length;
   if (!parts.length) return { answer: "yes", text: `Yes, ${held.length === 1 ? held[0].name : `all ${held.length}`} in band` };
   const rest = fine ? `; ${fine} in band` : "";
-  return { answer: away.length ? "no" : "unknown", text: `${away.length ? "No" : "Not known"}: ${parts.join(", ")}${rest}` };
+  return { answer: away.length ? "no" : "unknown", text: `${away.length ? "No" : "Not known"}: ${parts.join("; ")}${rest}` };
 }
 
 /** @param {any[]} alarms */
@@ -53,6 +68,13 @@ export function needed(alarms, dishes) {
     waiting ? counted(waiting, "stage waits", "stages wait") : "",
     over ? `${over} over and not seen yet` : ""].filter(Boolean);
   return words.length ? words.join(", ") : "Nothing";
+}
+
+/** "Stir the pot: every 20 min, next at 10:32". @param {any} reminder @param {string | null} present */
+export function reminderText(reminder, present) {
+  const next = reminder.next ? dayClock(reminder.next, present) : "";
+  const when = reminder.due ? "now" : !next ? reminder.waits_for : reminder.every_s ? `${reminder.waits_for}, next at ${next}` : `at ${next}`;
+  return onPage(`${reminder.text}: ${when}`);
 }
 
 /**

@@ -3,7 +3,7 @@ import { drawTimeline } from "./chart.js";
 import { askBand, askNote } from "./dialogs.js";
 import { button, draw, keyed, make, mark, say, show } from "./dom.js";
 import { order, whyNot } from "./orders.js";
-import { bandText, clock, inUnit, quantity, rounded, sign, temperature, withSigns } from "./text.js";
+import { bandText, clock, inUnit, quantity, rounded, sign, temperature, onPage } from "./text.js";
 import { ageOf, ahead } from "./urgency.js";
 
 /**
@@ -58,7 +58,7 @@ function vesselCard(first) {
     const { vessel, scene } = item, probe = scene.now.probes.find((/** @type {any} */ p) => p.name === vessel.probe);
     say(band, vessel.kind === name ? bandText(vessel.band, scene.unit) : `${vessel.kind}, ${bandText(vessel.band, scene.unit)}`);
     reading.update(vessel, probe, scene);
-    say(sentence, withSigns(scene.lost ? `Said when there was word last: ${vessel.sentence}` : vessel.sentence));
+    say(sentence, onPage(scene.lost ? `Said when there was word last: ${vessel.sentence}` : vessel.sentence));
     mark(element, "away", Boolean(vessel.band) && !String(vessel.phase).startsWith("in band"));
     const wide = element.clientWidth ? Math.max(200, element.clientWidth - 26) : 0;
     show(svg, Boolean(vessel.probe));
@@ -95,7 +95,7 @@ function listEvents(details, summary, list, events, scene) {
   show(details, events.length > 0);
   say(summary, `What happened (${events.length})`);
   keyed(list, events.slice(-30).reverse(), (e) => `${e.t_ms} ${e.event} ${e.text}`, (e) => ({
-    element: make("li", {}, `${clock(e.t_ms, scene.offset)} ${withSigns(e.event === "note" ? `note: ${e.text}` : e.text)}`), update: () => {} }));
+    element: make("li", {}, `${clock(e.t_ms, scene.offset)} ${onPage(e.event === "note" ? `note: ${e.text}` : e.text)}`), update: () => {} }));
 }
 
 /** @param {{vessel: any, scene: Scene}} item */

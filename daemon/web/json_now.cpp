@@ -132,6 +132,7 @@ Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     json["medium_c"] = number(dish.medium_c);
     json["core_reached"] = dish.core_reached;
     json["cooked"] = dish.cooked;
+    json["order_age_s"] = dish.last_order ? number(seconds(view.at - *dish.last_order)) : Json(nullptr);
     json["undone"] = Json::array();
     for (auto const& one : dish.undone)
         json["undone"].push_back({{"stage", one.stage}, {"text", one.text}, {"core_c", number(one.core_c)}});

@@ -53,10 +53,20 @@ def browser_packages():
     return folder / "node_modules"
 
 
+def crowd():
+    """25 ovens that stand in a room and are to be hot."""
+    far = "a-very-long-name-of-a-vessel-in-a-kitchen-with-many-pots-and-people-"
+    parts = ['[kitchen]\nname = "The Refectory of All the Gleaners & their Donaudampfschifffahrtsgesellschaft beyond the Weir"\nunits = "degC"']
+    for n in range(25):
+        parts.append(f'[[probe]]\nname = "p{n}"\ndriver = "simulated"\nof = "hall"')
+        parts.append(f'[[vessel]]\nname = "{far if n < 3 else "v"}{n}"\nkind = "oven"\nmedium = "p{n}"\nband = ["{150 + n} degC", "{170 + n} degC"]')
+    return "\n".join(parts) + "\n"
+
+
 class Scene:
     """The harvest supper at twentyfold speed, with a kettle; served on `address` with a token."""
 
-    def __init__(self, address="127.0.0.1", keys=('token-file = "page.token"',)):
+    def __init__(self, address="127.0.0.1", keys=('token-file = "page.token"',), kitchen=None):
         self.port = free_port()
         self.kitchen = Kitchen("")
         shutil.copytree(SOURCE / "config/plans", self.kitchen.folder / "plans")
@@ -65,8 +75,8 @@ class Scene:
         token.write_text(TOKEN)
         token.chmod(0o600)
         text = (SOURCE / "config/kitchens/harvest-supper.toml").read_text().replace('driver = "simulated"', 'driver = "simulated"\nspeed = 20')
-        text = re.sub(r"\n\[serve\].*", f'\n[serve]\naddress = "{address}"\nport = {self.port}\n' + "\n".join(keys) + "\n", text, flags=re.S)
-        self.kitchen.file.write_text(text + KETTLE.format(port=self.instrument.path))
+        text = kitchen or re.sub(r"\n\[serve\].*", "\n", text, flags=re.S) + KETTLE.format(port=self.instrument.path)
+        self.kitchen.file.write_text(text + f'\n[serve]\naddress = "{address}"\nport = {self.port}\n' + "\n".join(keys) + "\n")
         threading.Thread(target=self._play, daemon=True).start()
         self.kitchen.start()
 
@@ -132,6 +142,10 @@ def beyond_this_machine_the_page_asks_for_the_token():
     drive(Scene("0.0.0.0"), "signIn")
 
 
+def with_many_vessels_what_needs_the_cook_stays_in_sight():
+    drive(Scene(kitchen=crowd()), "crowded")
+
+
 def every_described_route_is_there():
     scene = Scene()
 
@@ -183,4 +197,4 @@ def the_daemon_makes_a_token_of_its_own():
 
 
 if __name__ == "__main__":
-    main([the_modules_use_each_other_by_their_types, every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, beyond_this_machine_the_page_asks_for_the_token])
+    main([the_modules_use_each_other_by_their_types, every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, with_many_vessels_what_needs_the_cook_stays_in_sight, beyond_this_machine_the_page_asks_for_the_token])

@@ -1,5 +1,5 @@
 // Looks at the page and taps on it, in a real browser. Arguments: folder of the packages, browser, address, token,
-// names of tests (none: all but signIn). What the daemon's side must do goes out as "DO what", and is answered "done".
+// names of tests (none: all but signIn and crowded). What the daemon's side must do goes out as "DO what", and is answered "done".
 import assert from "node:assert/strict";
 import fs from "node:fs";
 import path from "node:path";
@@ -56,6 +56,20 @@ async function accessible(page, what) {
   assert.deepEqual(violations.map((v) => `${what}: ${v.id}: ${v.nodes.map((n) => `${n.target} ${n.any[0]?.message ?? ""}`).join("; ")}`), []);
 }
 
+/** Nothing on the page speaks of the terminal, nor of anything that is folded away. */
+async function withoutCommands(page) {
+  const words = await page.evaluate(() => document.body.textContent);
+  assert.doesNotMatch(words, /`|\bingle [a-z]|\s--[a-z]/);
+}
+
+/** What breaks within a number, a clock or a button of one word, on the page as it stands. */
+const broken = (page) => page.evaluate(() => [...document.querySelectorAll(".number, .left, #clock, button")].filter((e) => {
+  if (!e.offsetParent && e.parentElement.id !== "bar" || e.textContent.includes(" ")) return false;
+  const text = document.createRange();
+  text.selectNodeContents(e);
+  return new Set([...text.getClientRects()].map((r) => Math.round(r.top))).size > 1;
+}).map((e) => e.textContent));
+
 const fits = (page) => page.evaluate(() => document.documentElement.scrollWidth <= document.documentElement.clientWidth);
 
 const tests = {
@@ -87,6 +101,7 @@ const tests = {
         assert.equal(small, 0, "a button is smaller than 44 px");
         await page.evaluate(() => { document.documentElement.style.fontSize = "200%"; });
         assert.ok(await fits(page), "with text of 200 % the page is wider than the screen");
+        assert.deepEqual(await broken(page), [], "with text of 200 % a number or a word breaks");
       }
       await page.context().close();
     }
@@ -133,6 +148,12 @@ const tests = {
     assert.equal(await page.locator("#needs-list").getByRole("button", { name: "Next stage of quince-tart" }).count(), 0, "a stage that goes on is offered to be left");
     taps.done("to go on");
 
+    await withoutCommands(page);
+    await dish(page, "quince-tart").getByRole("button", { name: /Next/ }).click();  // a second press is asked about
+    await told(page, "went on to cool");
+    await page.locator("#told-again").waitFor();
+    await withoutCommands(page);
+
     taps = new Taps();
     await taps.on(page.getByRole("button", { name: "Take it back" }));
     await dish(page, "quince-tart").locator(".stage", { hasText: "Bake" }).waitFor();
@@ -163,6 +184,9 @@ const tests = {
     await taps.on(page.getByRole("button", { name: "End it" }));
     await dish(page, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
     taps.done("to end");
+    await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
+    const [said, past] = [await page.locator("#told").boundingBox(), await page.locator("#past summary").boundingBox()];
+    assert.ok(past.y + past.height <= said.y, "what was done is told over the past cooks");
     await page.locator("#past summary").click();
     const cook = page.locator(".cook", { hasText: "quince-tart" }).first();  // the newest, which lasted longest
     await cook.getByText("2: quince-tart").waitFor();
@@ -171,6 +195,7 @@ const tests = {
     const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
     await cook.locator("li", { hasText: "quince-tart" }).first().waitFor();
     await cook.getByRole("button", { name: "Wider" }).click();
+    await withoutCommands(page);
     assert.match(label, /^Readings of quince-tart from \d\d:\d\d to \d\d:\d\d$/);
 
     await page.getByRole("button", { name: "Timer", exact: true }).focus();
@@ -193,6 +218,20 @@ const tests = {
     await other.locator(".timer", { hasText: "turn the tart" }).waitFor();
     await one.getByRole("button", { name: "Stop timer 1" }).click();
     await other.locator(".timer").waitFor({ state: "detached" });
+
+    await cli("remind", "baste it", "--every", "20 min");
+    await cli("timer", "100 h", "the ham");
+    await other.locator("#timers .timer", { hasText: /the ham, until (Sun|Mon|Tue|Wed|Thu|Fri|Sat) \d\d:\d\d/ }).waitFor();
+    await one.locator("#reminders .timer", { hasText: /baste it: every 20 min, next at \d\d:\d\d/ }).waitFor();
+    await one.getByRole("button", { name: /Stop reminder/ }).click();
+    await one.getByRole("button", { name: /Stop timer/ }).click();
+    await other.locator("#reminders .timer").waitFor({ state: "detached" });
+    await other.locator("#timers .timer").waitFor({ state: "detached" });
+
+    await cli("begin", "quince-tart", "--when", "3 h ago");
+    await dish(one, "quince-tart").locator(".stage", { hasText: "Bake" }).waitFor();
+    await dish(one, "quince-tart").getByRole("button", { name: /Take back/ }).click();
+    await dish(other, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
 
     await one.evaluate(() => { globalThis.tones = 0; const made = AudioContext.prototype.createOscillator; AudioContext.prototype.createOscillator = function () { globalThis.tones += 1; return made.call(this); }; });
     await one.getByRole("button", { name: "Sound", exact: true }).click();
@@ -233,7 +272,27 @@ const tests = {
       const [, clock] = /T(\d\d:\d\d)/.exec(serve_at);
       assert.match(await section.locator("#schedule-dishes > li", { hasText: name }).textContent(), new RegExp(`Served at .*${clock}`));
     }
+    await withoutCommands(page);
     await accessible(page, "with the schedule");
+    await page.context().close();
+  },
+
+  /** A kitchen of 25 vessels that warm up, with names and a kitchen's name of a length that nobody foresaw. */
+  async crowded() {
+    const page = await shown();
+    await cli("timer", "1 s", "turn the tart");
+    const seen = page.locator("#needs-list .alarm", { hasText: "turn the tart" }).getByRole("button", { name: /Acknowledge/ });
+    await seen.waitFor();
+    const [tap, bar] = [await seen.boundingBox(), await page.locator("#bar").boundingBox()];
+    assert.ok(tap.y + tap.height <= bar.y, `what needs the cook is ${tap.y} px down, below the fold`);
+    assert.match(await page.locator("#glance .holding dd").textContent(), /^No: 25 [a-z ,]+$/);
+    const order = await page.locator("#glance dt").allTextContents();
+    assert.equal(order[0], "Needs you");
+    assert.deepEqual(await broken(page), []);
+    await page.locator(".timeline text[text-anchor=end]").first().waitFor({ state: "attached" });
+    const apart = await page.evaluate(() => [...document.querySelectorAll(".timeline")].map((svg) => [...svg.querySelectorAll("text[text-anchor=end]")].map((t) => Number(t.getAttribute("y")))).filter((y) => y.length === 2).map(([a, b]) => Math.abs(a - b)));
+    assert.ok(apart.length === 25 && Math.min(...apart) >= 11, `limits stand over each other: ${apart}`);
+    assert.ok(await fits(page));
     await page.context().close();
   },
 
@@ -307,7 +366,7 @@ const tests = {
 
 let failed = 0;
 for (const [name, test] of Object.entries(tests)) {
-  if (chosen.length ? !chosen.includes(name) : name === "signIn") continue;
+  if (chosen.length ? !chosen.includes(name) : ["signIn", "crowded"].includes(name)) continue;
   const began = Date.now();
   try {
     await test();

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
+import { plannedText, rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
 
 const stage = (name, vessel, begin, end, more = {}) => ({ stage: name, vessel, begin: `2026-11-28T${begin}:00-05:00`, end: `2026-11-28T${end}:00-05:00`, low_s: 0, high_s: 0, hands_s: 0, began: false, ...more });
 const plan = {
@@ -41,4 +41,14 @@ test("a chance is told in tenths, never rounded up, and not at all where it is n
   assert.equal(shareOfTen(0.05), "less than 1 in 10");
   assert.equal(shareOfTen(0.985), "in time 9 in 10");
   assert.equal(shareOfTen(null), "");
+});
+
+test("a sentence for each dish: what follows a stage that runs is not begun at the latest, what cannot be done has no next", () => {
+  const at = "2026-11-27T10:12:00Z", served = { serve_at: "2026-11-27T17:00:00Z", ready_at: "2026-11-27T12:32:00Z", chance: 1, state: "fits" };
+  const poach = { stage: "poach", began: true, begin: at }, rest = { stage: "rest", began: false, begin: "2026-11-27T12:12:00Z", latest_begin: "2026-11-27T12:12:00Z" };
+  assert.equal(plannedText({ ...served, ready_late_at: "2026-11-28T00:10:00Z", stages: [poach, rest] }, at),
+    "Served at 17:00; ready about 12:32 (Sat 00:10 if it takes long); as good as sure by the plan's own lengths; rest follows about 12:12.");
+  assert.equal(plannedText({ ...served, ready_late_at: served.ready_at, stages: [rest] }, at),
+    "Served at 17:00; ready about 12:32; as good as sure by the plan's own lengths; rest begins at 12:12 at the latest.");
+  assert.equal(plannedText({ serve_at: null, ready_at: null, ready_late_at: null, chance: null, state: "impossible", stages: [poach, rest] }, at), "No serving time is set.");
 });

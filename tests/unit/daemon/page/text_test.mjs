@@ -36,6 +36,28 @@ test("the clock is the kitchen's, whatever the zone of the phone", () => {
 });
 
 test("units have their sign, names that only look so stay", () => {
-  assert.equal(text.withSigns("rising 3.2 degF/min, 180.0 degF"), "rising 3.2 °F/min, 180.0 °F");
-  assert.equal(text.withSigns("degFoo"), "degFoo");
+  assert.equal(text.onPage("rising 3.2 degF/min, 180.0 degF"), "rising 3.2 °F/min, 180.0 °F");
+  assert.equal(text.onPage("degFoo"), "degFoo");
+});
+
+test("a command of the terminal is never shown: its button is named, or stands beside the sentence", () => {
+  assert.equal(text.onPage("goose-roll: rest, until 20 min have passed. Not meant? `ingle back goose-roll`"), "goose-roll: rest, until 20 min have passed.");
+  assert.equal(text.onPage("boar went on to rest 2 s ago. On once more: `ingle next boar --again`. Back: `ingle back boar`"), "boar went on to rest 2 s ago.");
+  assert.equal(text.onPage("it begins when you have moved the dish and say `ingle next trout`."), "it begins when you have moved the dish and say “Next stage”.");
+  assert.equal(text.onPage("`ingle hold stockpot` with a band keeps it watched."), "“Hold” with a band keeps it watched.");
+  assert.equal(text.onPage("see `ingle check plan.toml`"), "see “check”");
+});
+
+test("another day is named", () => {
+  const present = "2026-11-27T09:54:00+01:00";
+  assert.equal(text.dayClock("2026-11-27T13:54:00+01:00", present), "13:54");
+  assert.equal(text.dayClock("2026-12-01T13:54:00+01:00", present), "Tue 13:54");
+  assert.equal(text.dayClock("2026-11-28T00:30:00+01:00", present), "Sat 00:30");
+  assert.equal(text.dayClock(null, present), "at an unknown time");
+});
+
+test("limits that would read alike have a decimal", () => {
+  const narrow = { low_c: 54.6, high_c: 55.4 }, wide = { low_c: 54, high_c: 58 };
+  assert.deepEqual([narrow.high_c, narrow.low_c].map((c) => text.edgeText(c, narrow, "degC")), ["55.4", "54.6"]);
+  assert.equal(text.edgeText(58, wide, "degC"), "58");
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { Track, doors, pastShare, pieces, range, scale, ticks } from "../../../../daemon/page/timeline.js";
+import { Track, doors, edgeLabels, pastShare, pieces, range, scale, ticks } from "../../../../daemon/page/timeline.js";
 
 test("the past lies left of now, what is ahead right of it", () => {
   const { x, y, nowX } = scale(300, 100, { now: 1_000_000, past_s: 600, ahead_s: 300, low: 80, high: 90 });
@@ -51,4 +51,15 @@ test("a fault leaves a gap; the logbook's readings come before those that arrive
   assert.deepEqual(track.points.map((p) => p.c), [5, null, 6]);
   track.load({ t_ms: [400, 500], mean_c: [3, 5] });
   assert.deepEqual(track.points.map((p) => [p.t, p.c]), [[400, 3], [500, 5], [505, null], [507, 6]]);
+});
+
+test("the names of a band's limits never stand over each other, nor over the clock below", () => {
+  const bottom = 78;
+  for (let top = 4; top <= bottom; top += 1) {
+    for (let low = top; low <= bottom; low += 1) {
+      const { high, low: under } = edgeLabels(top, low, bottom);
+      assert.ok(under - high >= 11, `${top} to ${low}: ${high} and ${under}`);
+      assert.ok(high >= 9 && under <= bottom, `${top} to ${low}: ${high} and ${under}`);
+    }
+  }
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { ageOf, ahead, holding, needed, seenOnes, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
+import { ageOf, ahead, holding, needed, reminderText, seenOnes, soonestFirst, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
 
 const alarm = (id, priority, state, age_s = 10, active = true) => ({ id, priority, state, age_s, active });
 
@@ -45,4 +45,24 @@ test("a number grows old, and is live only while it is read", () => {
   assert.equal(ageOf({ ...value, fault: { kind: "open" } }, 0, false).live, false);
   assert.deepEqual(ageOf({ celsius: null, last: { celsius: 85, age_s: 240 } }, 0, false), { live: false, fading: 3, words: "4 min old" });
   assert.deepEqual(ageOf({ celsius: null, last: null }, 0, false), { live: false, fading: 3, words: "" });
+});
+
+test("where many are away from their band they are counted, not named", () => {
+  const many = Array.from({ length: 25 }, (_, i) => ({ name: `v${i}`, band: {}, celsius: 21, phase: "warming up" }));
+  assert.equal(holding(many).text, "No: 25 warming up");
+  assert.equal(holding([...many, { name: "fridge", band: {}, celsius: null, phase: "" }, { name: "pot", band: {}, celsius: 85, phase: "in band" }]).text, "No: 25 warming up; fridge not known; 1 in band");
+  assert.equal(holding(many.slice(0, 2)).text, "No: v0, v1 warming up");
+});
+
+test("what is ready first, or waits for a hand, comes first", () => {
+  const dishes = [{ name: "long", begun: true, stage_left_s: 9000 }, { name: "unknown", begun: true }, { name: "soon", begun: true, forecast: { eta_s: 60 } }, { name: "waits", begun: true, stage_clock: "over since 2 min", stage_left_s: 99 }];
+  assert.deepEqual(soonestFirst(dishes).map((d) => d.name), ["waits", "soon", "long", "unknown"]);
+});
+
+test("a reminder says when, or what it waits for", () => {
+  const at = "2026-11-27T10:12:00Z", one = { text: "stir", waits_for: "every 20 min", next: "2026-11-27T10:32:00Z", every_s: 1200, due: false };
+  assert.equal(reminderText(one, at), "stir: every 20 min, next at 10:32");
+  assert.equal(reminderText({ ...one, every_s: null, waits_for: "its time", next: "2026-11-28T09:00:00Z" }, at), "stir: at Sat 09:00");
+  assert.equal(reminderText({ ...one, next: null, waits_for: "boar at 176.0 degF" }, at), "stir: boar at 176.0 °F");
+  assert.equal(reminderText({ ...one, due: true }, at), "stir: now");
 });
