@@ -1,6 +1,7 @@
 #include "tools/cli/live/view_parts.hpp"
 
 #include <algorithm>
+#include <string_view>
 
 #include "config/civil_time/iso_time.hpp"
 #include "tools/cli/time/local_time.hpp"
@@ -13,6 +14,15 @@ constexpr double told_by_the_clock_s = 1800;  // nearer than that, minutes are w
 
 Span ahead(double s) {
     return Span(static_cast<std::int64_t>(s * 1000));
+}
+
+// "18:27"; of another day than `now` "Sat 11:14".
+std::string clock_text(WallTime now, WallTime at) {
+    constexpr auto day_of_week = std::string_view("Sat ").size(),
+                   date = std::string_view("Sat 2026-11-28").size();
+    auto const dated = time_text(at, true, false);
+    bool const today = dated.substr(0, date) == time_text(now, true, false).substr(0, date);
+    return (today ? "" : dated.substr(0, day_of_week)) + time_text(at, false, false);
 }
 
 }  // namespace
@@ -71,7 +81,7 @@ std::string forecast_text(Json const& forecast, double older_s, Json const& now)
     auto const at = parse_iso_time(word(now, "at"));
     auto text = subject + " " + ahead_text(left, low, high);
     if (at && left > told_by_the_clock_s) {
-        auto const clock = [&](double s) { return time_text(*at + ahead(s + older_s), false, false); };
+        auto const clock = [&](double s) { return clock_text(*at, *at + ahead(s + older_s)); };
         text = subject + " about " + clock(left);
         if (low && high) text += " (" + clock(*low) + " to " + clock(*high) + ")";
         text += ", in " + length_text(left);
@@ -89,7 +99,7 @@ std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit un
             line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
             if (!counts) line += " (" + clock + ")";
             if (counts && at && !number(dish, "target_c"))
-                line += ", until " + time_text(*at + ahead(*left), false, false);
+                line += ", until " + clock_text(*at, *at + ahead(*left));
         } else if (auto const clock = word(dish, "stage_clock"); clock.starts_with("over")) {
             line += " is " + clock;
         } else if (auto const age = number(dish, "stage_age_s")) {
