@@ -108,7 +108,7 @@ void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase
                         std::optional<double> medium_c) {
     release(t - hold_s);
     around_ = medium_c;
-    Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase)};
+    Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase), medium_c};
     if (state_ != State::following) return look_again(point, phase);
     if (!follows(point)) return suspect(point, phase);
     refuse_run(CoreDoubt::moved);
@@ -318,6 +318,7 @@ void CoreEvidence::release(double until) {
 
 void CoreEvidence::refuse(Point const& point, CoreDoubt why) {
     judged_.push_back({point.t, point.c, point.doubtful, why});
+    judged_.back().medium = point.medium;
 }
 
 void CoreEvidence::refuse_run(CoreDoubt why) {

@@ -38,7 +38,8 @@ struct JudgedReading {
     CoreDoubt doubt = CoreDoubt::none;
     bool after_move = false;  // the first one that counts after readings that did not: a gap lies before it
     bool new_place = false;   // and it is not where the tip was before: what was credited there is void
-    bool voids = false;       // does not count, and shows that what was read before it was no core's either
+    std::optional<double> medium;  // that was around the food then, degC
+    bool voids = false;  // does not count, and shows that what was read before it was no core's either
 };
 
 class CoreEvidence {
@@ -78,6 +79,7 @@ private:
     struct Point {
         double t = 0, c = 0;
         bool doubtful = false, at_medium = false;
+        std::optional<double> medium = {};
     };
     // Where the tip was when it last counted, and how fast it moved there, K/s.
     struct Anchor {

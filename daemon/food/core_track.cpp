@@ -12,6 +12,8 @@ constexpr double unheated_cap_c = 45;
 constexpr double unknown_length_s = 10 * 365 * 86400.0;
 constexpr double slowest_cadence_s = 300, intervals_in_a_gap = 3;
 constexpr double shortest_unread_s = 60;
+// Beside the food, a tip that was read cold before and after so short a time was cold between.
+constexpr double beside_unread_s = 1800;
 // Put to chill without having been hot (made up warm), it is being cooled for this long: what it may take.
 constexpr double chilling_lasts_s = made_warm_cold_within_s;
 constexpr double still_falling_k_per_s = 1.0 / 3600;  // of a stage of cooling that has no time of its own
@@ -71,8 +73,13 @@ void CoreTrack::phase(double t, FoodPhase phase) {
         hot.begin(t, known);
     else
         hot.stop();
+    // Chilled by its rule to 41 degF, it is on its way to the limit of holding: that is no holding that
+    // failed.
+    bool const chilled = cold.held() && known && *known > cold.limit_c() - Holding::there_k &&
+                         cooling.running() &&
+                         *known <= cooling.rule().stages.back().to_c() + Holding::there_k;
     if (is_held_cold(phase))
-        cold.begin(t, known);
+        cold.begin(t, known, chilled, made_warm_cold_within_s);
     else if (phase == FoodPhase::chilling)
         cold.begin(t, known, true);
     else
@@ -125,6 +132,7 @@ void CoreTrack::void_heating() {
     peak_ = stage_peak_ = -1000;
     reheating = Reheating();
     lowest_ = 1000;
+    from_above_ = false;
     cooling.begin_again();
     first_again_ = true;
     danger.nothing_seen_until(t_);
@@ -137,9 +145,40 @@ bool CoreTrack::began_below_target() const {
     return lowest_ < food_->targets.front().celsius() - (in_a_body_ ? rounding_k : seen_to_rise_k);
 }
 
+void CoreTrack::beside_cold(double t, double highest_c) {
+    bool const goes_on = beside_until_ >= (seen_ ? t_ : 0) && t - beside_until_ <= beside_unread_s;
+    if (!goes_on) beside_from_ = t;
+    beside_cap_ = goes_on ? std::max(beside_cap_, highest_c) : highest_c;
+    beside_until_ = t;
+}
+
+// Of a gap: the part before the tip lay beside the food is bounded by nothing, the rest by what was read.
+void CoreTrack::over_a_gap(Step const& step, StepContext const& context) {
+    double const longest = longest_s(context);
+    if (lost_ || beside_until_ < step.t0 || step.t1 - beside_until_ > longest) return add(step, context);
+    Step rest = step;
+    if (beside_from_ - step.t0 > longest) {
+        Step before = step;
+        before.t1 = beside_from_;
+        before.c1 = beside_cap_;
+        add(before, context);
+        rest = {before.t1, beside_cap_, step.t1, step.c1, true};
+    }
+    beside_s_ += rest.length();
+    beside_most_ = std::max(beside_most_, beside_cap_);
+    rest.high_cap = std::max({beside_cap_, rest.c0, rest.c1});
+    add(rest, context);
+}
+
 // Begun, and not read yet: for every rule it may have been as bad as it can be.
 void CoreTrack::begin_unread(double t, double c, StepContext const& context) {
     Step before{0, c, t, c, true};
+    double const longest = longest_s(context);
+    if (beside_until_ >= 0 && beside_from_ <= longest && t - beside_until_ <= longest) {
+        before.high_cap = std::max(beside_cap_, c);
+        beside_s_ += t;
+        beside_most_ = std::max(beside_most_, beside_cap_);
+    }
     before.fastest = context.fastest;
     before.from_unknown = true;
     cooling.first(t, c, before, warm_start_c(context));
@@ -169,7 +208,10 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     } else {
         bool const gap = broken_ || t - t_ > longest_s(context) + 1e-6;
         if (!broken_) cadence_.add(t - t_);
-        add({t_, c_, t, c, gap}, context);
+        if (gap)
+            over_a_gap({t_, c_, t, c, gap}, context);
+        else
+            add({t_, c_, t, c, gap}, context);
         if (gap) recent.clear();
     }
     recent.add(t, c);
@@ -182,6 +224,7 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     bare_ = context.bare;
     lowest_ = std::min(lowest_, c);
     if (!below_before && began_below_target()) peak_ = c;
+    if (!began_below_target()) from_above_ = true;
     // What was above its target from the first reading on was something hotter than the core.
     if (!below_before && began_below_target() && begun_in_heat_) danger.nothing_seen_until(t);
     peak_ = std::max(peak_, c);
@@ -203,7 +246,8 @@ void CoreTrack::add(Step step, StepContext const& context) {
     step.fastest = context.fastest;
     if (step.gap) {
         gap_s_ += step.length();
-        if (is_cold_phase(context.phase)) step.high_cap = std::max({unheated_cap_c, step.c0, step.c1});
+        if (is_cold_phase(context.phase))
+            step.high_cap = std::min(step.high_cap, std::max({unheated_cap_c, step.c0, step.c1}));
     }
     bool const was_running = cooling.running(), was_over = !cooling.under_way();
     auto const credited = lethality.credited_log10();
@@ -292,12 +336,14 @@ void CoreTrack::fields(FieldVisitor& visit) {
     visit.flag(first_again_);
     visit.flag(fell_since_target_);
     visit.flag(begun_in_heat_);
+    visit.flag(from_above_);
     visit.flag(in_a_body_);
     visit.flag(bare_);
     for (double* n :
          {&heard_t_, &lowest_, &t_, &c_, &peak_, &peak_possible_, &stage_peak_, &gap_s_, &class_target_s_})
         visit.number(*n);
-    visit.number(phase_since_);
+    for (double* n : {&phase_since_, &beside_from_, &beside_until_, &beside_cap_, &beside_s_, &beside_most_})
+        visit.number(*n);
     cadence_.fields(visit);
     reheating.fields(visit);
     lethality.fields(visit);

@@ -52,7 +52,12 @@ public:
 
     void take(double t, double c, StepContext const& context);
     void phase(double t, FoodPhase phase);  // a stage began
-    void break_here() { broken_ = true; }   // whatever comes next is after a gap
+    // Does not count, since it is as cold as what is around the food; neither was warmer than this.
+    void beside_cold(double t, double highest_c);
+    // Unread, and both the tip and what is around the food were read cold. s; the coldest bound, degC
+    double beside_cold_s() const { return beside_s_; }
+    double beside_cold_c() const { return beside_most_; }
+    void break_here() { broken_ = true; }  // whatever comes next is after a gap
     // The newest readings, which count unless what follows contradicts them; empty: those that come now do
     // not count, so it is not read at present.
     struct Heard {
@@ -91,6 +96,8 @@ public:
 
     // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
     bool began_below_target() const;
+    // It was above that before it was first below: what it had come to by then is not known.
+    bool came_from_above() const { return from_above_ && !reheating.ever(); }
 
     Lethality lethality;
     DangerZone danger;
@@ -106,6 +113,7 @@ private:
     void add(Step step, StepContext const& context);
     Care care(double t, FoodPhase phase) const;
     void begin_unread(double t, double c, StepContext const& context);
+    void over_a_gap(Step const& step, StepContext const& context);
     double newest_s(double now, StepContext const& context) const;
     double unseen_cap_c(StepContext const& context) const;
     void warm_up(Step const& step, StepContext const& context);
@@ -114,11 +122,15 @@ private:
     Cadence cadence_;
     bool seen_ = false, broken_ = false, lost_ = false, first_again_ = false;
     bool away_ = false, fell_since_target_ = false;
+    bool from_above_ = false;
     bool begun_in_heat_ = false;  // its first reading came while it was cooked
     bool in_a_body_ = false, bare_ = false;
     double heard_t_ = 0, lowest_ = 1000;
     double heard_low_ = 1000, heard_high_ = -1000;  // not remembered
     double phase_since_ = 0;
+    // Since the newest reading that counts: from when on, until when, and how warm at most.
+    double beside_from_ = 0, beside_until_ = -1, beside_cap_ = 0;
+    double beside_s_ = 0, beside_most_ = -1000;
     double t_ = 0, c_ = 0, peak_ = -1000, peak_possible_ = -1000, stage_peak_ = -1000, gap_s_ = 0,
            class_target_s_ = 0;
 };

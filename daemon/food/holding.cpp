@@ -19,10 +19,12 @@ void visit_optional(FieldVisitor& visit, std::optional<double>& value) {
 
 }  // namespace
 
-void Holding::begin(double t, std::optional<double> c, bool from_reached) {
+void Holding::begin(double t, std::optional<double> c, bool from_reached, double most_s) {
     held_ = true;
     ever_ = ever_ || !from_reached;
     from_reached_ = from_reached;
+    way_most_ = most_s;
+    way_from_ = c.value_or(limit_c_);
     began_ = t;
     reached_ = c && !beyond(*c);
     spell_from_ = c && beyond(*c) ? std::optional(t) : std::nullopt;
@@ -30,15 +32,27 @@ void Holding::begin(double t, std::optional<double> c, bool from_reached) {
     hole_ = 0;
 }
 
+// Noise about the limit is not yet that it was there; that it goes away from it again, or takes too long, is
+// judged.
+bool Holding::on_its_way(Step const& step) {
+    if (!from_reached_ || reached_) return false;
+    double const past = (side_ == Side::hot ? 1 : -1) * (step.c1 - limit_c_);
+    bool const there = way_most_ == endless ? past >= -rounding_k : past >= there_k;
+    bool const away =
+        way_most_ != endless && (step.t1 - began_ > way_most_ || step.gap ||
+                                 std::abs(step.c1 - limit_c_) > std::abs(way_from_ - limit_c_) + there_k);
+    if (!there && !away) return true;
+    from_reached_ = false;
+    reached_ = there;
+    ever_ = true;
+    return there;
+}
+
 void Holding::add(Step const& given) {
     if (!held_) return;
     Step step = given;
     step.t0 = std::max(step.t0, std::min(began_, step.t1));
-    if (from_reached_ && !reached_) {
-        reached_ = !beyond(step.c1);
-        ever_ = ever_ || reached_;
-        return;
-    }
+    if (on_its_way(step)) return;
     bool const hot = side_ == Side::hot;
     double const low = hot ? -endless : limit_c_ + rounding_k, high = hot ? limit_c_ - rounding_k : endless;
     double const measured = seconds_between(step, low, high);
@@ -101,7 +115,7 @@ void Holding::fields(FieldVisitor& visit) {
     visit.flag(ever_);
     visit.flag(reached_);
     visit.flag(from_reached_);
-    visit.number(began_);
+    for (double* n : {&way_most_, &way_from_, &began_}) visit.number(*n);
     visit.number(beyond_);
     visit.number(beyond_possible_);
     visit.number(spell_possible_from_);

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <limits>
 #include <optional>
 
 #include "daemon/food/state.hpp"
@@ -30,12 +31,14 @@ private:
 
 class Holding {
 public:
-    enum class Side { hot, cold };  // hot: must stay at or above the limit; cold: at or below
+    static constexpr double there_k = 0.3;  // what noise about the limit may be; our judgement
+    enum class Side { hot, cold };          // hot: must stay at or above the limit; cold: at or below
     Holding(Side side, double limit_c) : side_(side), limit_c_(limit_c) {}
 
     // Holding begins; what was counted so far stays. `from_reached`: it is still on its way to the limit, and
-    // counts from when it gets there.
-    void begin(double t, std::optional<double> c, bool from_reached = false);
+    // counts from when it gets there, or from `most_s` on.
+    void begin(double t, std::optional<double> c, bool from_reached = false,
+               double most_s = std::numeric_limits<double>::infinity());
     void stop() { held_ = false; }
     void add(Step const& step);
 
@@ -58,12 +61,14 @@ public:
     void fields(FieldVisitor& visit);
 
 private:
+    bool on_its_way(Step const& step);
     bool beyond(double c) const {
         return side_ == Side::hot ? c < limit_c_ - rounding_k : c > limit_c_ + rounding_k;
     }
     Side side_;
     double limit_c_;
     bool held_ = false, ever_ = false, reached_ = false, from_reached_ = false;
+    double way_most_ = 0, way_from_ = 0;  // of the way to the limit: s that it may take; degC at its begin
     double began_ = 0, beyond_ = 0, beyond_possible_ = 0, spell_possible_from_ = 0, hole_ = 0;
     std::optional<double> worst_, spell_from_;
     LastDay last_day_;

@@ -66,6 +66,14 @@ void FoodLedger::Impl::reach(std::size_t core, double t) {
     }
 }
 
+// A reading may come a little after its time, when a stage has ended already.
+FoodPhase FoodLedger::Impl::phase_at(std::size_t core, double t) const {
+    auto then = certain_phase[core];
+    for (auto const& change : changes[core])
+        if (change.t <= t) then = change.phase;
+    return then;
+}
+
 // What was read of this core was something else: it is as if it had never been read.
 void FoodLedger::Impl::forget(std::size_t core, double t) {
     reach(core, t);
@@ -74,12 +82,25 @@ void FoodLedger::Impl::forget(std::size_t core, double t) {
     cores[core].phase(phase_since, certain_phase[core]);
 }
 
+// A tip that is as cold as the air or brine around it says nothing of the food, but both say how warm it can
+// be.
+void FoodLedger::Impl::note_beside(std::size_t core, JudgedReading const& reading) {
+    double const limit = medium_cold.limit_c() + rounding_k;
+    if (reading.doubt != CoreDoubt::at_medium || !is_held_cold(phase_at(core, reading.t)) || !reading.medium)
+        return;
+    double const highest = std::max(reading.celsius, *reading.medium);
+    if (highest <= limit) cores[core].beside_cold(reading.t, highest);
+}
+
 void FoodLedger::Impl::settle(std::size_t core) {
     auto& track = cores[core];
     for (auto const& reading : evidence[core].take_judged()) {
         if (tell) tell(static_cast<int>(core), reading);
         if (reading.voids) forget(core, reading.t);
-        if (reading.doubt != CoreDoubt::none) continue;
+        if (reading.doubt != CoreDoubt::none) {
+            note_beside(core, reading);
+            continue;
+        }
         reach(core, reading.t);
         if (reading.new_place) track.void_heating();
         if (reading.after_move) track.break_here();
@@ -89,8 +110,9 @@ void FoodLedger::Impl::settle(std::size_t core) {
         now_context.in_a_body = evidence[core].shown();
         auto const before =
             track.seen() ? std::optional(std::pair(track.last_t(), track.last_c())) : std::nullopt;
+        double const beside_s = track.beside_cold_s();
         track.take(reading.t, reading.celsius, now_context);
-        note_hazards(core, before);
+        note_hazards(core, before, track.beside_cold_s() - beside_s);
     }
     auto const present = evidence[core].present();
     track.heard(
@@ -124,12 +146,9 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
     auto const around = in.fresh_medium(in.since(at)) && !in.is_the_liquid ? in.medium_c : std::nullopt;
-    // A reading may come a little after its time, when a stage has ended already.
-    auto phase = in.certain_phase[place];
-    for (auto const& change : in.changes[place])
-        if (change.t <= in.since(at)) phase = change.phase;
     auto& judge = in.evidence[place];
-    judge.take(in.since(at), as_recorded(celsius), quality == Quality::doubtful, phase, around);
+    judge.take(in.since(at), as_recorded(celsius), quality == Quality::doubtful,
+               in.phase_at(place, in.since(at)), around);
     in.settle(place);
     auto& refused = in.refused[place];
     refused.newest = in.since(at);

@@ -14,6 +14,15 @@ constexpr double still_rising_k = 3;  // this close to its peak, it is on its wa
 
 }  // namespace
 
+std::string FoodLedger::Impl::from_above_words() const {
+    bool const fell = std::ranges::any_of(cores, &CoreTrack::came_from_above) &&
+                      std::ranges::all_of(cores, &CoreTrack::began_below_target);
+    return fell ? " since it fell below that. It was above it from its first reading on: whether it was the "
+                  "core "
+                  "that had come to it was not seen."
+                : ": it was never read below that, and may be what is around the food.";
+}
+
 std::string FoodLedger::Impl::asked_words(CoreTarget const& target) const {
     std::string asked = celsius(target.celsius()) + " at the core";
     if (target.hold_s > 0) asked += ", for " + span(target.hold_s) + (target.rest ? " with the rest" : "");
@@ -86,8 +95,9 @@ Verdict FoodLedger::Impl::core_target() const {
     }
     auto const held = std::ranges::min(cores, {}, &CoreTrack::at_class_target_s).at_class_target_s();
     bool const met = target_met();
-    bool const from_above =
-        !met && std::ranges::any_of(cores, [](auto const& core) { return !core.began_below_target(); });
+    bool const from_above = !met && std::ranges::any_of(cores, [](auto const& core) {
+        return !core.began_below_target() || core.came_from_above();
+    });
     bool const may_have = least->gap_s(now, context()) > 0 &&
                           least->peak_possible_c(now, context()) >= asked->celsius() - rounding_k;
     bool const no_tip = stuffing_unread() && least->passage_peak_c() >= asked->celsius() - rounding_k;
@@ -103,7 +113,7 @@ Verdict FoodLedger::Impl::core_target() const {
     v.text += met ? "."
               : no_tip
                   ? ". The stuffing itself was not read: a second tip in the middle of it would have to be."
-              : from_above ? ": it was never read below that, and may be what is around the food."
+              : from_above ? from_above_words()
               : unread     ? ": not seen, and for " + span(least->gap_s(now, context())) + " it was not read."
                            : ": " + v.answer + ".";
     v.text += also;
@@ -190,7 +200,8 @@ FoodConcern FoodLedger::Impl::overshoot_concern() const {
 // What the class asks for beyond a target of the plan's own; "" if that is met.
 std::string FoodLedger::Impl::class_asks_more(double reached_c) const {
     auto const* asked = target();
-    if (!asked || target_met()) return "";
+    // A target of chilling says nothing of the heat.
+    if (!asked || target_met() || phase == FoodPhase::chilling || is_held_cold(phase)) return "";
     if (asked->celsius() <= reached_c + rounding_k && asked->hold_s == 0) return "";
     std::string const what = asked->celsius() > reached_c + rounding_k
                                  ? "That is not yet " + celsius(asked->celsius())

@@ -66,9 +66,11 @@ Verdict FoodLedger::Impl::danger() const {
         v.text += "; with what was not read it may have been " + span(possible);
         v.answer = possible < unbounded_s ? span(measured) + " to " + span(possible) : "unknown";
     }
-    v.text += ". While being heated " + span(danger.heated_possible_s()) + " of it (by " +
-              text(heating_limits().front().source) + "), neither heated nor cooled " +
-              span(danger.idle_possible_s()) + " (at most " + span(zone.most_s);
+    if (worst->beside_cold_s() > 0) v.text += "." + beside_words();
+    v.text += (worst->beside_cold_s() > 0 ? " While being heated " : ". While being heated ") +
+              span(danger.heated_possible_s()) + " of it (by " + text(heating_limits().front().source) +
+              "), neither heated nor cooled " + span(danger.idle_possible_s()) + " (at most " +
+              span(zone.most_s);
     if (danger.idle_hot_room_s() > 0)
         v.text += "; " + span(danger.idle_hot_room_s()) + " of it in air above 90 degF, where it is " +
                   span(zone.most_hot_room_s);

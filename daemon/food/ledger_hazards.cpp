@@ -11,13 +11,18 @@ bool FoodLedger::Impl::is_kept_cold() const {
     return phase == FoodPhase::chilling || is_held_cold(phase);
 }
 
-void FoodLedger::Impl::note_hazards(std::size_t core, std::optional<std::pair<double, double>> before) {
+void FoodLedger::Impl::note_hazards(std::size_t core, std::optional<std::pair<double, double>> before,
+                                    double beside_s) {
     auto const& track = cores[core];
     if (!track.seen() || (before && track.last_t() <= before->first)) return;  // it was not taken
     double const lethal_c = food->targets.empty() ? from_fahrenheit(165) : food->targets.front().celsius();
     // Begun and not read yet, it may have been as warm as it is now all the time.
     auto const [t, c] = before.value_or(std::pair(0.0, std::max(track.last_c(), from_fahrenheit(51))));
     Step step{t, c, track.last_t(), track.last_c(), track.last_t() - t > context().longest_s};
+    if (beside_s > 0) {  // that long it was no warmer than what was read beside it
+        step.t1 = std::max(t, step.t1 - beside_s);
+        if (step.t1 - t <= context().longest_s) step.c0 = step.c1;
+    }
     step.fastest = context().fastest;
     if (step.gap && is_cold_phase(phase)) step.high_cap = std::max({45.0, step.c0, step.c1});
     hazard_watch.core(core, step, lethal_c);

@@ -51,6 +51,21 @@ bool FoodLedger::Impl::not_seen_to_cool(CoreTrack const& core) const {
            core.peak_c() <= core.cold.limit_c();
 }
 
+double FoodLedger::Impl::beside_cold_s() const {
+    double most = 0;
+    for (auto const& core : cores) most = std::max(most, core.beside_cold_s());
+    return most;
+}
+
+std::string FoodLedger::Impl::beside_words() const {
+    auto const* core = &cores.front();
+    for (auto const& one : cores)
+        if (one.beside_cold_s() > core->beside_cold_s()) core = &one;
+    return " For " + span(core->beside_cold_s()) +
+           " the tip was as cold as what is around the food, and neither was above " +
+           celsius(core->beside_cold_c()) + ": the food itself was not measured then.";
+}
+
 std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     if (!food->perishable) return std::nullopt;
     auto const limits = hot ? hot_hold_limits() : cold_hold_limits();
@@ -84,7 +99,8 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     double const measured = worst->beyond_s();
     bool const bare = std::ranges::any_of(cores, &CoreTrack::bare);
     bool const unseen = !hot && cold_from_start;
-    v.answer = measured > 0 ? "missed" : possible > 0 || bare || unseen ? "unknown" : "met";
+    bool const beside = !hot && beside_cold_s() > 0;
+    v.answer = measured > 0 ? "missed" : possible > 0 || bare || unseen || beside ? "unknown" : "met";
     v.text =
         "Core: measured " + span(measured) + text(hot ? " below " : " above ") + celsius(worst->limit_c());
     if (worst->worst_c()) v.text += ", at worst " + celsius(*worst->worst_c());
@@ -93,6 +109,7 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
                   (v.answer == "unknown" ? ": every reading of that time would be needed" : "");
     v.text += ".";
     if (bare) v.text += " " + not_read_words();
+    if (beside) v.text += beside_words();
     if (unseen) v.text += " It was not seen to cool: it may be the air around the food that was read.";
     v.text += " Also: " + text(limits[1].source) + ".";
     return v;
@@ -115,8 +132,10 @@ std::optional<Verdict> FoodLedger::Impl::cold_day() const {
     auto const& held = worst->cold;
     bool const warm_still = !held.reached() && held.beyond_possible_s() > warm_most_s;
     v.answer = measured > warm_most_s || (warm_still && held.beyond_s() > made_warm_cold_within_s) ? "missed"
-               : possible > warm_most_s || warm_still || worst->bare() || not_seen_to_cool(*worst) ? "unknown"
-                                                                                                   : "met";
+               : possible > warm_most_s || warm_still || worst->bare() || not_seen_to_cool(*worst) ||
+                       worst->beside_cold_s() > warm_most_s
+                   ? "unknown"
+                   : "met";
     v.text = "Within the last 24 h above " + celsius(worst->cold.limit_c()) + ": measured " + span(measured);
     if (possible > measured + 1) v.text += ", with what was not read possibly " + span(possible);
     v.text += "; at most " + span(warm_most_s) + ".";

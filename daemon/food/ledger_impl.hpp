@@ -48,7 +48,9 @@ struct FoodLedger::Impl {
     std::int64_t withdrawn = 0;
     std::function<void(int, JudgedReading const&)> tell;
 
-    void settle(std::size_t core);  // takes over what has become certain
+    void settle(std::size_t core);                         // takes over what has become certain
+    FoodPhase phase_at(std::size_t core, double t) const;  // not before its certain readings
+    void note_beside(std::size_t core, JudgedReading const& reading);
     void reach(std::size_t core, double t);
     void forget(std::size_t core, double t);
     HazardWatch hazard_watch{0};
@@ -83,6 +85,8 @@ struct FoodLedger::Impl {
     bool stuffing_unread() const;      // the core of the stuffing decides, and has no tip of its own
     bool on_its_way_up(CoreTrack const& core) const;
     std::string asked_words(CoreTarget const& target) const;
+    std::string from_above_words() const;
+    bool may_have_been_hotter(CoreTrack const& core) const;  // than what was seen, by what it takes to kill
     std::string class_asks_more(double reached_c) const;
     CoreTrack const* longest_idle() const;  // in the danger zone, neither heated nor cooled
     bool discard() const;                   // as measured, a published rule has it thrown away
@@ -106,12 +110,15 @@ struct FoodLedger::Impl {
     std::optional<Verdict> holding(bool hot) const;
     Verdict held_by_air(bool hot) const;
     bool not_seen_to_cool(CoreTrack const& core) const;
+    double beside_cold_s() const;  // the most of all cores
+    std::string beside_words() const;
     std::optional<Verdict> cold_day() const;
     std::optional<Verdict> trichinella() const;
 
     bool is_kept_cold() const;  // where a refrigerator's power counts
     // This core was read; `before`: seconds and degC of the reading before, if any.
-    void note_hazards(std::size_t core, std::optional<std::pair<double, double>> before);
+    // `beside_s`: of the time between, both the tip and what is around the food were read cold.
+    void note_hazards(std::size_t core, std::optional<std::pair<double, double>> before, double beside_s);
     void recall_hazards(std::optional<std::string> const& text);  // once `now` is known again
     HazardFacts hazard_facts() const;
     std::vector<Verdict> hazard_rows() const;

@@ -21,6 +21,12 @@ std::optional<double> FoodLedger::lethality_log10() const {
     return least;
 }
 
+bool FoodLedger::Impl::may_have_been_hotter(CoreTrack const& core) const {
+    bool const unread = core.gap_s(now, context()) > 0 &&
+                        core.peak_possible_c(now, context()) >= from_fahrenheit(130) - rounding_k;
+    return unread || !core.began_below_target() || core.came_from_above();
+}
+
 Verdict FoodLedger::Impl::lethality() const {
     Verdict v{"lethality", "not-applicable", "", text(food->lethality_source)};
     if (food->model == LethalityModel::none) {
@@ -52,21 +58,26 @@ Verdict FoodLedger::Impl::lethality() const {
                   " at or above that";
     else if (by_table)
         v.text += ". No row of its table is fulfilled so far";
+    bool const come_up = least->passage_peak_c() >= from_fahrenheit(130) - rounding_k;
     v.text += ". As a figure only, measured at the core: equivalent to " + logs(*sum.computed_log10()) +
               (by_table ? " between the rows." : " by the model named.");
     v.text += " Come-up from " + fahrenheit(50, settings.units) + " to " + fahrenheit(130, settings.units) +
               ": " + span(sum.come_up_s());
     if (sum.come_up_possible_s() > sum.come_up_s() + 1)
         v.text += " measured, up to " + span(sum.come_up_possible_s()) + " with what was not read";
-    v.text += sum.within_conditions() ? ", within the 6 h that FSIS allows."
-                                      : ": over the 6 h that FSIS allows, so nothing is credited.";
+    v.text += !sum.within_conditions() ? ""
+              : come_up                ? ", within the 6 h that FSIS allows."
+                                       : " so far, not seen at its end; FSIS allows 6 h.";
+    v.text += sum.within_conditions() ? "" : ": over the 6 h that FSIS allows, so nothing is credited.";
     bool const enough = credited >= food->target_log10 && !game_open;
     if (!sum.within_conditions())
         v.answer = "unknown";
     else if (enough)
         v.answer = "met";
     else
-        v.answer = on_its_way_up(*least) ? "not reached so far" : "not reached";
+        v.answer = may_have_been_hotter(*least) ? "unknown"
+                   : on_its_way_up(*least)      ? "not reached so far"
+                                                : "not reached";
     if (game_open) v.text += " It decides nothing here: the core target does, and is not reached.";
     if (least->gap_s(now, context()) > 0) v.text += " Time without readings counts as nothing.";
     if (!food->lethality_caution.empty()) v.text += " " + text(food->lethality_caution);
@@ -96,7 +107,9 @@ std::optional<Verdict> FoodLedger::Impl::trichinella() const {
         v.text = not_read_words();
         return v;
     }
-    v.answer = "not reached";
+    v.answer = std::ranges::any_of(cores, [&](auto const& core) { return may_have_been_hotter(core); })
+                   ? "unknown"
+                   : "not reached";
     if (time.answer == TrichinellaAnswer::below_table) {
         v.text = "Historic table for pork: its lowest row, 21 h at " + fahrenheit(120, settings.units) +
                  ", was not reached.";

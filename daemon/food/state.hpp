@@ -10,7 +10,7 @@
 
 namespace ingle {
 
-constexpr std::string_view food_fields_version = "food-4";
+constexpr std::string_view food_fields_version = "food-5";
 
 class FieldVisitor {
 public:
