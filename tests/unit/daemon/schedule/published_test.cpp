@@ -78,7 +78,8 @@ TEST_CASE("the plans chill and hold within the published limits") {
     auto const chill = shipped("chill");
     CHECK_THAT(chill.stages.at(0).until.core->celsius, WithinAbs((70 - 32) / 1.8, 1e-6));
     CHECK(*chill.stages.at(0).at_most == Duration{2 * 3600});  // FDA Food Code 3-501.14(A)(1)
-    CHECK_THAT(chill.stages.at(1).until.core->celsius, WithinAbs((41 - 32) / 1.8, 1e-6));
+    // FDA Food Code 3-501.14(A)(2) asks for 41 degF; USDA keeps at 40 degF or below, so it goes on to there.
+    CHECK_THAT(chill.stages.at(1).until.core->celsius, WithinAbs((40 - 32) / 1.8, 1e-6));
     CHECK(chill.stages.at(0).at_most->seconds + chill.stages.at(1).at_most->seconds == 6 * 3600);
     for (auto const* name : {"hold", "reheat", "roast-and-hold", "smoke-and-hold"})
         for (auto const& stage : shipped(name).stages)
