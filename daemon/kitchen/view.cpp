@@ -17,6 +17,8 @@ bool comes_back(Band const& band, Signal const& medium) {
     return false;
 }
 
+constexpr double steady_k_per_min = 0.05;
+
 std::string phase_word(VesselState const& state, Signal const* medium) {
     if (!medium || !medium->fresh) return "no reading";
     if (state.door_switch_open.value_or(false)) return "door open";
@@ -25,11 +27,16 @@ std::string phase_word(VesselState const& state, Signal const* medium) {
     if (!state.band) return "no band";
     if (state.band_silenced && comes_back(*state.band, *medium)) return "coming back";
     if (state.phase == BandPhase::warming_up) {
-        // On its way; or there, and not yet for as long as it takes to call it held.
+        // On its way, where that was read; or there, and not yet for as long as it takes to call it held.
+        double const k_per_min = medium->settled ? medium->slope * 60 : 0;
         if (medium->celsius < state.band->low.celsius)
-            return medium->bounds.rate_high < 0 ? "below band" : "warming up";
+            return medium->bounds.rate_high < 0    ? "below band"
+                   : k_per_min >= steady_k_per_min ? "warming up"
+                                                   : "not there yet";
         if (medium->celsius > state.band->high.celsius)
-            return medium->bounds.rate_low > 0 ? "above band" : "cooling down";
+            return medium->bounds.rate_low > 0      ? "above band"
+                   : k_per_min <= -steady_k_per_min ? "cooling down"
+                                                    : "not there yet";
         return "in band, settling";
     }
     if (medium->celsius < state.band->low.celsius) return "below band";

@@ -48,6 +48,8 @@ TEST_CASE("a band moved while running is a warm-up, not an alarm") {
     run.probe("p", probe_of(Series{{0, 96}, {30, 96}, {60, 107}, {120, 107}}));
     run.until(30);
     run.tell(Hold{0, Band{{104}, {112}}});
+    CHECK(run.kitchen().view().vessels[0].phase == "not there yet");  // it stands still
+    run.until(40);
     CHECK(run.kitchen().view().vessels[0].phase == "warming up");
     run.until(120);
     CHECK(run.kitchen().view().vessels[0].phase == "in band");

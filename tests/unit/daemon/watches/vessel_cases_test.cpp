@@ -371,5 +371,7 @@ TEST_CASE("at the start a vessel inside its band is said to be there, not to war
     Run warm(one_vessel(VesselKind::fridge, {{1, 5}}));
     warm.probe("p", probe_of(Series{{0, 12}, {60, 6}}));
     warm.until(1);
+    CHECK(warm.kitchen().view().vessels[0].phase == "not there yet");
+    warm.until(10);
     CHECK(warm.kitchen().view().vessels[0].phase == "cooling down");
 }
