@@ -18,6 +18,8 @@ constexpr AlarmType trouble_types[] = {
     {.name = "not-delivered", .priority = Priority::high},
     // An open lid or a pressed button would not be noticed.
     {.name = "switch-lost", .priority = Priority::medium},
+    // A cook whose dish is gone from the kitchen file.
+    {.name = "cook-left-behind", .priority = Priority::medium},
     // A board learns the time within a minute or two of its network.
     {.name = "clock-uncertain", .priority = Priority::low, .on_delay = std::chrono::minutes(2)}};
 

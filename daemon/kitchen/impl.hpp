@@ -103,6 +103,7 @@ struct Without {
     Instant given{};
     DishState dish;
     std::vector<VesselOrders> before, after;  // of all vessels, as the order found and as it left them
+    std::int64_t place = 0;                   // of the dish among those that ask its vessel for a band
 };
 
 struct KeptReading {
@@ -142,6 +143,8 @@ struct Kitchen::Impl {
     // one_vessel.cpp
     std::string band_conflict(int dish) const;
     void judge_band_conflict(int dish);
+    std::int64_t place_of_band(int dish) const;  // among those that ask its vessel for one; the last if none
+    void put_band_at(int dish, std::int64_t place);
     // dishes.cpp
     void step_dishes(Effects& out);
     void absorb(int dish, CookOutput& cooked, Effects& out);

@@ -63,6 +63,24 @@ std::string Kitchen::Impl::band_conflict(int number) const {
            ". Move one of them, or say what holds: `ingle hold " + name + "` with a band.";
 }
 
+std::int64_t Kitchen::Impl::place_of_band(int number) const {
+    auto const* stage = dishes[static_cast<std::size_t>(number)].cook.stage();
+    if (!stage || stage->vessel < 0) return 0;
+    auto const& stages = vessels[static_cast<std::size_t>(stage->vessel)].stages;
+    return std::ranges::find(stages, number, &StageBand::dish) - stages.begin();
+}
+
+void Kitchen::Impl::put_band_at(int number, std::int64_t place) {
+    auto const* stage = dishes[static_cast<std::size_t>(number)].cook.stage();
+    if (!stage || stage->vessel < 0) return;
+    auto& stages = vessels[static_cast<std::size_t>(stage->vessel)].stages;
+    auto const own = std::ranges::find(stages, number, &StageBand::dish);
+    if (own == stages.end()) return;
+    auto const band = *own;
+    stages.erase(own);
+    stages.insert(stages.begin() + std::clamp<std::ptrdiff_t>(place, 0, std::ssize(stages)), band);
+}
+
 void Kitchen::Impl::judge_band_conflict(int number) {
     Finding finding;
     finding.type = &conflict_types[0];

@@ -178,13 +178,12 @@ void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
         for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
              ++at)
             left_behind.put(at->first, at->second);
-        out.push_back(Event{
-            now,
-            "not-restored",
-            {},
-            name + " cooks, and the kitchen file has no such dish any more: it is not watched. Its cook is "
-                   "kept, and goes on when the dish is put back.",
-            {}});
+        auto const text = name +
+                          " cooks, and the kitchen file has no such dish any more: it is not watched. Its "
+                          "cook is kept, and goes on when the dish is put back.";
+        auto& alarm = troubles["cook-left-behind"];
+        alarm += (alarm.empty() ? "" : " ") + text;
+        out.push_back(Event{now, "not-restored", {}, text, {}});
     }
 }
 

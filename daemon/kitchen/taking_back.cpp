@@ -75,7 +75,7 @@ std::vector<VesselOrders> Kitchen::Impl::vessel_orders() const {
 }
 
 Without Kitchen::Impl::without_order(int number, std::string_view order) const {
-    return {std::string(order), now, copy_of(number), vessel_orders(), {}};
+    return {std::string(order), now, copy_of(number), vessel_orders(), {}, place_of_band(number)};
 }
 
 void Kitchen::Impl::keep(int number, Without&& one) {
@@ -106,6 +106,7 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
     dish = std::move(one.dish);
     if (dish.cook.begun()) live_through(number, one.given, out);
     lay_bands(number);
+    put_band_at(number, one.place);
     for (std::size_t v = 0; v < vessels.size(); ++v) {
         auto& vessel = vessels[v];
         if (!before.empty()) {
@@ -185,6 +186,7 @@ void Kitchen::Impl::remember_without(Memory& memory, int number, std::string con
         auto const below = prefix + std::to_string(i) + ".";
         memory.put(below + "order", one.order);
         memory.put(below + "given", one.given);
+        memory.put(below + "place", one.place);
         one.dish.cook.remember(memory, below + "cook.");
         if (one.dish.cook.begun() && one.dish.ledger) one.dish.ledger->remember(memory, below + "food.");
         for (std::size_t v = 0; v < vessels.size(); ++v) {
@@ -202,8 +204,8 @@ void Kitchen::Impl::recall_without(Memory const& memory, int number, std::string
         auto const below = prefix + std::to_string(i) + ".";
         auto const order = memory.text(below + "order");
         if (!order) return;
-        Without one{
-            *order, memory.instant(below + "given").value_or(now), DishState(settings, number), {}, {}};
+        Without one{*order, memory.instant(below + "given").value_or(now), DishState(settings, number), {},
+                    {},     memory.integer(below + "place").value_or(0)};
         one.dish.probes = dishes[static_cast<std::size_t>(number)].probes;
         one.dish.cook.recall(memory, below + "cook.");
         one.dish.fed = now;

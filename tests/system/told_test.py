@@ -164,7 +164,8 @@ def a_stage_counts_at_its_band_and_its_end_is_told():
 
 
 def two_dishes_that_exclude_each_other_in_one_pot_are_told():
-    """The pot keeps the band of the dish that was in it first, over a kill too, until a person says what holds."""
+    """The pot keeps the band of the dish that was in it first, over a kill too, until a person says what holds. Then the dish goes from
+    the kitchen file: its cook does not."""
     hook, kitchen, feed = kitchen_at(40, band="")
     low = lambda: kitchen.json("now")["vessels"][0]["band"]["low_c"]
     kitchen.cli("begin", "goose-roll")
@@ -179,6 +180,17 @@ def two_dishes_that_exclude_each_other_in_one_pot_are_told():
     kitchen.cli("hold", "stockpot", "90 degC", "95 degC")
     assert low() == 90, kitchen.json("now")
     wait_for("its end", 30, lambda: all(a["alarm"] != "band-conflict" or a["state"].startswith("returned") for a in kitchen.json("now")["alarms"]))
+    # The dish goes from the file while the program is off: its cook is kept, and somebody is told that it is not watched.
+    kitchen.stop()
+    whole = kitchen.file.read_text()
+    kitchen.file.write_text(whole.replace('[[dish]]\nname = "beet"\nvessel = "stockpot"\nplan = "simmer"\n', ""))
+    kitchen.start()
+    wait_for("word of the cook that is not watched", 30, lambda: notices(hook, "cook-left-behind"))
+    assert "beet cooks, and the kitchen file has no such dish" in notices(hook, "cook-left-behind")[0]["text"]
+    kitchen.stop()
+    kitchen.file.write_text(whole)
+    kitchen.start()
+    assert [d["stage"] for d in kitchen.json("now")["dishes"] if d["name"] == "beet"] == ["simmer"], kitchen.json("now")
     stop(kitchen, feed)
 
 

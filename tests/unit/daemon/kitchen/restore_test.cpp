@@ -205,6 +205,15 @@ TEST_CASE(
             told = told || event->text.find("roll cooks, and the kitchen file has no such dish") == 0;
     CHECK(told);
     without.advance(run.now() + std::chrono::minutes(5), effects);
+    auto const alarms_of = [](Kitchen const& kitchen) {
+        std::vector<std::string> texts;
+        for (auto const& alarm : kitchen.view().alarms)
+            if (alarm.type->name == "cook-left-behind" && alarm.state == AlarmState::unacknowledged)
+                texts.push_back(alarm.text);
+        return texts;
+    };
+    REQUIRE(alarms_of(without).size() == 1);
+    CHECK_THAT(alarms_of(without)[0], INGLE_CONTAINS("roll cooks") && INGLE_CONTAINS("not watched"));
     Kitchen again(run.settings(), run.now() + std::chrono::minutes(5));
     again.recall(without.remember(), run.now() + std::chrono::minutes(5), effects);
     auto const dish = again.view().dishes[0];
@@ -212,6 +221,8 @@ TEST_CASE(
     CHECK(dish.cook == number);
     CHECK(dish.began == run.kitchen().view().dishes[0].began);
     CHECK_FALSE(dish.verdicts.empty());
+    again.advance(run.now() + std::chrono::minutes(35), effects);  // a restart is no all-clear
+    CHECK(alarms_of(again).empty());
 }
 
 TEST_CASE("what was read before a restart is shown as old as it is, from the first moment on") {
