@@ -183,7 +183,7 @@ def two_dishes_that_exclude_each_other_in_one_pot_are_told():
     # The dish goes from the file while the program is off: its cook is kept, and somebody is told that it is not watched.
     kitchen.stop()
     whole = kitchen.file.read_text()
-    kitchen.file.write_text(whole.replace('[[dish]]\nname = "beet"\nvessel = "stockpot"\nplan = "simmer"\n', ""))
+    kitchen.file.write_text(whole.replace(BEET, ""))
     kitchen.start()
     wait_for("word of the cook that is not watched", 30, lambda: notices(hook, "cook-left-behind"))
     assert "beet cooks, and the kitchen file has no such dish" in notices(hook, "cook-left-behind")[0]["text"]
