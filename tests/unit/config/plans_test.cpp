@@ -77,8 +77,8 @@ TEST_CASE("every number of a plan has its source beside it, or says that it is c
 TEST_CASE("chilling and reheating go by the Food Code") {
     auto const chill = plan("chill");
     REQUIRE(chill.stages.size() == 3);
-    // 3-501.14(A): 135 to 70 degF within 2 h, to 41 degF within 6 h in all; it goes on to the 40 degF (USDA) of
-    // the stage that keeps it.
+    // 3-501.14(A): 135 to 70 degF within 2 h, to 41 degF within 6 h in all; it goes on to the 40 degF (USDA)
+    // of the stage that keeps it.
     CHECK_THAT(chill.stages[0].until.core->celsius, WithinAbs(21.1, 0.05));
     CHECK(hours(chill.stages[0].at_most) == 2);
     CHECK_THAT(chill.stages[1].until.core->celsius, WithinAbs(40.0 / 9, 1e-9));
