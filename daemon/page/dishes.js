@@ -2,7 +2,7 @@
 import { confirmed } from "./dialogs.js";
 import { button, keyed, make, mark, say, show } from "./dom.js";
 import { order } from "./orders.js";
-import { capital, clock, duration, temperature, onPage } from "./text.js";
+import { capital, dayClock, duration, temperature, onPage } from "./text.js";
 import { ahead, waitsForHand } from "./urgency.js";
 import { Reading } from "./vessels.js";
 
@@ -31,7 +31,8 @@ export function readyText(dish, scene) {
   if (!dish.begun || !dish.forecast) return "";
   const interval = ahead(dish.forecast, scene.passed), what = dish.forecast.what === "core-target" ? `core at ${temperature(dish.target_c, scene.unit, 0)}` : dish.forecast.what;
   if (!interval) return dish.forecast.why ? `${what}: cannot be told yet, ${dish.forecast.why}` : "";
-  const at = (/** @type {number} */ s) => clock(scene.nowMs + s * 1000, scene.offset);
+  const local = (/** @type {number} */ ms) => new Date(ms + scene.offset * 60_000).toISOString();
+  const at = (/** @type {number} */ s) => dayClock(local(scene.nowMs + s * 1000), local(scene.nowMs));
   const span = interval.low === null || interval.high === null ? "" : ` (${at(interval.low)} to ${at(interval.high)})`;
   return `${what} about ${at(interval.eta)}${span}`;
 }

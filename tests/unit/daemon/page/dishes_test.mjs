@@ -1,0 +1,11 @@
+import assert from "node:assert/strict";
+import test from "node:test";
+import { readyText } from "../../../../daemon/page/dishes.js";
+
+test("when a dish is ready: what falls on another day names it", () => {
+  const scene = { nowMs: Date.parse("2026-11-27T10:45:00Z"), offset: 60, passed: 0, unit: "degC" };
+  const ready = (/** @type {any} */ forecast) => readyText({ begun: true, target_c: 80, forecast: { what: "core-target", ...forecast } }, scene);
+  assert.equal(ready({ eta_s: 27_720, low_s: 60, high_s: 88_173 }), "core at 80 °C about 19:27 (11:46 to Sat 12:14)");
+  assert.equal(ready({ eta_s: 3600, low_s: null, high_s: null }), "core at 80 °C about 12:45");
+  assert.equal(ready({ eta_s: null, why: "no reading" }), "core at 80 °C: cannot be told yet, no reading");
+});
