@@ -108,8 +108,7 @@ std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window)
 
 Book::Book(Context const& context, std::string const& file) : reader_(path_of(context, file)) {
     check();
-    if (auto const zone = file.empty() ? "" : settings_at(wall_now()).zone; !zone.empty())
-        tell_times_in(zone);
+    tell_times_in(settings_at(wall_now()).zone);
     std::filesystem::path const path(file);
     if (path.parent_path() == import_folder(context)) import_name_ = path.stem().string();
 }

@@ -7,8 +7,8 @@
 
 namespace ingle::cli {
 
-// An IANA name: of the running daemon's kitchen, else of the one that the logbook was last written for.
-// "": neither says one.
+// An IANA name, of the running daemon's kitchen. "": there is none, or it says none; whoever reads a logbook
+// learns the zone from it (Book).
 std::string kitchen_zone(Context const& context);
 
 }  // namespace ingle::cli
