@@ -21,10 +21,11 @@ std::optional<double> FoodLedger::lethality_log10() const {
     return least;
 }
 
+// Of a core that was seen below its target: what never was, earns nothing by that.
 bool FoodLedger::Impl::may_have_been_hotter(CoreTrack const& core) const {
     bool const unread = core.gap_s(now, context()) > 0 &&
                         core.peak_possible_c(now, context()) >= from_fahrenheit(130) - rounding_k;
-    return unread || !core.began_below_target() || core.came_from_above();
+    return core.began_below_target() && (unread || core.came_from_above());
 }
 
 Verdict FoodLedger::Impl::lethality() const {
