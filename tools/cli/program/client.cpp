@@ -13,7 +13,6 @@
 namespace ingle::cli {
 namespace {
 
-constexpr long answer_limit_s = 30;  // a little more than the daemon gives its logbook
 constexpr std::size_t most_answer = std::size_t{256} << 20;
 
 NoDaemon unreachable(std::filesystem::path const& socket, long error) {
@@ -57,7 +56,7 @@ Json Client::ask(bool post, std::string const& target, std::string const& body) 
     set(CURLOPT_UNIX_SOCKET_PATH, path.c_str());
     set(CURLOPT_NOPROXY, "*");
     set(CURLOPT_NOSIGNAL, 1L);
-    set(CURLOPT_TIMEOUT, answer_limit_s);
+    set(CURLOPT_TIMEOUT, answer_limit_s_);
     set(CURLOPT_WRITEFUNCTION, &append);
     set(CURLOPT_WRITEDATA, &text);
     if (post) {

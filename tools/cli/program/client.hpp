@@ -18,7 +18,11 @@ struct NoDaemon : Failure {  // nobody answers there
 
 class Client {
 public:
-    explicit Client(std::filesystem::path socket) : socket_(std::move(socket)) {}
+    // A little more than the daemon gives its logbook.
+    static constexpr long usual_limit_s = 30;
+
+    explicit Client(std::filesystem::path socket, long answer_limit_s = usual_limit_s)
+        : socket_(std::move(socket)), answer_limit_s_(answer_limit_s) {}
 
     // The answer's JSON. Throws NoDaemon with a sentence and the remedy, or Failure with the daemon's own
     // sentence where it refuses.
@@ -31,6 +35,7 @@ private:
     Json ask(bool post, std::string const& target, std::string const& body) const;
 
     std::filesystem::path socket_;
+    long answer_limit_s_;
 };
 
 std::string percent_encoded(std::string_view text);
