@@ -347,13 +347,6 @@ void Delivery::attended(std::int64_t alarm) {
     for (auto const& lane : lanes_) lane->with_notifier([&](Notifier& each) { each.attended(alarm); });
 }
 
-bool Delivery::wants_state() const {
-    bool wants = false;
-    for (auto const& lane : lanes_)
-        lane->with_notifier([&](Notifier const& each) { wants = wants || each.wants_state(); });
-    return wants;
-}
-
 void Delivery::show_state(View const& view) {
     for (auto const& lane : lanes_) lane->with_notifier([&](Notifier& each) { each.show_state(view); });
 }

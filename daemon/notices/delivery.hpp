@@ -69,7 +69,6 @@ public:
     // by `beat`. None is given without it.
     void went_round(std::function<Notice()> const& beat);
     void attended(std::int64_t alarm);  // somebody attends to it, or it is over
-    bool wants_state() const;
     void show_state(View const& view);
     void retire();  // nothing is shown any more; notices are still delivered
     void test(std::size_t channel, Notice notice, OnTested reply);  // one attempt, not stored

@@ -3,10 +3,13 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
+
+#include "daemon/notices/chart.hpp"
 
 namespace ingle {
 
@@ -19,6 +22,7 @@ struct Notice {
     std::string text;                      // what the person reads; may have several lines
     bool single = false;                   // about one alarm only; for the queue, not told
     std::vector<std::int64_t> alarms{};    // their numbers; not told, and not known after a restart
+    std::shared_ptr<Chart const> chart{};  // of its subject, for a channel that shows it; as `alarms`
 };
 
 std::string to_json(Notice const& notice);                      // the body of the contract, one line

@@ -64,6 +64,8 @@ public:
     virtual void attended(std::int64_t) {}
     // Of a kind that carries no notices: how often deliver() gives a sign of life.
     virtual std::optional<std::chrono::milliseconds> beats_every() const { return std::nullopt; }
+    // Whether it shows a notice's chart.
+    virtual bool wants_chart() const { return false; }
     // Of a kind that shows the kitchen all the time: it is given what is known now, about once a second and
     // when an alarm changes. Any thread; never blocks.
     virtual bool wants_state() const { return false; }

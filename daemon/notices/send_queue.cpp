@@ -193,6 +193,7 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason) const {
     all.late = true;
     all.single = false;
     all.alarms.clear();
+    all.chart.reset();
     all.text = std::to_string(jobs.size()) + " notices, " +
                (reason == Reason::merged_late ? "late: they could not be delivered before"
                                               : "held back by this channel's quiet hours or its limit") +

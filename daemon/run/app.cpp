@@ -117,7 +117,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                              [this](Effects const& effects) {
                                  log_what_is_not_restored(effects);
                                  if (server) server->publish(effects);
-                                 if (server) notices->note(effects, [this] { return core->view(); });
+                                 if (server) notices->note(effects);
                              }});
         notices = std::make_unique<NoticeDesk>(
             io, settings(), given.state_folder, *writer, given.zone,
@@ -308,7 +308,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                     "the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
-        notices->show([this] { return core->view(); });
+        notices->show();
         notices->give_signs_of_life([this, now] { return host->sign_of_life(now); });
         next_tick(now);
         if (!probes->all_heard(now)) return;

@@ -47,6 +47,10 @@ bool carries_notices(ChannelSettings const& channel) {
     return kind && kind->carries_notices;
 }
 
+Alarm const& most_important(Tell const& tell) {
+    return *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
+}
+
 char const* outcome_word(logbook::OutboxRow const& row) {
     if (row.state == "pending") return "retry";
     return row.state == "sent" ? "delivered" : "gave-up";
@@ -193,8 +197,7 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
     };
     notice.at = wall(tell.at);
     if (tell.alarms.empty()) return notice;
-    auto const& main =
-        *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
+    auto const& main = most_important(tell);
     notice.alarm = main.type->name;
     notice.subject = name_of(settings, main.subject);
     notice.priority = to_word(main.priority);
@@ -211,6 +214,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
       wall_(std::make_shared<Wall>(zone)),
       obey_(std::make_shared<std::function<void(Command)>>()),
+      hour_(settings),
       failed_(earlier ? earlier->failed_ : std::set<std::string>()),
       run_(random_word()),
       minute_(earlier ? earlier->minute_ : std::nullopt) {
@@ -220,6 +224,11 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
         boost::asio::post(io, [=] { on_trouble(channel, present, text); });
     };
     auto channels = make_channels(settings, state_folder, before);
+    if (earlier) hour_.continue_from(earlier->hour_);
+    for (auto const& channel : channels) {
+        wants_state_ = wants_state_ || channel.notifier->wants_state();
+        wants_charts_ = wants_charts_ || channel.notifier->wants_chart();
+    }
     for (auto& channel : channels)
         channel.notifier->answer_to([&io, obey = std::weak_ptr(obey_),
                                      name = channel.name](NoticeAnswer const& answer) {
@@ -270,9 +279,11 @@ Notice NoticeDesk::notice_now(std::string kind, std::string text) {
     return notice;
 }
 
-void NoticeDesk::note(Effects const& effects, std::function<View()> const& view) {
+void NoticeDesk::note(Effects const& effects) {
     bool changed = false;
     for (auto const& effect : effects) {
+        if (auto const* reading = std::get_if<Recorded>(&effect); reading && wants_charts_)
+            hour_.note(*reading);
         auto const* change = std::get_if<AlarmChanged>(&effect);
         if (!change || change->transition == Transition::updated) continue;
         changed = true;
@@ -280,11 +291,12 @@ void NoticeDesk::note(Effects const& effects, std::function<View()> const& view)
             change->transition == Transition::shelved)
             delivery_->attended(change->alarm.id);
     }
-    if (changed) show(view);
+    if (changed) show();
 }
 
 void NoticeDesk::retire() {
     obey({});
+    view_ = {};
     delivery_->retire();
 }
 
@@ -309,7 +321,9 @@ void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock,
     if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel]) ||
         is_about_itself(tell, settings_.channels[channel].name))
         return;
-    delivery_->send(channel, notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_)));
+    auto notice = notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_));
+    add_chart(notice, tell, clock, zone);
+    delivery_->send(channel, std::move(notice));
 }
 
 // A channel is not told that it did not deliver, nor reminded of it, nor that it does again: whoever reads it

@@ -15,6 +15,7 @@
 #include "daemon/model/effects.hpp"
 #include "daemon/model/view.hpp"
 #include "daemon/notices/delivery.hpp"
+#include "daemon/notices/last_hour.hpp"
 #include "daemon/web/host.hpp"
 #include "drivers/api/asio.hpp"
 
@@ -49,13 +50,11 @@ public:
     void went_round(std::function<std::string()> const& text);
     // What somebody answers on a notice's surface goes to `obey`, on the io thread; without one to nobody.
     void obey(std::function<void(Command)> obey) { *obey_ = std::move(obey); }
-    // Alarms that end, that somebody attends to, or that are otherwise than before: `view` is made if need
-    // be.
-    void note(Effects const& effects, std::function<View()> const& view);
-    // Channels that show the kitchen all the time are given what is known now.
-    void show(std::function<View()> const& view) {
-        if (delivery_->wants_state()) delivery_->show_state(view());
-    }
+    // Alarms that end, that somebody attends to, or that are otherwise than before; and what is read.
+    void note(Effects const& effects);
+    // Where the kitchen as it is now is seen; until retire().
+    void look_through(std::function<View()> view) { view_ = std::move(view); }
+    void show();    // about once a second: to the channels that show the kitchen all the time
     void retire();  // the watching ends: nothing is shown or answered any more; notices are still delivered
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
@@ -65,6 +64,8 @@ public:
 private:
     class Shelf;  // the outbox over the logbook
     struct Wall;  // what is known of the time, for the channels' threads
+    void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
+                   TimeZone const& zone) const;
     Notice notice_now(std::string kind, std::string text);
     bool is_about_itself(Tell const& tell, std::string const& channel);
 
@@ -75,6 +76,9 @@ private:
     std::shared_ptr<Wall> wall_;
     std::shared_ptr<std::function<void(Command)>> obey_;
     std::unique_ptr<Delivery> delivery_;
+    std::function<View()> view_;
+    bool wants_state_ = false, wants_charts_ = false;  // some channel does
+    LastHour hour_;                                    // kept only where charts are wanted
     std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;

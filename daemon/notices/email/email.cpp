@@ -63,6 +63,8 @@ public:
         return converse(transfer, "the mail");
     }
 
+    bool wants_chart() const override { return true; }
+
     // Connects, encrypts, logs in and leaves.
     std::optional<Attempt> prove(std::stop_token stop) override {
         Transfer transfer(account_.server, stop);

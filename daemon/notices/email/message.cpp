@@ -4,6 +4,8 @@
 #include <array>
 #include <utility>
 
+#include "daemon/notices/email/picture.hpp"
+
 namespace ingle::email {
 namespace {
 
@@ -63,6 +65,7 @@ std::string mail_date(std::chrono::system_clock::time_point now) {
 
 // A mail program's list shows little more than 40 characters of it: what, and how it stands, come first.
 constexpr std::size_t longest_subject = 110;
+constexpr std::string_view chart_id = "chart@ingle.invalid";
 
 std::string subject(Notice const& notice) {
     auto words = notice.text.substr(0, notice.text.find('\n'));
@@ -101,13 +104,15 @@ std::vector<std::string> lines_of(std::string text) {
 std::string plain(Notice const& notice) {
     std::string out;
     for (auto const& line : lines_of(notice.text)) out += line + "\r\n";
+    if (notice.chart) out += "\r\n" + in_words(*notice.chart) + "\r\n";
     out += "\r\n";
     for (auto const& line : footer(notice)) out += line + "\r\n";
     return out;
 }
 
-// The same words in the same order, larger: no colour, picture or address has to be loaded or seen.
-std::string html(Notice const& notice) {
+// The same words in the same order, larger: no colour, picture or address has to be loaded or seen. The chart
+// comes with the mail.
+std::string html(Notice const& notice, bool picture) {
     std::string out =
         "<!doctype html>\r\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
         "<meta name=\"viewport\" content=\"width=device-width\"></head>\r\n"
@@ -118,6 +123,11 @@ std::string html(Notice const& notice) {
                    ? "<p style=\"font-size: 1.25em\"><strong>" + escaped(line) + "</strong></p>\r\n"
                    : "<p>" + escaped(line) + "</p>\r\n";
     }
+    if (notice.chart) out += "<p>" + escaped(in_words(*notice.chart)) + "</p>\r\n";
+    if (picture)
+        out += "<p><img src=\"cid:" + std::string(chart_id) + "\" alt=\"The same as a chart\" width=\"" +
+               std::to_string(picture_width) + "\" height=\"" + std::to_string(picture_height) +
+               "\" style=\"max-width: 100%; height: auto\"></p>\r\n";
     out += "<p>";
     for (auto const& line : footer(notice)) out += escaped(line) + "<br>\r\n";
     return out + "</p></body></html>\r\n";
@@ -128,13 +138,28 @@ std::string part(std::string const& boundary, char const* type, std::string cons
            "; charset=utf-8\r\nContent-Transfer-Encoding: 8bit\r\n\r\n" + text + "\r\n";
 }
 
+// The HTML and the picture that it shows (RFC 2387).
+std::string with_picture(std::string const& boundary, std::string const& html_part, std::string const& png) {
+    auto const inner = boundary + "-related";
+    std::string out =
+        "--" + boundary + "\r\nContent-Type: multipart/related; type=\"text/html\"; boundary=\"" + inner +
+        "\"\r\n\r\n" + part(inner, "text/html", html_part) + "--" + inner +
+        "\r\nContent-Type: image/png\r\nContent-Transfer-Encoding: base64\r\nContent-ID: <" +
+        std::string(chart_id) + ">\r\nContent-Disposition: inline; filename=\"last-hour.png\"\r\n\r\n";
+    constexpr std::size_t line = 76;
+    auto const text = base64(png);
+    for (std::size_t at = 0; at < text.size(); at += line) out += text.substr(at, line) + "\r\n";
+    return out + "--" + inner + "--\r\n";
+}
+
 }  // namespace
 
 std::string message(Notice const& notice, std::string const& from, std::vector<std::string> const& to,
                     std::chrono::system_clock::time_point now) {
     std::string receivers;
     for (auto const& each : to) receivers += (receivers.empty() ? "" : ", ") + one_line(each);
-    auto const plain_text = plain(notice), html_text = html(notice);
+    auto const png = notice.chart ? png_of(*notice.chart) : std::string();
+    auto const plain_text = plain(notice), html_text = html(notice, !png.empty());
     std::string boundary = "=_part";  // must not begin a line of either
     while (plain_text.find(boundary) != std::string::npos || html_text.find(boundary) != std::string::npos)
         boundary += '_';
@@ -144,7 +169,8 @@ std::string message(Notice const& notice, std::string const& from, std::vector<s
            "@ingle.invalid>\r\nAuto-Submitted: auto-generated\r\nMIME-Version: 1.0\r\n"
            "Content-Type: multipart/alternative; boundary=\"" +
            boundary + "\"\r\n\r\n" + part(boundary, "text/plain", plain_text) +
-           part(boundary, "text/html", html_text) + "--" + boundary + "--\r\n";
+           (png.empty() ? part(boundary, "text/html", html_text) : with_picture(boundary, html_text, png)) +
+           "--" + boundary + "--\r\n";
 }
 
 }  // namespace ingle::email
