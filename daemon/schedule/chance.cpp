@@ -67,7 +67,7 @@ private:
             auto later = t;
             if (task.hands > 0) later = std::max(later, hands_free_);
             if (task.attended || task.hands > 0) later = awake(later, task.hands);
-            if (task.vessel >= 0) later = std::max(later, room_from(j, task, later));
+            if (task.vessel >= 0 && !task.under_way) later = std::max(later, room_from(j, task, later));
             if (later == t) return t;
             t = later;
         }

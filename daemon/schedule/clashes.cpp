@@ -23,7 +23,7 @@ public:
         here_.clear();
         for (auto const& stay : stays) {
             std::erase_if(here_, [&](Stay const& one) { return one.when.to <= stay.when.from; });
-            if (vessel < 0 ? !here_.empty() : !meet(stay, vessel) && is_full(vessel))
+            if (vessel < 0 ? !here_.empty() : !meet(stay, vessel) && is_full_for(stay, vessel))
                 consider_all(stay, vessel);
             here_.push_back(stay);
         }
@@ -41,8 +41,12 @@ private:
                     any = true;
         return any;
     }
-    bool is_full(int vessel) const {
-        return here_.size() >= static_cast<std::size_t>(problem_.rooms[static_cast<std::size_t>(vessel)]);
+    bool is_under_way(Stay const& stay) const { return task_at(problem_, stay.place).under_way; }
+    bool is_full_for(Stay const& stay, int vessel) const {
+        if (here_.size() < static_cast<std::size_t>(problem_.rooms[static_cast<std::size_t>(vessel)]))
+            return false;
+        return !is_under_way(stay) ||
+               !std::ranges::all_of(here_, [&](Stay const& one) { return is_under_way(one); });
     }
     void consider_all(Stay const& stay, int vessel) {
         Clash clash{vessel, {}, stay.when};

@@ -35,7 +35,7 @@ public:
             if (i >= made_.first) add(facts, stages[i].vessel, i, i == made_.first ? running : nullptr);
             core = core_after(facts);
         }
-        if (running) look_at_undone(stages, *running);
+        if (running) look_at_undone(stages, *running), look_around(stages, *running);
         set_margins();
         set_serving(running != nullptr);
         return std::move(made_);
@@ -67,6 +67,7 @@ private:
         task.most = std::max(task.most, task.least);
         if (running) {
             made_.job.fixed = true, made_.began = running->began;
+            task.under_way = true;
         } else {
             if (facts.stage.hands)
                 task.hands = std::min(whole_minutes(facts.stage.hands->seconds), task.most);
@@ -125,6 +126,28 @@ private:
             made_.not_done = dish_.name + " is not done by the end of its plan: " + one.text;
             made_.left_early = true;
         }
+    }
+    // What came into its vessel first has the band that it asks for there, and time of another band does not
+    // count.
+    void look_around(std::vector<StageOfDish> const& stages, Running const& running) {
+        auto const& own = stages[running.stage];
+        if (own.vessel < 0 || !own.settings->band || running.over) return;
+        for (auto const& other : wanted_.running) {
+            bool const first = std::pair(other.began, other.dish) < std::pair(running.began, running.dish);
+            auto const& dish = wanted_.settings.dishes[static_cast<std::size_t>(other.dish)];
+            auto const theirs = stages_of(wanted_.settings, dish);
+            if (!first || other.cooked || other.stage >= theirs.size()) continue;
+            auto const& stage = theirs[other.stage];
+            auto const& band = stage.settings->band;
+            if (stage.vessel != own.vessel || !band || overlap(*band, *own.settings->band)) continue;
+            made_.held_for = other.dish, made_.held_in = own.vessel;
+            made_.not_done = vessel(own.vessel)->name + " is held at " + words(*band) + " for " + dish.name +
+                             " (" + stage.settings->name + "), and " + own.settings->name + " of " +
+                             dish_.name + " asks for " + words(*own.settings->band);
+        }
+    }
+    std::string words(Band const& band) const {
+        return show(band.low, wanted_.settings.units) + " to " + show(band.high, wanted_.settings.units);
     }
     // What cooks already may be ready before its time, and is then told so.
     void set_serving(bool runs) {

@@ -17,7 +17,9 @@ struct DishJob {
     std::vector<std::string> notes;   // what was left undone in stages before
     std::string not_done;  // of a dish that cooks: why the end of its plan does not make it done; "": it does
     bool left_early = false;  // that is because a stage was left before its end
-    std::string impossible;   // why no schedule can help; "": it is possible
+    int held_for = -1,
+        held_in = -1;        // or because that dish has the band of that vessel, where this one is too
+    std::string impossible;  // why no schedule can help; "": it is possible
 };
 struct Jobs {
     std::vector<DishJob> dishes;

@@ -20,6 +20,7 @@ struct Task {                  // one stage of a dish
     Seconds most = 0;          // at least `least`; more than it: here the dish may wait
     Seconds hands = 0;         // at its begin, at most `least`
     bool attended = false;     // somebody must be there at its begin
+    bool under_way = false;    // it is there already, together with whatever else is
 };
 
 struct Job {  // one dish: its stages follow each other without a pause
@@ -42,9 +43,14 @@ struct Problem {
 // Of each job the begin of each task, and last when it is ready.
 using Times = std::vector<std::vector<Seconds>>;
 
+inline bool overlap(Band const& a, Band const& b) {
+    return a.low <= b.high && b.low <= a.high;
+}
+
 // Can two stages be in one vessel at a time?
 inline bool agree(Task const& a, Task const& b) {
-    return !a.band || !b.band || (a.band->low <= b.band->high && b.band->low <= a.band->high);
+    if (a.under_way && b.under_way) return true;
+    return !a.band || !b.band || overlap(*a.band, *b.band);
 }
 
 }  // namespace ingle::schedule

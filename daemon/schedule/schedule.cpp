@@ -84,6 +84,14 @@ Conflict not_done(Wanted const& wanted, DishJob const& dish) {
     auto const& name = wanted.settings.dishes[static_cast<std::size_t>(dish.dish)].name;
     Conflict conflict{About::rule, -1, {dish.dish}, {wanted.at, dish.job.serve_at}, dish.not_done, {}};
     conflict.tried = false;
+    if (dish.held_for >= 0) {
+        auto const& first = wanted.settings.dishes[static_cast<std::size_t>(dish.held_for)].name;
+        conflict.about = About::vessel, conflict.vessel = dish.held_in;
+        conflict.dishes = {dish.held_for, dish.dish};
+        conflict.remedies = {"take " + name + " out until " + first + " is: `ingle back " + name +
+                                 "` takes the word back for 2 h, and it is planned anew",
+                             "take " + first + " out: then the band is that of " + name};
+    }
     if (dish.left_early)
         conflict.remedies = {"`ingle back " + name + "` takes the word back for 2 h, and the stage goes on",
                              "end it, and begin it anew with what is missing"};

@@ -245,6 +245,24 @@ TEST_CASE("a stage that was left before its end does not count as done") {
     CHECK(one.made(eight, {running}).left_out.at(0).why == "all its stages are done");
 }
 
+TEST_CASE("what cooks together is planned on; where their bands exclude each other the later one is told") {
+    auto const hot = bake + "band = [\"385 degF\", \"415 degF\"]\n";
+    Case const one(kitchen + dish("joint", "roast", joint) + dish("tart", "bake", at_five) +
+                       dish("pie", "bake", at_five),
+                   {{"roast", roast + kept}, {"bake", hot + kept}});
+    Running const first{0, 0, eight - 600}, tart{1, 0, eight - 300}, pie{2, 0, eight - 200};
+    auto const made = one.made(eight, {first, tart});
+    REQUIRE(made.dishes.size() == 3);
+    CHECK(made.dishes[1].state == State::impossible);
+    CHECK_FALSE(made.dishes[1].ready_at);
+    CHECK(made.dishes[2].state == State::fits);
+    REQUIRE(made.conflicts.size() == 1);
+    CHECK_THAT(made.conflicts[0].text, INGLE_CONTAINS("degC for joint (roast), and bake of tart asks for"));
+    CHECK(made.conflicts[0].dishes == std::vector{0, 1});
+    // More of one band than there is room for: they are there.
+    CHECK(one.made(eight, {tart, pie}).conflicts.empty());
+}
+
 TEST_CASE(
     "a stage yet to come that heats its core as far makes good what was left; a brine cut short is said") {
     Case const one(kitchen + dish("joint", "roast", joint),
