@@ -54,6 +54,6 @@ export function plannedText(dish, present) {
   const next = dish.stages.find((/** @type {any} */ stage) => !stage.began), runs = dish.stages.some((/** @type {any} */ stage) => stage.began);
   // What follows a stage that runs begins when that one is over, whenever it could begin at the latest.
   if (next && dish.state !== "impossible") parts.push(runs ? `${next.stage} follows about ${at(next.begin)}`
-    : next.latest_begin && dish.state !== "late" ? `${next.stage} begins at ${at(next.latest_begin)} at the latest` : `${next.stage} begins at ${at(next.begin)}`);
+    : `begin ${next.stage} at ${at(next.begin)}${Date.parse(next.latest_begin) > Date.parse(next.begin) && dish.state !== "late" ? `, at ${at(next.latest_begin)} at the latest: it is less sure then` : ""}`);
   return `${parts.join("; ")}.`;
 }

@@ -11,6 +11,7 @@ namespace {
 
 constexpr std::size_t steps = 2000;  // a few ms at most: it is asked in between two readings
 constexpr Seconds a_minute = 60;
+constexpr std::size_t most_others = 4;  // of those that share something with it, the first to be served
 
 // What cooks is as long as it is, late or not.
 DishJob as_it_cooks(DishJob job, Seconds at) {
@@ -26,6 +27,36 @@ Seconds spread(DishJob const& job) {
     for (auto const& length : job.lengths)
         square += (length.high - length.likely) * (length.high - length.likely);
     return static_cast<Seconds>(std::ceil(std::sqrt(square) / a_minute)) * a_minute;
+}
+
+bool share(Job const& a, Job const& b) {
+    return std::ranges::any_of(a.tasks, [&](Task const& one) {
+        return std::ranges::any_of(b.tasks, [&](Task const& other) {
+            return (one.vessel >= 0 && one.vessel == other.vessel) || (one.hands > 0 && other.hands > 0);
+        });
+    });
+}
+
+// What this dish finds in its way: all that cooks, and what is served before it and is to be begun, too.
+std::vector<DishJob> before(Wanted const& wanted, DishJob const& job) {
+    std::vector<DishJob> out;
+    for (auto const& running : wanted.running)
+        if (auto other = job_of(wanted, running.dish); other && other->impossible.empty())
+            out.push_back(as_it_cooks(std::move(*other), wanted.at));
+    std::vector<DishJob> first;
+    for (int dish = 0; dish < static_cast<int>(wanted.settings.dishes.size()); ++dish) {
+        auto other = dish == job.dish ? std::nullopt : job_of(wanted, dish);
+        if (!other || other->job.fixed || !other->impossible.empty() || !share(other->job, job.job)) continue;
+        if (std::pair(*other->serve_at, dish) < std::pair(*job.serve_at, job.dish))
+            first.push_back(std::move(*other));
+    }
+    std::ranges::stable_sort(first, {}, [](DishJob const& one) { return *one.serve_at; });
+    if (first.size() > most_others) first.resize(most_others);
+    for (auto& other : first) {  // one that is late by itself is told of itself
+        out.push_back(std::move(other));
+        if (!on_time(problem_of(wanted, out, 0), steps).best) out.pop_back();
+    }
+    return out;
 }
 
 std::optional<Seconds> begin_of(Problem const& problem) {
@@ -46,10 +77,7 @@ std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     auto const job = job_of(wanted, dish);
     if (!job || job->job.fixed || !job->serve_at || !job->impossible.empty()) return std::nullopt;
-    std::vector<DishJob> jobs;
-    for (auto const& running : wanted.running)
-        if (auto other = job_of(wanted, running.dish); other && other->impossible.empty())
-            jobs.push_back(as_it_cooks(std::move(*other), wanted.at));
+    auto jobs = before(wanted, *job);
     jobs.push_back(*job);
     auto const stages = stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish)]);
     LatestBegin out;

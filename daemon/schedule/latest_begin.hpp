@@ -19,7 +19,7 @@ struct LatestBegin {
     std::string unknown;                // a stage whose length nobody knows: it counts as nothing
     std::vector<std::string> remedies;  // where it is late: each tried, the least change first
 };
-// Beside the dishes that cook (`wanted.running`), and no other. Empty: there is nothing to begin for a time,
+// Beside the dishes that cook (`wanted.running`) and those that are to be served before it. Empty: there is nothing to begin for a time,
 // or it can be done at no time.
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish);
 

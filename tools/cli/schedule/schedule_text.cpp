@@ -69,7 +69,7 @@ private:
         if (!dish.stages.empty() && !dish.stages.front().began)
             line += " Begin " + clock(dish.stages.front().begin) +
                     (dish.stages.front().latest_begin > dish.stages.front().begin
-                         ? ", at the latest " + clock(dish.stages.front().latest_begin) + "."
+                         ? ", at the latest " + clock(dish.stages.front().latest_begin) + ": less sure then."
                          : ".");
         paragraph(line, "");
         for (auto const& stage : dish.stages)

@@ -70,6 +70,21 @@ TEST_CASE("a dish that is not begun is told of before its begin passes, and agai
     }
 }
 
+TEST_CASE(
+    "two that are not begun and cannot both have the oven: the later one is told at once, with what helps") {
+    auto settings = hall(120);
+    auto second = settings.dishes[0];
+    second.name = "pie", *second.serve_at += 60'000;
+    settings.dishes.push_back(second);
+    auto run = kitchen(settings);
+    run.until(5);
+    REQUIRE(run.alarms(late).size() == 1);
+    auto const text = run.kitchen().view().alarms.at(0).text;
+    CHECK_THAT(text, INGLE_CONTAINS("pie is not begun (stage bake in v) and will be late"));
+    CHECK_THAT(text, INGLE_CONTAINS("after what is in the way"));
+    CHECK_THAT(text, INGLE_CONTAINS("What helps: "));
+}
+
 TEST_CASE("by nothing that is not known: no clock, no plan, a time that is long over") {
     auto without_clock = kitchen(hall(60), false);
     without_clock.until(5);

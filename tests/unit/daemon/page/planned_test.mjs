@@ -49,6 +49,8 @@ test("a sentence for each dish: what follows a stage that runs is not begun at t
   assert.equal(plannedText({ ...served, ready_late_at: "2026-11-28T00:10:00Z", stages: [poach, rest] }, at),
     "Served at 17:00; ready about 12:32 (Sat 00:10 if it takes long); as good as sure by the plan's own lengths; rest follows about 12:12.");
   assert.equal(plannedText({ ...served, ready_late_at: served.ready_at, stages: [rest] }, at),
-    "Served at 17:00; ready about 12:32; as good as sure by the plan's own lengths; rest begins at 12:12 at the latest.");
+    "Served at 17:00; ready about 12:32; as good as sure by the plan's own lengths; begin rest at 12:12.");
+  const roast = { stage: "roast", began: false, begin: "2026-11-27T14:17:00Z", latest_begin: "2026-11-27T15:47:00Z" };
+  assert.match(plannedText({ ...served, stages: [roast] }, at), /; begin roast at 14:17, at 15:47 at the latest: it is less sure then\.$/);
   assert.equal(plannedText({ serve_at: null, ready_at: null, ready_late_at: null, chance: null, state: "impossible", stages: [poach, rest] }, at), "No serving time is set.");
 });
