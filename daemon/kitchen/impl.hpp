@@ -238,6 +238,9 @@ struct Kitchen::Impl {
     std::optional<TimeZone> zone;  // of the cook's hours; empty: the kitchen file names none
     std::vector<std::optional<std::int64_t>> ended_for;  // of each dish: the serve-at of its last ended cook
     std::vector<Finding> begins;  // of each dish that is yet to be begun: whether its begin is passing
+    std::vector<std::int64_t>
+        under_way;  // of each dish, the stage that it is in as the begins were judged; -1
+    std::int64_t under_way_since_s = 0;
     AlarmDesk desk;
     int room_probe = -1;
 

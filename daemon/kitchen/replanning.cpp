@@ -1,6 +1,6 @@
 // Each minute, for each dish that is not begun and has its time: until when it can be begun. One dish in a
-// second, so that no second has much of it; by what cooks, the plan and the clock alone, so that the same
-// readings give the same alarms.
+// second, so that no second has much of it, and anew where another stage begins or ends; by what cooks, the
+// plan and the clock alone, so that the same readings give the same alarms.
 #include <algorithm>
 
 #include "daemon/kitchen/impl.hpp"
@@ -80,13 +80,17 @@ std::int64_t second_of(Instant now) {
 
 void Kitchen::Impl::step_plans() {
     auto const second = second_of(now);
+    std::vector<std::int64_t> stages;
+    for (auto const& dish : dishes)
+        stages.push_back(dish.cook.begun() ? static_cast<std::int64_t>(dish.cook.place()) : -1);
+    if (stages != under_way) under_way = std::move(stages), under_way_since_s = second;
     for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
         auto const number = static_cast<std::size_t>(d);
         auto const& dish = settings.dishes[number];
         bool const wanted = dish.serve_at && !dish.plan.empty() && ended_for[number] != dish.serve_at;
         if (dishes[number].cook.begun() || !wanted) continue;
         auto& finding = begins[number];
-        bool const due = !finding.type || (second - d) % each_s == 0;
+        bool const due = !finding.type || (second - d) % each_s == 0 || second - d == under_way_since_s;
         if (due) {
             finding = {};
             finding.type = find_type(cook_alarms(), late);

@@ -83,6 +83,10 @@ TEST_CASE(
     CHECK_THAT(text, INGLE_CONTAINS("pie is not begun (stage bake in v) and will be late"));
     CHECK_THAT(text, INGLE_CONTAINS("after what is in the way"));
     CHECK_THAT(text, INGLE_CONTAINS("What helps: "));
+    // The other one is begun: within seconds it says how late it is now.
+    run.tell(Begin{0});
+    run.until(5.1);
+    CHECK_THAT(run.kitchen().view().alarms.at(0).text, INGLE_CONTAINS("44 min after its time"));
 }
 
 TEST_CASE("by nothing that is not known: no clock, no plan, a time that is long over") {
