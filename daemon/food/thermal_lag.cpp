@@ -1,6 +1,7 @@
 #include "daemon/food/thermal_lag.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "daemon/food/food_properties.hpp"
@@ -13,11 +14,16 @@ namespace {
 // of the rise is 0.39 to 0.46 of it, and it takes 0.045 R^2/a or more. Air that warms exponentially has 0.51
 // to 0.58. Few readings show the bend less well.
 constexpr double convex_share = 0.46, coarse_share = 0.485, least_share = 0.34;
+// Air over a fire that takes a minute to burn well comes as late as a quick body, for the first 18 K: of it,
+// and of bodies of 5 cm, at 24 K.
+constexpr double quick_share = 0.45, quick_s = 400;
 // A way without a bend is no air's: what heats it keeps pace with it, as a recording in straight lines does.
-constexpr double straight_share = 0.5, straight_within = 0.004;
+// Air that a fire moves, bent one way at first and then the other, may have the area of a straight line.
+constexpr double straight_share = 0.5, straight_within = 0.004, straight_within_k = 0.16;
 constexpr std::size_t fine_readings = 6, least_readings = 3;
 constexpr double quickest_fourier = 0.045;
 constexpr double noise_k = 1, rest_k = 1.5, rest_s = 600, armed_s = 540, spacing_s = 15;
+constexpr double level_s = 60;
 // Minutes apart, the first reading after rest may have had any part of the interval.
 constexpr double sparse_s = 180, sparse_noise_k = 2;
 constexpr double telling_k = 18, certain_k = 24;
@@ -87,8 +93,13 @@ ThermalLag::Way ThermalLag::way() const {
     std::size_t at_rest = 0;
     if (window_.size() < 2) return {};
     bool const sparse = window_.back().t - window_[window_.size() - 2].t >= sparse_s;
+    // One noisy reading is no level: what left that would have left its rest too soon.
+    double level = 0, readings = 0;
+    for (auto const& one : window_)
+        if (one.t - first.t <= level_s && std::abs(one.c - first.c) <= rest_k) level += one.c, ++readings;
+    level /= readings;
     for (std::size_t i = 1; i < window_.size(); ++i)
-        if (std::abs(window_[i].c - first.c) <= (sparse ? sparse_noise_k : noise_k)) at_rest = i;
+        if (std::abs(window_[i].c - level) <= (sparse ? sparse_noise_k : noise_k)) at_rest = i;
     Way way;
     way.readings = window_.size() - 1 - at_rest;
     double const base = window_[at_rest].c;
@@ -105,6 +116,15 @@ ThermalLag::Way ThermalLag::way() const {
         before = window_[i];
     }
     if (std::abs(way.rise_k) > noise_k) way.share = area / (way.length_s * way.rise_k);
+    // What noise is on it is less in the mean of a third.
+    std::array<double, 3> off{}, count{};
+    for (std::size_t i = at_rest + 1; i < window_.size(); ++i) {
+        auto const third = (i - at_rest - 1) * off.size() / way.readings;
+        off[third] += window_[i].c - base - way.rise_k * (window_[i].t - began) / way.length_s;
+        ++count[third];
+    }
+    for (std::size_t third = 0; third < off.size(); ++third) off[third] /= std::max(1.0, count[third]);
+    way.bend_k = std::ranges::max(off) - std::ranges::min(off);
     return way;
 }
 
@@ -140,14 +160,19 @@ bool ThermalLag::too_quick() const {
 }
 
 ThermalLag::Answer ThermalLag::decide(Way const& done, double certain) {
-    bool const convex = done.share < (done.readings < fine_readings ? coarse_share : convex_share);
-    bool const late = convex && done.readings >= least_readings && done.length_s >= least_s_;
+    bool const quick = done.length_s < quick_s, few = done.readings < fine_readings;
+    double const share = quick ? few ? convex_share : quick_share : few ? coarse_share : convex_share;
+    bool const seen = done.readings >= least_readings && (!quick || std::abs(done.rise_k) >= certain);
+    bool const late = seen && done.share < share && done.length_s >= least_s_;
     if (late && (window_.front().c < warm_c || rested())) return answer_ = Answer::body;
     // Two readings after rest are a straight line whatever they are: there is no shape yet, only a speed.
     if (done.readings < least_readings)
         return too_quick() && must_show() ? answer_ = Answer::no_body : answer_;
     if (std::abs(done.rise_k) < certain || !must_show()) return answer_;
-    bool const straight = std::abs(done.share - straight_share) <= straight_within;
+    bool const straight =
+        std::abs(done.share - straight_share) <= straight_within && done.bend_k <= straight_within_k;
+    // Of few readings that is soon so by chance.
+    if (straight && few && std::abs(done.rise_k) < 2 * certain) return answer_;
     return answer_ = straight ? Answer::body : Answer::no_body;
 }
 

@@ -45,6 +45,7 @@ private:
     struct Way {  // from rest to the newest reading
         double rise_k = 0, length_s = 0;
         double share = 0.5;  // mean of what had been done of the rise; of a straight line one half
+        double bend_k = 0;   // how far its thirds lie off a straight line, each by its mean
         std::size_t readings = 0;
     };
     Way way() const;

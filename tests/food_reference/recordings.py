@@ -276,6 +276,8 @@ def sample(r, rng, kitchen, plain, cadence):
         return
     if rng.random() < 0.04 and r.media:
         r.has_core = False
+        for stage in r.stages:
+            stage.until_degf = 0  # nothing could end it
         r.done_to_it.append("no core probe")
     away = displacements(r, rng, kitchen)
     read_probe(r, rng, away)

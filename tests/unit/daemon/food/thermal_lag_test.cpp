@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <functional>
+#include <random>
 
 #include "daemon/forecast/conduction.hpp"
 #include "tests/support/catch.hpp"
@@ -193,6 +194,30 @@ TEST_CASE("air that cools is not food that was chilled in time; what it shows of
         ledger.take(at(t), 0, 3 + 69 * std::exp(-(t - out) / 4000), Quality::good);
     ledger.advance(at(t + 60));
     CHECK(ledger.summary().cooling == CoolingAnswer::met);
+}
+
+TEST_CASE("air over a fire that takes a minute to burn well is no core, whatever noise is on it") {
+    std::mt19937 random(7);
+    for (double const minutes : {4.5, 9.0, 10.0, 15.0, 18.0, 20.0, 22.0, 30.0})
+        for (double const burns_s : {20.0, 60.0})
+            for (double const to : {80.0, 97.0, 122.0})
+                for (double const noise_k : {0.03, 0.15, 0.3})
+                    for (double const every : {5.0, 10.0, 15.0, 60.0}) {
+                        INFO(minutes << " min, " << burns_s << " s, to " << to << " degC, noise " << noise_k
+                                     << " K, every " << every << " s");
+                        std::normal_distribution<double> noise(0, noise_k);
+                        double const slow_s = 60 * minutes;
+                        auto const lit = [&](double t) {
+                            double const since = std::max(0.0, t - 900);
+                            double const left =
+                                (slow_s * std::exp(-since / slow_s) - burns_s * std::exp(-since / burns_s)) /
+                                (slow_s - burns_s);
+                            return to + (10 - to) * left + noise(random);
+                        };
+                        auto const ledger = cooked(dish("ground-meat"), lit, 3 * 3600, every);
+                        CHECK(verdict(ledger, "core-target").answer != "met");
+                        CHECK_FALSE(ledger.summary().danger_possible_s < 2 * 3600);
+                    }
 }
 
 TEST_CASE("pushed from the air into the food, the tip is looked at afresh") {
