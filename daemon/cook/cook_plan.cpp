@@ -51,7 +51,8 @@ std::string Cook::find_stage(Memory const& memory, std::string const& prefix) {
         if (has_plan) use(before), stage_ = stages_.size();
         return {};
     }
-    auto const choice = choose_plan(before.stages, stages_, place);
+    auto const choice = choose_plan(before.stages, stages_, place,
+                                    has_plan && before.name != plan_.name ? NowPlan::another : NowPlan::same);
     stage_ = choice.edited || !has_plan ? std::min(choice.stage, stages_.size() - 1) : choice.stage;
     if (choice.edited) {
         if (!has_plan || *text == plan_.text) return {};

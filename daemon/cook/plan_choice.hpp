@@ -15,10 +15,12 @@ struct PlanChoice {
     std::size_t stage = 0;  // place in the chosen plan, from 0
 };
 
+enum class NowPlan { same, another };  // the dish has the same plan, or none or another one in its place
+
 // `began_with` and `now`: the stages of the plan then and as the file has it; `place`: the running stage of
 // the former. It is clear what is meant where one stage of that name is left, or where nothing but the name
-// of the running stage has changed.
+// of the running stage has changed in the same plan.
 PlanChoice choose_plan(std::span<StageSettings const> began_with, std::span<StageSettings const> now,
-                       std::size_t place);
+                       std::size_t place, NowPlan plan);
 
 }  // namespace ingle

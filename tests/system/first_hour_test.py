@@ -175,8 +175,16 @@ def no_cook_is_lost_and_no_core_counts_twice():
     assert twice.returncode == 1 and "goose-core is in goose-roll, which cooks" in twice.stderr, twice
     dropped = kitchen.cli("dish", "goose-roll", "--drop", check=False)
     assert dropped.returncode == 2 and "end it first" in dropped.stderr, dropped
-    # By an editor: without the dish, then without the vessel that it is in.
     text = kitchen.file.read_text()
+    planless = kitchen.cli("dish", "goose-roll", "--plan", "none", check=False)
+    assert planless.returncode == 2 and "goes on by the plan that it began with" in planless.stderr, planless
+    assert kitchen.file.read_text() == text
+    # By an editor: without its plan, without the dish, then without the vessel that it is in.
+    begun = re.search(r'\[\[dish\]\]\nname = "goose-roll".*?\n\n', text, flags=re.S)[0]
+    kitchen.file.write_text(text.replace(begun, re.sub("(?m)^plan = .*\n", "", begun)))
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the word that the cook keeps its plan", 20, lambda: "it began with" in "".join(row[0] or "" for row in kitchen.sql("SELECT text FROM event")))
+    assert dish(kitchen)["stage"] == "poach", dish(kitchen)
     for gone, why in ((re.sub(r'\[\[dish\]\]\nname = "goose-roll".*?\n\n', "", text, flags=re.S), "no such dish"),
                       (re.sub(r'\[\[vessel\]\]\nname = "stockpot".*?\n\n', "", text, flags=re.S).replace('vessel = "stockpot"', 'vessel = "oven"').replace('of = "stockpot"', 'of = "oven"'), "no such vessel")):
         assert gone != text

@@ -9,7 +9,7 @@
 namespace ingle::cli {
 namespace {
 
-void refuse_while_it_cooks(Context const& context, std::string const& name) {
+void refuse_while_it_cooks(Context const& context, std::string const& name, std::string const& why = {}) {
     Json now;
     try {
         now = Client(context.socket()).get("/api/now");
@@ -18,7 +18,8 @@ void refuse_while_it_cooks(Context const& context, std::string const& name) {
     }
     for (auto const& dish : now.at("dishes"))
         if (dish.at("name") == name && dish.at("begun") == true)
-            throw Failure(name + " cooks: end it first, with `ingle end " + name + "`", wrong_usage);
+            throw Failure(name + " cooks" + why + ": end it first, with `ingle end " + name + "`",
+                          wrong_usage);
 }
 
 }  // namespace
@@ -41,6 +42,8 @@ void add_dish(Verb const& app, Context& context) {
             if (!given->dish.any())
                 throw Failure("say what of it is to change, such as --vessel or --serve-at \"5 pm\"",
                               wrong_usage);
+            if (!given->dish.plan.empty())
+                refuse_while_it_cooks(context, given->name, ", and goes on by the plan that it began with");
             context.out << enter_dish(context, given->name, given->dish) << "\n";
             return done;
         }

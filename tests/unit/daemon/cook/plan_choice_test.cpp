@@ -15,8 +15,8 @@ std::vector<StageSettings> stages(std::initializer_list<char const*> names) {
 }
 
 PlanChoice choose(std::initializer_list<char const*> before, std::initializer_list<char const*> now,
-                  std::size_t place) {
-    return choose_plan(stages(before), stages(now), place);
+                  std::size_t place, NowPlan plan = NowPlan::same) {
+    return choose_plan(stages(before), stages(now), place, plan);
 }
 
 }  // namespace
@@ -32,6 +32,12 @@ TEST_CASE("a running stage that alone has another name is the same stage") {
     auto const renamed = choose({"brine", "poach", "rest"}, {"brine", "simmer", "rest"}, 1);
     CHECK(renamed.edited);
     CHECK(renamed.stage == 1);
+}
+
+TEST_CASE("in another plan, or in none, a stage is the same one only by its name") {
+    CHECK_FALSE(choose({"brine"}, {"cook"}, 0, NowPlan::another).edited);
+    CHECK_FALSE(choose({"brine", "poach"}, {"smoke", "poach"}, 0, NowPlan::another).edited);
+    CHECK(choose({"brine", "poach"}, {"soak", "dry", "poach"}, 1, NowPlan::another).edited);
 }
 
 TEST_CASE("where it is not clear which stage is meant the plan that the cook began with goes on") {
