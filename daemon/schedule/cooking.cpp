@@ -7,13 +7,17 @@
 
 namespace ingle::schedule {
 
+void Cooking::set_clock(std::string_view state) {
+    over = state.starts_with("over;"), unread = state == "stopped: no reading";
+}
+
 std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now) {
     std::vector<Cooking> out;
     for (auto const& dish : dishes) {
         if (!dish.begun && !dish.cooked) continue;
         Cooking cooking;
         cooking.dish = dish.name, cooking.stage = dish.stage, cooking.cooked = dish.cooked;
-        cooking.over = dish.clock.state.starts_with("over;");
+        cooking.set_clock(dish.clock.state);
         cooking.core_there = dish.core_reached, cooking.core_c = dish.core_c, cooking.undone = dish.undone;
         cooking.medium_c = dish.medium_c;
         if (dish.stage_began) cooking.stage_age = seconds(now - *dish.stage_began);
@@ -40,7 +44,8 @@ std::vector<Running> running_dishes(std::vector<Cooking> const& cooking, Setting
         running.dish = number;
         running.stage = static_cast<std::size_t>(stage - stages.begin());
         running.began = at - static_cast<Seconds>(dish.stage_age);
-        running.cooked = dish.cooked, running.over = dish.over, running.core_there = dish.core_there;
+        running.cooked = dish.cooked, running.over = dish.over, running.unread = dish.unread,
+        running.core_there = dish.core_there;
         running.core_c = dish.core_c, running.medium_c = dish.medium_c, running.undone = dish.undone;
         running.clock_left_s = dish.left;
         running.left_s = dish.core_eta, running.left_low_s = dish.core_low;

@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "daemon/model/view.hpp"
@@ -15,12 +16,15 @@ struct Cooking {  // a dish that was begun, or whose cook is over; seconds
     std::string dish, stage;
     bool cooked = false;      // it is not begun: its cook for this serving time is over
     bool over = false;        // the stage is, and waits for the cook to go on
+    bool unread = false;      // nothing is read, and its time stands still
     bool core_there = false;  // the target of the stage
     std::optional<double> core_c, medium_c;
     std::vector<LeftUndone> undone{};
     double stage_age = 0;                                 // since it began
     std::optional<double> left;                           // of the time that it waits for
     std::optional<double> core_eta, core_low, core_high;  // until the core is at its target
+
+    void set_clock(std::string_view state);  // of its stage, in the words of `StageClock`
 };
 
 std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now);

@@ -105,6 +105,7 @@ private:
         return {static_cast<double>(wanted_.at - running.began),
                 running.over,
                 running.core_there,
+                running.unread,
                 running.clock_left_s,
                 running.core_c,
                 running.left_s,

@@ -19,8 +19,8 @@ struct LatestBegin {
     std::string unknown;                // a stage whose length nobody knows: it counts as nothing
     std::vector<std::string> remedies;  // where it is late: each tried, the least change first
 };
-// Beside the dishes that cook (`wanted.running`) and those that are to be served before it. Empty: there is nothing to begin for a time,
-// or it can be done at no time.
+// Beside the dishes that cook (`wanted.running`) and those that are to be served before it. Empty: there is
+// nothing to begin for a time, or it can be done at no time.
 std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish);
 
 // What would bring a dish that cooks to the table in time, or when it can be served: each tried, the least

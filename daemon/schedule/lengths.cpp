@@ -160,6 +160,8 @@ StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFa
     };
     of_plan(stage.at_least, {});
     of_plan(stage.until.time, so_far.clock_left);
+    if (stage.until.time && so_far.unread)
+        length = longer(length, unknown("unknown: nothing is read, and its time stands still"));
     bool const waits_for_core = stage.until.core && !so_far.core_there;
     bool const by_past = facts.past.size() >= enough_cooks;
     bool const thaws = phase_of(stage, facts.vessel) == FoodPhase::thawing;
@@ -175,8 +177,9 @@ StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFa
         return longer(length, rest);
     }
     bool const goes_on = waits_for_core || stage.until.lethality || stage.until.none();
-    return goes_on && !may_wait(phase_of(stage, facts.vessel)) ? longer(length, rest_of(whole, so_far.passed))
-                                                               : length;
+    return goes_on && (waits_for_core || !may_wait(phase_of(stage, facts.vessel)))
+               ? longer(length, rest_of(whole, so_far.passed))
+               : length;
 }
 
 double core_after(StageFacts const& facts) {

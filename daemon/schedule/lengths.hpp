@@ -30,6 +30,7 @@ struct StageFacts {
 struct StageSoFar {  // of the stage that runs; s, degC
     double passed = 0;
     bool over = false, core_there = false;
+    bool unread = false;               // its time stands still
     std::optional<double> clock_left;  // of the time that it waits for
     std::optional<double> core_c;
     std::optional<double> left, left_low, left_high;  // until the core is there, as it is forecast

@@ -21,6 +21,7 @@ struct Running {  // a dish that was begun
     std::optional<double> core_c, medium_c;                 // as they are read now, degC
     bool core_there = false;
     bool over = false;    // the stage is, and waits for the cook to go on
+    bool unread = false;  // nothing is read, and its time stands still
     bool cooked = false;  // it is not begun: its cook for this serving time is over
     std::vector<LeftUndone> undone{};
 };

@@ -27,7 +27,7 @@ bool is_true(Json const& json, char const* key) {
 schedule::Cooking cooking_of(Json const& dish) {
     schedule::Cooking cooking;
     cooking.dish = text_at(dish, "name"), cooking.stage = text_at(dish, "stage");
-    cooking.over = text_at(dish, "stage_clock").starts_with("over;");
+    cooking.set_clock(text_at(dish, "stage_clock"));
     cooking.stage_age = number_at(dish, "stage_age_s").value_or(0);
     cooking.left = number_at(dish, "stage_left_s");
     cooking.cooked = !is_true(dish, "begun") && is_true(dish, "cooked");

@@ -3,74 +3,13 @@
 
 #include <algorithm>
 
-#include "config/load.hpp"
-#include "config/wall_time.hpp"
 #include "daemon/schedule/latest_begin.hpp"
 #include "daemon/schedule/nights.hpp"
-#include "tests/support/catch.hpp"
+#include "tests/unit/daemon/schedule/hall.hpp"
 
 using namespace ingle;
 using namespace ingle::schedule;
-
-namespace {
-
-std::string const kitchen = R"(
-[kitchen]
-name = "hall"
-[[probe]]
-name = "core"
-driver = "simulated"
-[[vessel]]
-name = "oven"
-kind = "oven"
-[[vessel]]
-name = "smoker"
-kind = "smoker"
-[[vessel]]
-name = "fridge"
-kind = "fridge"
-band = ["33 degF", "41 degF"]
-room-for = 3
-)";
-
-std::string dish(std::string const& name, std::string const& plan, std::string const& more = "") {
-    return "[[dish]]\nname = \"" + name + "\"\nvessel = \"oven\"\nplan = \"" + plan + "\"\n" + more + "\n";
-}
-
-std::string const at_five = "serve-at = \"2026-11-26T17:00:00Z\"\n";
-std::string const joint =
-    "core = \"core\"\nshape = \"cylinder\"\nthickness = \"9 cm\"\nfood = \"whole-meat\"\n" + at_five;
-std::string const roast =
-    "[[stage]]\nname = \"roast\"\nband = [\"300 degF\", \"320 degF\"]\nuntil = { core = \"145 degF\" }\n";
-std::string const kept =
-    "[[stage]]\nname = \"keep\"\ndoes = \"hot-hold\"\nvessel = \"none\"\nat-most = \"3 h\"\n";
-std::string const bake = "[[stage]]\nname = \"bake\"\nuntil = { time = \"45 min\" }\nhands = \"10 min\"\n";
-
-Seconds moment(std::string const& text) {
-    return std::get<WallMoment>(parse_wall_time(text)).ms / 1000;
-}
-
-Seconds const eight = moment("2026-11-26T08:00:00Z"), five = moment("2026-11-26T17:00:00Z");
-
-struct Case {
-    Case(std::string const& text, std::vector<std::pair<std::string, std::string>> const& plans) {
-        std::vector<PlanSettings> read;
-        std::vector<ConfigError> errors;
-        for (auto const& [name, stages] : plans)
-            read.push_back(read_plan("name = \"" + name + "\"\n" + stages, name + ".toml", errors));
-        auto loaded = parse_kitchen(text, "k.toml", std::move(read));
-        for (auto const& error : loaded.errors) errors.push_back(error);
-        for (auto const& error : errors) UNSCOPED_INFO(error.text());
-        REQUIRE(errors.empty());
-        settings = std::move(loaded.settings);
-    }
-    Schedule made(Seconds at = eight, std::vector<Running> running = {}, std::vector<Past> past = {}) const {
-        return make_schedule({settings, TimeZone(), at, std::move(running), std::move(past)});
-    }
-    Settings settings;
-};
-
-}  // namespace
+using namespace ingle::schedule::hall;
 
 TEST_CASE("a stage with a time lasts exactly that, and the dish is ready at its serving time") {
     Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
@@ -243,24 +182,6 @@ TEST_CASE("a stage that was left before its end does not count as done") {
     CHECK_THAT(done.left_out[0].why, INGLE_CONTAINS("but not done: roast was left"));
     running.undone.clear();
     CHECK(one.made(eight, {running}).left_out.at(0).why == "all its stages are done");
-}
-
-TEST_CASE("what cooks together is planned on; where their bands exclude each other the later one is told") {
-    auto const hot = bake + "band = [\"385 degF\", \"415 degF\"]\n";
-    Case const one(kitchen + dish("joint", "roast", joint) + dish("tart", "bake", at_five) +
-                       dish("pie", "bake", at_five),
-                   {{"roast", roast + kept}, {"bake", hot + kept}});
-    Running const first{0, 0, eight - 600}, tart{1, 0, eight - 300}, pie{2, 0, eight - 200};
-    auto const made = one.made(eight, {first, tart});
-    REQUIRE(made.dishes.size() == 3);
-    CHECK(made.dishes[1].state == State::impossible);
-    CHECK_FALSE(made.dishes[1].ready_at);
-    CHECK(made.dishes[2].state == State::fits);
-    REQUIRE(made.conflicts.size() == 1);
-    CHECK_THAT(made.conflicts[0].text, INGLE_CONTAINS("degC for joint (roast), and bake of tart asks for"));
-    CHECK(made.conflicts[0].dishes == std::vector{0, 1});
-    // More of one band than there is room for: they are there.
-    CHECK(one.made(eight, {tart, pie}).conflicts.empty());
 }
 
 TEST_CASE(
