@@ -56,7 +56,6 @@ bool ModbusLine::open(Fault& why) {
         why = {FaultKind::refused, name + ": " + modbus_strerror(errno)};
         return false;
     }
-    modbus_set_response_timeout(fresh->handle, 0, answer_ms * 1000);
     // A USB adapter may pause for 16 ms within an answer; libmodbus' own half a second would do, but adds up.
     modbus_set_byte_timeout(fresh->handle, 0, 100'000);
     modbus_set_error_recovery(fresh->handle, MODBUS_ERROR_RECOVERY_NONE);
@@ -140,6 +139,10 @@ int ModbusLine::ask(Question const& question, Registers& registers) {
     auto const [unit, function, first, count] = question;
     registers.assign(static_cast<std::size_t>(count), 0);
     modbus_flush(handle);
+    bool const slow = slow_.contains(unit) && !in_doubt_.contains(unit);
+    int const wait_ms = slow ? longest_answer_ms : answer_ms;
+    modbus_set_response_timeout(handle, static_cast<std::uint32_t>(wait_ms / 1000),
+                                static_cast<std::uint32_t>(wait_ms % 1000 * 1000));
     if (modbus_set_slave(handle, unit) != 0) return errno;
     int const got = function == 4 ? modbus_read_input_registers(handle, first, count, registers.data())
                                   : modbus_read_registers(handle, first, count, registers.data());
@@ -189,6 +192,7 @@ std::variant<std::vector<std::uint16_t>, Fault> ModbusLine::read(int unit, int f
         if (doubted && !quiet_for(longest_answer_ms))
             return Fault{FaultKind::no_reply, "unit " + std::to_string(unit) +
                                                   " answers too late: its answers cannot be told apart"};
+        if (doubted) slow_.insert(unit);
         in_doubt_.erase(unit);
         if (error == 0) return registers;
         return fault_of(error, unit);

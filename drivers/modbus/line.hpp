@@ -60,6 +60,9 @@ private:
     // Units that did not answer a question in time, and when it was given up or something came late: what
     // they say next may still be that answer. An answer says which unit it is from, so the others go on.
     std::map<int, std::chrono::steady_clock::time_point> in_doubt_;
+    // Units that missed an answer and then answered in time again: the next late one is waited for, so that
+    // it comes before another question is asked.
+    std::set<int> slow_;
     std::set<int> in_step_;  // units that answered the newest question since the line was opened or in doubt
     std::optional<Question> asked_before_;  // with success, and what came
     Registers came_before_;

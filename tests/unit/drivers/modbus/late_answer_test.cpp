@@ -223,3 +223,34 @@ TEST_CASE("two probes of one line never have a row with each other's value") {
     for (int first : {1, 2})
         for (double const celsius : bench.good(first)) CHECK(celsius == 10.0 * first);
 }
+
+TEST_CASE("every 5th answer late: no value is another probe's, and both probes are still read") {
+    auto const late_by = GENERATE(560ms, 1100ms);
+    CAPTURE(late_by.count());
+    LateUnit<SerialUnit> unit([late_by](int question) { return question % 5 == 4 ? late_by : 20ms; });
+    DriverBench bench;
+    std::vector<ProbeWiring> probes;
+    for (int first : {1, 2}) {
+        Options options;
+        options.set("port", unit.port.pty.path());
+        options.set("parity", std::string("none"));
+        options.set("address", std::int64_t{1});
+        options.set("register", std::int64_t{first});
+        options.set("format", std::string("int16"));
+        options.set("unit", std::string("degC"));
+        options.set("scale", 0.1);
+        probes.push_back(DriverBench::probe(first, std::move(options), Span(200)));
+    }
+    auto const driver = modbus_driver.make(bench.context(), probes);
+    driver->start();
+    // Once it has been late it is waited for: from then on each question has its answer.
+    CHECK(bench.run_until([&] { return bench.good(1).size() >= 4 && bench.good(2).size() >= 4; }, 30'000ms));
+    auto const faults = [&](int probe) { return bench.readings[probe].size() - bench.good(probe).size(); };
+    auto const lost = faults(1) + faults(2);
+    int const asked = unit.asked;
+    CHECK(bench.run_until([&] { return unit.asked >= asked + 10; }, 30'000ms));
+    driver->stop();
+    CHECK(faults(1) + faults(2) == lost);
+    for (int first : {1, 2})
+        for (double const celsius : bench.good(first)) CHECK(celsius == 10.0 * first);
+}
