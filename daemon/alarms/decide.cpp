@@ -20,6 +20,8 @@ std::string_view to_word(Reason reason) {
             return "repeat due";
         case Reason::escalated:
             return "escalated";
+        case Reason::unjudged:
+            return "not judged";
     }
     return "none";
 }
@@ -39,6 +41,10 @@ int most_repeats(Priority priority) {
 Span repeat_after(Priority priority, int repeats_before) {
     if (priority == Priority::high) return std::chrono::minutes(10);
     return std::chrono::minutes(30) * (repeats_before + 1);
+}
+
+bool is_unjudged(AlarmRecord const& record) {
+    return record.truth == Truth::unknown && record.alarm.action != Action::discard;
 }
 
 Reason decide(Question const& q) {
@@ -66,9 +72,12 @@ Reason decide(Question const& q) {
     if (alarm.priority > q.spoken.priority || alarm.grade > q.spoken.grade) return Reason::worse;
     // What has gone back and only waits for its off-delay is not "still so".
     if (!waiting || good_news || q.record.truth == Truth::absent) return Reason::none;
-    if (q.spoken.again) return Reason::repeat_due;
-    bool const due = q.now - q.spoken.at >= repeat_after(alarm.priority, q.spoken.repeats);
-    return due && q.spoken.repeats < most_repeats(alarm.priority) ? Reason::repeat_due : Reason::none;
+    bool const due = q.now - q.spoken.at >= repeat_after(alarm.priority, q.spoken.repeats) &&
+                     q.spoken.repeats < most_repeats(alarm.priority);
+    if (!due && !q.spoken.again) return Reason::none;
+    if (!is_unjudged(q.record)) return Reason::repeat_due;
+    bool const judged_since = q.record.judged_at && q.spoken.at <= *q.record.judged_at;
+    return judged_since && !q.explained ? Reason::unjudged : Reason::none;
 }
 
 }  // namespace ingle

@@ -10,7 +10,16 @@
 
 namespace ingle {
 
-enum class Reason { none, first, worse, new_in_group, cleared, repeat_due, escalated };
+enum class Reason {
+    none,
+    first,
+    worse,
+    new_in_group,
+    cleared,
+    repeat_due,
+    escalated,
+    unjudged  // a reminder is due, and whether it still holds cannot be judged: said once
+};
 std::string_view to_word(Reason reason);  // "first", "new in group", ...
 
 // A recovery is told once it has lasted this long, so that chattering on a limit is one message.
@@ -23,12 +32,17 @@ constexpr Span group_lasts = std::chrono::seconds(60);
 Span repeat_after(Priority priority, int repeats_before);
 int most_repeats(Priority priority);
 
+// Active, and not known to hold now. Food that was to be discarded stays so.
+bool is_unjudged(AlarmRecord const& record);
+
 struct Question {
     AlarmRecord const& record;
     Spoken const& spoken;  // what this channel was sent of it
     ChannelSettings const& channel;
     std::optional<Instant> raised_at{};  // when this channel was last told of any new alarm
     Instant now{};
+    // This channel knows of an alarm that says why this one cannot be judged, or more than this one did.
+    bool explained = false;
 };
 Reason decide(Question const& q);
 

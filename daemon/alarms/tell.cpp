@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/alarms/life_cycle.hpp"
 #include "daemon/model/view.hpp"
 
 namespace ingle {
@@ -23,10 +24,49 @@ bool has_gone(AlarmRecord const& record, Instant now) {
     return record.truth == Truth::absent && now - record.absent_since.value_or(now) > gather_for;
 }
 
+std::string not_known(AlarmRecord const& record, Instant now, Names const& names) {
+    auto text = name_and_alarm(record.alarm, names) + ", raised " + lasted(now - record.alarm.since) + " ago";
+    if (record.judged_at)
+        text += ", was checked " + lasted(now - *record.judged_at) + " ago for the last time";
+    return text + ". It cannot be checked now: look whether it is still so.";
+}
+
 // A blip that was raised is told with what it was, as long as that is not old.
 std::string newest_explanation(AlarmRecord const& record, Instant now) {
     bool const old = record.truth == Truth::unknown || has_gone(record, now);
     return old ? as_it_is(record, now).text : record.alarm.text;
+}
+
+bool is_reminder(Reason reason) {
+    return reason == Reason::repeat_due || reason == Reason::unjudged;
+}
+
+// Another alarm that this channel was told of, of the same subject or of a probe that it is judged by.
+bool is_explained(AlarmRecord const& record, AlarmRecords const& records, std::size_t channel) {
+    if (record.truth != Truth::unknown) return false;
+    return std::ranges::any_of(records, [&](auto const& entry) {
+        AlarmRecord const& other = entry.second;
+        Subject const& subject = other.alarm.subject;
+        bool const of_its_probe = subject.kind == SubjectKind::probe &&
+                                  std::ranges::find(record.probes, subject.number) != record.probes.end();
+        bool const told = other.alarm.active && other.truth == Truth::present &&
+                          other.spoken[channel].raised && !is_silenced(other.alarm.state);
+        return &other != &record && told && (of_its_probe || subject == record.alarm.subject);
+    });
+}
+
+// Why the band alarms are silent for now, of the event that their watch named.
+std::string may_explain(std::string const& event) {
+    if (event == "topped-up") return "it fell at once, as when something cold is put in";
+    if (event == "door-opened") return "it moved as when its door is opened";
+    return event + " may explain it";
+}
+
+std::string quiet_for_now(AlarmRecord const& record, Instant now) {
+    Span const left = longest_by_design - (now - record.design_since.value_or(now));
+    double const minutes = std::max(1.0, std::ceil(seconds(left) / 60));
+    return "Not told for now: " + may_explain(record.design_mute) + ". Told within " +
+           show(Duration{60 * minutes}) + " if it is still so then.";
 }
 
 }  // namespace
@@ -71,8 +111,9 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
         alarm.text = "It has ended. What was told: " + alarm.text;
     } else if (alarm.state == AlarmState::suppressed_by_design) {
         alarm.action = Action::none;
-        alarm.text = "Not told while " + alarm.muted_by +
-                     (alarm.muted_by == record.design_mute ? " may explain it." : " covers it.");
+        alarm.text = alarm.muted_by == record.design_mute
+                         ? quiet_for_now(record, now)
+                         : "Not told while " + alarm.muted_by + " covers it.";
     } else if (record.truth == Truth::absent) {
         alarm.action = Action::none;
         alarm.text =
@@ -100,11 +141,12 @@ bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effect
         std::vector<Line> raised, cleared, reminders;
         for (auto& [key, record] : records) {
             if (record.alarm.id == 0) continue;
-            Reason const reason = decide({record, record.spoken[c], channels_[c], gathering.raised_at, now});
+            Reason const reason = decide({record, record.spoken[c], channels_[c], gathering.raised_at, now,
+                                          is_explained(record, records, c)});
             if (reason == Reason::none) continue;
-            (reason == Reason::cleared      ? cleared
-             : reason == Reason::repeat_due ? reminders
-                                            : raised)
+            (reason == Reason::cleared ? cleared
+             : is_reminder(reason)     ? reminders
+                                       : raised)
                 .push_back({&record, reason});
         }
         if (raised.empty() && cleared.empty() && reminders.empty()) {
@@ -143,20 +185,23 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
     for (Line const& line : lines) {
         AlarmRecord& record = *line.record;
         tell.alarms.push_back(record.alarm);
-        if (line.reason != Reason::cleared) tell.alarms.back().text = newest_explanation(record, now);
+        if (line.reason == Reason::unjudged)
+            tell.alarms.back().text = not_known(record, now, names);
+        else if (line.reason != Reason::cleared)
+            tell.alarms.back().text = newest_explanation(record, now);
         Spoken& spoken = record.spoken[channel];
         if (line.reason == Reason::cleared) {
             spoken = {};
             continue;
         }
-        spoken.repeats = line.reason == Reason::repeat_due ? spoken.repeats + 1 : 0;
+        spoken.repeats = is_reminder(line.reason) ? spoken.repeats + 1 : 0;
         spoken.raised = true;
         spoken.again = false;
         spoken.at = now;
         spoken.priority = record.alarm.priority;
         spoken.grade = record.alarm.grade;
         if (record.alarm.type->good_news) record.announced = true;
-        if (line.reason != Reason::repeat_due) gathering_[channel].raised_at = now;
+        if (!is_reminder(line.reason)) gathering_[channel].raised_at = now;
     }
     out.emplace_back(std::move(tell));
 }
@@ -209,12 +254,15 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
         case Reason::worse:
             return alarm.type->prompt ? what : "Worse: " + what;
         case Reason::repeat_due:
-            return (gone ? "Raised " + lasted(now - alarm.since) + " ago: "
-                         : "Still, after " + lasted(now - alarm.since) + ": ") +
+            return (gone || record.truth == Truth::unknown
+                        ? "Raised " + lasted(now - alarm.since) + " ago: "
+                        : "Still, after " + lasted(now - alarm.since) + ": ") +
                    what;
+        case Reason::unjudged:
+            return not_known(record, now, names);
         case Reason::escalated:
             return "Not acknowledged for " + lasted(now - record.heard_since.value_or(alarm.since)) + ": " +
-                   what;
+                   (is_unjudged(record) ? not_known(record, now, names) : what);
         case Reason::none:
         case Reason::first:
         case Reason::new_in_group:

@@ -55,6 +55,21 @@ std::optional<Forecast> present_forecast(VesselState const& state, Signal const*
     return nearest;
 }
 
+// Since the second that the watches judged the probe was seen to step: what they said then is of another
+// value.
+bool has_jumped(Signal const& judged, Signal const& newest) {
+    return judged.jumps != newest.jumps;
+}
+
+void drop_what_was_said(std::vector<Alarm>& alarms, int vessel) {
+    for (Alarm& alarm : alarms) {
+        bool const of_it = alarm.subject == Subject{SubjectKind::vessel, vessel} && alarm.active;
+        if (!of_it || alarm.type->judges_food || alarm.state == AlarmState::suppressed_by_design) continue;
+        alarm.action = Action::none;
+        alarm.text = "Its reading has just jumped: it is being checked anew.";
+    }
+}
+
 // While no core of the dish is read, nothing is foretold of it: not what was foretold of an earlier reading.
 std::optional<Forecast> as_read(std::optional<Forecast> forecast, bool read) {
     if (!forecast || read || !forecast->eta_s) return forecast;
@@ -139,6 +154,7 @@ View Kitchen::view() const {
         v.calibration = in.conditioners[p].calibration();
         view.probes.push_back(std::move(v));
     }
+    view.alarms = in.desk.open();
     for (std::size_t n = 0; n < in.vessels.size(); ++n) {
         auto const& state = in.vessels[n];
         auto const& vessel = in.settings.vessels[n];
@@ -152,7 +168,10 @@ View Kitchen::view() const {
             vessel.medium < 0 ? nullptr : &in.conditioners[static_cast<std::size_t>(vessel.medium)].signal();
         v.phase = phase_word(state, medium);
         v.forecast = present_forecast(state, medium);
-        v.advice = state.advice;
+        if (medium && has_jumped(in.signals[static_cast<std::size_t>(vessel.medium)], *medium))
+            drop_what_was_said(view.alarms, v.number);
+        else
+            v.advice = state.advice;
         v.response = state.response;
         v.boiling_c = state.boils_at.value_or(state.boiling_c);
         view.vessels.push_back(std::move(v));
@@ -160,7 +179,6 @@ View Kitchen::view() const {
     view.dishes = in.dish_views();
     view.timers = in.timers.all();
     view.reminders = in.reminders.view();
-    view.alarms = in.desk.open();
     return view;
 }
 

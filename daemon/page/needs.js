@@ -94,7 +94,7 @@ function seenAlarm(alarm) {
   const element = make("article", { className: "quiet" }, head, text, make("p", { className: "buttons" }, again));
   return { element, update: (/** @type {any} */ { alarm: now }) => {
     const state = now.shelved_until ? `shelved until ${clockOf(now.shelved_until)}`
-      : now.muted_by ? `muted by ${now.muted_by}`
+      : now.muted_by ? "silent for now"
       : now.acknowledged ? `acknowledged at ${clockOf(now.acknowledged)}` : String(now.state).replaceAll("-", " ");
     say(head, `${capital(now.priority)}, ${now.subject}: ${plainName(now)}; ${state}`);
     say(text, onPage(now.text));

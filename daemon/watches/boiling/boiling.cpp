@@ -41,6 +41,7 @@ constexpr double coarse_s_per_k = 120;
 constexpr double least_slope = 0.08 / 60;  // K/s; a slow approach is one too
 constexpr double near_k = 8;               // under the boil: farther off a rise that ends is over
 constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with the probe
+constexpr double another_rate = 0.3 / 60;  // K/s: what two trends of one medium may differ by
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
 constexpr double steps_beyond = 1.2;       // of the instrument
 constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
@@ -163,20 +164,24 @@ private:
         if (risk_s_ > 0 && risk_s_ <= untold_s && eta > early_s + astray_s - nearer * risk_s_)
             at_risk_ = false;
         if (!at_risk_) calm_s_ = 0;
+        // Told are the level and the rate that stand in the vessel's line, and a time that goes with them.
+        bool const falls = has_turned(fast, 1);
+        double const shown = fast.settled || falls ? fast.slope : slope;
+        bool const another = shown > least_slope && std::abs(shown - slope) > another_rate + 0.3 * slope;
+        double const boils_in = another ? std::max(0.0, boil - margin_k - fast.level) / shown : eta;
         if (at_risk_) {
             risk.truth = Truth::present;
             risk.value = here;
             risk.on_delay = eta < late_s ? std::chrono::seconds(2) : std::chrono::seconds(untold_s);
             if (eta < late_s || here > boil - 3) risk.priority = Priority::high;
-            bool const falls = has_turned(fast, 1);
-            risk.text = now.vessel->name + " is at " + words_.at(here) + ", " +
-                        words_.moving(falls ? fast.slope : slope) + ", and ";
+            risk.text =
+                now.vessel->name + " is at " + words_.at(fast.level) + ", " + words_.moving(shown) + ", and ";
             // It waits to be over: what turned back, or stands well below, needs no order.
             bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
             risk.text += turned                      ? std::string("is not on its way to the boil now")
                          : eta > unlikely_s || falls ? std::string("is close to the boil")
                          : gap <= 0                  ? std::string("is about to boil")
-                                                     : "boils in " + Words::about(std::max(eta, 10.0));
+                                                     : "boils in " + Words::about(std::max(boils_in, 10.0));
             risk.text += " (here at " + words_.at(boil) + ").";
             if (!turned) {
                 risk.action = Action::lower_heat;
@@ -188,10 +193,10 @@ private:
             forecast.at = now.now;
             forecast.what = "boiling";
             forecast.subject = {SubjectKind::vessel, now.number};
-            forecast.eta_s = eta;
+            forecast.eta_s = boils_in;
             forecast.direction = 1;
-            forecast.low_s = 0.7 * eta;
-            forecast.high_s = 1.8 * eta + 30;
+            forecast.low_s = 0.7 * boils_in;
+            forecast.high_s = 1.8 * boils_in + 30;
             forecast.why = "straight-line estimate; may be later";
             out.forecasts.push_back(std::move(forecast));
         }

@@ -30,6 +30,8 @@ constexpr double urgent_horizon_s = 120, urgent_chance = 0.95;
 constexpr Span urgent_evidence{25'000}, usual_evidence{60'000}, urgent_on_delay{10'000};
 constexpr Span corrected_on_delay = std::chrono::minutes(2);
 
+constexpr double another_rate = 0.3 / 60;  // K/s: what two trends of one medium may differ by
+
 // What a kind of vessel is like, until this one has shown what it is like. Our own judgement.
 struct Manner {
     Span look_ahead, on_delay;
@@ -135,7 +137,10 @@ private:
         if (auto const constant = learner_.learnt().time_constant_s)
             p.kept_per_minute = std::clamp(std::exp(-60 / *constant), 0.9, 0.97);
         // Outside is the band watch's to say; what was told before it stays until the way back.
-        if (p.level > high || p.level < low) return side_ != 0 ? Truth::unknown : Truth::absent;
+        if (int const left = p.level > high ? 1 : p.level < low ? -1 : 0; left != 0) {
+            if (side_ != left) side_ = 0;
+            return side_ != 0 ? Truth::unknown : Truth::absent;
+        }
         double const horizon = seconds(manner_.look_ahead);
         usual_.step(now.now, now.medium->cycle, p.level, p.slope, now.medium->slope, now.medium->celsius);
         if (usual_.beyond() != 0 && !now.band_silenced) {
@@ -193,6 +198,20 @@ private:
         return tell(now, p, finding, out, side);
     }
 
+    // What is told has the level and the rate that stand in the vessel's line. Where that rate is another one
+    // than this watch's own, slower one, when it crosses is told by it, too.
+    static Prospect as_shown(Prospect const& own, Signal const& medium, Instant now) {
+        if (!medium.settled) return own;
+        auto p = own;
+        if (std::abs(medium.slope - own.slope) > another_rate + 0.3 * std::abs(own.slope)) {
+            p = prospect_of(medium, now);
+            p.kept_per_minute = own.kept_per_minute;
+        }
+        p.level = medium.level;
+        p.slope = medium.slope;
+        return p;
+    }
+
     static Forecast forecast(VesselSituation const& now, CrossingTime const& when, int side, double most_s) {
         Forecast forecast;
         forecast.at = now.now;
@@ -211,8 +230,9 @@ private:
 
     // When, which way to turn, and about how much. Without `side_` only the forecast; on the way back from an
     // open door or cold liquid none, which says nothing of what comes after it.
-    Truth tell(VesselSituation const& now, Prospect const& p, Finding& finding, WatchOutput& out,
+    Truth tell(VesselSituation const& now, Prospect const& own, Finding& finding, WatchOutput& out,
                std::optional<int> toward = {}) {
+        auto const p = as_shown(own, *now.medium, now.now);
         double const low = now.band->low.celsius, high = now.band->high.celsius;
         double const horizon = seconds(manner_.look_ahead);
         int const side = toward.value_or(side_);

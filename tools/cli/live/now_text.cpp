@@ -157,12 +157,13 @@ Json most_urgent_first(Json alarms) {
     return alarms;
 }
 
-std::string alarm_line(Json const& alarm, double older_s, bool tight) {
+// `explained`: what silences it stands in the same list: one quiet line.
+std::string alarm_line(Json const& alarm, double older_s, bool tight, bool explained) {
     auto const state = word(alarm, "state");
     auto line = "#" + std::to_string(static_cast<long>(number(alarm, "id").value_or(0))) + " " +
                 word(alarm, "priority") + "  " + word(alarm, "alarm") + "  " + word(alarm, "subject") + "  ";
-    // Covered by a cause that stands here too: one quiet line.
-    if (state == "suppressed-by-design") return line + "muted by " + word(alarm, "muted_by");
+    if (state == "suppressed-by-design")
+        return line + (explained ? "muted by " + word(alarm, "muted_by") : "");
     auto const age = number(alarm, "age_s").value_or(0) + older_s;
     if (tight && state == "unacknowledged") return line + "for " + length_text(age);
     line += alarm_state_words(state);
@@ -186,14 +187,18 @@ std::string alarms_text(Json const& alarms, double older_s, Terminal const& term
         auto const state = word(alarm, "state");
         bool const covered = state == "suppressed-by-design";
         if (covered && !room.muted && ++muted > 0) continue;
-        auto line = hanging("  " + alarm_line(alarm, older_s, room.tight), terminal.width);
+        bool const explained = std::ranges::any_of(alarms, [&](Json const& other) {
+            return word(other, "alarm") == word(alarm, "muted_by") && other.value("active", true);
+        });
+        auto line = hanging("  " + alarm_line(alarm, older_s, room.tight, explained), terminal.width);
         line.pop_back();
         bool const high = word(alarm, "priority") == "high" && !covered;
         out += (high                        ? terminal.alert(line)
                 : state == "unacknowledged" ? terminal.strong(line)
                                             : line) +
                "\n";
-        if (!covered && ++texts <= room.alarm_texts) add_line(out, word(alarm, "text"), terminal.width);
+        if (covered ? !explained : ++texts <= room.alarm_texts)
+            add_line(out, word(alarm, "text"), terminal.width);
     }
     if (muted > 0) out += "  and " + std::to_string(muted) + " that these explain: ingle alarms\n";
     return out;

@@ -56,6 +56,45 @@ Row const rows[] = {
          knows(s, 0);
          s.again = true;
      }},
+    {"30 min without a sign, and it cannot be judged any more", Reason::unjudged,
+     [](auto& r, auto& s, auto&, auto& q) {
+         knows(s, 0);
+         r.truth = Truth::unknown;
+         q.now = at(1800);
+     }},
+    {"that was said already", Reason::none,
+     [](auto& r, auto& s, auto&, auto& q) {
+         knows(s, 101);
+         r.truth = Truth::unknown;
+         q.now = at(100000);
+     }},
+    {"another alarm here says why", Reason::none,
+     [](auto& r, auto& s, auto&, auto& q) {
+         knows(s, 0);
+         r.truth = Truth::unknown;
+         q.now = at(1800);
+         q.explained = true;
+     }},
+    {"its shelving ended, and it cannot be judged", Reason::unjudged,
+     [](auto& r, auto& s, auto&, auto&) {
+         knows(s, 0);
+         s.again = true;
+         r.truth = Truth::unknown;
+     }},
+    {"nothing was judged since a restart", Reason::none,
+     [](auto& r, auto& s, auto&, auto& q) {
+         knows(s, 0);
+         r.truth = Truth::unknown;
+         r.judged_at.reset();
+         q.now = at(1800);
+     }},
+    {"food that is to be discarded stays so", Reason::repeat_due,
+     [](auto& r, auto& s, auto&, auto& q) {
+         knows(s, 0);
+         r.truth = Truth::unknown;
+         r.alarm.action = Action::discard;
+         q.now = at(1800);
+     }},
     {"acknowledged and known", Reason::none,
      [](auto& r, auto& s, auto&, auto& q) {
          knows(s, 0);
@@ -122,6 +161,8 @@ TEST_CASE("what a channel is told, and why") {
         record.alarm.active = true;
         record.alarm.state = AlarmState::unacknowledged;
         record.heard_since = at(0);
+        record.truth = Truth::present;
+        record.judged_at = at(100);
         Spoken spoken;
         ChannelSettings channel;
         Question question{record, spoken, channel, {}, at(100)};

@@ -255,6 +255,51 @@ TEST_CASE("a prompt is told, reminded of, and over as soon as it is acknowledged
     }
 }
 
+TEST_CASE("what is not checked any more is not told as still so") {
+    Bench b;
+    auto const hot = judged(above, pot, true, 88.1);
+    auto not_known = unknown(above, pot);
+    int const read_by[] = {0};
+    not_known.probes = read_by;
+    b.run(60, {hot});
+    REQUIRE(b.tells("raised").size() == 1);
+    SECTION("once, in words, without what was read then") {
+        b.run(100'000, {not_known});
+        auto const reminders = b.tells("reminder");
+        REQUIRE(reminders.size() == 1);
+        CHECK(reminders[0].reason == "not judged");
+        CHECK_THAT(reminders[0].text,
+                   INGLE_CONTAINS("It cannot be checked now: look whether it is still so."));
+        CHECK_THAT(reminders[0].text, !INGLE_CONTAINS("Still"));
+        CHECK_THAT(reminders[0].text, !INGLE_CONTAINS("above-band text"));
+        CHECK(reminders[0].alarms[0].text == reminders[0].text);
+    }
+    SECTION("judged again it is reminded of again") {
+        b.run(2000, {not_known});
+        b.run(10'000, {hot});
+        REQUIRE(b.tells("reminder").size() == 2);
+        CHECK_THAT(b.tells("reminder")[1].text, INGLE_CONTAINS("Still, after"));
+    }
+    SECTION("not where the silent probe is told") {
+        b.run(100'000, {not_known, judged(leaving, probe(3), true), judged(open_probe, probe(0), true)});
+        for (auto const& tell : b.tells("reminder"))
+            for (auto const& alarm : tell.alarms) CHECK(alarm.type->name != "above-band");
+    }
+    SECTION("who is called late is not told an old text either") {
+        Settings two = village_hall();
+        two.channels.push_back({.name = "boss", .kind = "webhook", .after = Duration{600}});
+        Bench c(two);
+        c.run(60, {hot});
+        c.run(1000, {not_known});
+        auto const tells = c.tells("raised");
+        REQUIRE(tells.size() == 2);
+        CHECK(tells[1].channel == 1);
+        CHECK_THAT(tells[1].text, INGLE_CONTAINS("Not acknowledged for 10 min"));
+        CHECK_THAT(tells[1].text, INGLE_CONTAINS("look whether it is still so"));
+        CHECK_THAT(tells[1].text, !INGLE_CONTAINS("above-band text"));
+    }
+}
+
 TEST_CASE("a shown text is true now") {
     Bench b;
     Judged risk = judged(boil_over, pot, true);
@@ -277,7 +322,15 @@ TEST_CASE("a shown text is true now") {
         Judged cold = judged(below, smoker, true, 70);
         cold.muted_by = "door-opened";
         c.run(60, {cold});
-        CHECK(c.desk.open()[0].text == "Not told while door-opened may explain it.");
+        CHECK(c.desk.open()[0].text ==
+              "Not told for now: it moved as when its door is opened. Told within 20 min if it is still so "
+              "then.");
+        c.run(601, {cold});
+        CHECK_THAT(c.desk.open()[0].text, INGLE_CONTAINS("Told within 10 min"));
+        cold.muted_by = "topped-up";
+        Bench d;
+        d.run(60, {cold});
+        CHECK_THAT(d.desk.open()[0].text, INGLE_CONTAINS("as when something cold is put in"));
     }
     SECTION("over and not acknowledged") {
         b.run(400, {risk});

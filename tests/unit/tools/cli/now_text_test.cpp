@@ -158,6 +158,25 @@ TEST_CASE("with many alarms sentences give way before vessels and dishes do") {
     CHECK(text.find("lines more") == std::string::npos);
 }
 
+TEST_CASE("what an event may explain is silent in words, what an alarm explains in one line") {
+    auto now = supper();
+    now["alarms"] = cli::Json::array();
+    now["alarms"].push_back(alarm(1, "medium", "suppressed-by-design", "below-band"));
+    now["alarms"].back()["muted_by"] = "topped-up";
+    now["alarms"].back()["text"] = "Not told for now: it fell at once. Told within 17 min.";
+    auto const text = cli::now_text(now, 0, {});
+    CHECK_THAT(text, INGLE_CONTAINS("Told within 17 min."));
+    CHECK_THAT(text, !INGLE_CONTAINS("topped-up"));
+    now["alarms"].push_back(alarm(2, "high", "unacknowledged", "heat-lost"));
+    now["alarms"].push_back(alarm(3, "medium", "suppressed-by-design", "leaving-band"));
+    now["alarms"].back()["muted_by"] = "heat-lost";
+    now["alarms"].back()["text"] = "Not told while heat-lost covers it.";
+    auto const both = cli::now_text(now, 0, {});
+    CHECK_THAT(both, INGLE_CONTAINS("muted by heat-lost"));
+    CHECK_THAT(both, !INGLE_CONTAINS("covers it"));
+    CHECK_THAT(both, INGLE_CONTAINS("Told within 17 min."));
+}
+
 TEST_CASE("a stage that time alone ends says until when; a reading of this moment has no age") {
     auto now = supper();
     auto& tart = now["dishes"][2];
