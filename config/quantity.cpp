@@ -8,6 +8,8 @@
 #include <span>
 #include <utility>
 
+#include "config/height.hpp"
+
 namespace ingle {
 namespace {
 
@@ -274,6 +276,10 @@ Parsed<Duration> parse_duration(std::string_view text) {
 
 Parsed<Length> parse_length(std::string_view text) {
     return as<Length>(parse_units(text, length_units, "9 cm", false));
+}
+
+Parsed<Length> parse_height(std::string_view text) {
+    return as<Length>(parse_units(text, length_units, "240 m", false));
 }
 
 Parsed<Pressure> parse_pressure(std::string_view text) {

@@ -4,6 +4,7 @@
 
 #include "config/calibration.hpp"
 #include "config/civil_time/time_zone.hpp"
+#include "config/height.hpp"
 #include "config/station_pressure.hpp"
 
 namespace ingle {
@@ -215,7 +216,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         if (!node->table()) top.wrong("kitchen", "is " + std::string(kind_of(*node)), "write [kitchen]");
         settings.name = reader.text("name").value_or("kitchen");
         if (reader.word("units", units) == "degF") settings.units = TemperatureUnit::fahrenheit;
-        settings.altitude = reader.quantity("altitude", parse_length);
+        settings.altitude = reader.quantity("altitude", parse_height);
         if (settings.altitude && (settings.altitude->metres < -500 || settings.altitude->metres > 6000))
             reader.wrong("altitude", "is no height at which people cook", "from -500 m to 6000 m");
         settings.pressure = reader.quantity("pressure", parse_pressure);

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "daemon/food/ledger_impl.hpp"
+#include "daemon/model/as_recorded.hpp"
 
 namespace ingle {
 namespace {
@@ -12,14 +13,6 @@ namespace {
 constexpr FoodClass not_said{.name = "", .means = "a food whose class was not said"};
 // The USDA halves its time in the danger zone above 90 degF; hotter than this, it is no room.
 constexpr double hot_room_c = from_fahrenheit(90), not_a_room_c = 60;
-
-// As the logbook keeps it, in thousandths, so that the review judges what was judged while it was cooked; but
-// what is kept of a tenth of a degree F is that tenth: 160 degF is kept as 71.111 degC and is at its limit.
-double as_recorded(double celsius) {
-    double const kept = std::nearbyint(celsius * 1000) / 1000;
-    double const tenth = from_fahrenheit(std::nearbyint(to_fahrenheit(kept) * 10) / 10);
-    return std::abs(kept - tenth) <= 0.00051 ? tenth : kept;
-}
 
 }  // namespace
 

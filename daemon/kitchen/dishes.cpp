@@ -143,7 +143,7 @@ void Kitchen::Impl::end_needless_bands(Effects& out) {
                             {SubjectKind::vessel, v},
                             about.name + ": no stage needs it any more, so its band has ended. `ingle hold " +
                                 about.name + "` with a band keeps it watched.",
-                            {{"held", 0}}});
+                            {{"held", 0}, {"by_plan", 1}}});
     }
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/height.hpp"
 #include "config/limits.hpp"
 #include "daemon/conditioning/calibrate.hpp"
 
@@ -90,7 +91,7 @@ std::string set_one(Settings& settings, std::string_view text) {
     std::string const prefix = std::string(name) + "." + std::string(key) + ": ";
     auto const told = [&](std::string const& wrong) { return wrong.empty() ? wrong : prefix + wrong; };
     if (name == "kitchen") {
-        if (key == "altitude") return told(set(settings.altitude, value, parse_length));
+        if (key == "altitude") return told(set(settings.altitude, value, parse_height));
         if (key == "pressure") return told(set(settings.pressure, value, parse_pressure));
         return prefix + "of the kitchen, altitude and pressure can be set";
     }

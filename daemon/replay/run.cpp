@@ -3,8 +3,15 @@
 #include <algorithm>
 
 #include "daemon/kitchen/kitchen.hpp"
+#include "daemon/model/as_recorded.hpp"
 
 namespace ingle {
+
+Recording as_kept(Recording recording) {
+    for (auto& cell : recording.cells)
+        if (auto* celsius = std::get_if<double>(&cell)) *celsius = as_recorded(*celsius);
+    return recording;
+}
 
 void follow_rhythm(Settings& settings, Recording const& recording) {
     for (auto& probe : settings.probes) {
@@ -26,6 +33,18 @@ void follow_rhythm(Settings& settings, Recording const& recording) {
         if (share < 0.5 || share > 1.5) probe.every.seconds = *middle;
     }
 }
+
+namespace {
+
+// An exported recording has the kitchen's own words among its notes, too.
+bool tells(Effects const& effects, std::string const& note) {
+    return std::ranges::any_of(effects, [&](Effect const& effect) {
+        auto const* event = std::get_if<Event>(&effect);
+        return event && event->name == "note" && event->text == note;
+    });
+}
+
+}  // namespace
 
 ReplayEnd run_replay(Settings const& settings, Recording const& recording, std::vector<int> const& dishes,
                      std::function<void(Effect const&)> const& on_effect) {
@@ -86,10 +105,9 @@ ReplayEnd run_replay(Settings const& given, Recording const& recording,
             if (auto const reading = reading_of(cells[column], at))
                 kitchen.take(probe_of[column], *reading, effects);
         }
-        for (; note != recording.notes.end() && note->first == row; ++note) {
-            kitchen.command(at, Note{{}, note->second, {}}, effects);
-        }
         kitchen.advance(at, effects);
+        for (; note != recording.notes.end() && note->first == row; ++note)
+            if (!tells(effects, note->second)) kitchen.command(at, Note{{}, note->second, {}}, effects);
         obey(recording.times[row]);
         end.end = at;
         flush();

@@ -13,6 +13,10 @@
 
 namespace ingle {
 
+// Each temperature as the logbook keeps it: a recording and the cook that was made of it are then the same
+// run.
+Recording as_kept(Recording recording);
+
 struct ReplayEnd {
     Instant start{}, end{};
     RunSummary summary;

@@ -114,12 +114,6 @@ public:
             fail("the recording is empty; its first line must be the header, beginning with time");
         else
             header();
-        while (out_.errors.empty() && !fields_.done()) {
-            if (fields_.at_empty_line())
-                fields_.skip_line();
-            else
-                break;
-        }
         if (out_.errors.empty()) {
             // A guess that is good for rows of equal width, so that the vectors rarely grow.
             auto const guess = size_ / (8 + 6 * columns_.size());
@@ -166,15 +160,25 @@ private:
     }
 
     void probe_column(std::string_view field) {
-        Recording::Column column;
-        if (field.ends_with(" [degC]"))
-            column.scale = Scale::celsius;
-        else if (field.ends_with(" [degF]"))
-            column.scale = Scale::fahrenheit;
-        else
+        struct Unit {
+            std::string_view written;
+            Scale scale;
+            double zero_c = 0;
+        };
+        static constexpr Unit units[] = {{" [degC]", Scale::celsius},
+                                         {" [degF]", Scale::fahrenheit},
+                                         {" [\u00b0C]", Scale::celsius},
+                                         {" [\u00b0F]", Scale::fahrenheit},
+                                         {" [K]", Scale::celsius, absolute_zero}};
+        auto const* const unit =
+            std::ranges::find_if(units, [&](Unit const& one) { return field.ends_with(one.written); });
+        if (unit == std::end(units))
             return fail("the column " + in_quotes(field) +
                         " does not say its unit; write it like stock [degF] or stock [degC]");
-        column.name = field.substr(0, field.size() - 7);
+        Recording::Column column;
+        column.scale = unit->scale;
+        column.name = field.substr(0, field.size() - unit->written.size());
+        zeros_.push_back(unit->zero_c);
         if (column.name.empty()) fail("a column has no name");
         if (out_.recording.column(column.name) >= 0)
             fail("there are two columns of the name " + in_quotes(column.name));
@@ -199,7 +203,7 @@ private:
                     good = time(field) && good;
                     break;
                 case Role::probe:
-                    recording.cells.push_back(cell(field, recording.columns[probe++].scale));
+                    recording.cells.push_back(cell(field, probe++));
                     break;
                 case Role::note:
                     if (!field.empty()) recording.notes.emplace_back(recording.rows() - 1, field);
@@ -243,10 +247,12 @@ private:
         return at.has_value();
     }
 
-    Cell cell(std::string_view field, Scale scale) {
+    Cell cell(std::string_view field, std::size_t probe) {
         if (field.empty()) return {};
-        if (auto const value = number_from(field)) {
-            double const celsius = scale == Scale::celsius ? *value : (*value - 32.0) * 5.0 / 9.0;
+        bool const plus = field.size() > 1 && field[0] == '+' && field[1] != '-';
+        if (auto const value = number_from(field.substr(plus ? 1 : 0))) {
+            bool const fahrenheit = out_.recording.columns[probe].scale == Scale::fahrenheit;
+            double const celsius = fahrenheit ? (*value - 32.0) * 5.0 / 9.0 : *value + zeros_[probe];
             if (celsius >= absolute_zero) return celsius;
             fail(in_quotes(field) + " is below absolute zero");
             return {};
@@ -261,6 +267,7 @@ private:
     Fields fields_;
     std::size_t size_;
     std::vector<Role> columns_;
+    std::vector<double> zeros_;  // of each probe's column, degC
     ParsedRecording out_;
 };
 

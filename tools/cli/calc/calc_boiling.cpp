@@ -1,6 +1,7 @@
 // ingle calc boiling-point.
 #include <memory>
 
+#include "config/height.hpp"
 #include "daemon/food/boiling.hpp"
 #include "tools/cli/calc/calc.hpp"
 
@@ -21,7 +22,7 @@ int boiling(Context& context, Options const& given) {
     auto const point =
         given.altitude.empty()
             ? boiling_point(quantity_of<Pressure>(given.pressure, "--pressure", parse_pressure), salt)
-            : boiling_point(quantity_of<Length>(given.altitude, "--altitude", parse_length), salt);
+            : boiling_point(quantity_of<Length>(given.altitude, "--altitude", parse_height), salt);
     if (!point) {
         throw Failure(
             "outside what the formulas cover: -1000 to 11000 m, 6.1 hPa to 220640 hPa, salt up to 28 %");

@@ -47,6 +47,7 @@ int export_recording(Context& context, Options const& given) {
 
     ExportRows rows(selection.probes,
                     unit == TemperatureUnit::fahrenheit ? Scale::fahrenheit : Scale::celsius, given.elapsed);
+    if (selection.whole_cook) rows.begins_at(selection.span.from);
     out << rows.header();
     auto notes = book.reader().events({selection.span.from, selection.span.to}, "note");
     book.check();

@@ -43,6 +43,7 @@ std::string ExportRows::piece(std::vector<logbook::History> const& histories,
         row.cells.resize(columns_);
         return row;
     };
+    if (first_ && *first_ >= span.from && *first_ < span.to) row_at(*first_);
     for (std::size_t column = 0; column < histories.size(); ++column) {
         for (auto const& point : histories[column].points) {
             if (point.n > 0) row_at(point.at.wall).cells[column] = point.mean;

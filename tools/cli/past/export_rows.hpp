@@ -15,6 +15,8 @@ public:
     ExportRows(std::vector<std::string> const& probes, Scale scale, bool elapsed);
 
     std::string header() const;
+    // A cook's export begins with a row at its begin, read or not: what is made of it begins then too.
+    void begins_at(WallTime at) { first_ = at; }
     // `histories` in the order of the probes, every reading; `notes` of the whole export. Readings of the
     // same millisecond share a row; a fault spell is written at its first and last reading.
     std::string piece(std::vector<logbook::History> const& histories,
@@ -25,7 +27,7 @@ private:
     RecordingWriter writer_;
     std::size_t columns_ = 0, count_ = 0;
     bool elapsed_ = false;
-    std::optional<WallTime> start_;
+    std::optional<WallTime> first_, start_;
 };
 
 }  // namespace ingle::cli

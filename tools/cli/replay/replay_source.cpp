@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <map>
 
+#include "daemon/replay/run.hpp"
 #include "tools/cli/past/export_rows.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/program/files.hpp"
@@ -69,7 +70,7 @@ private:
         ExportRows rows(names, Scale::celsius, false);
         auto text = rows.header();
         text += rows.piece(histories, {}, {window_.from, window_.to});
-        source_.recording = parse_recording(text).recording;
+        source_.recording = as_kept(parse_recording(text).recording);
     }
 
     void begin_dishes(Settings const& settings) {
@@ -86,9 +87,11 @@ private:
     }
 
     void hold_vessels(Settings const& settings) {
-        for (auto const& hold : holds_until_end_of(*cook_.book, window_))
+        for (auto const& hold : holds_until_end_of(*cook_.book, window_)) {
+            if (hold.by_plan && hold.at >= window_.from) continue;  // the replay comes to it by itself
             if (int const vessel = number_of(settings.vessels, hold.vessel); vessel >= 0)
                 source_.commands.push_back({since_start(hold.at), Hold{vessel, hold.band}});
+        }
     }
 
     FoundCook cook_;
@@ -104,7 +107,7 @@ ReplaySource replay_source(Context const& context, std::string const& what, std:
     bool const file = std::filesystem::exists(what, ignored) || what.ends_with(".csv");
     ReplaySource source;
     if (file)
-        source.recording = read_recording(what);
+        source.recording = as_kept(read_recording(what));
     else
         source = CookSource(context, logbook, what).take(settings);
     for (auto const& name : begin) {

@@ -128,3 +128,22 @@ TEST_CASE("a night with four probes at 1 Hz is parsed in a blink") {
     CHECK(best < std::chrono::milliseconds(500));
     WARN("14 h x 4 probes: " << std::chrono::duration_cast<std::chrono::microseconds>(best).count() << " us");
 }
+
+TEST_CASE("a degree sign, kelvin and a plus sign are understood") {
+    auto const parsed = parse_recording(
+        "time,stock [\u00b0C],oven [\u00b0F],fridge [K]\n0,+9,212,277.15\n10,-1,+32,open\n20,9.5,+-3,\n");
+    REQUIRE(parsed.errors.size() == 1);  // +-3 is no number
+    auto const& recording = parsed.recording;
+    REQUIRE(recording.columns.size() == 3);
+    CHECK(recording.columns[2].name == "fridge");
+    auto const celsius = [&](std::size_t row, std::size_t column) {
+        return std::get<double>(recording.row(row)[column]);
+    };
+    CHECK(celsius(0, 0) == 9);
+    CHECK_THAT(celsius(0, 1), WithinAbs(100, 1e-9));
+    CHECK_THAT(celsius(0, 2), WithinAbs(4, 1e-9));
+    CHECK(celsius(1, 0) == -1);
+    CHECK_THAT(celsius(1, 1), WithinAbs(0, 1e-9));
+    CHECK(std::get<FaultKind>(recording.row(1)[2]) == FaultKind::open);
+    CHECK(celsius(2, 0) == 9.5);
+}
