@@ -155,6 +155,7 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
                 subject,
                 name + ": the " + order + " of " + Words::in(ago) + " ago is taken back; " + goes_on + ".",
                 {{"cook", static_cast<double>(cook)}, {"given_s", seconds(ago)}}};
+    if (!dish.cook.begun()) event.numbers.emplace_back("not_begun", 1);
     out.push_back(std::move(event));
     for (auto& effect : since) out.push_back(std::move(effect));
     if (auto text = band_conflict(back.dish); !text.empty())

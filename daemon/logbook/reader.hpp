@@ -96,6 +96,7 @@ struct CookRow {
     Moment began;
     std::optional<Moment> ended;
     bool kept = true;
+    bool taken_back = false;  // its begin was: it counts as not begun
 };
 struct AttemptRow {
     Moment at;

@@ -88,6 +88,13 @@ std::vector<CookRow> Reader::cooks() {
             if (!row.null(7)) cook.ended = self.moment(row.integer(7), row.integer(8));
             out.push_back(std::move(cook));
         }
+        auto& back = self.db
+                         .prepared(
+                             "SELECT DISTINCT json_extract(numbers, '$.cook') FROM event"
+                             " WHERE name='taken-back' AND json_extract(numbers, '$.not_begun') > 0")
+                         .with();
+        while (back.step())
+            for (auto& cook : out) cook.taken_back = cook.taken_back || cook.id == back.integer(0);
     });
     return out;
 }

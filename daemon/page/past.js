@@ -37,7 +37,7 @@ function row(cook) {
   }, { "aria-label": `Review of cook ${cook.cook}, ${cook.dish}` });
   const element = make("div", { className: "cook" }, make("p", {}, title, " ", when, " ", readings), make("p", { className: "buttons" }, open), review);
   return { element, update: (/** @type {any} */ now) => {
-    say(when, `${[now.food, now.plan].filter(Boolean).join(", ")}; ${dayAndClock(now.began)} to ${now.ended ? dayAndClock(now.ended) : "now"}`);
+    say(when, `${[now.food, now.plan].filter(Boolean).join(", ")}; ${dayAndClock(now.began)} to ${now.ended ? dayAndClock(now.ended) : "now"}${now.taken_back ? "; taken back: it counts as not begun" : ""}`);
     const to = now.ended ? `&to=${encodeURIComponent(now.ended)}` : "";
     readings.href = `/api/export?from=${encodeURIComponent(now.began)}${to}`;
     readings.download = `${now.dish}-${now.cook}.csv`;

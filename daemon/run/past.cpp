@@ -117,7 +117,7 @@ Answer<PastNotices> past_notices(logbook::Reader& reader, TimeSpan span) {
 Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span) {
     Answer<std::vector<PastCook>> answer;
     for (auto const& row : reader.cooks()) {
-        PastCook cook{row.id, row.dish, row.food, row.plan, ms(row.began), {}};
+        PastCook cook{row.id, row.dish, row.food, row.plan, ms(row.began), {}, row.taken_back};
         if (row.ended) cook.ended = ms(*row.ended);
         if (cook.began < span.to && (!cook.ended || *cook.ended >= span.from))
             answer.value.push_back(std::move(cook));

@@ -84,6 +84,7 @@ struct PastCook {
     std::string dish, food, plan;
     WallMs began = 0;
     std::optional<WallMs> ended;  // empty: still running
+    bool taken_back = false;      // it counts as not begun
 };
 
 struct ExportQuery {

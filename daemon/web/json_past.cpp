@@ -127,6 +127,7 @@ std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, Tim
         Json row{{"cook", cook.number}, {"dish", cook.dish}, {"food", cook.food}, {"plan", cook.plan}};
         row["began"] = wall(cook.began, zone);
         row["ended"] = wall(cook.ended, zone);
+        row["taken_back"] = cook.taken_back;
         json["cooks"].push_back(std::move(row));
     }
     return web_json::text(json);

@@ -73,7 +73,7 @@ bool choose(Selection& selection, std::vector<logbook::ProbeRow> const& probes, 
 logbook::CookRow const* latest_cook(std::vector<logbook::CookRow> const& cooks, std::string const& dish) {
     logbook::CookRow const* latest = nullptr;
     for (auto const& cook : cooks) {
-        if (cook.dish != dish) continue;
+        if (cook.dish != dish || cook.taken_back) continue;
         if (!cook.ended) return &cook;
         if (!latest) latest = &cook;
     }
@@ -98,9 +98,10 @@ std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window)
         if (event.subject_kind != "vessel") continue;
         auto const low = number_in(event, "low_c"), high = number_in(event, "high_c");
         if (low && high)
-            holds.push_back({event.subject, event.at.wall, Band{{*low}, {*high}}});
+            holds.push_back({event.subject, event.at.wall, Band{{*low}, {*high}}, false});
         else if (number_in(event, "held"))
-            holds.push_back({event.subject, event.at.wall, std::nullopt});
+            holds.push_back(
+                {event.subject, event.at.wall, std::nullopt, number_in(event, "by_plan").has_value()});
     }
     book.check();
     return holds;
@@ -205,6 +206,7 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
     }
     if (selection.span_text.empty()) selection.span_text = otherwise;
     selection.span = book.span_of(selection.span_text, now);
+    selection.whole_cook = !parse_span(selection.span_text, now).span;
     if (selection.probes.empty()) {
         for (auto const& probe : probes) add_once(selection.probes, probe.name);
     }

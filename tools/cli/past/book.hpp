@@ -51,6 +51,7 @@ struct RecordedHold {
     std::string vessel;
     WallTime at;
     std::optional<Band> band;  // empty: held no more
+    bool by_plan = false;      // nobody said so: no stage needed it any more
 };
 std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window);
 
@@ -58,6 +59,7 @@ struct Selection {  // what the words of a command line mean
     std::vector<std::string> probes;
     std::string span_text;
     WallSpan span;
+    bool whole_cook = false;  // the span is one
     Settings settings;
 };
 // Words that name probes, vessels or dishes choose probes (a dish's name also its latest cook); the rest is

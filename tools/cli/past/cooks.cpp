@@ -1,6 +1,7 @@
 // ingle cooks: the runs of dishes in the logbook.
 #include <memory>
 #include <ostream>
+#include <sstream>
 
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
@@ -13,8 +14,36 @@ namespace {
 
 struct Listed {
     Json json = Json::array();
-    Table table;
+    std::vector<std::vector<std::string>> rows;
 };
+
+std::string as_table(Listed const& listed) {
+    Table table;
+    table.row({"cook", "dish", "food", "plan", "began", "took", ""});
+    for (auto const& row : listed.rows) table.row(row);
+    return table.text("");
+}
+
+// Two lines of each, where the table is too wide: which it is, and when.
+std::string as_lines(Listed const& listed, std::size_t width) {
+    std::string text;
+    for (auto const& row : listed.rows) {
+        std::string lines[2] = {row[0] + " ", ""};
+        for (std::size_t i = 1; i < row.size(); ++i) {
+            auto& line = lines[i < 4 ? 0 : 1];
+            if (!row[i].empty()) line += (line.empty() || i == 1 ? "" : ", ") + row[i];
+        }
+        text += wrapped(lines[0], width, "") + "\n" + wrapped(lines[1], width, "    ") + "\n";
+    }
+    return text;
+}
+
+bool fits(std::string const& text, std::size_t width) {
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);)
+        if (width_of(line) > width) return false;
+    return true;
+}
 
 // `import`: the name of an imported recording; "" = the logbook's own.
 void list(Listed& listed, Book& book, std::string const& dish, std::string const& import) {
@@ -29,20 +58,24 @@ void list(Listed& listed, Book& book, std::string const& dish, std::string const
                                {"plan", row.plan},
                                {"began", local_iso(row.began.wall)},
                                {"ended", row.ended ? Json(local_iso(row.ended->wall)) : Json(nullptr)},
-                               {"clock_certain", row.began.certain}});
+                               {"clock_certain", row.began.certain},
+                               {"taken_back", row.taken_back}});
         auto const length = row.ended ? row.ended->wall - row.began.wall : wall_now() - row.began.wall;
-        listed.table.row({import.empty() ? std::to_string(row.id) : import, row.dish, row.food, row.plan,
-                          time_text(row.began.wall) + (row.began.certain ? "" : " (clock uncertain)"),
-                          length_text(seconds(length)),
-                          !import.empty() ? "imported"
-                          : row.ended     ? ""
-                                          : "still running"});
+        std::string state;
+        if (!import.empty())
+            state = "imported";
+        else if (row.taken_back)
+            state = "taken back";
+        else if (!row.ended)
+            state = "still running";
+        listed.rows.push_back({import.empty() ? std::to_string(row.id) : import, row.dish, row.food, row.plan,
+                               time_text(row.began.wall) + (row.began.certain ? "" : " (clock uncertain)"),
+                               row.taken_back ? "" : length_text(seconds(length)), std::move(state)});
     }
 }
 
 int cooks(Context& context, std::string const& file, std::string const& dish, bool json) {
     Listed listed;
-    listed.table.row({"cook", "dish", "food", "plan", "began", "took", ""});
     auto const names = file.empty() ? imports(context) : std::vector<std::string>();
     std::error_code ignored;
     // Imported recordings can be looked at where no daemon ever ran.
@@ -57,9 +90,11 @@ int cooks(Context& context, std::string const& file, std::string const& dish, bo
     if (json) {
         context.out << Json{{"cooks", listed.json}}.dump(2, ' ', false, Json::error_handler_t::replace)
                     << "\n";
+    } else if (listed.rows.empty()) {
+        context.out << "no cooks yet; begin one with `ingle begin DISH`\n";
     } else {
-        context.out << (listed.json.empty() ? "no cooks yet; begin one with `ingle begin DISH`\n"
-                                            : listed.table.text(""));
+        auto const table = as_table(listed);
+        context.out << (fits(table, terminal().width) ? table : as_lines(listed, terminal().width));
     }
     return done;
 }

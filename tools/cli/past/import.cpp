@@ -23,6 +23,7 @@ struct Options {
 
 constexpr std::size_t flushed_every = 100'000;  // readings
 constexpr Span slow_disk{600'000};
+constexpr auto a_century = std::chrono::hours(24 * 36525);
 
 struct Kit {  // the kitchen that the recording is of
     std::string text;
@@ -96,6 +97,8 @@ Kit from_words(Options const& given, Recording const& recording, TemperatureUnit
 std::pair<WallTime, bool> start_of(Options const& given, Recording const& recording) {
     if (!given.at.empty()) {
         auto const since = parse_span(given.at, wall_now());  // a moment is a span until now
+        if (!since.span && parse_span(given.at, wall_now() + a_century).span)
+            refuse("--at: \"" + given.at + "\" is still to come; say when the first row was read");
         if (!since.span) refuse("--at: " + since.wrong);
         return {since.span->from, true};
     }
@@ -203,8 +206,11 @@ void remove_file(std::filesystem::path const& path) {
 
 int import(Context& context, Options const& given) {
     check_name(context, given.as);
-    auto recording = read_recording(given.recording);
+    auto recording = as_kept(read_recording(given.recording));
     if (recording.rows() == 0) refuse(given.recording + " has no rows");
+    if (recording.times.back() <= recording.times.front())
+        refuse(given.recording +
+               " has readings of one moment only: a cook needs at least two rows at different times");
     auto const fahrenheit = std::ranges::any_of(
         recording.columns, [](auto const& column) { return column.scale == Scale::fahrenheit; });
     auto kit = given.kitchen.empty()
@@ -233,9 +239,12 @@ int import(Context& context, Options const& given) {
     }
     std::filesystem::rename(part, final_path, error);
     if (error) throw Failure("cannot make " + final_path.string() + ": " + error.message());
-    context.out << work.readings() << " readings are imported as " << given.as << ", begun "
-                << time_text(start) << (certain ? "" : " (the date is only that of the file; --at sets it)")
+    context.out << work.readings() << (work.readings() == 1 ? " reading is" : " readings are")
+                << " imported as " << given.as << ", begun " << time_text(start)
+                << (certain ? "" : " (the date is only that of the file; --at sets it)")
                 << "\nsee it with `ingle review " << given.as << "`\n";
+    if (start > wall_now())
+        context.out << "That is still to come by this machine's clock: is its date right?\n";
     return done;
 }
 

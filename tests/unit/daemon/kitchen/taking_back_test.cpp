@@ -134,6 +134,8 @@ TEST_CASE("a reminder of a stage's end waits again when the next is taken back, 
     CHECK_FALSE(hall.run.kitchen().view().reminders.at(0).due);
     hall.run.tell(Back{0});
     CHECK_THAT(hall.run.events("taken-back").back().second.text, INGLE_CONTAINS("counts as not begun"));
+    CHECK(hall.run.events("taken-back").back().second.numbers.back() ==
+          std::pair<std::string, double>("not_begun", 1));
     CHECK_THAT(hall.run.events("note").back().second.text, INGLE_CONTAINS("reminder 1 is dropped"));
     CHECK(hall.run.kitchen().view().reminders.empty());
 }
