@@ -68,9 +68,16 @@ std::string Cook::left_open() const {
     auto const& until = stages_[stage_].until;
     Words const words(unit_);
     std::string text;
-    if (until.core && !reached_)
-        text = (core_ ? "the core was at " + words.at(*core_) : "no reading of the core counted") + ", and " +
-               words.at(until.core->celsius) + " was asked";
+    if (until.core && !reached_) {
+        auto const asked = words.at(until.core->celsius);
+        if (!core_)
+            text = "no reading of the core counted, and " + asked + " was asked";
+        else if ((*core_ < until.core->celsius) == heats_core(phase()))
+            text = "the core was at " + words.at(*core_) + ", and " + asked + " was asked";
+        else
+            text = "the core read " + words.at(*core_) + ", but that it had come to " + asked +
+                   " and stayed there was not seen";
+    }
     if (until.time && time_.counted() < from_seconds(until.time->seconds))
         text += (text.empty() ? "" : "; ") + Words::in(time_.counted()) + " of " + show(*until.time) +
                 " have counted";

@@ -83,7 +83,8 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
         return answer;
     }
     double const quiet = std::max(3 * history_.spacing_s(), 120.0);
-    if (seconds(now - newest_) > quiet) return none("no fresh reading of the core");
+    if (seconds(now - newest_) > quiet)
+        return none("the newest readings of the core do not count: the tip may have been moved");
     double const followed = seconds(now - first_);
     if (followed < least_followed_s || history_.cores() < first_points)
         return none("too early: the core has been followed for less than 2 min");
@@ -133,11 +134,14 @@ CoreForecast::Answer CoreForecast::short_of_target(double target, bool heating, 
                          !comes_by_itself(target, heating, level);
     if (answer.unreachable) answer.levels_c = level.mean;
     if (answer.unreachable)
-        answer.why = "at this heat the core will not reach its target";
+        answer.why = heating ? "at this heat the core will not reach its target"
+                             : "at this cold the core will not come down to its target";
     else if (above < 0 && nears)
-        answer.why = "the heat is still changing: too early to say";
+        answer.why = heating ? "the heat is still changing: too early to say"
+                             : "the cold around it is still changing: too early to say";
     else
-        answer.why = "at this heat the core may not reach its target";
+        answer.why = heating ? "at this heat the core may not reach its target"
+                             : "at this cold the core may not come down to its target";
     return answer;
 }
 

@@ -72,7 +72,7 @@ void drop_what_was_said(std::vector<Alarm>& alarms, int vessel) {
 
 // While no core of the dish is read, nothing is foretold of it: not what was foretold of an earlier reading.
 std::optional<Forecast> as_read(std::optional<Forecast> forecast, bool read) {
-    if (!forecast || read || !forecast->eta_s) return forecast;
+    if (!forecast || read) return forecast;
     forecast->eta_s = forecast->low_s = forecast->high_s = std::nullopt;
     forecast->low_half_s = forecast->high_half_s = std::nullopt;
     forecast->why = "no fresh reading of the core";

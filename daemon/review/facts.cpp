@@ -111,7 +111,7 @@ std::vector<AlarmFacts> alarm_facts(CookRecord const& record) {
             known->cleared = step.t;  // the step from returned to normal is told by the same word
         } else if (step.transition == "worsened") {
             known->priority = step.priority;
-            known->text = step.text;
+            known->worse.push_back({step.t, step.priority, step.text});
         }
     }
     return alarms;
@@ -141,9 +141,10 @@ CookFacts facts_of(CookRecord const& record) {
     facts.doors = door_facts(record);
     facts.alarms = alarm_facts(record);
     facts.gaps = gap_facts(record);
-    facts.forecasts = forecast_facts(record, facts.bands);
+    auto const judged = judge_cook(record);
+    facts.food = food_facts(record, judged);
+    facts.forecasts = forecast_facts(record, facts.bands, judged.cores, facts.food.target_c);
     facts.responses = response_facts(record, facts);
-    facts.food = food_facts(record);
     facts.next_time = next_time(record, facts);
     return facts;
 }

@@ -51,9 +51,14 @@ struct DoorFacts {
 };
 
 struct AlarmFacts {
+    struct Worse {
+        double at = 0;
+        std::string priority, text;
+    };
     std::int64_t number = 0;
-    std::string name, subject, priority, text, acknowledged_by;
+    std::string name, subject, priority, text, acknowledged_by;  // priority: the last; text: at the raise
     double raised = 0;
+    std::vector<Worse> worse;
     std::optional<double> acknowledged, cleared;
     std::optional<double> to_acknowledge_s() const {
         return acknowledged ? std::optional(*acknowledged - raised) : std::nullopt;
@@ -111,7 +116,8 @@ struct ForecastFacts {
     std::vector<Core> core;
     std::vector<ScoredForecast> scored;
     double confidence = 0.8;
-    std::optional<double> core_reached_s;  // the stage's target, since the cook began
+    std::optional<double> core_reached_s;  // the target, since the cook began; as it was seen
+    bool core_came_unseen = false;         // it came to it, and nobody read when
 };
 
 struct ResponseFacts {  // how a vessel answers, as far as the record shows
@@ -143,7 +149,9 @@ std::vector<AlarmFacts> alarm_facts(CookRecord const& record);
 std::vector<GapFacts> gap_facts(CookRecord const& record);
 // Seconds without a reading of at least one probe: gaps that overlap count once. In order of their begin.
 double blind_s(std::vector<GapFacts> const& gaps);
-ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands);
+// `cores`: the readings that count; `class_target_c`: for a cook whose stages name no target.
+ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands,
+                             std::vector<CookSeries> const& cores, std::optional<double> class_target_c);
 std::vector<ResponseFacts> response_facts(CookRecord const& record, CookFacts const& facts);
 std::vector<std::string> next_time(CookRecord const& record, CookFacts const& facts);
 

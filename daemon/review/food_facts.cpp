@@ -108,9 +108,11 @@ void cooling_rows(CoreFacts& facts, CookRecord const& record, std::vector<Step> 
     }
     if (!clock.running()) return;
     auto const around = [&](double t, double level) {
-        for (auto const& step : steps)
-            if (!step.gap && step.t0 <= t && t <= step.t1 && (step.c0 - level) * (step.c1 - level) <= 0)
-                return crossing_at(step, level);
+        for (auto const& step : steps) {
+            if (t < step.t0 || t > step.t1 || (step.c0 - level) * (step.c1 - level) > 0) continue;
+            if (!step.gap) return crossing_at(step, level);
+            return Crossing{t, level, false, begin_of(step), end_of(step)};
+        }
         auto none = moment(t);
         none.level_c = level;
         return none;
@@ -170,11 +172,19 @@ CoreFacts core_facts(CookRecord const& record, CookSeries const& series, FoodCla
     facts.longest_step_s = series.longest_step_s();
     facts.seen = !series.samples.empty();
     if (!facts.seen) return facts;
-    facts.peak = *std::ranges::max_element(series.samples, {}, &CookSample::celsius);
-    auto const steps = core_steps(record, series);
+    auto const all = core_steps(record, series);
+    auto const& samples = series.samples;
+    auto const moved =
+        std::find_if(samples.rbegin(), samples.rend(), [](auto const& s) { return s.new_place; });
+    double const since = moved == samples.rend() ? -far : moved->t;
+    facts.peak =
+        *std::max_element(moved == samples.rend() ? samples.begin() : moved.base() - 1, samples.end(),
+                          [](auto const& a, auto const& b) { return a.celsius < b.celsius; });
+    std::vector<Step> steps;  // since the tip is where it is
+    std::ranges::copy_if(all, std::back_inserter(steps), [&](Step const& step) { return step.t1 > since; });
     auto const& stages = record.stages;
     auto const& zone = danger_zones().front();
-    facts.danger = spells_between(steps, zone.low_c(), zone.high_c(), stages);
+    facts.danger = spells_between(all, zone.low_c(), zone.high_c(), stages);
     if (food.model != LethalityModel::none)
         facts.come_up = spells_between(until_lethal(steps, food), come_up_low_c, come_up_high_c, stages);
     if (!food.targets.empty()) {
@@ -186,7 +196,7 @@ CoreFacts core_facts(CookRecord const& record, CookSeries const& series, FoodCla
             facts.reached = first.begin;
         }
     }
-    facts.held_wrong = held_wrong(record, steps);
+    facts.held_wrong = held_wrong(record, all);
     Lethality sum(food);
     for (auto const& step : steps) {
         sum.add(step);
@@ -258,10 +268,9 @@ FoodSpells spells_between(std::vector<Step> const& steps, double low_c, double h
     return all;
 }
 
-FoodFacts food_facts(CookRecord const& record) {
+FoodFacts food_facts(CookRecord const& record, JudgedCook const& judged) {
     FoodFacts facts;
-    auto judged = judge_cook(record);
-    facts.verdicts = std::move(judged.verdicts);
+    facts.verdicts = judged.verdicts;
     facts.food = record.dish.food;
     facts.hot_limit_c = hot_hold_limits().front().celsius();
     facts.cold_limit_c = cold_hold_limits().front().celsius();
@@ -285,6 +294,7 @@ FoodFacts food_facts(CookRecord const& record) {
     for (std::size_t i = 0; i < judged.cores.size(); ++i) {
         auto core = core_facts(record, judged.cores[i], *food, *rule);
         core.not_its_own = static_cast<int>(record.cores[i].samples.size() - judged.cores[i].samples.size());
+        core.withdrawn_at = judged.withdrawn_at[i];
         facts.cores.push_back(std::move(core));
     }
     return facts;

@@ -56,7 +56,7 @@ struct LinePiece {
 
 struct CoolingRow {
     std::string what;  // "to 70.0 degF"
-    Crossing at;
+    Crossing at;       // passed but not seen: between the readings `before` and `after`
     double took_least_s = 0, took_most_s = 0, allowed_s = 0;
     bool passed = false;
     std::string answer;
@@ -66,6 +66,7 @@ struct CoreFacts {
     std::string probe;
     bool seen = false;
     int not_its_own = 0;  // readings that were left out: the tip was moved, in the air or in the liquid
+    std::optional<double> withdrawn_at;  // then it turned out that nothing read before was the core's
     CookSample peak;
     std::optional<Crossing> reached;    // the class's target, first time
     FoodSpells at_target;               // at or above the class's target
@@ -93,16 +94,16 @@ struct FoodFacts {
     double hot_limit_c = 0, cold_limit_c = 0;
 };
 
-FoodFacts food_facts(CookRecord const& record);
-
 // The verdicts, by the ledger that the daemon runs, and of each core the readings that it took for the core's
 // own.
 struct JudgedCook {
     std::vector<Verdict> verdicts;
     std::vector<CookSeries> cores;
+    std::vector<std::optional<double>> withdrawn_at;  // of each core
     FoodSummary summary;
 };
 JudgedCook judge_cook(CookRecord const& record);
+FoodFacts food_facts(CookRecord const& record, JudgedCook const& judged);
 
 // Spells of the steps between two levels (either may be infinite), cut at the stages' ends.
 // The way of a core from reading to reading, gaps with what may have happened in them at the fastest.

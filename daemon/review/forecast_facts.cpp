@@ -33,44 +33,84 @@ std::optional<double> boils(CookRecord const& record, std::string const& vessel,
     return std::nullopt;
 }
 
-// When the last core (on the way up) has been at the stage's target for half a minute.
-std::optional<double> reached(CookRecord const& record, CookStage const& stage) {
-    if (!stage.until_core_c || record.cores.empty()) return std::nullopt;
-    double latest = 0;
-    for (auto const& core : record.cores) {
-        std::optional<double> since;
-        bool there = false;
-        for (auto const& sample : core.samples) {
-            if (sample.t < stage.began || sample.t > record.length_s) continue;
-            if (sample.celsius < *stage.until_core_c - rounding_k) {
-                since.reset();
-                continue;
-            }
-            if (!since) since = sample.t;
-            if (sample.t - *since >= agreement_s || core.every_s > agreement_s) {
-                there = true;
-                break;
-            }
+struct Arrival {
+    bool seen = false;  // else it came in a gap, or was there when it was first read
+    double t = 0;
+};
+
+// When a core on its way up passed the target, if it then stayed there for half a minute.
+std::optional<Arrival> arrival(CookSeries const& core, double target_c, double from, double to) {
+    double const target = target_c - rounding_k;
+    std::optional<Arrival> came;
+    double since = 0;
+    CookSample const* before = nullptr;
+    for (auto const& sample : core.samples) {
+        if (sample.t > to) break;
+        if (sample.celsius < target) {
+            came.reset();
+        } else if (!came && !(before && before->celsius >= target)) {
+            since = sample.t;
+            came = Arrival{before && !sample.after_move && sample.t - before->t <= core.longest_step_s(),
+                           sample.t};
+            if (came->seen)
+                came->t = before->t + (sample.t - before->t) * (target - before->celsius) /
+                                          (sample.celsius - before->celsius);
         }
-        if (!there) return std::nullopt;
-        latest = std::max(latest, *since);
+        before = &sample;
+        bool const stays = sample.t - since >= agreement_s || core.every_s > agreement_s;
+        if (came && came->t >= from && stays) return came;
     }
-    return latest;
+    return std::nullopt;
 }
 
-// The stage's target by the readings; the class's, which no stage names, by what was told.
-std::optional<WayToTarget> first_way(CookRecord const& record) {
-    for (auto const& stage : record.stages)
-        if (auto const at = reached(record, stage)) return WayToTarget{stage.began, *at, record.outlooks};
+// Of the last of the cores.
+std::optional<Arrival> arrival(std::vector<CookSeries> const& cores, double target_c, double from,
+                               double to) {
+    std::optional<Arrival> last;
+    for (auto const& core : cores) {
+        auto const one = arrival(core, target_c, from, to);
+        if (!one) return std::nullopt;
+        if (!last)
+            last = one;
+        else
+            last = Arrival{last->seen && one->seen, std::max(last->t, one->t)};
+    }
+    return last;
+}
+
+struct Way {
+    WayToTarget to_target;
+    bool seen = true;
+};
+
+// The stage's target; the class's, which no stage names, where it was told that the core is there.
+std::optional<Way> first_way(CookRecord const& record, std::vector<CookSeries> const& cores,
+                             std::optional<double> class_target_c) {
+    for (auto const& stage : record.stages) {
+        if (!stage.until_core_c) continue;
+        if (auto const at = arrival(cores, *stage.until_core_c, stage.began, record.length_s))
+            return Way{{stage.began, at->t, record.outlooks}, at->seen};
+    }
     std::vector<double> stages;
     for (auto const& stage : record.stages) stages.push_back(stage.began);
     auto ways = ways_to_target(record.outlooks, stages);
-    return ways.empty() ? std::nullopt : std::optional(std::move(ways.front()));
+    if (ways.empty()) return std::nullopt;
+    Way way{std::move(ways.front()), true};
+    if (!class_target_c) return way;
+    auto const at = arrival(cores, *class_target_c, way.to_target.began_s, record.length_s);
+    if (!at) return std::nullopt;
+    way.to_target.reached_s = at->t;
+    way.seen = at->seen;
+    return way;
 }
 
-void score_core(CookRecord const& record, ForecastFacts& facts) {
-    auto const way = first_way(record);
-    if (!way) return;
+void score_core(CookRecord const& record, std::vector<CookSeries> const& cores,
+                std::optional<double> class_target_c, ForecastFacts& facts) {
+    auto const found = first_way(record, cores, class_target_c);
+    if (!found) return;
+    facts.core_came_unseen = !found->seen;
+    if (!found->seen) return;
+    auto const* way = &found->to_target;
     facts.core_reached_s = way->reached_s;
     for (auto const& outlook : way->outlooks) {
         double const lead = way->reached_s - outlook.t;
@@ -125,7 +165,8 @@ HeldIntervals held_of(std::vector<ScoredForecast> const& scored) {
     return all;
 }
 
-ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands) {
+ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> const& bands,
+                             std::vector<CookSeries> const& cores, std::optional<double> class_target_c) {
     ForecastFacts facts;
     double squares = 0;
     for (auto const& step : record.alarms) {
@@ -148,7 +189,7 @@ ForecastFacts forecast_facts(CookRecord const& record, std::vector<BandFacts> co
             if (!warned) ++facts.unwarned;
         }
     }
-    score_core(record, facts);
+    score_core(record, cores, class_target_c, facts);
     return facts;
 }
 

@@ -16,6 +16,7 @@ struct CookSample {
     double t = 0, celsius = 0;
     bool doubtful = false;
     bool after_move = false;  // readings before it were not the core's: a gap lies there
+    bool new_place = false;   // the tip was not in the middle before: no heat counts that was read there
 };
 struct CookFault {
     double from = 0, to = 0;
@@ -85,6 +86,7 @@ struct ToldOverAll {  // what was told of cores, over every cook of a logbook
 
 struct CookRecord {
     std::string kitchen, title;       // title: how the cook was asked for
+    bool imported = false;            // a recording that was replayed
     std::vector<std::string> beside;  // how to ask for the other cooks of the same recording
     DishSettings dish;
     std::string cooling_rule = "food-code";  // the kitchen's

@@ -65,10 +65,17 @@ JudgedCook judge_cook(CookRecord const& record) {
     JudgedCook judged;
     judged.cores = record.cores;
     for (auto& core : judged.cores) core.samples.clear();
+    judged.withdrawn_at.resize(judged.cores.size());
     ledger.on_judged([&](int core, JudgedReading const& reading) {
+        auto const place = static_cast<std::size_t>(core);
+        auto& samples = judged.cores[place].samples;
+        if (reading.voids && !samples.empty()) {
+            samples.clear();
+            judged.withdrawn_at[place] = reading.t;
+        }
         if (reading.doubt == CoreDoubt::none)
-            judged.cores[static_cast<std::size_t>(core)].samples.push_back(
-                {reading.t, reading.celsius, reading.doubtful, reading.after_move});
+            samples.push_back(
+                {reading.t, reading.celsius, reading.doubtful, reading.after_move, reading.new_place});
     });
 
     std::vector<Item> items;

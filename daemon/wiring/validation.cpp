@@ -190,7 +190,8 @@ private:
         for (auto const& dish : settings_.dishes)
             if (dish.serve_at && *dish.serve_at < now.time_since_epoch().count())
                 loaded_.warnings.push_back({dish.where, "dish." + dish.name + ".serve-at",
-                                            "is in the past, by this machine's clock", "the next time"});
+                                            "is in the past by this machine's clock",
+                                            "say when it is to be served next"});
     }
 
     Loaded& loaded_;

@@ -1,10 +1,13 @@
 // ingle calc lethality, cooling: of one probe of a recording.
+#include <algorithm>
 #include <memory>
 
+#include "config/height.hpp"
 #include "daemon/conditioning/conditioner.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
+#include "daemon/food/core_evidence.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/files.hpp"
@@ -64,7 +67,27 @@ int column_of(Recording const& recording, std::string const& probe) {
     throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
 }
 
-std::vector<FoodSample> series_of(Options const& given, bool from_below) {
+struct Series {
+    std::vector<FoodSample> samples;  // those that count have a temperature
+    std::string none_counts;          // why, where some were read and none counts; else ""
+};
+
+std::string why_none_counts(std::vector<FoodSample> const& read, double boiling_c) {
+    std::size_t n = 0;
+    double highest = -1000;
+    for (auto const& sample : read)
+        if (sample.celsius) ++n, highest = std::max(highest, *sample.celsius);
+    if (n == 0) return "";
+    auto const shown = [](double c) { return show(Temperature{c}, TemperatureUnit::fahrenheit); };
+    std::string text = "there are " + std::to_string(n) + " readings, and none counts as the core's: ";
+    if (highest > hottest_core_c(boiling_c))
+        return text + "the tip came to " + shown(highest) + ", and no core that holds water gets above " +
+               shown(hottest_core_c(boiling_c)) +
+               " here, so that what it read before was not the middle either";
+    return text + "the tip was not seen at rest in the food, or it moved as air or a liquid does";
+}
+
+Series series_of(Options const& given, bool from_below) {
     auto const recording = read_recording(given.recording);
     auto const core = conditioned(recording, column_of(recording, given.probe), ProbeJob::core);
     std::vector<FoodSample> medium;
@@ -74,15 +97,21 @@ std::vector<FoodSample> series_of(Options const& given, bool from_below) {
     if (!given.thickness.empty())
         thickness = quantity_of<Length>(given.thickness, "--thickness", parse_length);
     std::optional<Length> altitude;
-    if (!given.altitude.empty()) altitude = quantity_of<Length>(given.altitude, "--altitude", parse_length);
+    if (!given.altitude.empty()) altitude = quantity_of<Length>(given.altitude, "--altitude", parse_height);
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
-    return core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below,
-                        boiling_point_here({}, altitude).celsius);
+    double const boiling_c = boiling_point_here({}, altitude).celsius;
+    Series series;
+    series.samples = core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below, boiling_c);
+    if (std::ranges::none_of(series.samples, [](auto const& sample) { return sample.celsius.has_value(); }))
+        series.none_counts = why_none_counts(core, boiling_c);
+    return series;
 }
 
 int lethality(Context& context, Options const& given) {
     auto const& food = known_food(given.food);
-    auto const result = lethality_of(series_of(given, true), food);
+    auto const series = series_of(given, true);
+    auto result = lethality_of(series.samples, food);
+    if (!series.none_counts.empty()) result.why = series.none_counts;
     Json data{{"log10", json_number(result.log10)},
               {"source", result.source},
               {"target_log10", food.target_log10},
@@ -121,8 +150,9 @@ int cooling(Context& context, Options const& given) {
         throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known, wrong_usage);
     }
     auto const series = series_of(given, false);
-    auto const result = cooling_of(series, *rule);
-    auto const why = cooling_sentence(result, TemperatureUnit::fahrenheit);
+    auto const result = cooling_of(series.samples, *rule);
+    auto const why = series.none_counts.empty() ? cooling_sentence(result, TemperatureUnit::fahrenheit)
+                                                : series.none_counts;
     Json data{{"cooling", to_word(result.answer)},
               {"rule", rule->word},
               {"source", rule->source},

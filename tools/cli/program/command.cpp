@@ -153,7 +153,9 @@ int run_program(int argc, char** argv, Context& context) {
         if (context.before) context.before(context);
         int const status = program.chosen();
         context.out.flush();
-        return context.out ? status : no;
+        if (context.out) return status;
+        std::cerr << "ingle: the answer could not be written out: what it is sent to is full or closed\n";
+        return no;
     } catch (Failure const& failure) {
         context.out.flush();
         std::cerr << "ingle: " << plain_text(failure.what()) << "\n";

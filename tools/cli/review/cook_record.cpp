@@ -278,6 +278,7 @@ FoundCook find_cook(Context const& context, std::string const& file, std::string
 CookRecord record_of(FoundCook& cook) {
     auto record = Gatherer(*cook.book, cook.row, cook.title).gather();
     record.beside = cook.beside;
+    record.imported = !cook.book->import_name().empty();
     return record;
 }
 

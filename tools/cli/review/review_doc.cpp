@@ -21,6 +21,11 @@ std::string ahead_or_late(double s) {
     return length_text(std::abs(s)) + (s >= 0 ? " late" : " early");
 }
 
+std::string without_numbers(std::string text) {
+    std::erase_if(text, [](char c) { return c >= '0' && c <= '9'; });
+    return text;
+}
+
 class Page {
 public:
     Page(CookRecord const& record, CookFacts const& facts) : record_(record), facts_(facts), clock_(record) {}
@@ -53,6 +58,10 @@ private:
                         length_text(record_.length_s) + (record_.over ? "." : ", still running.");
         if (!record_.clock_certain)
             doc_.subtitle += " The clock was not certain: times are counted from the start.";
+        if (record_.imported)
+            doc_.subtitle +=
+                " Worked out anew from a recording: what was read and done before its first row is not in "
+                "it.";
         if (!record_.beside.empty()) {
             doc_.subtitle += " The same recording has";
             for (std::size_t i = 0; i < record_.beside.size(); ++i)
@@ -161,6 +170,22 @@ private:
                                   door.recovery_s ? length_text(*door.recovery_s) : "not seen"});
     }
 
+    // Of alarms that came again and again with other numbers only, the first ones' words stand for all.
+    std::string alarm_words(std::size_t place) const {
+        constexpr std::size_t in_full = 2;
+        auto const& alarm = facts_.alarms[place];
+        std::size_t same = 0, first = place;
+        for (std::size_t i = 0; i < place; ++i) {
+            auto const& other = facts_.alarms[i];
+            if (other.name != alarm.name || other.subject != alarm.subject ||
+                without_numbers(other.text) != without_numbers(alarm.text))
+                continue;
+            if (other.text == alarm.text) return "As " + alarm_letter(i) + ".";
+            if (same++ == 0) first = i;
+        }
+        return same < in_full ? alarm.text : "As " + alarm_letter(first) + ", with other numbers.";
+    }
+
     void alarms() {
         auto& section = doc_.section("alarms");
         if (facts_.alarms.empty()) return section.say("None.");
@@ -172,15 +197,11 @@ private:
             table.rows.push_back({alarm_letter(i), clock_.at(alarm.raised), alarm.name, alarm.subject,
                                   alarm.priority, seen ? length_text(*seen) : "never",
                                   alarm.cleared ? length_text(*alarm.cleared - alarm.raised) : "-"});
-            // Of alarms that came again and again, the first one's words stand for all.
-            bool const first =
-                std::none_of(facts_.alarms.begin(), facts_.alarms.begin() + static_cast<std::ptrdiff_t>(i),
-                             [&](AlarmFacts const& one) {
-                                 return one.name == alarm.name && one.subject == alarm.subject;
-                             });
-            table.details.push_back(
-                (first ? alarm.text : "") +
-                (alarm.acknowledged_by.empty() ? "" : " Acknowledged by " + alarm.acknowledged_by + "."));
+            auto words = alarm_words(i);
+            for (auto const& worse : alarm.worse)
+                words += " At " + clock_.at(worse.at) + " worse (" + worse.priority + "): " + worse.text;
+            if (!alarm.acknowledged_by.empty()) words += " Acknowledged by " + alarm.acknowledged_by + ".";
+            table.details.push_back(std::move(words));
         }
     }
 
@@ -193,6 +214,15 @@ private:
                                   gap.probe, gap.reason});
         if (!record_.lost_time.empty())
             section.say("The board did not know the time across a gap: how long that one was is not known.");
+    }
+
+    std::string why_none_is_scored() const {
+        if (facts_.forecasts.core_reached_s) return "there was none before it was reached.";
+        if (facts_.forecasts.core_came_unseen) return "nobody read when the core came to it.";
+        bool const withdrawn = std::ranges::any_of(
+            facts_.food.cores, [](auto const& core) { return core.withdrawn_at.has_value(); });
+        return withdrawn ? "what had been read of the core was taken back."
+                         : "it was not seen to be reached.";
     }
 
     void forecasts() {
@@ -226,9 +256,7 @@ private:
         }
         if (all.core.empty()) {
             if (!record_.cores.empty())
-                section.say("Of the core's target no forecast can be scored" +
-                            (all.core_reached_s ? std::string(": there was none before it was reached.")
-                                                : std::string(": it was not reached.")));
+                section.say("Of the core's target no forecast can be scored: " + why_none_is_scored());
             return;
         }
         auto const held = held_of(all.scored);

@@ -51,13 +51,23 @@ private:
     std::string shown(double c) const { return show(Temperature{c}, record_.units); }
 
     std::string end_text(Crossing const& crossing, bool begins) const {
-        if (!crossing.seen) return begins ? "already there" : "still there";
+        if (!crossing.seen)
+            return begins ? "already there at its first reading" : "still there at its last reading";
         if (crossing.before.t == crossing.t)
             return degrees(crossing.before.celsius) + " read at " + clock_.at(crossing.t);
         if (crossing.after.t == crossing.t)
             return degrees(crossing.after.celsius) + " read at " + clock_.at(crossing.t);
         return degrees(crossing.before.celsius) + " at " + clock_.at(crossing.before.t) + ", " +
                degrees(crossing.after.celsius) + " at " + clock_.at(crossing.after.t);
+    }
+
+    // Of a limit that it did pass, whether somebody read it or not.
+    std::string passed_text(Crossing const& crossing) const {
+        if (crossing.seen) return end_text(crossing, false);
+        if (crossing.after.t <= crossing.before.t) return "at the latest then; before that it was not read";
+        return degrees(crossing.before.celsius) + " at " + clock_.at(crossing.before.t) + ", " +
+               degrees(crossing.after.celsius) + " at " + clock_.at(crossing.after.t) +
+               ", and nothing was read between";
     }
 
     static bool goes_on(FoodSpell const& before, FoodSpell const& after) {
@@ -112,6 +122,10 @@ private:
 
     void add_core(Doc& doc, CoreFacts const& core) const {
         auto& section = doc.section("to redo it by hand: " + core.probe);
+        if (core.withdrawn_at)
+            section.say("What was read of it until " + clock_.at(*core.withdrawn_at) +
+                        " was taken back then: the tip had not been in the middle of the food. None of that "
+                        "counts, and none of it is in the rows below.");
         if (!core.seen) {
             section.say(
                 core.not_its_own > 0
@@ -207,15 +221,15 @@ private:
             section.table({"to", "passed", "took", "allowed", "answer"}, "cooling: " + food_.cooling_rule);
         table.rows.push_back(
             {"start, " + shown(core.cooling_from->level_c), clock_.at(core.cooling_from->t), "", "", ""});
-        table.details.push_back(end_text(*core.cooling_from, false));
+        table.details.push_back(passed_text(*core.cooling_from));
         for (auto const& row : core.cooling) {
             std::string took = std::isfinite(row.took_most_s) ? exact(row.took_most_s) : "longer";
             if (std::isfinite(row.took_most_s) && row.took_most_s - row.took_least_s > 1)
                 took = exact(row.took_least_s) + " to " + took;
-            table.rows.push_back({row.what, row.passed ? clock_.at(row.at.t) : "not seen",
+            table.rows.push_back({row.what, row.passed && row.at.seen ? clock_.at(row.at.t) : "not seen",
                                   (row.passed ? "" : "so far ") + took, exact(row.allowed_s),
                                   row.answer == "unknown" && !row.passed ? "open" : row.answer});
-            table.details.push_back(row.passed ? end_text(row.at, false) : "");
+            table.details.push_back(row.passed ? passed_text(row.at) : "");
         }
     }
 

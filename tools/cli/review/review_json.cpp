@@ -65,7 +65,10 @@ Json json_of(FoodSpells const& spells) {
 }
 
 Json json_of(CoreFacts const& core) {
-    Json json{{"probe", core.probe}, {"seen", core.seen}, {"not_its_own", core.not_its_own}};
+    Json json{{"probe", core.probe},
+              {"seen", core.seen},
+              {"not_its_own", core.not_its_own},
+              {"withdrawn_s", maybe(core.withdrawn_at)}};
     if (!core.seen) return json;
     json["peak"] = {{"t", core.peak.t}, {"celsius", core.peak.celsius}};
     json["reached"] = core.reached ? json_of(*core.reached) : Json(nullptr);
@@ -131,6 +134,7 @@ Json forecasts(ForecastFacts const& facts, CookRecord const& record) {
         {"brier", maybe(facts.brier)},
         {"core_from", record.outlooks_from},
         {"core_reached_s", maybe(facts.core_reached_s)},
+        {"core_came_unseen", facts.core_came_unseen},
         {"core_intervals", held.intervals},
         {"core_intervals_held", held.held},
         {"core_scored", std::move(scored)},
@@ -174,14 +178,19 @@ Json review_json(CookRecord const& record, CookFacts const& facts) {
                                  {"recovery_s", maybe(door.recovery_s)},
                                  {"time_constant_s", maybe(door.time_constant_s)}});
     json["alarms"] = Json::array();
-    for (auto const& alarm : facts.alarms)
+    for (auto const& alarm : facts.alarms) {
+        Json worse = Json::array();
+        for (auto const& one : alarm.worse)
+            worse.push_back({{"t", one.at}, {"priority", one.priority}, {"text", one.text}});
         json["alarms"].push_back({{"t", alarm.raised},
                                   {"alarm", alarm.name},
                                   {"subject", alarm.subject},
                                   {"priority", alarm.priority},
                                   {"to_acknowledge_s", maybe(alarm.to_acknowledge_s())},
                                   {"cleared_s", maybe(alarm.cleared)},
-                                  {"text", alarm.text}});
+                                  {"text", alarm.text},
+                                  {"worse", std::move(worse)}});
+    }
     json["gaps"] = Json::array();
     for (auto const& gap : facts.gaps)
         json["gaps"].push_back(

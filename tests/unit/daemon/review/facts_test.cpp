@@ -208,14 +208,14 @@ TEST_CASE("early words are scored by what came") {
     // One 200 s before it went above, one with nothing behind it; going below came without a word.
     record.alarms = {{1000, 1, "leaving-band", "stockpot", "raised", "low", "", ""},
                      {4600, 2, "leaving-band", "stockpot", "raised", "low", "", ""}};
-    auto const facts = forecast_facts(record, band_facts(record));
+    auto const facts = forecast_facts(record, band_facts(record), {}, {});
     REQUIRE(facts.warnings.size() == 2);
     CHECK_THAT(facts.warnings[0].lead_s.value(), WithinAbs(200, 1e-3));
     CHECK_FALSE(facts.warnings[1].lead_s);
     CHECK(facts.unwarned == 0);  // the fall at 2775 s is within half an hour of a word, too
     CHECK_THAT(facts.brier.value(), WithinAbs((0.2 * 0.2 + 0.8 * 0.8) / 2, 1e-9));
     record.alarms.erase(record.alarms.begin());
-    CHECK(forecast_facts(record, band_facts(record)).unwarned == 2);
+    CHECK(forecast_facts(record, band_facts(record), {}, {}).unwarned == 2);
 }
 
 TEST_CASE("the roast turkey: every verdict follows from the rows shown") {
@@ -353,44 +353,4 @@ TEST_CASE("a dish without a core is not known to be anything") {
     CHECK(verdict(facts, "core-target").answer == "unknown");
     CHECK(verdict(facts, "lethality").answer == "unknown");
     CHECK(verdict(facts, "danger-zone").answer == "unknown");
-}
-
-TEST_CASE("what was told is scored at 30, 50, 70 and 85 % of the way, by the newest word then") {
-    std::vector<CoreOutlook> told;
-    auto const say = [&](double t, double eta, double low, double high) {
-        CoreOutlook one;
-        one.t = t, one.eta_s = eta, one.low_s = low, one.high_s = high;
-        told.push_back(one);
-    };
-    say(290, 600, 500, 800);  // of 1,000 s from 0: 710 are left
-    say(300, 650, 600, 690);  // the newest at 30 %: 700 are left, missed by 10
-    say(480, 520, 400, 700);  // 2 % before the half: still the newest there
-    say(600, 300, 250, 350);  // 10 % before 70 %: too old to be held against it
-    say(850, 150, 150, 150);
-    say(900, 100, 0, 0);
-    auto const scored = score_outlooks(told, 0, 1000);
-    REQUIRE(scored.size() == 3);
-    CHECK(scored[0].share == 0.3);
-    CHECK(scored[0].left_s == 700);
-    CHECK_THAT(scored[0].error(), WithinAbs(-0.05, 1e-9));
-    CHECK(scored[0].held() == false);
-    CHECK(scored[1].left_s == 520);
-    CHECK(scored[1].held() == true);
-    CHECK(scored[2].share == 0.85);
-    CHECK(held_of(scored).intervals == 3);
-    CHECK(held_of(scored).held == 2);
-    told.front().low_s.reset();
-    told.erase(told.begin() + 1, told.end());
-    told.front().t = 300;
-    CHECK(held_of(score_outlooks(told, 0, 1000)).intervals == 0);  // a word without an interval
-}
-
-TEST_CASE("a way to the target begins with its stage, not with one that was left before its own target") {
-    std::vector<CoreOutlook> told(4);
-    double const at[] = {0, 600, 1200, 2030}, eta[] = {5000, 4000, 800, 0};
-    for (std::size_t i = 0; i < told.size(); ++i) told[i].t = at[i], told[i].eta_s = eta[i];
-    auto const ways = ways_to_target(told, {0, 1000});
-    REQUIRE(ways.size() == 1);
-    CHECK(ways[0].began_s == 1000);
-    CHECK(ways[0].reached_s == 2000);
 }

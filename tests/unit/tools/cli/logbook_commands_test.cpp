@@ -178,3 +178,112 @@ TEST_CASE("a review scores the forecasts that were told, and history does not sh
     CHECK(facts["over_all"]["intervals"] == facts["core_intervals"]);
     CHECK(folder.run({"history", "roast"}).out.find("foretold") == std::string::npos);
 }
+
+TEST_CASE("a recording of one moment is no cook, and is refused") {
+    Folder const folder;
+    auto const recording = (folder.path / "one.csv").string();
+    std::ofstream(recording) << "time,core [degC],air [degC]\n0,5,180\n";
+    CHECK(folder.run({"import", recording, "--as", "one", "--core", "core"}).status == cli::wrong_usage);
+    CHECK_FALSE(std::filesystem::exists(folder.path / "imported" / "one.db"));
+}
+
+TEST_CASE("a cook whose begin was taken back is marked, and is nobody's latest") {
+    Folder const folder;
+    {
+        logbook::WriterOptions options;
+        options.path = folder.logbook(), options.boot_id = "boot-a", options.started = Instant(Span(1000));
+        options.clock = {1'790'000'000'000, true};
+        options.dishes = {"trout-in-the-long-brine"};
+        logbook::Writer writer(options, {});
+        writer.resume();
+        auto const at = [](int s) { return Instant(Span(1000 * s)); };
+        auto const& dish = options.dishes.front();
+        writer.cook_begun({1, dish, "smoked-fish", "brine-and-smoke", at(2)});
+        writer.cook_ended(1, at(1000));
+        writer.cook_begun({2, dish, "smoked-fish", "brine-and-smoke", at(2000)});
+        writer.record(Event{at(2100),
+                            "taken-back",
+                            {SubjectKind::dish, 0},
+                            "trout: the next of 10 s ago is taken back; brine goes on.",
+                            {{"cook", 2}, {"given_s", 10}}});
+        writer.record(Event{at(3000),
+                            "taken-back",
+                            {SubjectKind::dish, 0},
+                            "trout: the begin of 1000 s ago is taken back; it counts as not begun.",
+                            {{"cook", 2}, {"given_s", 1000}, {"not_begun", 1}}});
+        writer.cook_ended(2, at(3000));
+        REQUIRE(writer.flush(Span(5000)));
+    }
+    auto const listed = nlohmann::json::parse(folder.run({"cooks", "--json"}).out)["cooks"];
+    REQUIRE(listed.size() == 2);
+    CHECK(listed[0]["cook"] == 2);
+    CHECK(listed[0]["taken_back"] == true);
+    CHECK(listed[1]["taken_back"] == false);
+    auto const latest = folder.run({"review", "trout-in-the-long-brine", "--json"});
+    INFO(latest.out);
+    REQUIRE(latest.status == cli::done);
+    CHECK(nlohmann::json::parse(latest.out)["cook"] == "trout-in-the-long-brine 1");
+    CHECK(folder.run({"review", "cook 2"}).status == cli::done);  // by its number it can be looked at
+
+    for (int const columns : {40, 60, 80, 200}) {
+        setenv("COLUMNS", std::to_string(columns).c_str(), 1);
+        auto const text = folder.run({"cooks"}).out;
+        unsetenv("COLUMNS");
+        INFO(text);
+        std::istringstream lines(text);
+        for (std::string line; std::getline(lines, line);)
+            CHECK(line.size() <= static_cast<std::size_t>(columns));
+        CHECK_THAT(text, INGLE_CONTAINS("taken back"));
+    }
+}
+
+TEST_CASE("where readings came and none counts as the core's, the calculators say why") {
+    Folder const folder;
+    auto const recording = (folder.path / "tip.csv").string();
+    std::ofstream csv(recording);
+    csv << "time,core [degC],air [degC]\n";
+    for (int s = 0; s <= 9600; s += 10) csv << s << ',' << 5 + 85.0 * s / 6933 << ",160\n";
+    csv.close();
+    for (auto const* what : {"lethality", "cooling"}) {
+        auto const said = folder
+                              .run({"calc", what, recording, "--probe", "core", "--medium", "air", "--food",
+                                    "whole-poultry"})
+                              .out;
+        INFO(said);
+        CHECK_THAT(said, INGLE_CONTAINS("there are 938 readings, and none counts as the core's"));
+        CHECK_THAT(said, INGLE_CONTAINS("no core that holds water gets above"));
+    }
+    CHECK_THAT(folder.run({"calc", "boiling-point", "--altitude", "y"}).out, !INGLE_CONTAINS("cm"));
+}
+
+TEST_CASE("a review tells the alarms in the words of their raise, and says what was taken back") {
+    Folder const folder;
+    auto const recording = (folder.path / "late.csv").string();
+    std::ofstream csv(recording);
+    csv << "time,core [degC],air [degC]\n";
+    for (int s = 0; s <= 9600; s += 10) {
+        csv << s << ',' << 5 + 85.0 * s / 6933 << ',';
+        if (s > 1200) csv << 160;
+        csv << '\n';
+    }
+    csv.close();
+    REQUIRE(folder
+                .run({"import", recording, "--as", "late", "--core", "core", "--medium", "air", "--food",
+                      "whole-poultry"})
+                .status == cli::done);
+    auto const facts = nlohmann::json::parse(folder.run({"review", "late", "--json"}).out);
+    auto const text = folder.run({"review", "late"}).out;
+    INFO(text);
+    bool silent = false;
+    for (auto const& alarm : facts["alarms"]) {
+        if (alarm["alarm"] != "probe-silent") continue;
+        silent = true;
+        CHECK(alarm["text"].get<std::string>().find("15 min") == std::string::npos);
+        REQUIRE(alarm["worse"].size() == 1);
+        CHECK_THAT(alarm["worse"][0]["text"].get<std::string>(), INGLE_CONTAINS("15 min"));
+    }
+    CHECK(silent);
+    CHECK_THAT(text, INGLE_CONTAINS("taken back then"));
+    CHECK_THAT(text, INGLE_CONTAINS("what had been read of the core"));
+    CHECK(text.find("The core was at its target at") == std::string::npos);
+}
