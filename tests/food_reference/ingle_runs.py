@@ -1,4 +1,6 @@
-"""What Ingle says of a recording: replay, import and review, and the calculators, each as built."""
+"""What Ingle says of a recording: replay, import and review, and the calculators, each as built. Most replays
+go through `kept_ingle`, the same program over many recordings."""
+import functools
 import json
 import os
 import subprocess
@@ -6,7 +8,8 @@ from pathlib import Path
 
 import recordings
 
-INGLE = Path(os.environ["INGLE_BUILD"]) / "tools/ingle"
+BUILD = Path(os.environ["INGLE_BUILD"])
+INGLE, KEPT = BUILD / "tools/ingle", BUILD / "tests/food_reference/kept_ingle"
 ENVIRONMENT = {**os.environ, "TZ": "UTC", "LC_ALL": "C.UTF-8"}
 
 
@@ -28,6 +31,26 @@ def run(*words):
     if done.returncode != 0:
         raise Refused(f"{' '.join(str(w) for w in words[:2])}: {done.returncode}: {done.stderr.strip()[:300]}")
     return done.stdout
+
+
+@functools.cache
+def kept():
+    """One for each process of the test; it ends with its standard input."""
+    return subprocess.Popen([KEPT], stdin=subprocess.PIPE, stdout=subprocess.PIPE, env=ENVIRONMENT)
+
+
+def run_kept(*words):
+    program = kept()
+    program.stdin.write("\t".join(map(str, words)).encode() + b"\n")
+    program.stdin.flush()
+    head = program.stdout.readline().split()
+    if not head:
+        raise RuntimeError(f"kept_ingle ended, by {program.wait()}, at {words}")
+    status, said, wrong = map(int, head)
+    out, errors = program.stdout.read(said).decode(), program.stdout.read(wrong).decode()
+    if status != 0:
+        raise Refused(f"{' '.join(str(w) for w in words[:2])}: {status}: {errors.strip()[:300]}")
+    return out
 
 
 class Said:
@@ -52,9 +75,10 @@ class Said:
                 and line["subject"] == "d"]
 
 
-def replay(folder):
+def replay(folder, by=run_kept):
+    """`by`: run_kept, or run: a process of its own."""
     folder = Path(folder)
-    return Said(run("replay", folder / "x.csv", "--kitchen", folder / "x.toml", "--begin", "d", "--json"))
+    return Said(by("replay", folder / "x.csv", "--kitchen", folder / "x.toml", "--begin", "d", "--json"))
 
 
 def review(folder):
