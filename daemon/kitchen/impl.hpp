@@ -69,8 +69,9 @@ struct VesselState {
     std::optional<bool> door_switch_open;
     bool band_silenced = false, seems_open = false;
     BandSilence silence;
-    int doors = 0;          // openings that it has come back from
-    double recovery_s = 0;  // that the newest took
+    bool lost_probe = false;  // an edit of the kitchen file took its medium probe while it was needed
+    int doors = 0;            // openings that it has come back from
+    double recovery_s = 0;    // that the newest took
     VesselResponse response;
     std::string advice;
     std::vector<ToldForecast> forecasts;  // newest of each kind
@@ -145,6 +146,11 @@ struct Kitchen::Impl {
     void judge_band_conflict(int dish);
     std::int64_t place_of_band(int dish) const;  // among those that ask its vessel for one; the last if none
     void put_band_at(int dish, std::int64_t place);
+    // unwatched.cpp
+    std::string why_unwatched(int vessel) const;
+    void judge_unwatched();
+    void remember_watched(Memory& memory, int vessel, std::string const& prefix) const;
+    void recall_watched(Memory const& memory, int vessel, std::string const& prefix, Effects& out);
     // dishes.cpp
     void step_dishes(Effects& out);
     void absorb(int dish, CookOutput& cooked, Effects& out);
@@ -268,6 +274,7 @@ bool contradicted(Forecast const& forecast, Signal const* medium);
 std::span<AlarmType const> kitchen_alarms();
 std::span<AlarmType const> food_alarms();
 std::span<AlarmType const> conflict_alarms();
+std::span<AlarmType const> unwatched_alarms();
 AlarmType const* find_type(std::span<AlarmType const> types, std::string_view name);
 
 }  // namespace ingle

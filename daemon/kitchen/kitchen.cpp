@@ -22,6 +22,7 @@ std::vector<AlarmType const*> all_types() {
     add(reminder_alarms());
     add(food_alarms());
     add(conflict_alarms());
+    add(unwatched_alarms());
     add(kitchen_alarms());
     return types;
 }
@@ -125,6 +126,7 @@ void Kitchen::Impl::tick(Effects& out) {
     step_plans();
     step_probes(out);
     step_vessels(out);
+    judge_unwatched();
     for (auto const& type : kitchen_alarms()) {
         Finding finding;
         finding.type = &type;

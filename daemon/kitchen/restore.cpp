@@ -141,6 +141,7 @@ Memory Kitchen::remember() const {
             memory.put(prefix + "band-since", vessel.band_since);
             memory.put(prefix + "side", std::int64_t{vessel.side});
         }
+        in.remember_watched(memory, static_cast<int>(v), prefix);
         if (vessel.door_switch_open) memory.put(prefix + "door-open", std::int64_t{*vessel.door_switch_open});
         remember_all(vessel.watches, memory, prefix);
         // The order in which stages laid their bands on this vessel.
@@ -287,6 +288,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         vessel.band_silenced = own.integer(prefix + "silenced").value_or(0) != 0;
         vessel.silence.recall(own, prefix + "silence.");
         vessel.needed = in.is_needed(v);
+        in.recall_watched(own, v, prefix, out);
         in.settle_boiling(v);
         in.settle_band(v);
         if (vessel.band && band_at(own, prefix + "band") == vessel.band) {

@@ -25,21 +25,26 @@ bool exists(std::string const& path) {
     return stat(path.c_str(), &s) == 0;
 }
 
-std::string remedy(int kind) {
-    switch (kind) {
-        case SQLITE_FULL:
-            return ". Free some space on that disk; readings wait in memory until then";
-        case SQLITE_READONLY:
-            return ". The disk or the file cannot be written: a worn card turns read-only";
-        case SQLITE_CANTOPEN:
-        case SQLITE_PERM:
-            return ". Check that the directory exists and belongs to the daemon's user";
-        case SQLITE_BUSY:
-        case SQLITE_LOCKED:
-            return ". Another program holds the file: close it";
-        default:
-            return ". Readings wait in memory and it is tried again";
-    }
+// A person reads this: what is wrong and what helps first, what only a maintainer understands last.
+std::string in_words(Failure const& failure) {
+    auto const said = [&]() -> std::string {
+        switch (failure.kind()) {
+            case SQLITE_FULL:
+                return "the disk is full. Free some space on it; readings wait in memory until then.";
+            case SQLITE_READONLY:
+                return "the disk or the file cannot be written. A worn card turns read-only.";
+            case SQLITE_CANTOPEN:
+            case SQLITE_PERM:
+                return "the logbook cannot be opened. Check that its directory exists and belongs to the "
+                       "daemon's user.";
+            case SQLITE_BUSY:
+            case SQLITE_LOCKED:
+                return "another program holds the logbook. Close it.";
+            default:
+                return "the logbook cannot be used. Readings wait in memory and it is tried again.";
+        }
+    }();
+    return said + " (" + failure.text + ")";
 }
 
 // Failures that the same batch would meet again for ever.
@@ -120,7 +125,7 @@ bool Keeper::write(Batch& batch, Instant at) {
 void Keeper::failed(Failure const& failure, Instant at) {
     store_.close();
     failing_ = true;
-    last_failure_ = failure.text + remedy(failure.kind());
+    last_failure_ = in_words(failure);
     next_try_ = Steady::now() + options_.retry_every;
     if (failure.kind() == SQLITE_CORRUPT || failure.kind() == SQLITE_NOTADB) {
         Resumed older;  // than what the running kitchen knows
@@ -183,7 +188,7 @@ void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
     }
     auto const failure = store_.take_failure();
     store_.close();
-    tell(failure ? failure->text + remedy(failure->kind()) : store_.refused(), at);
+    tell(failure ? in_words(*failure) : store_.refused(), at);
 }
 
 void Keeper::look_at_files(Instant at) {

@@ -98,6 +98,8 @@ struct Resumed {
     std::optional<Instant> off_at;  // the last sign of life, in the time of `off_boot`; empty = none
     std::int64_t offset_ms = 0;     // of this boot as the logbook takes it: never before the rows it has
     std::vector<OutboxRow> pending;
+    std::vector<std::pair<std::string, Instant>>
+        sent;                                    // the channel and when, of the last hour; oldest first
     std::int64_t last_alarm = 0, last_cook = 0;  // highest numbers ever used
     std::string text;                            // trouble, or what was moved aside
 };

@@ -191,6 +191,18 @@ void Store::load(Resumed& resumed) {
         pending_[row.id] = row;
         resumed.pending.push_back(std::move(row));
     }
+    constexpr std::int64_t hour_ms = 3'600'000, most = 10'000;
+    auto& sent =
+        db_.prepared(
+               "SELECT channel, done_boot, done_ms FROM (SELECT rowid, channel, done_boot, done_ms FROM"
+               " outbox WHERE state='sent' AND done_ms IS NOT NULL ORDER BY rowid DESC LIMIT ?)"
+               " ORDER BY rowid")
+            .with(most);
+    auto const now_ms = options_.started.time_since_epoch().count();
+    while (sent.step())
+        if (auto const at = sent.integer(2) + past(sent.integer(1)).offset_ms - offset_ms_;
+            at > now_ms - hour_ms)
+            resumed.sent.emplace_back(sent.text(0), Instant(Span(std::min(at, now_ms))));
     resumed.last_alarm =
         std::max(db_.number("SELECT coalesce(max(alarm),0) FROM alarm_change"),
                  db_.number("SELECT CAST(value AS INTEGER) FROM meta WHERE key='last_alarm'"));

@@ -49,10 +49,12 @@ public:
         if (channel_.notifier) act(*channel_.notifier);
     }
 
-    void add(Notice notice, int attempts) {
+    void add(Notice notice, int attempts, bool stored) {
         std::vector<SendQueue::Dropped> dropped;
         {
             std::lock_guard const lock(mutex_);
+            queue_.add_what_never_came(notice);
+            if (!stored) outbox_.store(name(), notice);
             dropped = queue_.add(std::move(notice), attempts, Clock::now());
             for (auto const& one : dropped) given_up_ += one.lost ? 1 : 0;
             changes_ = true;
@@ -94,6 +96,11 @@ public:
             changes_ = true;
         }
         changed_.notify_one();
+    }
+
+    void sent_before(Outbox::Sent const& sent) {
+        std::lock_guard const lock(mutex_);
+        if (sent.channel == name()) queue_.sent_before(sent.at);
     }
 
     void clock_was_set() {
@@ -317,6 +324,8 @@ Delivery::~Delivery() {
 }
 
 void Delivery::resume() {
+    for (auto const& sent : outbox_.sent_lately())
+        for (auto const& lane : lanes_) lane->sent_before(sent);
     for (auto& pending : outbox_.pending()) {
         auto const lane =
             std::ranges::find(lanes_, pending.channel, [](auto const& each) { return each->name(); });
@@ -325,7 +334,7 @@ void Delivery::resume() {
             continue;
         }
         pending.notice.late = true;
-        (*lane)->add(std::move(pending.notice), pending.attempts);
+        (*lane)->add(std::move(pending.notice), pending.attempts, true);
     }
 }
 
@@ -334,9 +343,7 @@ void Delivery::prove() {
 }
 
 void Delivery::send(std::size_t channel, Notice notice) {
-    if (channel >= lanes_.size()) return;
-    outbox_.store(lanes_[channel]->name(), notice);
-    lanes_[channel]->add(std::move(notice), 0);
+    if (channel < lanes_.size()) lanes_[channel]->add(std::move(notice), 0, false);
 }
 
 void Delivery::went_round(std::function<Notice()> const& beat) {

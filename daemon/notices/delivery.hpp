@@ -30,6 +30,11 @@ public:
     // False: it was delivered or given up meanwhile, by the delivery of the settings before.
     virtual bool is_pending(std::string const& channel, std::string const& id) = 0;
     virtual std::vector<Pending> pending() = 0;  // of earlier runs, oldest first
+    struct Sent {
+        std::string channel;
+        std::chrono::steady_clock::time_point at;
+    };
+    virtual std::vector<Sent> sent_lately() { return {}; }  // each message of the last hour
 };
 
 class Delivery {

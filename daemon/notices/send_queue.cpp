@@ -60,6 +60,14 @@ std::string time_of(Notice const& notice) {
 SendQueue::SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed)
     : timing_(timing), policy_(policy), random_(seed) {}
 
+void SendQueue::add_what_never_came(Notice& notice) const {
+    if (notice.kind != "cleared") return;
+    for (auto const& job : jobs_)
+        if (!job.in_work && job.notice.kind == "raised" && makes_pointless(notice, job.notice))
+            notice.text +=
+                "\nNot delivered before it was over (" + time_of(job.notice) + "): " + job.notice.text;
+}
+
 std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Moment now) {
     std::vector<Dropped> dropped;
     bool was_held = false;
@@ -72,7 +80,9 @@ std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Mome
         if (notice.kind == "reminder" && job->notice.kind == "raised") notice.kind = "raised";
         was_held = was_held || job->was_held;
         if (job->in_batch) dissolve_batch();
-        dropped.push_back({job->notice.id, "a newer notice says it"});
+        dropped.push_back({job->notice.id, notice.kind == "cleared" && job->notice.kind == "raised"
+                                               ? "it was over before; the notice of its end tells of both"
+                                               : "a newer notice says it"});
         job = jobs_.erase(job);
     }
     jobs_.push_back({std::move(notice), attempts, now, {}, false, was_held, false});
@@ -251,6 +261,12 @@ void SendQueue::forget(std::string const& id) {
     dissolve_batch();
     for (auto& job : jobs_) job.in_work = false;
     std::erase_if(jobs_, [&](Job const& job) { return job.notice.id == id; });
+}
+
+void SendQueue::sent_before(Moment at) {
+    bool const known = std::ranges::any_of(
+        sent_, [&](Moment one) { return std::chrono::abs(one - at) < milliseconds(100); });
+    if (policy_.most_per_hour && !known) sent_.insert(std::ranges::upper_bound(sent_, at), at);
 }
 
 void SendQueue::clock_was_set() {

@@ -60,6 +60,8 @@ public:
 
     SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed);
 
+    // An end whose begin still waits here tells of both: the begin alone is not sent any more.
+    void add_what_never_came(Notice& notice) const;
     // Returns what need not be sent any more.
     std::vector<Dropped> add(Notice notice, int attempts, Moment now);
     // What it gives to send is under way until finished() or broken_off() is called.
@@ -67,6 +69,7 @@ public:
     Result finished(Attempt attempt, Now const& now);
     void broken_off();                   // by us: as if it had not been tried
     void forget(std::string const& id);  // somebody else delivered it
+    void sent_before(Moment at);         // a message of an earlier run, or of the settings before these
     void clock_was_set();                // what waits for another try is tried at once
     std::vector<Waiting> waiting(Now const& now) const;
     std::size_t size() const { return jobs_.size(); }

@@ -98,11 +98,11 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         make_parts(nullptr);
         auto resumed = writer->resume();
         if (!resumed.text.empty()) spdlog::warn("{}", resumed.text);
-        notices->resume(resumed.pending);
+        notices->resume(resumed.pending, resumed.sent);
         auto const anchor = clock.anchor();
         core->recall(std::move(resumed), anchor.value_or(ClockAnchor{}));
         if (anchor) core->command(started, *anchor);
-        if (auto const refused = writer->trouble()) trouble("not-recording", true, refused->text);
+        if (auto const refused = writer->trouble()) not_recording(refused->text);
     }
 
     void make_parts(Impl const* earlier) {
@@ -154,7 +154,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             });
         };
         callbacks.trouble = [post](logbook::Trouble const& t) {
-            post([t](Impl& self) { self.trouble("not-recording", true, t.text); });
+            post([t](Impl& self) { self.not_recording(t.text); });
         };
         callbacks.recovered = [post](logbook::Recovered const& r) {
             post([r](Impl& self) { self.trouble("not-recording", false, r.text); });
@@ -182,7 +182,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     // Later than the core could wait for.
     void logbook_opened(logbook::Resumed const& resumed) {
         if (core->knows_the_past()) return;  // handed over: newer than what the file held
-        notices->resume(resumed.pending);
+        notices->resume(resumed.pending, resumed.sent);
         core->recall(resumed, clock.anchor().value_or(ClockAnchor{}));
         if (!writer->trouble()) trouble("not-recording", false, "the logbook is open");
         catch_up();
@@ -243,10 +243,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             if (number_of(settings().channels, channel) >= 0) failing_channels[channel] = why;
         if (!earlier.failing_channels.empty())
             tell_channel_trouble("the channel that did not deliver is not there any more");
-        if (auto const why = earlier.writer->trouble()) {
-            logbook_trouble_inherited = true;
-            trouble("not-recording", true, why->text);
-        }
+        if (auto const why = earlier.writer->trouble())
+            logbook_trouble_inherited = true, not_recording(why->text);
         earlier.close(close_limit);
         begin();
     }
@@ -304,8 +302,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->advance(now - settle);
         if (!core->knows_the_past() && now - started >= patience_with_logbook &&
             !std::exchange(logbook_missed, true) && !writer->trouble())
-            trouble("not-recording", true,
-                    "the logbook " + logbook_file + " does not open: readings wait in memory");
+            not_recording("the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
         notices->show();
@@ -328,6 +325,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->command(BootClock::now(), KitchenTrouble{alarm, present, text});
     }
 
+    void not_recording(std::string const& why) {
+        trouble("not-recording", true, "Nothing is recorded: " + why);
+    }
     void channel_trouble(std::string const& channel, bool present, std::string const& text) {
         if (present)
             failing_channels[channel] = text;

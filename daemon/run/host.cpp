@@ -40,6 +40,7 @@ Status Host::status() {
     status.waiting = static_cast<std::int64_t>(counts.waiting);
     status.lost = static_cast<std::int64_t>(counts.lost);
     status.committed = counts.last_commit;
+    if (trouble) status.unrecorded_since = counts.last_commit.value_or(trouble->since);
     status.logbook_bytes = counts.bytes;
     status.channels = parts_.notices.channels();
     for (int probe = 0; probe < static_cast<int>(settings().probes.size()); ++probe)

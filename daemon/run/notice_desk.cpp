@@ -2,18 +2,14 @@
 
 #include <algorithm>
 #include <atomic>
-#include <mutex>
 #include <random>
 #include <stdexcept>
-#include <thread>
 #include <utility>
 
 #include "daemon/run/names.hpp"
 
 namespace ingle {
 namespace {
-
-constexpr std::chrono::milliseconds longest_wait_for_disk{250};
 
 std::string random_word() {
     std::random_device device;
@@ -51,120 +47,7 @@ Alarm const& most_important(Tell const& tell) {
     return *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
 }
 
-char const* outcome_word(logbook::OutboxRow const& row) {
-    if (row.state == "pending") return "retry";
-    return row.state == "sent" ? "delivered" : "gave-up";
-}
-
 }  // namespace
-
-// The rows as they stand, so that each change writes the whole row. Its calls come from several threads.
-class NoticeDesk::Shelf : public Outbox {
-public:
-    explicit Shelf(logbook::Writer& writer) : writer_(&writer) {}
-
-    void write_to(logbook::Writer& writer) {
-        std::lock_guard const lock(mutex_);
-        writer_ = &writer;
-        stored_ = 0;
-        taken_up_ = rows_;
-    }
-
-    void take_up(std::vector<logbook::OutboxRow> const& rows) {
-        std::lock_guard const lock(mutex_);
-        rows_.insert(rows_.end(), rows.begin(), rows.end());
-        taken_up_ = rows;
-    }
-    void store(std::string const& channel, Notice const& notice) override {
-        logbook::OutboxRow row;
-        row.id = notice.id;
-        row.channel = channel;
-        row.kind = notice.kind;
-        row.body = to_json(notice);
-        row.at = BootClock::now();
-        std::lock_guard const lock(mutex_);
-        stored_ = writer_->put(row);
-        writer_->commit_now();
-        rows_.push_back(std::move(row));
-    }
-    void sent(std::string const& channel, std::string const& id) override {
-        change(channel, id, [](logbook::OutboxRow& row) {
-            ++row.attempts;
-            row.state = "sent";
-            row.error.clear();
-        });
-    }
-    void failed(std::string const& channel, std::string const& id, std::string const& reason,
-                bool final) override {
-        change(channel, id, [&](logbook::OutboxRow& row) {
-            ++row.attempts;
-            row.error = reason;
-            if (final) row.state = "failed";
-        });
-    }
-    // A test is not tried again, so it is stored when its outcome is known.
-    void tested(std::string const& channel, Notice const& notice, Attempt const& attempt) {
-        bool const delivered = attempt.outcome == Attempt::Outcome::delivered;
-        logbook::OutboxRow row;
-        row.id = notice.id;
-        row.channel = channel;
-        row.kind = notice.kind;
-        row.body = to_json(notice);
-        row.at = BootClock::now();
-        row.attempts = 1;
-        row.state = delivered ? "sent" : "failed";
-        row.error = attempt.reason;
-        row.done = row.at;
-        std::lock_guard const lock(mutex_);
-        writer_->put(row);
-        writer_->record(logbook::DeliveryAttempt{row.id, row.at, outcome_word(row), row.error});
-    }
-    // Before the first attempt the notice is on the disk, so that a kill after it tells the same one again;
-    // but a slow disk delays nobody for long.
-    bool is_pending(std::string const& channel, std::string const& id) override {
-        auto const limit = std::chrono::steady_clock::now() + longest_wait_for_disk;
-        for (;;) {
-            {
-                std::lock_guard const lock(mutex_);
-                auto const row = std::ranges::find_if(
-                    rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
-                if (row == rows_.end()) return false;
-                if (row->attempts > 0 || writer_->durable() >= stored_) return true;
-            }
-            if (std::chrono::steady_clock::now() >= limit) return true;
-            std::this_thread::sleep_for(std::chrono::milliseconds(2));
-        }
-    }
-    std::vector<Pending> pending() override {
-        std::lock_guard const lock(mutex_);
-        std::vector<Pending> list;
-        for (auto const& row : std::exchange(taken_up_, {}))
-            if (auto notice = notice_from_json(row.body))
-                list.push_back({row.channel, std::move(*notice), row.attempts});
-        return list;
-    }
-
-private:
-    void change(std::string const& channel, std::string const& id,
-                std::function<void(logbook::OutboxRow&)> const& how) {
-        std::lock_guard const lock(mutex_);
-        auto const row =
-            std::ranges::find_if(rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
-        if (row == rows_.end()) return;
-        how(*row);
-        auto const now = BootClock::now();
-        if (row->state != "pending") row->done = now;
-        writer_->put(*row);
-        writer_->record(logbook::DeliveryAttempt{row->id, now, outcome_word(*row), row->error});
-        if (row->state != "pending") rows_.erase(row);
-    }
-
-    logbook::Writer* writer_;
-    std::uint64_t stored_ = 0;  // the writer's ticket for the newest notice
-    std::mutex mutex_;
-    std::vector<logbook::OutboxRow> rows_;      // pending ones only
-    std::vector<logbook::OutboxRow> taken_up_;  // of the last run, not handed to the channels yet
-};
 
 struct NoticeDesk::Wall {
     explicit Wall(TimeZone in) : zone(std::move(in)) {}
@@ -211,7 +94,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
     : io_(io),
       settings_(settings),
       writer_(writer),
-      shelf_(earlier ? earlier->shelf_ : std::make_shared<Shelf>(writer)),
+      shelf_(earlier ? earlier->shelf_ : std::make_shared<NoticeShelf>(writer)),
       wall_(std::make_shared<Wall>(zone)),
       obey_(std::make_shared<std::function<void(Command)>>()),
       hour_(settings),
@@ -311,8 +194,9 @@ void NoticeDesk::take_over() {
     delivery_->resume();
 }
 
-void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows) {
-    shelf_->take_up(rows);
+void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows,
+                        std::vector<std::pair<std::string, Instant>> const& sent) {
+    shelf_->take_up(rows, sent);
     delivery_->resume();
 }
 
@@ -382,7 +266,7 @@ std::vector<ChannelStatus> NoticeDesk::channels() const {
         BootClock::now().time_since_epoch() - std::chrono::steady_clock::now().time_since_epoch();
     for (auto const& state : delivery_->channels()) {
         list.push_back({state.name, state.kind, state.trouble, state.pending, state.delivered, state.given_up,
-                        std::nullopt});
+                        std::nullopt, shelf_->last_delivered(state.name)});
         if (state.last_beat)
             list.back().last_beat =
                 Instant(std::chrono::floor<Span>(state.last_beat->time_since_epoch() + to_boot));

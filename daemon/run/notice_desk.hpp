@@ -16,6 +16,7 @@
 #include "daemon/model/view.hpp"
 #include "daemon/notices/delivery.hpp"
 #include "daemon/notices/last_hour.hpp"
+#include "daemon/run/notice_shelf.hpp"
 #include "daemon/web/host.hpp"
 #include "drivers/api/asio.hpp"
 
@@ -40,7 +41,9 @@ public:
     // From now on this one delivers what waits, and what the earlier one still learns of an attempt under way
     // is written to this one's logbook.
     void take_over();
-    void resume(std::vector<logbook::OutboxRow> const& rows);  // what an earlier run left; once
+    // What an earlier run left, and each message that it sent in the last hour; once.
+    void resume(std::vector<logbook::OutboxRow> const& rows,
+                std::vector<std::pair<std::string, Instant>> const& sent);
     void tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
     void prove() { delivery_->prove(); }  // each channel, in the background and without sending
@@ -62,7 +65,6 @@ public:
     void stop();
 
 private:
-    class Shelf;  // the outbox over the logbook
     struct Wall;  // what is known of the time, for the channels' threads
     void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                    TimeZone const& zone) const;
@@ -72,7 +74,7 @@ private:
     boost::asio::io_context& io_;
     Settings const& settings_;
     logbook::Writer& writer_;
-    std::shared_ptr<Shelf> shelf_;
+    std::shared_ptr<NoticeShelf> shelf_;
     std::shared_ptr<Wall> wall_;
     std::shared_ptr<std::function<void(Command)>> obey_;
     std::unique_ptr<Delivery> delivery_;

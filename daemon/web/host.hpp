@@ -101,7 +101,8 @@ struct ChannelStatus {
     std::string name, kind;
     std::string trouble;  // "" = delivers
     std::int64_t pending = 0, delivered = 0, given_up = 0;
-    std::optional<Instant> last_beat;  // of one that gives signs of life and carries no notices
+    std::optional<Instant> last_beat;            // of one that gives signs of life and carries no notices
+    std::optional<Instant> last_delivered = {};  // by this run, recorded or not; tests included
 };
 struct PendingNotice {
     std::string id, channel, kind, text;
@@ -136,9 +137,10 @@ struct Status {
     std::string zone;          // as the kitchen file has it
     Instant started{};
     bool recording = false;
-    std::string recording_trouble;       // why not
-    std::int64_t waiting = 0, lost = 0;  // readings queued for the logbook, and lost
-    std::optional<Instant> committed;    // the last commit
+    std::string recording_trouble;                 // why not
+    std::optional<Instant> unrecorded_since = {};  // while it does not
+    std::int64_t waiting = 0, lost = 0;            // readings queued for the logbook, and lost
+    std::optional<Instant> committed;              // the last commit
     std::int64_t logbook_bytes = 0;
     std::vector<ChannelStatus> channels;
     std::vector<ProbeCounts> probes;  // by number

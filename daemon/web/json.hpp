@@ -18,7 +18,7 @@ std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms
 std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, TimeZone const& zone);
 std::string history_json(HistoryQuery const& query, History const& history, TimeZone const& zone);
 // `pending`: what is on its way at this moment, of which the past knows no next try.
-std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<ChannelStatus> const& channels,
+std::string notices_json(TimeSpan span, PastNotices const& past, Status const& status,
                          std::vector<PendingNotice> const& pending, View const& view, TimeZone const& zone);
 std::string outcome_json(Outcome const& outcome);
 std::string error_json(std::string const& text);

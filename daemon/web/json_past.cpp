@@ -56,9 +56,11 @@ Json channel_json(ChannelStatus const& channel, PastNotices const& past, View co
         std::ranges::find(past.last_delivered, channel.name, [](auto const& each) { return each.first; });
     std::optional<WallMs> last;
     if (delivered != past.last_delivered.end()) last = delivered->second;
+    if (channel.last_delivered && offset)
+        last = std::max(last.value_or(0), channel.last_delivered->time_since_epoch().count() + *offset);
     if (channel.last_beat && offset) last = channel.last_beat->time_since_epoch().count() + *offset;
     bool const proven =
-        channel.last_beat ||
+        channel.last_beat || channel.last_delivered ||
         (last && offset && view.at.time_since_epoch().count() + *offset - *last <= proof_lasts_ms);
     Json json{{"name", channel.name}, {"kind", channel.kind}};
     json["state"] = !channel.trouble.empty() ? "failing" : proven ? "proven" : "unproven";
@@ -158,11 +160,13 @@ std::string history_json(HistoryQuery const& query, History const& history, Time
     return web_json::text(json);
 }
 
-std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<ChannelStatus> const& channels,
+std::string notices_json(TimeSpan span, PastNotices const& past, Status const& status,
                          std::vector<PendingNotice> const& pending, View const& view, TimeZone const& zone) {
     auto json = head();
     json["from"] = wall(span.from, zone);
     json["to"] = wall(span.to, zone);
+    json["unrecorded_since"] =
+        status.unrecorded_since ? wall(*status.unrecorded_since, view.wall_offset_ms, zone) : Json(nullptr);
     json["notices"] = Json::array();
     for (auto const& notice : past.notices) {
         auto const waiting = std::ranges::find_if(pending, [&](auto const& each) {
@@ -172,7 +176,8 @@ std::string notices_json(TimeSpan span, PastNotices const& past, std::vector<Cha
             notice_json(notice, waiting == pending.end() ? nullptr : &*waiting, view, zone));
     }
     json["channels"] = Json::array();
-    for (auto const& channel : channels) json["channels"].push_back(channel_json(channel, past, view, zone));
+    for (auto const& channel : status.channels)
+        json["channels"].push_back(channel_json(channel, past, view, zone));
     return web_json::text(json);
 }
 

@@ -134,8 +134,8 @@ Routed get_notices(Target const& target, WebHost& host, View const& view) {
             if (!answer.error.empty()) return reply(unreadable(answer.error));
             reply({200,
                    "application/json",
-                   notices_json(asked, answer.value, host.status().channels, host.pending_notices(),
-                                host.view(), host.zone()),
+                   notices_json(asked, answer.value, host.status(), host.pending_notices(), host.view(),
+                                host.zone()),
                    {}});
         });
     });

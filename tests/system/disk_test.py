@@ -90,7 +90,7 @@ class Scene:
             self.kitchen.json("now")["daemon"]))
         assert first["readings_waiting"] > 0 and second["committed_age_s"] > first["committed_age_s"] > 1, (first, second)
 
-    def trouble_and_back(self, make, end, lasting=0):
+    def trouble_and_back(self, make, end, lasting=0, shown=lambda: None):
         make()
         self.celsius = 74.0  # the alarm begins on a disk that cannot be written
         # Several troubles at once may be one notice; each is in its text or its alarm.
@@ -101,6 +101,7 @@ class Scene:
         doctor = self.kitchen.cli("doctor", check=False)
         assert doctor.returncode == 1 and "not recording" in doctor.stdout, doctor.stdout
         self.figures_of_trouble()
+        shown()
         time.sleep(lasting)
         self.celsius = 65.0
         time.sleep(1)
@@ -124,7 +125,20 @@ class Scene:
 
 def the_disk_is_full():  # field case D1
     scene = Scene()
-    scene.trouble_and_back(scene.disk.fill, scene.disk.free)
+
+    def shown():
+        """What was done and cannot be recorded is not said to be undone."""
+        alarm = next(a for a in scene.kitchen.json("now")["alarms"] if a["alarm"] == "not-recording")
+        assert alarm["text"].startswith("Nothing is recorded: the disk is full. Free some space"), alarm["text"]
+        scene.kitchen.cli("begin", "roll")
+        cook = next(d["cook"] for d in scene.kitchen.json("now")["dishes"] if d["name"] == "roll")
+        listed = " ".join(scene.kitchen.cli("cooks").stdout.split())
+        assert f"{cook} " in listed and "still running, not recorded yet" in listed and "cannot be written at present" in listed, listed
+        told = " ".join(scene.kitchen.cli("notices").stdout.split())
+        assert "works; last delivered" in told and "Nothing is recorded since" in told, told
+        for untrue in ("never delivered", "nothing was sent"):
+            assert untrue not in told + scene.kitchen.cli("doctor", check=False).stdout, told
+    scene.trouble_and_back(scene.disk.fill, scene.disk.free, shown=shown)
 
 
 def another_program_holds_the_lock():  # field case D9

@@ -224,5 +224,31 @@ def quiet_hours_hold_and_high_priority_breaks_them():
     kitchen.stop()
 
 
+def the_limit_of_an_hour_outlives_kill_and_reload():
+    """Two an hour: over a kill and a reload the third waits. What was over before it could be told is told with its end."""
+    hook, kitchen = Receiver([]), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band="") + 'most-per-hour = 2\n')
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    for number, moment in enumerate(("before", "after a kill", "after a reload")):
+        kitchen.cli("timer", "1 s", f"the tart {moment}")
+        if number < 2:
+            wait_for(f"the message {moment}", 30, lambda: len(hook.seen) == number + 1)
+            wait_for("the word that it was delivered", 10, lambda: [n["state"] for n in kitchen.get("/api/notices")["notices"]].count("delivered") == number + 1)
+        if number == 0:
+            kitchen.stop(signal.SIGKILL)
+            kitchen.start()
+        elif number == 1:
+            kitchen.process.send_signal(signal.SIGHUP)
+            wait_for("the reload", 20, lambda: kitchen.log().count("probes,") >= 3 and kitchen.cli("now", check=False).returncode == 0)
+    waits = wait_for("the third to be held", 30, lambda: [n for n in kitchen.get("/api/notices")["notices"] if n["state"] == "held"])[0]
+    assert "at most 2 messages an hour" in waits["reason"] and "after a reload" in waits["text"], waits
+    assert len(hook.seen) == 2, hook.seen
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
+    main([the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])

@@ -104,6 +104,32 @@ def a_valid_change_keeps_the_cook_and_the_alarm():
     assert kitchen.stop() < 5
 
 
+def a_vessel_that_loses_its_probe_is_told():
+    """A dish cooks in it, and from the reload on nobody measures there: an alarm, until the probe is back; over a kill too."""
+    hook, kitchen = Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=hook.port)
+    kitchen.file.write_text(text)
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("begin", "goose-roll")
+    kitchen.file.write_text(text.replace('medium = "pot"\nband = ["60 degC", "70 degC"]\n', ""))
+    kitchen.process.send_signal(signal.SIGHUP)
+    body = wait_for("its notice", 30, lambda: [b for b in hook.bodies if b["alarm"] == "vessel-unwatched"])[0]
+    assert body["kind"] == "raised" and body["subject"] == "stockpot", body
+    assert "In stockpot cooks goose-roll, and stockpot has no probe in the kitchen file any more" in body["text"], body
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    time.sleep(3)
+    assert [a["alarm"] for a in kitchen.json("now")["alarms"] if a["active"]] == ["vessel-unwatched"], kitchen.json("now")["alarms"]
+    kitchen.file.write_text(text)
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("its end", 60, lambda: not any(a["active"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "vessel-unwatched"))
+    assert sum(b["alarm"] == "vessel-unwatched" and b["kind"] == "raised" for b in hook.bodies) == 1, hook.bodies
+    feed.going = False
+    kitchen.stop()
+
+
 def many_signals_in_a_row_lose_nothing():
     kitchen = Kitchen(KITCHEN.format(port="/dev/null/none", http=9))
     manager = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
@@ -253,6 +279,6 @@ def a_log_that_nobody_reads_holds_up_nothing():
 
 
 if __name__ == "__main__":
-    main([a_valid_change_keeps_the_cook_and_the_alarm, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
+    main([a_valid_change_keeps_the_cook_and_the_alarm, a_vessel_that_loses_its_probe_is_told, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
           a_resolver_that_hangs_leaves_nothing_unwatched, a_file_that_cannot_be_read_or_is_a_trap_is_refused,
           a_log_that_nobody_reads_holds_up_nothing])

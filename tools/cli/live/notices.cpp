@@ -76,8 +76,17 @@ int list(Context& context, Options const& given) {
         context.out << "no channel is set up: nobody is told anything away from the terminal and the page; "
                        "see `ingle explain channel`\n";
     auto const& notices = answer.at("notices");
+    auto const since = answer.value("unrecorded_since", Json());
+    if (!since.is_null())
+        context.out << "\n"
+                    << wrapped("Nothing is recorded" +
+                                   (when_text(since).empty() ? "" : " since " + when_text(since)) +
+                                   ": what was sent from then on is not in the list below.",
+                               width, "");
+    auto const none =
+        since.is_null() ? "nothing was sent in the last " : "no message is recorded of the last ";
     context.out << "\n"
-                << (notices.empty() ? "nothing was sent in the last " : "sent in the last ") << given.last
+                << (notices.empty() ? none : "sent in the last ") << given.last
                 << (notices.empty() ? "\n" : ", newest first\n");
     for (auto const& notice : notices) {
         auto const text = word(notice, "text");

@@ -1,8 +1,10 @@
 // ingle cooks: the runs of dishes in the logbook.
+#include <algorithm>
 #include <memory>
 #include <ostream>
 #include <sstream>
 
+#include "config/civil_time/iso_time.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/past/imports.hpp"
@@ -74,6 +76,43 @@ void list(Listed& listed, Book& book, std::string const& dish, std::string const
     }
 }
 
+// What cooks while the logbook cannot be written: the daemon alone knows of it. False: all is recorded, or
+// no daemon runs.
+bool list_unrecorded(Listed& listed, Context const& context, std::string const& wanted) {
+    constexpr long limit_s = 5;
+    Json now;
+    try {
+        now = Client(context.socket(), limit_s).get("/api/now");
+    } catch (Failure const&) {
+        return false;
+    }
+    if (now.value("daemon", Json::object()).value("recording", true)) return false;
+    for (auto const& dish : now.value("dishes", Json::array())) {
+        auto const name = dish.value("name", "");
+        bool const known = std::ranges::any_of(listed.json, [&](Json const& row) {
+            return row.at("import").is_null() && row.at("cook") == dish.at("cook");
+        });
+        if (!dish.value("begun", false) || known || (!wanted.empty() && name != wanted)) continue;
+        auto const began =
+            dish.at("began").is_string() ? parse_iso_time(dish.at("began").get<std::string>()) : std::nullopt;
+        auto const age = dish.at("began_age_s").is_number() ? dish.at("began_age_s").get<double>() : 0.0;
+        listed.json.push_back({{"cook", dish.at("cook")},
+                               {"import", nullptr},
+                               {"dish", name},
+                               {"food", dish.at("food")},
+                               {"plan", nullptr},
+                               {"began", dish.at("began")},
+                               {"ended", nullptr},
+                               {"clock_certain", began.has_value()},
+                               {"taken_back", false}});
+        listed.rows.push_back({dish.at("cook").dump(), name,
+                               dish.at("food").is_string() ? dish.at("food").get<std::string>() : "", "",
+                               began ? time_text(*began) : "time not known", length_text(age),
+                               "still running, not recorded yet"});
+    }
+    return true;
+}
+
 int cooks(Context& context, std::string const& file, std::string const& dish, bool json) {
     Listed listed;
     auto const names = file.empty() ? imports(context) : std::vector<std::string>();
@@ -87,6 +126,7 @@ int cooks(Context& context, std::string const& file, std::string const& dish, bo
         Book book(context, import_path(context, name).string());
         list(listed, book, dish, name);
     }
+    bool const unrecorded = file.empty() && list_unrecorded(listed, context, dish);
     if (json) {
         context.out << Json{{"cooks", listed.json}}.dump(2, ' ', false, Json::error_handler_t::replace)
                     << "\n";
@@ -96,6 +136,13 @@ int cooks(Context& context, std::string const& file, std::string const& dish, bo
         auto const table = as_table(listed);
         context.out << (fits(table, terminal().width) ? table : as_lines(listed, terminal().width));
     }
+    if (unrecorded && !json)
+        context.out
+            << wrapped(
+                   "The logbook cannot be written at present: what ended since then still stands here as "
+                   "running. `ingle doctor` says why.",
+                   terminal().width, "")
+            << "\n";
     return done;
 }
 

@@ -236,3 +236,51 @@ TEST_CASE("what was read before a restart is shown as old as it is, from the fir
     REQUIRE(next.view().probes[0].age);
     CHECK(*next.view().probes[0].age >= std::chrono::minutes(2));
 }
+
+TEST_CASE("a vessel whose probe is gone from the kitchen file while a dish cooks in it: that is told") {
+    Run run(kitchen_with_a_roast());
+    cooked(run);
+    auto settings = run.settings();
+    auto const medium = std::exchange(settings.vessels[0].medium, -1);
+    REQUIRE(medium >= 0);
+    Effects effects;
+    auto const standing = [](Kitchen const& kitchen) {
+        std::vector<std::string> texts;
+        for (auto const& alarm : kitchen.view().alarms)
+            if (alarm.type->name == "vessel-unwatched" && alarm.active) texts.push_back(alarm.text);
+        return texts;
+    };
+    auto const told = [](Effects const& of) {
+        return std::ranges::count_if(of, [](Effect const& effect) {
+            auto const* event = std::get_if<Event>(&effect);
+            return event &&
+                   event->text.find("has no probe in the kitchen file any more") != std::string::npos;
+        });
+    };
+    Kitchen without(settings, run.now());
+    without.recall(run.kitchen().remember(), run.now(), effects);
+    without.advance(run.now() + std::chrono::minutes(1), effects);
+    CHECK(told(effects) == 1);
+    REQUIRE(standing(without).size() == 1);
+    CHECK_THAT(standing(without)[0], INGLE_CONTAINS("cooks roll") && INGLE_CONTAINS("is not watched"));
+
+    // A restart is no all-clear, and no second word of it.
+    effects.clear();
+    Kitchen again(settings, run.now() + std::chrono::minutes(1));
+    again.recall(without.remember(), run.now() + std::chrono::minutes(1), effects);
+    again.advance(run.now() + std::chrono::minutes(2), effects);
+    CHECK(told(effects) == 0);
+    CHECK(standing(again).size() == 1);
+
+    SECTION("over as soon as the probe is back") {
+        Kitchen back(run.settings(), run.now() + std::chrono::minutes(2));
+        back.recall(again.remember(), run.now() + std::chrono::minutes(2), effects);
+        back.advance(run.now() + std::chrono::minutes(3), effects);
+        CHECK(standing(back).empty());
+    }
+    SECTION("over with the cook") {
+        again.command(run.now() + std::chrono::minutes(2), End{0}, effects);
+        again.advance(run.now() + std::chrono::minutes(3), effects);
+        CHECK(standing(again).empty());
+    }
+}

@@ -260,3 +260,41 @@ TEST_CASE("what cannot be kept is said to be lost; what somebody else delivered 
     CHECK(bench.queue.waiting(bench.now)[0].attempts == 0);
     CHECK(bench.sent() == "c");
 }
+
+TEST_CASE("the end of what was never told tells of its begin") {
+    Bench bench;
+    bench.add(about("raised", "raised", "medium"));
+    auto over = about("over", "cleared", "medium");
+    auto const alone = over.text;
+    auto other = about("other", "cleared", "medium", "fridge");
+    bench.queue.add_what_never_came(other);
+    CHECK(other.text == about("other", "cleared", "medium", "fridge").text);
+    bench.queue.add_what_never_came(over);
+    CHECK(over.text == alone + "\nNot delivered before it was over (16:01): stockpot 192 °F");
+    auto const dropped = bench.add(over);
+    REQUIRE(dropped.size() == 1);
+    CHECK_THAT(std::string(dropped[0].why), INGLE_CONTAINS("the notice of its end tells of both"));
+
+    // What is under way may have come.
+    bench.add(about("again", "raised", "medium", "smoker"));
+    CHECK(bench.sent() == "over");
+    REQUIRE(bench.next().notice.id == "again");
+    auto meanwhile = about("end", "cleared", "medium", "smoker");
+    bench.queue.add_what_never_came(meanwhile);
+    CHECK(meanwhile.text == "smoker 192 °F");
+}
+
+TEST_CASE("what an earlier run sent within the hour counts for the limit") {
+    DeliveryPolicy policy;
+    policy.most_per_hour = 2;
+    Bench bench(policy);
+    bench.queue.sent_before(bench.now.at - 50min);
+    bench.queue.sent_before(bench.now.at - 30min);
+    bench.queue.sent_before(bench.now.at - 30min);  // said twice
+    bench.add(about("a", "raised", "medium"));
+    auto const verdict = bench.next();
+    CHECK(verdict.reason == Reason::rate_limit);
+    CHECK(verdict.look_again - bench.now.at == 10min);
+    bench.pass(10min);
+    CHECK(bench.sent() == "a");
+}
