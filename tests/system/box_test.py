@@ -336,7 +336,7 @@ class Box:
 
 
 def the_life_of_a_box():
-    seeds = [int(word) for word in sys.argv[1:] if word.isdigit()] or [20261126]
+    seeds = [int(word) for word in sys.argv[1:] if word.isdigit()] or ([20261126, 20261127] if LONG else [20261126])
     for seed in seeds:
         box = Box(seed)
         try:
