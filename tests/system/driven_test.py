@@ -25,6 +25,9 @@ def offered():
     calls = r'(?:reader|top|probe)\.(?:text|word|flag|number|texts|quantity|range|take|tables)\("([a-z-]+)"|references?\(reader, "([a-z-]+)"'
     keys = {a or b for a, b in re.findall(calls, text_of("config/*.cpp"))}
     keys |= set(re.findall(r'\{\s*"([a-z-]+)",\s*OptionKind', text_of("drivers/*/driver.cpp", "drivers/bus/spi.hpp", "daemon/notices/*.cpp", "daemon/notices/*/*.cpp")))
+    # Of the sections that Ingle explains, in its own: `token-env` of a channel says nothing of `token-env` of [serve].
+    for section, text in re.findall(r"std::array (\w+)_keys\{(.*?)\n\};", text_of("config/keys.cpp"), re.S):
+        keys |= {f"{section}.{key}" for key in re.findall(r'KeyHelp\{"([a-z-]+)"', text)}
     return out | {f"key {key}" for key in keys}
 
 

@@ -235,6 +235,47 @@ def every_key_does_what_it_says():
         kitchen.stop()
 
 
+TWO_RULES = """
+[kitchen]
+name = "village hall"
+cooling-rule = "fsis-1"
+[[probe]]
+name = "a"
+driver = "simulated"
+of = "goose-core"
+[[probe]]
+name = "b"
+driver = "simulated"
+of = "goose-core"
+[[vessel]]
+name = "stockpot"
+kind = "pot"
+[[dish]]
+name = "roll"
+vessel = "stockpot"
+core = "a"
+food = "ground-poultry"
+[[dish]]
+name = "broth"
+vessel = "stockpot"
+core = "b"
+food = "ground-poultry"
+cooling-rule = "food-code"
+"""
+
+
+def a_dish_is_judged_by_its_own_rule_of_cooling():
+    kitchen = Kitchen(TWO_RULES)
+    kitchen.start()
+    for dish in ("roll", "broth"):
+        kitchen.cli("begin", dish)
+    source = lambda dish: next((v["source"] for v in dish["verdicts"] if v["rule"] == "cooling"), "")
+    sources = wait_for("both verdicts", 20, lambda: (lambda found: found if all(found.values()) else None)(
+        {d["name"]: source(d) for d in kitchen.json("now")["dishes"]}))
+    assert "Appendix B" in sources["roll"] and "Food Code" in sources["broth"], sources
+    kitchen.stop()
+
+
 def the_calculations_keep_to_what_is_known():
     """A cup of table salt is 292 g and a gallon of water 3785 ml (USDA SR; NIST SP 811): 7.2 % by mass. Twice the
     thickness takes four times as long where the surface takes the medium's temperature at once, and less otherwise."""
@@ -248,4 +289,4 @@ def the_calculations_keep_to_what_is_known():
 
 
 if __name__ == "__main__":
-    main([every_key_does_what_it_says, the_calculations_keep_to_what_is_known])
+    main([every_key_does_what_it_says, a_dish_is_judged_by_its_own_rule_of_cooling, the_calculations_keep_to_what_is_known])

@@ -68,14 +68,17 @@ class Driven:
             self.add("route " + words[1].split(b"?")[0].decode(errors="replace"))
 
     def keys(self, folder):
-        def walk(node):
-            for child in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
-                walk(child)
-            for key in node if isinstance(node, dict) else ():
+        def walk(node, section):
+            for child in node if isinstance(node, list) else ():
+                walk(child, section)
+            for key, child in node.items() if isinstance(node, dict) else ():
                 self.add(f"key {key}")
+                self.add(f"key {section}.{key}")
+                walk(child, key)
         for file in [*Path(folder).glob("*.toml"), *Path(folder).glob("plans/*.toml")]:
             try:
-                walk(tomllib.loads(file.read_text()))
+                text = tomllib.loads(file.read_text())
+                walk(text, "file" if "kitchen" in text else "plan")
             except (OSError, ValueError):
                 pass
 

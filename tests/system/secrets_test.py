@@ -157,6 +157,17 @@ def secrets_work_and_stand_nowhere():
     assert "hook.secret" in kitchen.sql("SELECT text FROM setting ORDER BY id DESC LIMIT 1")[0][0], "its name is kept"
 
 
+def the_api_s_token_from_the_environment():
+    port = free_port()
+    kitchen = Kitchen('[kitchen]\nname = "hall"\n[[probe]]\nname = "a"\ndriver = "simulated"\nof = "stockpot"\n'
+                      f'[serve]\nport = {port}\ntoken-env = "API_TOKEN"\n')
+    kitchen.start(API_TOKEN=SECRETS["api"])
+    assert http_status(port, SECRETS["api"], "POST", "/api/commit")[0] == 200
+    status, said = http_status(port, "sesame-of-somebody", "POST", "/api/commit")
+    assert status == 401 and SECRETS["api"].encode() not in said + kitchen.log().encode(), said
+    kitchen.stop()
+
+
 def the_state_is_nobody_elses():
     import os
     before = os.umask(0)
@@ -199,4 +210,4 @@ def an_old_logbook_is_cleaned():
 
 
 if __name__ == "__main__":
-    main([secrets_work_and_stand_nowhere, the_state_is_nobody_elses, an_old_logbook_is_cleaned])
+    main([secrets_work_and_stand_nowhere, the_api_s_token_from_the_environment, the_state_is_nobody_elses, an_old_logbook_is_cleaned])
