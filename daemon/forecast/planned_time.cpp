@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <tuple>
 #include <vector>
 
 #include "daemon/forecast/draws.hpp"
@@ -66,6 +67,29 @@ PlannedTime planned_time(DishEntries const& entries, double start_c, double medi
     };
     planned.low_s = at(0.1), planned.seconds = at(0.5), planned.high_s = at(0.9);
     return planned;
+}
+
+bool PlannedTimes::Answer::is_of(Answer const& asked) const {
+    auto const all = [](Answer const& one) {
+        return std::tie(one.entries.shape, one.entries.thickness_m, one.entries.mass_kg,
+                        one.entries.surroundings, one.entries.liquid, one.entries.hollow, one.start_c,
+                        one.medium_c, one.target_c);
+    };
+    return all(*this) == all(asked);
+}
+
+PlannedTime PlannedTimes::of(DishEntries const& entries, double start_c, double medium_c, double target_c) {
+    constexpr std::size_t most = 32;
+    Answer asked{entries, start_c, medium_c, target_c};
+    auto const known = std::ranges::find_if(answers_, [&](Answer const& one) { return one.is_of(asked); });
+    if (known != answers_.end()) {
+        std::rotate(known, known + 1, answers_.end());
+        return answers_.back().time;
+    }
+    if (answers_.size() == most) answers_.erase(answers_.begin());
+    asked.time = planned_time(entries, start_c, medium_c, target_c);
+    answers_.push_back(asked);
+    return asked.time;
 }
 
 }  // namespace ingle

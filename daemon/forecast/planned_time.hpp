@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <vector>
 
 #include "daemon/forecast/prior.hpp"
 
@@ -20,5 +21,21 @@ struct PlannedTime {
 // that dries is as `entries.surroundings` has it: none in liquid, a plateau in an oven and longer in a
 // smoker.
 PlannedTime planned_time(DishEntries const& entries, double start_c, double medium_c, double target_c);
+
+// The last answers: a plan is made anew each minute, and asks the same of the same dishes. One owner's, one
+// thread's.
+class PlannedTimes {
+public:
+    PlannedTime of(DishEntries const& entries, double start_c, double medium_c, double target_c);
+
+private:
+    struct Answer {
+        DishEntries entries;
+        double start_c = 0, medium_c = 0, target_c = 0;
+        PlannedTime time = {};
+        bool is_of(Answer const& asked) const;
+    };
+    std::vector<Answer> answers_;  // the newest asked is the last
+};
 
 }  // namespace ingle

@@ -3,6 +3,7 @@
 
 #include <deque>
 #include <map>
+#include <memory>
 #include <optional>
 #include <span>
 #include <string>
@@ -185,6 +186,7 @@ struct Kitchen::Impl {
     void judge_begin(int dish, std::int64_t at_s, Finding& finding) const;
     void find_helps(int dish);
     schedule::Wanted wanted_at(std::int64_t at_s) const;
+    std::unique_ptr<PlannedTimes> planned_times = std::make_unique<PlannedTimes>();
     std::vector<DishView> dish_views() const;  // view.cpp
     // reminding.cpp
     void obey(Remind const& remind, Effects& out);

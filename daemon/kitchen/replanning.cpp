@@ -119,6 +119,7 @@ schedule::Wanted Kitchen::Impl::wanted_at(std::int64_t at) const {
     auto running = schedule::running_dishes(schedule::cooking_in(dish_views(), now), settings, at);
     schedule::Wanted wanted{settings, zone.value_or(TimeZone()), at, std::move(running)};
     wanted.zone_known = zone.has_value();
+    wanted.times = planned_times.get();
     return wanted;
 }
 

@@ -17,9 +17,10 @@ public:
           past_(from.past),
           zone_(from.zone),
           at_(from.at),
-          zone_known_(from.zone_known) {}
+          zone_known_(from.zone_known),
+          times_(from.times) {}
 
-    Wanted wanted() const { return {settings_, zone_, at_, running_, past_, zone_known_}; }
+    Wanted wanted() const { return {settings_, zone_, at_, running_, past_, zone_known_, times_}; }
     DishSettings const& dish(int number) const { return settings_.dishes[static_cast<std::size_t>(number)]; }
     // Of `dish`, how many stages of its plan are as they were: a change elsewhere leaves its lengths.
     std::size_t stages_kept(int dish) const;
@@ -43,6 +44,7 @@ private:
     TimeZone zone_;
     Seconds at_;
     bool zone_known_;
+    PlannedTimes* times_;
     int changed_dish_ = -1;
     std::size_t kept_ = 0;
 };

@@ -31,7 +31,8 @@ public:
         double core = first_core(phase_of(*stages[0].settings, vessel(stages[0].vessel)));
         for (std::size_t i = 0; i < stages.size(); ++i) {
             auto const past = past_of(i);
-            StageFacts const facts{dish_, *stages[i].settings, vessel(stages[i].vessel), core, past};
+            StageFacts const facts{dish_, *stages[i].settings, vessel(stages[i].vessel), core,
+                                   past,  wanted_.times};
             if (i >= made_.first) add(facts, stages[i].vessel, i, i == made_.first ? running : nullptr);
             core = core_after(facts);
         }

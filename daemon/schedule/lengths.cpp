@@ -62,7 +62,8 @@ StageLength to_core(StageFacts const& facts, double target_c) {
     if (auto const* food = food_class(facts.dish.food))
         entries.liquid = food->mixes(), entries.hollow = food->hollow;
     entries.surroundings = surroundings_of(facts.vessel->kind);
-    auto const planned = planned_time(entries, facts.start_c, *medium, target_c);
+    auto const planned = facts.times ? facts.times->of(entries, facts.start_c, *medium, target_c)
+                                     : planned_time(entries, facts.start_c, *medium, target_c);
     if (!planned.seconds) {
         auto none = unknown("unknown: at that heat the core does not come to its target within 36 h");
         none.impossible = true;

@@ -8,6 +8,7 @@
 
 #include "config/settings.hpp"
 #include "daemon/food/phase.hpp"
+#include "daemon/forecast/planned_time.hpp"
 
 namespace ingle::schedule {
 
@@ -25,6 +26,7 @@ struct StageFacts {
     VesselSettings const* vessel = nullptr;  // empty: none
     double start_c = 0;                      // the core at its begin
     std::span<double const> past{};          // lengths of this stage in this vessel in past cooks, s
+    PlannedTimes* times = nullptr;
 };
 
 struct StageSoFar {  // of the stage that runs; s, degC

@@ -36,7 +36,8 @@ struct Wanted {
     Seconds at = 0;
     std::vector<Running> running{};
     std::vector<Past> past{};
-    bool zone_known = true;  // false: no hours of the cook, and no time of day in a sentence
+    bool zone_known = true;         // false: no hours of the cook, and no time of day in a sentence
+    PlannedTimes* times = nullptr;  // outlives it; empty: each length is computed anew
 };
 
 enum class State { fits, tight, late, impossible };

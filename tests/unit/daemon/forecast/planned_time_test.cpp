@@ -109,3 +109,20 @@ TEST_CASE("what never comes to its target has no planned time") {
     // A wet surface is a little colder than the air around it.
     CHECK(planned_time(roll, 70, 6, 5).never > 0.95);
 }
+
+TEST_CASE("the answers that are kept are those that were computed, and the old ones are computed again") {
+    PlannedTimes times;
+    DishEntries entries;
+    entries.thickness_m = 0.03;
+    auto const same = [](PlannedTime const& a, PlannedTime const& b) {
+        return a.seconds == b.seconds && a.low_s == b.low_s && a.high_s == b.high_s && a.never == b.never;
+    };
+    auto const plain = planned_time(entries, 5, 85, 71);
+    CHECK(same(times.of(entries, 5, 85, 71), plain));
+    for (int i = 0; i < 40; ++i) times.of(entries, 5 + i, 85, 60);  // more than are kept
+    CHECK(same(times.of(entries, 5, 85, 71), plain));
+    CHECK(same(times.of(entries, 5, 85, 71), plain));
+    entries.thickness_m = 0.04;
+    CHECK_FALSE(same(times.of(entries, 5, 85, 71), plain));
+    CHECK_FALSE(same(times.of(entries, 5, 90, 71), times.of(entries, 5, 85, 71)));
+}
