@@ -27,14 +27,23 @@ void of_bands(std::vector<std::string>& said, CookRecord const& record, CookFact
         if (*band.reached_s > 300)
             said.push_back(band.vessel + " came into its band " + span(*band.reached_s) + " after " +
                            stage.name + " began: started that much earlier, it would have been ready.");
-        double const outside = band.above_s + band.below_s;
-        if (outside < 60) continue;
-        bool const above = band.above_s >= band.below_s;
+        // Of a stage whose band was changed meanwhile: one sentence for all its bands.
+        double above_s = 0, below_s = 0;
+        std::size_t bands = 0;
+        bool first = true;
+        for (auto const& one : facts.bands) {
+            if (one.stage != band.stage || one.vessel != band.vessel) continue;
+            if (bands++ == 0) first = &one == &band;
+            above_s += one.above_s, below_s += one.below_s;
+        }
+        double const outside = above_s + below_s;
+        if (!first || outside < 60) continue;
+        bool const above = above_s >= below_s;
         std::string text = band.vessel + " was outside its band for " + span(outside) + " during " +
-                           stage.name + ", " + span(above ? band.above_s : band.below_s) + " of it " +
+                           stage.name + ", " + span(above ? above_s : below_s) + " of it " +
                            (above ? "above" : "below") + ".";
         double const middle = (band.band.low.celsius + band.band.high.celsius) / 2;
-        if (band.mean_c && std::abs(*band.mean_c - middle) > 0.5)
+        if (bands == 1 && band.mean_c && std::abs(*band.mean_c - middle) > 0.5)
             text += " Its mean, " + celsius(*band.mean_c) + ", lies " +
                     kelvin(std::abs(*band.mean_c - middle)) + (*band.mean_c > middle ? " above" : " below") +
                     " the middle of the band.";

@@ -67,6 +67,9 @@ double grams_of(std::string const& text, std::string const& option, std::string 
         throw Failure(option + ": \"" + text + "\" is not an amount; try \"200 g\", \"1 lb\" or \"1/2 cup\"",
                       wrong_usage);
     double const count = *first;
+    if (count == 0)
+        throw Failure(option + ": \"" + text + "\" is nothing; say how much there is, such as \"200 g\"",
+                      wrong_usage);
     auto const measure = std::string(rest);
     if (usual == "water")
         for (auto const& [word, grams] : water_measures)

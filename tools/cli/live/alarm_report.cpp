@@ -45,6 +45,8 @@ AlarmReport report_of(std::vector<AlarmSpell> const& spells, WallTime from, Wall
     std::map<std::pair<std::string, std::string>, AlarmReport::Bad> by_kind;
     std::map<std::pair<std::string, std::string>, std::vector<WallTime>> raises;
     for (auto const& spell : spells) {
+        if (length_s(spell, to) > seconds(Span(stale_after))) report.stale.push_back(spell);
+        if (spell.raised < from) continue;  // counted where it was raised
         times.push_back(spell.raised);
         ++report.raised;
         if (spell.acknowledged) ++report.acknowledged;
@@ -55,7 +57,6 @@ AlarmReport report_of(std::vector<AlarmSpell> const& spells, WallTime from, Wall
         ++bad.raised;
         bad.longest_s = std::max(bad.longest_s, length_s(spell, to));
         raises[key].push_back(spell.raised);
-        if (length_s(spell, to) > seconds(Span(stale_after))) report.stale.push_back(spell);
     }
     double const hours = seconds(to - from) / 3600;
     if (hours > 0) report.per_hour = static_cast<double>(report.raised) / hours;

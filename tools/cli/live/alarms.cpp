@@ -1,6 +1,7 @@
 // ingle alarms: the present ones, the past ones, and how well they behave.
 #include <memory>
 #include <ostream>
+#include <set>
 
 #include "tools/cli/live/alarm_report.hpp"
 #include "tools/cli/live/now_text.hpp"
@@ -41,13 +42,24 @@ std::string spell_line(AlarmSpell const& spell, WallTime now) {
     return line;
 }
 
+// Those of which the span has a word; an alarm that was raised before it began then, not with its first word.
+std::vector<AlarmSpell> spells_in(Book& book, WallSpan span) {
+    constexpr auto before = std::chrono::hours(24 * 7);
+    auto rows = book.reader().alarms({span.from - before, span.to});
+    book.check();
+    std::set<std::int64_t> told;
+    for (auto const& row : rows)
+        if (row.at.wall >= span.from) told.insert(row.alarm);
+    std::erase_if(rows, [&](auto const& row) { return !told.contains(row.alarm); });
+    return spells_of(rows);
+}
+
 int past(Context& context, Options const& given) {
     Book book(context, given.logbook);
     std::string text;
     for (auto const& word : given.words) text += (text.empty() ? "" : " ") + word;
     auto const span = book.span_of(text.empty() ? "last 24 h" : text, wall_now());
-    auto const spells = spells_of(book.reader().alarms({span.from, span.to}));
-    book.check();
+    auto const spells = spells_in(book, span);
     auto const report = report_of(spells, span.from, span.to);
     auto const width = terminal().width;
     if (given.json) {

@@ -33,11 +33,9 @@ public:
     std::vector<Line> const& lines() const { return lines_; }
 
 private:
-    // `otherwise`: what stands where there is no time.
-    void lengths(std::string what, std::optional<double> first, std::optional<double> second,
-                 std::string const& otherwise = "-") {
+    void lengths(std::string what, std::optional<double> first, std::optional<double> second) {
         if (!first && !second) return;
-        auto const text = [&](std::optional<double> s) { return s ? length_text(*s) : otherwise; };
+        auto const text = [](std::optional<double> s) { return s ? length_text(*s) : std::string("-"); };
         lines_.push_back({std::move(what), text(first), text(second),
                           first && second ? signed_length(*second - *first) : "-", first, second});
     }
@@ -128,8 +126,15 @@ private:
     }
 
     void cores() {
-        lengths("core at its target after", a_.facts.forecasts.core_reached_s,
-                b_.facts.forecasts.core_reached_s, "not reached");
+        auto const reached = [](Reviewed const& one) {
+            if (one.facts.forecasts.core_reached_s) return length_text(*one.facts.forecasts.core_reached_s);
+            if (one.record.cores.empty()) return std::string("-");
+            return std::string(one.facts.forecasts.core_came_unseen ? "unread" : "not seen");
+        };
+        auto const first = a_.facts.forecasts.core_reached_s, second = b_.facts.forecasts.core_reached_s;
+        if (first || second)
+            lines_.push_back({"core at its target after", reached(a_), reached(b_),
+                              first && second ? signed_length(*second - *first) : "-", first, second});
         auto const peak = [](CookFacts const& facts) {
             std::optional<double> least;
             for (auto const& core : facts.food.cores)

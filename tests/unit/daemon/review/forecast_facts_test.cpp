@@ -111,6 +111,33 @@ TEST_CASE("a core that is taken back has no rows, and no forecast is scored agai
     CHECK(verdict->answer == "unknown");
 }
 
+TEST_CASE("a probe that reads the target and is no core has come to none") {
+    auto record = roast();
+    record.stages[0].until_core_c = target_c;
+    for (auto& one : record.cores[0].samples) one.celsius = 159 + std::fmod(one.t, 7) / 7;  // the oven's air
+    auto const facts = facts_of(record);
+    CHECK_FALSE(facts.food.cores.at(0).seen);
+    CHECK_FALSE(facts.forecasts.core_reached_s);
+    CHECK_FALSE(facts.forecasts.core_came_unseen);
+    record.dish.serve_at = 0;  // 1970, as it began
+    for (auto const& said : facts_of(record).next_time)
+        CHECK(said.find("The core was at its target") == std::string::npos);
+}
+
+TEST_CASE("a stage whose band was changed meanwhile is told of once") {
+    auto record = roast();
+    record.stages[0].band = Band{{100}, {150}};  // the oven is at 160
+    record.vessels[0].changes = {{3000, Band{{100}, {140}}}, {5000, Band{{100}, {165}}}};
+    for (auto& one : record.vessels[0].medium.samples)
+        if (one.t < 600 || (one.t > 3000 && one.t < 3600)) one.celsius = 130;  // so that each is reached
+    auto const facts = facts_of(record);
+    REQUIRE(facts.bands.size() == 3);
+    int told = 0;
+    for (auto const& said : facts.next_time)
+        if (said.find("outside its band") != std::string::npos) ++told;
+    CHECK(told == 1);
+}
+
 TEST_CASE("an alarm keeps the words of its raise, and the worse ones beside them") {
     auto record = roast();
     record.alarms = {{31, 1, "probe-silent", "air", "raised", "low", "no reading for 30 s", ""},

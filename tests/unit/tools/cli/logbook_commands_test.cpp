@@ -4,6 +4,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <iostream>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
@@ -253,7 +254,6 @@ TEST_CASE("where readings came and none counts as the core's, the calculators sa
         CHECK_THAT(said, INGLE_CONTAINS("there are 938 readings, and none counts as the core's"));
         CHECK_THAT(said, INGLE_CONTAINS("no core that holds water gets above"));
     }
-    CHECK_THAT(folder.run({"calc", "boiling-point", "--altitude", "y"}).out, !INGLE_CONTAINS("cm"));
 }
 
 TEST_CASE("a review tells the alarms in the words of their raise, and says what was taken back") {
@@ -286,4 +286,59 @@ TEST_CASE("a review tells the alarms in the words of their raise, and says what 
     CHECK_THAT(text, INGLE_CONTAINS("taken back then"));
     CHECK_THAT(text, INGLE_CONTAINS("what had been read of the core"));
     CHECK(text.find("The core was at its target at") == std::string::npos);
+}
+
+TEST_CASE("an alarm that was raised before the span keeps its begin and its length") {
+    Folder const folder;
+    static constexpr AlarmType displaced{.name = "probe-displaced"};
+    {
+        auto const now = std::chrono::duration_cast<std::chrono::milliseconds>(
+            std::chrono::system_clock::now().time_since_epoch());
+        logbook::WriterOptions options;
+        options.path = folder.logbook(), options.boot_id = "boot-a", options.started = Instant(Span(1000));
+        options.clock = {now.count() - 3'600'000, true};  // an hour ago
+        options.probes = {{"stock", "simulated", "of=stockpot", {}}};
+        logbook::Writer writer(options, {});
+        writer.resume();
+        AlarmChanged change{Instant(std::chrono::minutes(40)), Transition::raised, {}};
+        change.alarm.id = 7;
+        change.alarm.type = &displaced;
+        change.alarm.subject = {SubjectKind::probe, 0};
+        change.alarm.text = "Put it back.";
+        writer.record(change);
+        change.at = Instant(std::chrono::minutes(55)), change.transition = Transition::cleared;
+        writer.record(change);
+        REQUIRE(writer.flush(Span(5000)));
+    }
+    auto const past = [&](char const* span) {
+        return nlohmann::json::parse(folder.run({"alarms", span, "--json"}).out)["alarms"];
+    };
+    auto const whole = past("last 50 min"), tail = past("last 10 min");
+    REQUIRE(whole.size() == 1);
+    REQUIRE(tail.size() == 1);
+    CHECK(tail[0] == whole[0]);
+    CHECK(past("last 2 min").empty());
+    CHECK_THAT(folder.run({"alarms", "last 10 min"}).out, INGLE_CONTAINS("lasted 15 min"));
+}
+
+TEST_CASE("an error names what would be right") {
+    Folder const folder;
+    std::ostringstream errors;
+    auto* const before = std::cerr.rdbuf(errors.rdbuf());
+    auto const brine = folder.run({"calc", "brine", "--water", "4 l", "--salt", "0 g"}).status;
+    auto const high = folder.run({"calc", "boiling-point", "--altitude", "y"}).status;
+    std::ostream nowhere(nullptr);  // as a disk that is full
+    cli::Context context{folder.path, nowhere};
+    char program[] = "ingle", calc[] = "calc", what[] = "boiling-point", option[] = "--altitude",
+         sea[] = "0 m";
+    char* words[] = {program, calc, what, option, sea};
+    auto const full = cli::run_program(5, words, context);
+    std::cerr.rdbuf(before);
+    INFO(errors.str());
+    CHECK(brine == cli::wrong_usage);
+    CHECK(high == cli::wrong_usage);
+    CHECK(full == cli::no);
+    CHECK_THAT(errors.str(), INGLE_CONTAINS("\"0 g\" is nothing; say how much there is"));
+    CHECK_THAT(errors.str(), INGLE_CONTAINS("write \"240 m\""));
+    CHECK_THAT(errors.str(), INGLE_CONTAINS("could not be written out"));
 }
