@@ -197,7 +197,7 @@ public:
     }
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override {
         asked_span = span;
-        reply({{{3, "goose-roll", "ground-poultry", "poach", offset + 3'600'000, {}}}, ""});
+        reply({{{3, "goose-roll", "ground-poultry", "poach", offset + 3'600'000, {}, false}}, ""});
     }
     void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override {
         asked_export = query;
