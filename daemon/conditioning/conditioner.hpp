@@ -55,6 +55,9 @@ public:
     // Somebody who sees all probes doubts this one: until told otherwise its values are marked.
     void doubt(bool doubted) { doubted_ = doubted; }
 
+    // Until then nothing was asked of the probe: its silence counts from there.
+    void not_asked_until(Instant then) { begun_at_ = then; }
+
     // Replaces the calibration (never adds to it). Empty = none. The trend starts anew.
     void calibrate(std::vector<CalibrationPoint> points);
     std::vector<CalibrationPoint> const& calibration() const { return points_; }

@@ -1,6 +1,7 @@
 #include "daemon/kitchen/kitchen.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "daemon/kitchen/impl.hpp"
 
@@ -165,6 +166,16 @@ void Kitchen::command(Instant at, Command const& command, Effects& out) {
 
 void Kitchen::advance(Instant now, Effects& out) {
     impl_->advance(std::max(now, impl_->now), out);
+}
+
+void Kitchen::stood_still(Instant until, Effects& out) {
+    Span const length = until - impl_->now;
+    for (auto& conditioner : impl_->conditioners) conditioner.not_asked_until(until);
+    impl_->advance(std::max(until, impl_->now), out);
+    Event gap{impl_->now, "gap", {}, "", {{"length_s", seconds(length)}}};
+    gap.text = "nothing was watched for " + show(Duration{std::round(seconds(length))}) +
+               ": the program or the computer stood still.";
+    out.push_back(std::move(gap));
 }
 
 Settings const& Kitchen::settings() const {

@@ -29,6 +29,10 @@ public:
     void command(Instant at, Command const& command, Effects& out);
     void advance(Instant now, Effects& out);  // steps the watches once per whole second
 
+    // The same after the program or its machine stood still since the newest call: nothing was asked of any
+    // probe meanwhile, which is no probe's fault.
+    void stood_still(Instant until, Effects& out);
+
     View view() const;
     RunSummary summary() const;  // since construction
     Settings const& settings() const;

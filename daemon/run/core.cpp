@@ -8,6 +8,8 @@
 namespace ingle {
 namespace {
 
+constexpr Span standstill = std::chrono::seconds(15);  // between two moments; a busy machine is late by less
+
 // To be compared with itself only.
 std::string text_of(std::vector<CalibrationPoint> const& points) {
     std::string text;
@@ -172,7 +174,17 @@ Memory Core::state() const {
     return memory;
 }
 
+// Time comes through here once a second, and does not while the program or its machine stands still.
+void Core::notice_standstill(Instant now) {
+    auto const before = std::exchange(went_on_, std::max(now, went_on_.value_or(now)));
+    if (!before || now - *before < standstill) return;
+    Effects effects;
+    kitchen_.stood_still(now, effects);
+    dispatch(effects);
+}
+
 void Core::take(int probe, Reading const& reading) {
+    notice_standstill(reading.at);
     auto& count = counts_[static_cast<std::size_t>(probe)];
     ++(reading.ok() ? count.good : count.faulty);
     count.newest = reading;
@@ -183,6 +195,7 @@ void Core::take(int probe, Reading const& reading) {
 }
 
 Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket) {
+    notice_standstill(at);
     Effects effects;
     if (journal_) journal_->was_commanded(at, command, kitchen_.view());
     kitchen_.command(at, command, effects);
@@ -202,6 +215,7 @@ Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket)
 }
 
 void Core::advance(Instant now) {
+    notice_standstill(now);
     effects_.clear();
     if (journal_) journal_->passed(now);
     kitchen_.advance(now, effects_);

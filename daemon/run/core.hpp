@@ -56,6 +56,7 @@ private:
         std::optional<Reading> newest;
     };
 
+    void notice_standstill(Instant now);
     std::uint64_t dispatch(Effects const& effects);
     std::uint64_t write(Effects const& effects);
     void recall_into(Kitchen& kitchen, ClockAnchor const& clock, Effects& effects);
@@ -73,6 +74,7 @@ private:
     std::vector<Counts> counts_;
     std::vector<std::int64_t> cooks_;  // the running cook of each dish, 0 = none
     Effects effects_;                  // kept for its capacity
+    std::optional<Instant> went_on_;   // the newest moment that came through here
 
     ClockAnchor clock_;
     bool past_known_ = false;                  // what the logbook held is in the kitchen

@@ -48,9 +48,13 @@ public:
         if (doubted_s_ >= seconds(doubted_at_most)) {
             f.truth = Truth::present;
             f.value = doubted_s_;
-            f.text = "no reading from " + now.probe->name + " could be relied on for " +
-                     Words::in(from_seconds(doubted_s_)) +
-                     ": nothing is judged by it. Look at its wire, and where it is.";
+            auto const length = Words::in(from_seconds(doubted_s_));
+            bool const doubtful = signal.doubtful || signal.noise > most_noise_k;
+            f.text = doubtful ? "no reading from " + now.probe->name + " could be relied on for " + length +
+                                    ": nothing is judged by it."
+                              : now.probe->name + " has jumped again and again for " + length +
+                                    ": each time what it does is judged anew.";
+            f.text += " Look at its wire, and where it is.";
         }
         out.findings.push_back(std::move(f));
     }

@@ -168,3 +168,37 @@ TEST_CASE("a forecast is gone as soon as the probe shows that the pot has turned
         if (view.vessels[0].forecast && view.vessels[0].forecast->direction == 1) CHECK(slope > -0.8);
     }
 }
+
+TEST_CASE("a program that stood still blames no probe, and says that nothing was watched") {
+    auto settings = with_phone(one_vessel(VesselKind::pot, {{80, 90}}));
+    Instant const start{Span(5'000'000)};
+    Kitchen kitchen(settings, start);
+    Effects effects;
+    auto const at = [&](double s) { return start + from_seconds(s); };
+    for (int s = 0; s < 600; ++s) kitchen.take(0, Reading::good(at(s), 85 + 0.1 * (s % 2)), effects);
+    effects.clear();
+    kitchen.stood_still(at(695), effects);
+    auto const raised = [&] {
+        return std::ranges::count_if(effects, [](Effect const& effect) {
+            auto const* change = std::get_if<AlarmChanged>(&effect);
+            return change && change->transition == Transition::raised;
+        });
+    };
+    CHECK(raised() == 0);
+    auto const* gap = std::get_if<Event>(&effects.back());
+    REQUIRE(gap);
+    CHECK(gap->name == "gap");
+    CHECK_THAT(gap->text, INGLE_CONTAINS("nothing was watched for 1 min 36 s"));
+    CHECK_FALSE(kitchen.view().probes[0].fresh);
+    SECTION("the probe goes on") {
+        for (int s = 695; s < 800; ++s) kitchen.take(0, Reading::good(at(s), 85 + 0.1 * (s % 2)), effects);
+        CHECK(raised() == 0);
+        CHECK(kitchen.view().vessels[0].phase == "in band");
+    }
+    SECTION("it does not: that counts from when it was asked again") {
+        kitchen.advance(at(720), effects);
+        CHECK(raised() == 0);
+        kitchen.advance(at(730), effects);
+        CHECK(raised() == 1);
+    }
+}
