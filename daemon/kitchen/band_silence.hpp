@@ -19,13 +19,13 @@ public:
     // Once a second. `asked`: a watch names such an event. `outside_k`: how far the level is outside the
     // band, 0 inside. True: quiet.
     bool step(bool asked, double outside_k, double width_k) {
+        spent_s_ =
+            outside_k > 0 && asked ? std::min(spent_s_ + 1, most_s + 1) : std::max(0.0, spent_s_ - 1.0 / 3);
         if (!asked) {
-            spent_s_ = std::max(0.0, spent_s_ - 1.0 / 3);
             deepest_k_ = 0;
             deep_for_s_ = 0;
             return false;
         }
-        if (outside_k > 0) spent_s_ = std::min(spent_s_ + 1, most_s + 1);
         deepest_k_ = std::max(deepest_k_, outside_k);
         bool const deep = outside_k > std::max(width_k, deep_k) && outside_k > 0.5 * deepest_k_;
         deep_for_s_ = deep ? deep_for_s_ + 1 : 0;

@@ -38,6 +38,7 @@ struct Depth {
 constexpr Depth depth_of(VesselKind kind) {
     return holds_liquid(kind) || is_cold(kind) ? Depth{1, 5} : Depth{3, 20};
 }
+constexpr int stood_s = 12;           // what is deeper for less is no excursion
 constexpr int door_s = 180;           // nobody looks into a fridge for so long
 constexpr double warming = 0.1 / 60;  // K/s
 constexpr double in_haste = 5;        // a fridge that warms on and on waits only so much less
@@ -136,9 +137,12 @@ public:
                 told_side_ = side_;
                 inside_s_ = 0;
             }
-            if (beyond > worst_ && !now.medium->doubtful && !following) worst_ = beyond;
+            // What an open door or cold liquid explains, for as long as that is believed, is no worse for it,
+            // and the first seconds of it are not known for that yet.
+            double const stood = std::min(beyond, stood_beyond(low, high).value_or(beyond));
+            if (stood > worst_ && !now.medium->doubtful && !following && !now.band_silenced) worst_ = stood;
             // Half a band outside is no longer a matter of trimming, a quarter for an hour neither.
-            outside_s_ += beyond_side == side_ ? 1 : 0;
+            outside_s_ += beyond_side == side_ && !now.band_silenced ? 1 : 0;
             double const far = std::min(std::max(0.5 * width, 2.0), depth_.far_k);
             bool const lasting = lasts_ && outside_s_ > medium_for_s && beyond > 0.5 * far;
             if (worst_ > far || lasting) far_ = true;
@@ -205,6 +209,11 @@ private:
         if (!patient_ || !lasts_ || !newest || !before) return false;
         double const rate = (side_ > 0 ? *before - *newest : *newest - *before) / (back - 2);
         return out_by < rate * back_within_s;
+    }
+    std::optional<double> stood_beyond(double low, double high) const {
+        auto const nearest = side_ > 0 ? recent_.lowest(stood_s, 0) : recent_.highest(stood_s, 0);
+        if (!nearest) return std::nullopt;
+        return side_ > 0 ? *nearest - high : low - *nearest;
     }
     // A door that somebody looks through is shut again by now.
     bool stands_open() const { return waits_for_doors_ && side_ > 0 && warming_s_ > door_s; }

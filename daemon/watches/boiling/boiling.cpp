@@ -49,6 +49,7 @@ constexpr int untold_s = 30;               // its on-delay
 constexpr double astray_s = 15;            // the boil may seem farther off than the clock says, meanwhile,
 constexpr double nearer = 1.2;             // but comes nearer by this for each second
 constexpr double stood_k = 1.5;            // above where it stood for half an hour: it wavers there
+constexpr double climbed_k = 2.5;          // in half an hour
 constexpr double slows_down = 0.8;         // within 90 s
 constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
 constexpr double stopped_short_k = 2.5;    // a probe may read so much less
@@ -157,7 +158,9 @@ private:
             bool const calm = (slope < 0.5 * least_slope && level < boil - 2) || eta > unlikely_s;
             calm_s_ = calm ? calm_s_ + 1 : 0;
             bool const there = boiling_ || (plateau_.level() && !now.band);
-            if (there || here > boil + 4 || (calm && gap > near_k) || calm_s_ > calm_for_s) at_risk_ = false;
+            if (there || here > boil + 4 || (calm && gap > near_k) ||
+                calm_s_ > (climbed_for_long(here) ? 3 : 1) * calm_for_s)  // so slow a climb wavers
+                at_risk_ = false;
         }
         // Before it is told it must go on as it began: a pot that will come to rest slows down.
         risk_s_ = at_risk_ ? risk_s_ + 1 : 0;
@@ -241,6 +244,11 @@ private:
     bool coming_back(double here, double boil) const {
         auto const before = past_.highest(1800, 300);
         return before && *before > here - 0.5 && *before < boil - 3.5;
+    }
+
+    bool climbed_for_long(double here) const {
+        auto const before = past_.mean(1790, 1490);
+        return before && here - *before > climbed_k;
     }
 
     bool stood_here(double here) const {

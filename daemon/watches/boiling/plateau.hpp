@@ -40,6 +40,8 @@ public:
             bool const slowly =
                 earlier && earliest && *earlier - *earliest > 3 * std::max(std::abs(moved_k_), 0.16);
             stopped_ = stopped_ || slowly || rose_lately;
+        } else {  // a slow climb wavers, and seems to stand now and then
+            flat_s_ = std::max(0, flat_s_ - 1);
         }
         if (level_)
             follow(*now);
@@ -66,6 +68,7 @@ public:
 
 private:
     static constexpr int settle_s = 45, unseen_rise_s = 300, far_s = 300;
+    static constexpr double farther_s_per_k = 100;
     static constexpr double beside_k = 1.0;    // so near to the boil a pot does not stand otherwise
     static constexpr double wander_k = 0.4;    // of a plateau where the height is not known
     static constexpr double left_below_k = 5;  // it has cooled down
@@ -73,7 +76,9 @@ private:
     bool recognised(double level, Place const& place) const {
         if (std::abs(level - place.boiling_c) < beside_k && flat_s_ >= unseen_rise_s) return true;
         if (!stopped_) return false;
-        if (std::abs(level - place.boiling_c) < near_k) return flat_s_ >= settle_s;
+        // The further from where it should boil, the longer it must stand.
+        double const off_k = std::abs(level - place.boiling_c);
+        if (off_k < near_k) return flat_s_ >= settle_s + farther_s_per_k * std::max(0.0, off_k - beside_k);
         // A burner that was turned down in time stops a pot too.
         return !place.height_known && !place.in_band && level > lowest_boil_c && level < place.boiling_c &&
                flat_s_ >= far_s && std::abs(level - began_at_) < wander_k;

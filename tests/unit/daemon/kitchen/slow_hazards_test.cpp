@@ -109,6 +109,15 @@ TEST_CASE("a covering event keeps a vessel quiet for a bounded time and depth on
     CHECK(quiet == 8 * 60);
 }
 
+TEST_CASE("openings that come back each time never use up the silence of the next one") {
+    BandSilence silence;
+    for (int opening = 0; opening < 20; ++opening) {
+        for (int s = 0; s < 600; ++s) CHECK(silence.step(true, 12, 17));  // on the way back
+        for (int s = 0; s < 900; ++s) silence.step(true, 0, 17);          // inside; its walls are still cold
+        for (int s = 0; s < 1200; ++s) silence.step(false, 0, 17);
+    }
+}
+
 TEST_CASE("a vessel that was opened again and again and never comes back is heard") {
     Run run(one_vessel(VesselKind::smoker, std::pair{101.0, 114.0}));
     run.probe("p", probe_of(
