@@ -113,7 +113,8 @@ constexpr std::array stage_keys{
         "whether its time counts from-band (once the band is reached) or from-begin; else from-band where "
         "there is a band"},
     KeyHelp{"excursion", "\"10 min\"",
-            "out of the band for so long in one go, its time counts on; else 10 min"},
+            "out of the band, or unread, for so long in one go its time counts on; else a tenth of its time, "
+            "at most 10 min"},
 };
 constexpr std::array until_keys{
     KeyHelp{"core", "\"165 degF\"", "the core has been seen there"},

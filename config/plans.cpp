@@ -10,7 +10,8 @@ namespace {
 
 constexpr double longest_hands_s = 12 * 3600;
 constexpr double longest_excursion_s = 86'400;
-constexpr double most_lethality = 7;  // log10: the last column of the published tables
+constexpr double usual_excursion = 0.1;  // of the time that the stage waits for
+constexpr double most_lethality = 7;     // log10: the last column of the published tables
 constexpr double no_cooked_core_c = 15;
 constexpr std::array<std::string_view, 8> does_words{"cook",      "brine", "chill", "hot-hold",
                                                      "cold-hold", "rest",  "thaw",  "reheat"};
@@ -65,7 +66,12 @@ void read_clock(Reader& reader, StageSettings& stage) {
                          "give the stage a band, or leave counts out");
     }
     auto const excursion = reader.quantity("excursion", parse_duration);
-    if (!excursion) return;
+    if (!excursion) {
+        if (stage.until.time)
+            stage.excursion.seconds =
+                std::min(stage.excursion.seconds, stage.until.time->seconds * usual_excursion);
+        return;
+    }
     stage.excursion = *excursion;
     if (!stage.band || stage.counts_from_begin)
         reader.wrong("excursion", "says nothing here: the time of this stage counts from its begin",

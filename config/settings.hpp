@@ -111,7 +111,7 @@ struct StageSettings {
     std::optional<Temperature> core_most;  // the core must not pass this
     std::optional<Duration> hands;         // how long the cook is needed at its begin
     bool counts_from_begin = false;        // its time; else from the moment that its band is reached
-    Duration excursion{600};               // out of its band for so long in one go, its time goes on
+    Duration excursion{600};  // out of its band, or unread, for so long in one go its time goes on
     Where where;
 };
 
