@@ -93,7 +93,7 @@ FoodPhase Cook::phase() const {
 // The dish is judged by its worst core: the coldest on the way up, the warmest on the way down.
 void Cook::read_cores(CookSituation const& now, CookOutput& out) {
     core_.reset();
-    if (!plan_has_target_ && !target_) target_ = now.class_target;
+    if (!plan_has_target_ && !target_ && !probes_.empty()) target_ = now.class_target;
     if (now.withdrawn > withdrawn_) {
         withdrawn_ = now.withdrawn;
         forget_core(now.now, out);

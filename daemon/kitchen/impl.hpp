@@ -164,7 +164,7 @@ struct Kitchen::Impl {
     void feed(DishState& dish, Recorded const& row);
     // past.cpp
     void keep_recent(Recorded const& row);
-    void live_through(int dish, Instant from, Effects& out);
+    void live_through(int dish, Instant from, std::span<PastReading const> record, Effects& out);
     // taking_back.cpp
     DishState copy_of(int dish) const;
     std::vector<VesselOrders> vessel_orders() const;
@@ -245,6 +245,7 @@ struct Kitchen::Impl {
     Reminders reminders{settings.units};
     std::optional<TimeZone> zone;  // of the cook's hours; empty: the kitchen file names none
     std::vector<std::optional<std::int64_t>> ended_for;  // of each dish: the serve-at of its last ended cook
+    std::vector<std::optional<Instant>> ended_at;        // of each dish: when its last cook ended
     std::vector<Finding> begins;  // of each dish that is yet to be begun: whether its begin is passing
     std::vector<std::int64_t>
         under_way;  // of each dish, the stage that it is in as the begins were judged; -1

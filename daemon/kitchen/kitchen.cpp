@@ -72,6 +72,7 @@ Kitchen::Impl::Impl(Settings s, Instant start)
     if (!settings.zone.empty()) zone = TimeZone::named(settings.zone);
     begins.resize(settings.dishes.size());
     ended_for.resize(settings.dishes.size());
+    ended_at.resize(settings.dishes.size());
     for (int d = 0; d < static_cast<int>(settings.dishes.size()); ++d) {
         auto const& dish = settings.dishes[static_cast<std::size_t>(d)];
         auto& state = dishes.emplace_back(settings, d);

@@ -21,12 +21,19 @@ void Kitchen::Impl::keep_recent(Recorded const& row) {
 }
 
 // The dish, as it was at `from`, is given what was read since, and its stages go on as they would have. What
-// is not kept any more is unknown.
-void Kitchen::Impl::live_through(int number, Instant from, Effects& out) {
+// is neither kept nor in `record` is unknown.
+void Kitchen::Impl::live_through(int number, Instant from, std::span<PastReading const> record,
+                                 Effects& out) {
     auto& dish = dishes[static_cast<std::size_t>(number)];
     auto const present = now;
     auto const signals_now = signals;
     std::vector<Recorded> rows;
+    for (auto const& one : record) {
+        auto const& kept = recent[static_cast<std::size_t>(one.probe)];
+        if (one.at < from || one.at >= (kept.empty() ? now : kept.front().at)) continue;
+        auto const quality = one.doubtful ? Quality::doubtful : Quality::good;
+        rows.push_back({one.probe, one.at, quality, one.celsius, one.celsius, {}, {}, {}});
+    }
     for (int p = 0; p < static_cast<int>(recent.size()); ++p)
         for (auto const& one : recent[static_cast<std::size_t>(p)])
             if (one.at >= from)

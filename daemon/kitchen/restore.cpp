@@ -156,6 +156,7 @@ Memory Kitchen::remember() const {
         remember_part(memory, prefix + "cook.", cook_version,
                       [&](Memory& to) { dish.cook.remember(to, prefix + "cook."); });
         if (auto const& served = in.ended_for[d]) memory.put("served." + in.settings.dishes[d].name, *served);
+        if (auto const& ended = in.ended_at[d]) memory.put("ended." + in.settings.dishes[d].name, *ended);
         remember_part(memory, prefix + "without.", without_version,
                       [&](Memory& to) { in.remember_without(to, static_cast<int>(d), prefix + "without."); });
         if (dish.cook.begun() && dish.ledger)
@@ -250,6 +251,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.recall_without(parts.of(prefix + "without.", without_version, "what can be taken back of " + name),
                           d, prefix + "without.", off_since.has_value());
         in.ended_for[static_cast<std::size_t>(d)] = memory.integer("served." + name);
+        in.ended_at[static_cast<std::size_t>(d)] = memory.instant("ended." + name);
         if (!dish.cook.begun()) continue;
         in.begin_ledger(d, dish.cook.began_at());
         dish.ledger->recall(parts.of(prefix + "food.", food_version, "the food record of " + name),

@@ -9,7 +9,7 @@
 namespace ingle {
 namespace {
 
-constexpr std::size_t most_orders = 3;
+constexpr std::size_t most_orders = 6;
 constexpr Span taken_back_within = std::chrono::hours(2);
 
 VesselOrders orders_of(VesselState const& vessel) {
@@ -104,7 +104,7 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
         ways.push_back({vessel.band, vessel.phase, vessel.band_since, vessel.side});
     auto& dish = dishes[static_cast<std::size_t>(number)];
     dish = std::move(one.dish);
-    if (dish.cook.begun()) live_through(number, one.given, out);
+    if (dish.cook.begun()) live_through(number, one.given, {}, out);
     lay_bands(number);
     put_band_at(number, one.place);
     for (std::size_t v = 0; v < vessels.size(); ++v) {

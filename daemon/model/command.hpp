@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 #include <variant>
+#include <vector>
 
 #include "config/settings.hpp"
 #include "daemon/model/subject.hpp"
@@ -16,10 +17,17 @@ struct Hold {
     std::optional<Band> band;
     std::optional<Span> length = {};  // from the moment that the band is reached; then a timer tells of it
 };                                    // no band: stop holding
+struct PastReading {
+    int probe = -1;
+    Instant at{};
+    double celsius = 0;
+    bool doubtful = false;
+};
 struct Begin {
     int dish = -1;
-    std::optional<Instant> when = {};
-};  // when: a time in the past
+    std::optional<Instant> when = {};    // a time in the past
+    std::vector<PastReading> read = {};  // since then, from the record, the oldest first; for what the core
+};                                       // itself does not remember
 struct Next {
     int dish = -1;
     bool meant = true;  // false: refused where the newest `next` was moments ago, as a second press is

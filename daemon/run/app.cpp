@@ -251,7 +251,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void stop_watching() {
         timer.cancel();
-        notices->retire();
+        host->retire();
         probes->stop();
         core->advance(BootClock::now());
         core->remember(BootClock::now());

@@ -50,6 +50,38 @@ Status Host::status() {
 }
 
 void Host::submit(Command command, Reply<Outcome> reply) {
+    auto const offset_ms = parts_.core.view().wall_offset_ms;
+    auto* begin = std::get_if<Begin>(&command);
+    if (begin && begin->when && *begin->when < BootClock::now() && offset_ms)
+        return begin_afterwards(std::move(*begin), *offset_ms, std::move(reply));
+    obey(command, std::move(reply));
+}
+
+// What was read since then is asked of the logbook; where it does not answer, it is not known.
+void Host::begin_afterwards(Begin begin, std::int64_t offset_ms, Reply<Outcome> reply) {
+    auto const wall = [&](Instant at) {
+        return WallTime(std::chrono::milliseconds(at.time_since_epoch().count() + offset_ms));
+    };
+    std::vector<std::string> probes;
+    for (auto const& probe : settings().probes) probes.push_back(probe.name);
+    logbook::Window const window{wall(*begin.when), wall(BootClock::now())};
+    parts_.archive.ask<PastReadings>(
+        [probes = std::move(probes), window, offset_ms](auto& reader) {
+            return past_readings(reader, probes, window, offset_ms);
+        },
+        [this, begin = std::move(begin), reply = std::move(reply)](PastReadings read) mutable {
+            if (retired_) return reply({false, "the kitchen file was read anew meanwhile: say it again"});
+            begin.read = std::move(read.value);
+            obey(std::move(begin), std::move(reply));
+        });
+}
+
+void Host::retire() {
+    retired_ = true;
+    parts_.notices.retire();
+}
+
+void Host::obey(Command const& command, Reply<Outcome> reply) {
     std::uint64_t ticket = 0;
     auto const now = BootClock::now();
     auto const effects = parts_.core.command(now, command, &ticket);

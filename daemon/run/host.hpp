@@ -41,12 +41,15 @@ public:
     void schedule(Reply<Answer<std::string>> reply) override;
     void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override;
 
+    void retire();  // another one has the kitchen: nothing is commanded here any more, and no notice is sent
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.
     void settle(Instant now);
     // How many probes give values and what stands: "6 of 6 probes gave a value ..., no alarm stands."
     std::string sign_of_life(Instant now);
 
 private:
+    void obey(Command const& command, Reply<Outcome> reply);
+    void begin_afterwards(Begin begin, std::int64_t offset_ms, Reply<Outcome> reply);
     void reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply);
 
     struct Waiting {
@@ -58,6 +61,7 @@ private:
 
     Parts parts_;
     std::vector<Waiting> waiting_;
+    bool retired_ = false;
 };
 
 }  // namespace ingle

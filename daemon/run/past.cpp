@@ -126,4 +126,20 @@ Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span)
     return answer;
 }
 
+PastReadings past_readings(logbook::Reader& reader, std::vector<std::string> const& probes,
+                           logbook::Window window, std::int64_t offset_ms) {
+    constexpr Span apart{10'000}, longest = std::chrono::hours(12);
+    window.from = std::max(window.from, window.to - longest);
+    std::vector<logbook::HistoryQuery> asked;
+    for (auto const& name : probes) asked.push_back({name, window, apart});
+    PastReadings out;
+    auto const found = reader.history(asked);
+    for (std::size_t i = 0; i < found.size(); ++i)
+        for (auto const& point : found[i].points)
+            out.value.push_back(
+                {static_cast<int>(i), Instant(Span(ms(point.at) - offset_ms)), point.mean, point.doubtful});
+    std::ranges::stable_sort(out.value, {}, &PastReading::at);
+    return out;
+}
+
 }  // namespace ingle

@@ -43,6 +43,7 @@ std::vector<Running> running_dishes(std::vector<Cooking> const& cooking, Setting
         Running running;
         running.dish = number;
         running.stage = static_cast<std::size_t>(stage - stages.begin());
+        running.by_another_plan = stage == stages.end() && dish.stage != "done" && !dish.cooked;
         running.began = at - static_cast<Seconds>(dish.stage_age);
         running.cooked = dish.cooked, running.over = dish.over, running.unread = dish.unread,
         running.core_there = dish.core_there;

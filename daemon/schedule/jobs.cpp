@@ -188,6 +188,8 @@ std::variant<DishJob, LeftOut> job_or_why_not(Wanted const& wanted, int number, 
     auto const stages = stages_of(wanted.settings, dish);
     if (stages.empty()) return LeftOut{number, "it has no plan"};
     if (runs && running->cooked) return LeftOut{number, "it was cooked for that time, and its cook is ended"};
+    if (runs && running->by_another_plan)
+        return LeftOut{number, "it cooks by the plan that it began with, and has another one now"};
     if (runs && running->stage >= stages.size()) {
         if (running->undone.empty()) return LeftOut{number, "all its stages are done"};
         std::string left;

@@ -20,9 +20,10 @@ struct Running {  // a dish that was begun
     std::optional<double> clock_left_s;                     // of the time that it waits for
     std::optional<double> core_c, medium_c;                 // as they are read now, degC
     bool core_there = false;
-    bool over = false;    // the stage is, and waits for the cook to go on
-    bool unread = false;  // nothing is read, and its time stands still
-    bool cooked = false;  // it is not begun: its cook for this serving time is over
+    bool over = false;             // the stage is, and waits for the cook to go on
+    bool unread = false;           // nothing is read, and its time stands still
+    bool cooked = false;           // it is not begun: its cook for this serving time is over
+    bool by_another_plan = false;  // it goes on by the one that it began with, which it has no more
     std::vector<LeftUndone> undone{};
 };
 struct Past {  // how long a stage of a dish took in an earlier cook, in the vessel that it is planned for

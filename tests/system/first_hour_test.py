@@ -90,6 +90,22 @@ def what_was_not_meant_is_taken_back():
     assert kitchen.stop() < 6
 
 
+def a_begin_said_afterwards_knows_what_was_read_before():
+    """The readings that count are in the logbook: a reload has no memory of them."""
+    kitchen = started()
+    running = lambda: kitchen.json("now")["daemon"]["running_s"]
+    wait_for("some readings", 60, lambda: running() > 22)
+    kitchen.cli("dish", "eel", "--vessel", "smoker")  # the file is written, and read anew
+    wait_for("the reload", 20, lambda: running() < 20)
+    kitchen.cli("begin", "goose-roll", "--when", "20 s ago")
+    poach = dish(kitchen)
+    assert poach["stage"] == "poach" and poach["stage_left_s"] < 7200 - 10, poach
+    kitchen.cli("end", "goose-roll")
+    within = kitchen.cli("begin", "goose-roll", "--when", "10 s ago", check=False)
+    assert within.returncode == 1 and "in an earlier cook" in within.stderr, within
+    assert kitchen.stop() < 6
+
+
 def a_pot_is_held_for_a_while():
     kitchen = started()
     said = kitchen.cli("hold", "stockpot", "180", "to", "190", "degF", "--for", "2 h").stdout
@@ -272,6 +288,6 @@ def wrong_words_lead_to_the_right_ones():
     assert kitchen.stop() < 6
 
 
-main([what_was_not_meant_is_taken_back, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
+main([what_was_not_meant_is_taken_back, a_begin_said_afterwards_knows_what_was_read_before, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
       a_dish_is_begun_without_a_file, no_cook_is_lost_and_no_core_counts_twice, the_examples_work_as_they_stand,
       wrong_words_lead_to_the_right_ones])

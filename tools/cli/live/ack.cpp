@@ -29,7 +29,7 @@ std::vector<Json> matching(Client const& client, std::string which) {
 
 void add_ack(Verb const& app, Context& context) {
     auto command = app.verb("ack", "acknowledge alarms: somebody has seen them",
-                            "  ingle ack\n  ingle ack 12\n  ingle ack stockpot");
+                            "  ingle ack all\n  ingle ack 12\n  ingle ack stockpot");
     struct Options {
         std::string which, by = user_name();
         bool json = false;
@@ -40,7 +40,7 @@ void add_ack(Verb const& app, Context& context) {
     command.flag("--json", given->json, "answer in JSON");
     command.does([&context, given] {
         Client const client(context.socket());
-        if (given->which.empty()) {
+        if (given->which.empty() || given->which == "all") {
             return client.command(context, "acknowledge", {{"by", given->by}}, given->json);
         }
         int status = done;

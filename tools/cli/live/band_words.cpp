@@ -53,6 +53,7 @@ BandWords read_band(std::vector<std::string> const& words) {
     std::string text;
     for (auto const& word : words) text += (text.empty() ? "" : " ") + word;
     if (text.empty()) return {"", "", both_ends};
+    if (text == "off" || text == "none") return {"", "", "to hold it no longer, say --off"};
     auto ends = ends_of(text);
     if (!ends || ends->size() != 2)
         return {"", "",

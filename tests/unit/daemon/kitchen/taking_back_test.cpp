@@ -178,6 +178,34 @@ TEST_CASE("a begin said afterwards is as one said in time") {
     CHECK(late.run.events("stage-began")[0].first == 20);
 }
 
+TEST_CASE("a begin said afterwards is given what the record has of before the core began to remember") {
+    Hall hall;
+    hall.run.until(10);
+    Begin begin{0, hall.run.now() - minutes(40), {}};
+    for (int s = 0; s < 1800; s += 10)
+        begin.read.push_back({0, *begin.when + std::chrono::seconds(s), 85, false});
+    hall.run.tell(begin);
+    hall.run.until(11);
+    CHECK(hall.dish().began == *begin.when);
+    REQUIRE(hall.dish().clock.left);
+    CHECK(hall.dish().stage == "poach");
+    CHECK(*hall.dish().clock.left < minutes(21));
+}
+
+TEST_CASE("a begin said afterwards is refused within an earlier cook of the dish, also after a restart") {
+    Hall hall;
+    hall.run.until(10);
+    hall.run.tell(Begin{0});
+    hall.run.until(20);
+    hall.run.tell(End{0});
+    hall.run.until(25);
+    hall.run.restart();
+    hall.run.tell(Begin{0, hall.run.now() - minutes(10), {}});
+    CHECK_THAT(hall.refusal(), INGLE_CONTAINS("was in an earlier cook until 5 min ago"));
+    hall.run.tell(Begin{0, hall.run.now() - minutes(4), {}});
+    CHECK(hall.dish().begun);
+}
+
 TEST_CASE("what was not read before a begin said afterwards is not known, and not called safe") {
     Hall hall;
     hall.run.until(10);

@@ -1,6 +1,7 @@
 // What cooks already, as a schedule takes it.
 #include "daemon/schedule/schedule.hpp"
 
+#include "daemon/schedule/cooking.hpp"
 #include "tests/unit/daemon/schedule/hall.hpp"
 
 using namespace ingle;
@@ -36,4 +37,15 @@ TEST_CASE("nothing is read and the time stands still, or the core is not known: 
     CHECK_THAT(made.dishes.at(0).stages.at(0).length.source, INGLE_CONTAINS("nothing is read"));
     CHECK_FALSE(made.dishes[0].ready_late);
     CHECK(made.dishes.at(1).stages.at(0).end > eight + 1800);
+}
+
+TEST_CASE("what cooks by a plan that it has no more is not called done") {
+    Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
+    Cooking cooks;
+    cooks.dish = "tart", cooks.stage = "brine";
+    auto const made = one.made(eight, running_dishes({cooks}, one.settings, eight));
+    CHECK_THAT(made.left_out.at(0).why, INGLE_CONTAINS("by the plan that it began with"));
+    cooks.stage = "done";
+    auto const done = one.made(eight, running_dishes({cooks}, one.settings, eight));
+    CHECK(done.left_out.at(0).why == "all its stages are done");
 }
