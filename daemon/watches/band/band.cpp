@@ -38,7 +38,7 @@ struct Depth {
 constexpr Depth depth_of(VesselKind kind) {
     return holds_liquid(kind) || is_cold(kind) ? Depth{1, 5} : Depth{3, 20};
 }
-constexpr int stood_s = 12;           // what is deeper for less is no excursion
+constexpr int stood_s = 12;           // what is deeper for less is no excursion, unless told sooner
 constexpr int door_s = 180;           // nobody looks into a fridge for so long
 constexpr double warming = 0.1 / 60;  // K/s
 constexpr double in_haste = 5;        // a fridge that warms on and on waits only so much less
@@ -211,7 +211,9 @@ private:
         return out_by < rate * back_within_s;
     }
     std::optional<double> stood_beyond(double low, double high) const {
-        auto const nearest = side_ > 0 ? recent_.lowest(stood_s, 0) : recent_.highest(stood_s, 0);
+        int const back = std::min(static_cast<int>(seconds(on_delay_)) - 1, stood_s);
+        if (back < 1) return std::nullopt;
+        auto const nearest = side_ > 0 ? recent_.lowest(back, 0) : recent_.highest(back, 0);
         if (!nearest) return std::nullopt;
         return side_ > 0 ? *nearest - high : low - *nearest;
     }
