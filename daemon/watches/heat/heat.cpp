@@ -62,11 +62,15 @@ public:
         recalled_at_.reset();
         stepped_ = now.now;
 
+        bool const turned_down = cooling_down(now);
+        if (turned_down) {  // what it was at before is nothing that it lost
+            past_.clear();
+            if (!now.door_switch_open) opening_.forget();
+        }
         Opening::Change change;
         if (now.door_switch_open)
             change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
-        else if (!liquid && (cold || !cooling_down(now)) &&
-                 (!now.medium || now.medium->every <= opening_.within()))
+        else if (!liquid && (cold || !turned_down) && (!now.medium || now.medium->every <= opening_.within()))
             change = opening_.step(now.now, celsius, room, fresh ? now.medium->step : 0);
         tell(change, now, out);
         if (cold) return;  // its doors are events; its warmth is the band's and the forecast's to judge
@@ -197,6 +201,12 @@ private:
             return Truth::absent;
         }
         double const level = now.medium->level;
+        bool const known = followed_.settled(now.now, std::chrono::seconds(45));
+        // Well inside its band and steady: what it was before, it need not come back to.
+        bool const holds =
+            now.band && known && followed_.slope() > -0.05 / 60 &&
+            level > now.band->low.celsius + 0.15 * (now.band->high.celsius - now.band->low.celsius);
+        if (holds && opening_.state() == Opening::State::stuck) opening_.forget();
         bool const stuck = opening_.state() == Opening::State::stuck;
         if (!lost_ && !now.medium->doubtful) {
             if (stuck) {
@@ -210,13 +220,7 @@ private:
             // back is not there yet: clearing earlier would tell the same loss again as "below its band".
             lowest_ = std::min(lowest_, level);
             double const regained = (level - lowest_) / std::max(reference_ - lowest_, 1.0);
-            double const inside =
-                now.band ? now.band->low.celsius + 0.15 * (now.band->high.celsius - now.band->low.celsius)
-                         : 0;
-            bool const known = followed_.settled(now.now, std::chrono::seconds(45));
-            if (known && !stuck &&
-                (now.band ? level > inside && followed_.slope() > -0.05 / 60 : regained > 0.5))
-                lost_ = false;
+            if (now.band ? holds : known && !stuck && regained > 0.5) lost_ = false;
         }
         if (!lost_) {
             lowest_ = level;

@@ -1,5 +1,7 @@
 // What is told of a vessel is true of it now: whose occurrence an alarm is, which cause is only possible, and
 // whether a pot whose stage is over was meant to cool.
+#include <cmath>
+
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
 
@@ -200,5 +202,20 @@ TEST_CASE("a program that stood still blames no probe, and says that nothing was
         CHECK(raised() == 0);
         kitchen.advance(at(730), effects);
         CHECK(raised() == 1);
+    }
+}
+
+TEST_CASE("an oven that is turned down to hold has lost no heat, and no door was opened on the way") {
+    for (double const tau_min : {0.2, 5.0, 20.0}) {
+        CAPTURE(tau_min);
+        Run run(one_vessel(VesselKind::oven, {{140, 160}}));
+        auto const cools = [=](double m) { return m < 60 ? 150 : 68 + 82 * std::exp((60 - m) / tau_min); };
+        run.probe("p", probe_of(cools, 1, 0.3));
+        run.until(60);
+        run.tell(Hold{0, Band{{62}, {75}}});
+        run.until(180);
+        CHECK(run.alarms("heat-lost").empty());
+        if (tau_min > 1) CHECK(run.events("door-opened").empty());
+        CHECK(run.kitchen().view().alarms.empty());
     }
 }
