@@ -144,15 +144,13 @@ void Kitchen::Impl::obey(Begin const& begin, Effects& out) {
     auto const at = std::min(begin.when.value_or(now), now);
     if (now - at > longest_ago)
         return refuse({SubjectKind::dish, begin.dish}, "a cook can be begun 30 days back at most", out);
-    auto const& ended = ended_at[static_cast<std::size_t>(begin.dish)];
-    if (ended && at < *ended)
-        return refuse({SubjectKind::dish, begin.dish},
-                      settings.dishes[static_cast<std::size_t>(begin.dish)].name +
-                          " was in an earlier cook until " + Words::in(now - *ended) +
-                          " ago: begin it after that, or take the end back with `ingle back`",
-                      out);
     with_dish(begin.dish, "begin", out, [&](DishState& dish, CookOutput& cooked) {
         if (auto where = where_its_core_is(begin.dish); !where.empty()) return where;
+        auto const& ended = ended_at[static_cast<std::size_t>(begin.dish)];
+        if (ended && at < *ended)
+            return settings.dishes[static_cast<std::size_t>(begin.dish)].name +
+                   " was in an earlier cook until " + Words::in(now - *ended) +
+                   " ago: begin it after that, or take the end back with `ingle back`";
         if (!dish.cook.begun()) begin_ledger(begin.dish, at);
         auto refusal = dish.cook.begin(at, last_cook + 1, cooked);
         if (refusal.empty()) {
