@@ -60,6 +60,7 @@ name = "bake"
 vessel = "oven"
 band = ["180 degC", "200 degC"]
 until = { time = "150 s" }
+excursion = "2 min"
 """
 
 
@@ -210,7 +211,7 @@ def leaves_at_the_top_then_at_the_bottom(evening):
 
 
 def the_clock_goes_on_over_a_kill(evening):
-    """The bake began when the cook said so; a timer rings while the program is off."""
+    """The bake began when the cook said so, and its plan lets two minutes unread count; a timer rings while the program is off."""
     evening.kitchen.cli("next", "goose-roll")
     assert evening.dish()["vessel"] == "oven" and evening.dish()["stage"] == "bake"
     evening.wait("the clock at the oven's rim", lambda: evening.dish()["stage_left_s"] < 145, limit=10)

@@ -7,9 +7,10 @@ using namespace ingle;
 namespace {
 
 struct Read {
-    explicit Read(std::string const& keys, std::string const& band = R"(band = ["180 degF", "190 degF"])") {
-        auto const text = "name = \"poach\"\n[[stage]]\nname = \"poach\"\n" + band +
-                          "\nuntil = { time = \"2 h\" }\n" + keys + "\n";
+    explicit Read(std::string const& keys, std::string const& band = R"(band = ["180 degF", "190 degF"])",
+                  std::string const& time = "2 h") {
+        auto const text = "name = \"poach\"\n[[stage]]\nname = \"poach\"\n" + band + "\nuntil = { time = \"" +
+                          time + "\" }\n" + keys + "\n";
         plan = read_plan(text, "poach.toml", errors);
     }
     PlanSettings plan;
@@ -29,6 +30,8 @@ TEST_CASE("the time of a stage counts from its band unless the plan says otherwi
     Read const bounded("excursion = \"5 min\"");
     REQUIRE(bounded.errors.empty());
     CHECK(bounded.plan.stages[0].excursion.seconds == 300);
+    // Of a minute not most may be time that nobody read.
+    CHECK(Read("", R"(band = ["180 degF", "190 degF"])", "1 min").plan.stages[0].excursion.seconds == 6);
 }
 
 TEST_CASE("mistakes in how it counts are named with their key") {
