@@ -228,10 +228,10 @@ const tests = {
     await other.locator("#reminders .timer").waitFor({ state: "detached" });
     await other.locator("#timers .timer").waitFor({ state: "detached" });
 
-    await cli("begin", "quince-tart", "--when", "3 h ago");
-    await dish(one, "quince-tart").locator(".stage", { hasText: "Bake" }).waitFor();
-    await dish(one, "quince-tart").getByRole("button", { name: /Take back/ }).click();
-    await dish(other, "quince-tart").locator(".stage", { hasText: "Not begun" }).waitFor();
+    await cli("begin", "boar-shoulder", "--when", "3 h ago");
+    await dish(one, "boar-shoulder").locator(".stage", { hasText: "Smoke" }).waitFor();
+    await dish(one, "boar-shoulder").getByRole("button", { name: /Take back/ }).click();
+    await dish(other, "boar-shoulder").locator(".stage", { hasText: "Not begun" }).waitFor();
 
     await one.evaluate(() => { globalThis.tones = 0; const made = AudioContext.prototype.createOscillator; AudioContext.prototype.createOscillator = function () { globalThis.tones += 1; return made.call(this); }; });
     await one.getByRole("button", { name: "Sound", exact: true }).click();
