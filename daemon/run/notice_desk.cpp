@@ -43,11 +43,11 @@ bool carries_notices(ChannelSettings const& channel) {
     return kind && kind->carries_notices;
 }
 
+}  // namespace
+
 Alarm const& most_important(Tell const& tell) {
     return *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
 }
-
-}  // namespace
 
 struct NoticeDesk::Wall {
     explicit Wall(TimeZone in) : zone(std::move(in)) {}

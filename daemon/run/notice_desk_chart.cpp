@@ -1,6 +1,4 @@
 // What the channels that show the kitchen, or a chart, are given of it.
-#include <algorithm>
-
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 
@@ -16,9 +14,7 @@ void NoticeDesk::show() {
 void NoticeDesk::add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                            TimeZone const& zone) const {
     if (!wants_charts_ || tell.alarms.empty()) return;
-    auto const main =
-        std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
-    auto chart = hour_.chart(main->subject, tell.at);
+    auto chart = hour_.chart(most_important(tell).subject, tell.at);
     if (!chart) return;
     chart->subject = notice.subject;
     auto const time_of_day = [&](Instant at) {

@@ -62,7 +62,7 @@ public:
         recalled_at_.reset();
         stepped_ = now.now;
 
-        bool const turned_down = cooling_down(now);
+        bool const turned_down = !cold && cooling_down(now);
         if (turned_down) {  // what it was at before is nothing that it lost
             past_.clear();
             if (!now.door_switch_open) opening_.forget();
@@ -70,7 +70,7 @@ public:
         Opening::Change change;
         if (now.door_switch_open)
             change = opening_.step_switch(now.now, *now.door_switch_open, celsius);
-        else if (!liquid && (cold || !turned_down) && (!now.medium || now.medium->every <= opening_.within()))
+        else if (!liquid && !turned_down && (!now.medium || now.medium->every <= opening_.within()))
             change = opening_.step(now.now, celsius, room, fresh ? now.medium->step : 0);
         tell(change, now, out);
         if (cold) return;  // its doors are events; its warmth is the band's and the forecast's to judge

@@ -219,3 +219,10 @@ TEST_CASE("an oven that is turned down to hold has lost no heat, and no door was
         CHECK(run.kitchen().view().alarms.empty());
     }
 }
+
+TEST_CASE("a fridge that comes down to its band has a door all the same") {
+    Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
+    run.probe("p", probe_of(Series{{0, 12}, {20, 10}, {20.2, 15}, {21, 16}, {24, 9.7}, {40, 8}}));
+    run.until(40);
+    CHECK(run.events("door-opened").size() == 1);
+}
