@@ -188,13 +188,18 @@ private:
         return attempt;
     }
 
+    Attempt deliver(Notice notice, std::stop_token stop) {
+        notice.links = channel_.links.links(notice, channel_.name);
+        return channel_.notifier->deliver(notice, std::move(stop));
+    }
+
     // Called and left with the lock held.
     void try_out(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
         auto const notice = std::move(tests_.front().first);
         auto const reply = std::move(tests_.front().second);
         tests_.pop_front();
         auto const attempt = interruptible(
-            lock, stop, [&](std::stop_token token) { return channel_.notifier->deliver(notice, token); });
+            lock, stop, [&](std::stop_token token) { return deliver(notice, std::move(token)); });
         lock.unlock();
         reply(attempt ? *attempt
                       : Attempt::try_again("broken off, because something had to be told: try it again"));
@@ -248,7 +253,7 @@ private:
             lock.lock();
             return queue_.forget(gone);
         }
-        auto const attempt = channel_.notifier->deliver(verdict.notice, stop);
+        auto const attempt = deliver(verdict.notice, stop);
         lock.lock();
         if (attempt.outcome == Outcome::try_again && stop.stop_requested())
             return queue_.broken_off();  // by us: it stays in the outbox as it was

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "daemon/notices/links.hpp"
 #include "daemon/notices/send_queue.hpp"
 
 namespace ingle {
@@ -45,6 +46,7 @@ public:
         DeliveryPolicy policy = {};
         std::string trouble = {};       // that it is already known to have
         bool trouble_of_proof = false;  // and that a proof that succeeds ends
+        LinkSigner links = {};          // of its notices
     };
     struct ChannelState {
         std::string name, kind, trouble;  // trouble "" = delivers

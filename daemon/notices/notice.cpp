@@ -1,6 +1,7 @@
 #include "daemon/notices/notice.hpp"
 
 #include <nlohmann/json.hpp>
+#include <utility>
 
 namespace ingle {
 namespace {
@@ -17,15 +18,32 @@ std::optional<std::string> text_or_none(Json const& json, char const* key) {
     return found->get<std::string>();
 }
 
+Json told_json(Notice const& notice) {
+    return {{"id", notice.id},           {"kind", notice.kind},         {"alarm", notice.alarm},
+            {"subject", notice.subject}, {"priority", notice.priority}, {"since", or_null(notice.since)},
+            {"at", or_null(notice.at)},  {"late", notice.late},         {"text", notice.text}};
+}
+
+// A stray byte in a name must not keep an alarm at home.
+std::string dumped(Json const& json) {
+    return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
 }  // namespace
 
 std::string to_json(Notice const& notice) {
-    Json const body{
-        {"id", notice.id},           {"kind", notice.kind},         {"alarm", notice.alarm},
-        {"subject", notice.subject}, {"priority", notice.priority}, {"since", or_null(notice.since)},
-        {"at", or_null(notice.at)},  {"late", notice.late},         {"text", notice.text}};
-    // A stray byte in a name must not keep an alarm at home.
-    return body.dump(-1, ' ', false, Json::error_handler_t::replace);
+    auto body = told_json(notice);
+    auto const& links = notice.links;
+    for (auto const& [name, link] :
+         {std::pair{"page", &links.page}, {"acknowledge", &links.acknowledge}, {"shelve", &links.shelve}})
+        if (!link->empty()) body["links"][name] = *link;
+    return dumped(body);
+}
+
+std::string stored_json(Notice const& notice) {
+    auto body = told_json(notice);
+    if (!notice.link_alarms.empty()) body["alarms"] = notice.link_alarms;
+    return dumped(body);
 }
 
 std::optional<Notice> notice_from_json(std::string_view text) {
@@ -43,6 +61,9 @@ std::optional<Notice> notice_from_json(std::string_view text) {
     notice.at = text_or_none(json, "at");
     notice.text = text_or_none(json, "text").value_or("");
     if (auto const late = json.find("late"); late != json.end() && late->is_boolean()) notice.late = *late;
+    if (auto const alarms = json.find("alarms"); alarms != json.end() && alarms->is_array())
+        for (auto const& alarm : *alarms)
+            if (alarm.is_number_integer()) notice.link_alarms.push_back(alarm);
     return notice;
 }
 

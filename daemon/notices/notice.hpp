@@ -13,19 +13,26 @@
 
 namespace ingle {
 
+struct NoticeLinks {  // addresses; "" = there is none
+    std::string page, acknowledge, shelve;
+};
+
 struct Notice {
     std::string id;    // the same in every attempt, so that a receiver can drop a repetition
     std::string kind;  // "raised", "cleared", "reminder", "summary", "test", "heartbeat"
-    std::string alarm, subject, priority;  // of the most important alarm; several are told in the text
-    std::optional<std::string> since, at;  // ISO 8601 with offset; empty: the wall time is not known
-    bool late = false;                     // delivered long after `at`
-    std::string text;                      // what the person reads; may have several lines
-    bool single = false;                   // about one alarm only; for the queue, not told
-    std::vector<std::int64_t> alarms{};    // their numbers; not told, and not known after a restart
-    std::shared_ptr<Chart const> chart{};  // of its subject, for a channel that shows it; as `alarms`
+    std::string alarm, subject, priority;     // of the most important alarm; several are told in the text
+    std::optional<std::string> since, at;     // ISO 8601 with offset; empty: the wall time is not known
+    bool late = false;                        // delivered long after `at`
+    std::string text;                         // what the person reads; may have several lines
+    bool single = false;                      // about one alarm only; for the queue, not told
+    std::vector<std::int64_t> alarms{};       // their numbers; not told, and not known after a restart
+    std::shared_ptr<Chart const> chart{};     // of its subject, for a channel that shows it; as `alarms`
+    std::vector<std::int64_t> link_alarms{};  // that its links may act on: as `alarms`, but known for ever
+    NoticeLinks links{};                      // made anew for each attempt, and stored nowhere
 };
 
-std::string to_json(Notice const& notice);                      // the body of the contract, one line
+std::string to_json(Notice const& notice);      // the body of the contract, one line
+std::string stored_json(Notice const& notice);  // for the outbox: what is sent may be made of it again
 std::optional<Notice> notice_from_json(std::string_view text);  // inverse; empty if it is damaged
 
 // As text within HTML, or within the markup of a desktop notification: no tag, no entity.

@@ -93,6 +93,10 @@ std::vector<ConfigError> channel_problems(Settings const& settings) {
         else if (channel.least != Priority::low || channel.after.seconds > 0)
             errors.push_back({channel.where, prefix + (channel.after.seconds > 0 ? "after" : "least"),
                               "means nothing: no notice goes through a " + channel.kind, "leave it out"});
+        if (auto const links = channel.options.find("links");
+            links != channel.options.end() && !settings.serve.tcp)
+            errors.push_back({links->second.where, prefix + "links", "has no page to lead to",
+                              "write [serve], or leave it out"});
         for (auto const& problem : problems(known, options_of(channel.options))) {
             auto const given = channel.options.find(problem.key);
             errors.push_back({given == channel.options.end() ? channel.where : given->second.where,

@@ -203,6 +203,7 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason) const {
     all.late = true;
     all.single = false;
     all.alarms.clear();
+    all.link_alarms.clear();
     all.chart.reset();
     all.text = std::to_string(jobs.size()) + " notices, " +
                (reason == Reason::merged_late ? "late: they could not be delivered before"

@@ -42,6 +42,7 @@ void Core::recall(logbook::Resumed resumed, ClockAnchor const& clock) {
     bool const late = journal_ && journal_->size() > 0;
     clock_ = clock;
     resumed_ = std::move(resumed);
+    used_links_.load(resumed_->memory);
     if (late) return begin_catching_up(clock);
     past_known_ = true;
     writer_.taken_up();
@@ -171,6 +172,7 @@ void Core::obey_edited_calibrations(Kitchen& kitchen, Memory const& memory, Effe
 Memory Core::state() const {
     auto memory = kitchen_.remember();
     for (auto const& probe : settings().probes) memory.put(key_of(probe), text_of(probe.calibration));
+    used_links_.save(memory);
     return memory;
 }
 

@@ -14,6 +14,7 @@
 #include "daemon/model/command.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/run/catch_up.hpp"
+#include "daemon/run/used_links.hpp"
 
 namespace ingle {
 
@@ -43,6 +44,7 @@ public:
     bool knows_the_past() const { return past_known_; }
     View view() const { return kitchen_.view(); }
     Settings const& settings() const { return kitchen_.settings(); }
+    UsedLinks& used_links() { return used_links_; }
     std::int64_t readings(int probe) const { return counts_[static_cast<std::size_t>(probe)].good; }
     std::int64_t faults(int probe) const { return counts_[static_cast<std::size_t>(probe)].faulty; }
     // Before calibration and judgement: what a calibration is made from.
@@ -76,6 +78,7 @@ private:
     Effects effects_;                  // kept for its capacity
     std::optional<Instant> went_on_;   // the newest moment that came through here
 
+    UsedLinks used_links_;
     ClockAnchor clock_;
     bool past_known_ = false;                  // what the logbook held is in the kitchen
     std::optional<logbook::Resumed> resumed_;  // while the length of the outage can still be learnt

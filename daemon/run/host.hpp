@@ -33,6 +33,8 @@ public:
     Instant now() override { return BootClock::now(); }
     void submit(Command command, Reply<Outcome> reply) override;
     void test_channel(std::string name, Reply<Outcome> reply) override;
+    NoticeLink notice_link(std::string const& token) override;
+    void use_notice_link(std::string const& token, Reply<NoticeLink> reply) override;
     void commit(Reply<Outcome> reply) override;
     void history(HistoryQuery query, Reply<Answer<History>> reply) override;
     void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;

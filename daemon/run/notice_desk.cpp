@@ -1,5 +1,7 @@
 #include "daemon/run/notice_desk.hpp"
 
+#include <spdlog/spdlog.h>
+
 #include <algorithm>
 #include <atomic>
 #include <random>
@@ -7,9 +9,12 @@
 #include <utility>
 
 #include "daemon/run/names.hpp"
+#include "daemon/run/own_secret.hpp"
 
 namespace ingle {
 namespace {
+
+constexpr std::size_t key_length = 52;  // 260 bits
 
 std::string random_word() {
     std::random_device device;
@@ -21,7 +26,8 @@ std::string random_word() {
 
 // `before`: what is known of the channels, from the settings before these.
 std::vector<Delivery::Channel> make_channels(Settings const& settings, std::string const& state_folder,
-                                             std::vector<Delivery::ChannelState> const& before) {
+                                             std::vector<Delivery::ChannelState> const& before,
+                                             std::string const& key) {
     std::vector<Delivery::Channel> channels;
     for (auto const& channel : settings.channels) {
         auto const* kind = find_notifier(channel.kind);
@@ -31,11 +37,26 @@ std::vector<Delivery::Channel> make_channels(Settings const& settings, std::stri
         auto const same = std::ranges::find_if(
             before, [&](auto const& each) { return each.name == channel.name && each.kind == channel.kind; });
         bool const known = same != before.end();
-        channels.push_back({channel.name, channel.kind, kind->make(channel.options, state_folder),
-                            policy_of(channel.options), known ? same->trouble : std::string(),
-                            known && same->trouble_of_proof});
+        channels.push_back({channel.name,
+                            channel.kind,
+                            kind->make(channel.options, state_folder),
+                            policy_of(channel.options),
+                            known ? same->trouble : std::string(),
+                            known && same->trouble_of_proof,
+                            {link_base(text_of(channel.options, "links")), key}});
     }
     return channels;
+}
+
+// The key with which links are signed; "" where no channel has any.
+std::string key_for_links(Settings const& settings, std::string const& state_folder) {
+    auto const has_links = [](auto const& channel) { return !text_of(channel.options, "links").empty(); };
+    if (std::ranges::none_of(settings.channels, has_links)) return {};
+    auto const path = state_folder + "/notice.key";
+    auto key = own_secret(path, key_length);
+    if (key.empty())
+        spdlog::warn("notices carry no links to acknowledge: {} cannot be made, or others may read it", path);
+    return key;
 }
 
 bool carries_notices(ChannelSettings const& channel) {
@@ -74,6 +95,7 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
     notice.text = tell.text;
     notice.single = tell.alarms.size() == 1;
     for (auto const& alarm : tell.alarms) notice.alarms.push_back(alarm.id);
+    notice.link_alarms = notice.alarms;
     auto const wall = [&](Instant at) {
         auto text = wall_text(at, clock, zone);
         return text.empty() ? std::nullopt : std::optional(std::move(text));
@@ -98,6 +120,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       wall_(std::make_shared<Wall>(zone)),
       obey_(std::make_shared<std::function<void(Command)>>()),
       hour_(settings),
+      link_key_(key_for_links(settings, state_folder)),
       failed_(earlier ? earlier->failed_ : std::set<std::string>()),
       run_(random_word()),
       minute_(earlier ? earlier->minute_ : std::nullopt) {
@@ -106,7 +129,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
                                                                    std::string const& text) {
         boost::asio::post(io, [=] { on_trouble(channel, present, text); });
     };
-    auto channels = make_channels(settings, state_folder, before);
+    auto channels = make_channels(settings, state_folder, before, link_key_);
     if (earlier) hour_.continue_from(earlier->hour_);
     for (auto const& channel : channels) {
         wants_state_ = wants_state_ || channel.notifier->wants_state();

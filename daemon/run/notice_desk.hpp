@@ -64,6 +64,7 @@ public:
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
     std::vector<ChannelStatus> channels() const;
+    LinkSigner links() const { return {"", link_key_}; }
     void stop();
 
 private:
@@ -83,6 +84,7 @@ private:
     std::function<View()> view_;
     bool wants_state_ = false, wants_charts_ = false;  // some channel does
     LastHour hour_;                                    // kept only where charts are wanted
+    std::string link_key_;
     std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;

@@ -19,7 +19,7 @@ logbook::OutboxRow row_of(std::string const& channel, Notice const& notice) {
     row.id = notice.id;
     row.channel = channel;
     row.kind = notice.kind;
-    row.body = to_json(notice);
+    row.body = stored_json(notice);
     row.at = BootClock::now();
     return row;
 }

@@ -146,6 +146,14 @@ struct Status {
     std::vector<ProbeCounts> probes;  // by number
 };
 
+// What a link of a notice is for, and what became of it.
+struct NoticeLink {
+    int status = 200;  // of HTTP; 200: it can be used, or was now
+    std::string text;  // why it cannot, or what was done: sentences
+    bool shelves = false;
+    std::vector<std::string> alarms{};  // what each that it acts on says now
+};
+
 class WebHost {
 public:
     virtual View view() = 0;
@@ -158,6 +166,9 @@ public:
     // The reply comes when the command is durable; Outcome says what it did.
     virtual void submit(Command command, Reply<Outcome> reply) = 0;
     virtual void test_channel(std::string name, Reply<Outcome> reply) = 0;
+    // `token`: what a notice's link has after /link/. Looked at only, and used.
+    virtual NoticeLink notice_link(std::string const& token) = 0;
+    virtual void use_notice_link(std::string const& token, Reply<NoticeLink> reply) = 0;
     // Everything so far to disk, for a program that is about to read the logbook file itself.
     virtual void commit(Reply<Outcome> reply) = 0;
 

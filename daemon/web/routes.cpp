@@ -8,6 +8,7 @@
 #include "daemon/page/page.hpp"
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"
+#include "daemon/web/link_page.hpp"
 #include "daemon/web/metrics.hpp"
 
 namespace ingle {
@@ -272,6 +273,18 @@ Routed get_page_file(Asked const& asked) {
                      {"Referrer-Policy", "no-referrer"}}};
 }
 
+Routed get_link(Asked const& asked) {
+    return link_page(asked.host.settings().name, asked.host.notice_link(std::string(asked.chosen)), false);
+}
+
+Routed post_link(Asked const& asked) {
+    return Ask([&host = asked.host, token = std::string(asked.chosen)](Reply<Response> reply) {
+        host.use_notice_link(token, [&host, reply = std::move(reply)](NoticeLink const& link) {
+            reply(link_page(host.settings().name, link, true));
+        });
+    });
+}
+
 template <Routed (*answer)(Target const&, WebHost&, View const&)>
 Routed with_parameters(Asked const& asked) {
     return answer(asked.target, asked.host, asked.host.view());
@@ -282,6 +295,7 @@ struct Route {
     Routed (*answer)(Asked const&);
     bool takes_parameters = false;
     bool for_everybody = false;  // no token is asked for, even off loopback: it says nothing of this kitchen
+    bool signed_link = false;    // it is its own token, good for what it says and nothing else
 };
 
 constexpr Route routes[] = {
@@ -306,6 +320,8 @@ constexpr Route routes[] = {
     {"POST", "/api/commit", post_commit},
     {"POST", "/api/channels/{channel}/test", post_channel_test},
     {"POST", "/api/session", post_session},
+    {"GET", "/link/{link}", get_link, false, false, true},
+    {"POST", "/link/{link}", post_link, false, false, true},
 };
 
 // What stands for "{...}" of the pattern; the path itself, where it has none. Empty: another path.
@@ -355,7 +371,8 @@ Routed route(Request const& request, WebHost& host, ServerCounts const& counts, 
     }
     auto const* found = find_route(reads ? "GET" : "POST", target->path);
     if (auto const refusal = guard(request.caller, !reads, token);
-        refusal.status != 0 && !(refusal.status == 401 && found && found->for_everybody)) {
+        refusal.status != 0 && !(refusal.status == 401 && found && found->for_everybody) &&
+        !(found && found->signed_link)) {
         auto response = plain_error(refusal.status, refusal.text);
         if (refusal.status == 401) response.headers.emplace_back("WWW-Authenticate", "Bearer");
         return response;

@@ -14,7 +14,7 @@ def text_of(*patterns):
 
 
 def offered():
-    routes = set(re.findall(r'"(/(?:api/[a-z/.]+|page\.[a-z]+|metrics|healthz|))"', text_of("daemon/web/routes.cpp")))
+    routes = set(re.findall(r'"(/(?:api/[a-z/.]+|page\.[a-z]+|metrics|healthz|link|))(?:/\{link\})?"', text_of("daemon/web/routes.cpp")))
     names = re.search(r"command_names\(\) \{\s*return \{(.*?)\}", text_of("daemon/web/commands.cpp"), re.S).group(1)
     out = {f"route {route}" for route in routes if route == "/" or not route.endswith("/")}
     out |= {f"order {name}" for name in re.findall(r'"([a-z-]+)"', names)}

@@ -2,6 +2,7 @@
 #include <algorithm>
 
 #include "daemon/notices/email/message.hpp"
+#include "daemon/notices/links.hpp"
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/transfer.hpp"
 #include "drivers/api/secret.hpp"
@@ -28,6 +29,15 @@ constexpr OptionInfo options[] = {
      0,
      0,
      "for a server of your own: the file (PEM) of the certificates to trust in place of the system's"},
+    {"links",
+     OptionKind::text,
+     false,
+     "",
+     {},
+     0,
+     0,
+     "where its reader has the page, \"http://192.168.1.20:8094\": each notice has links to it, two of which "
+     "acknowledge or shelve, once each and without signing in"},
 };
 
 struct Account {
@@ -118,6 +128,7 @@ void refuse_unusable_address(std::string const& key, std::string const& address)
 }
 
 std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+    link_base(text_of(keys, "links"));
     Account account{
         text_of(keys, "server"),       text_of(keys, "from"),
         text_of(keys, "user"),         text_of(keys, "tls", "try"),

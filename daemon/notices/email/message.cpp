@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "daemon/notices/email/picture.hpp"
+#include "daemon/notices/links.hpp"
 
 namespace ingle::email {
 namespace {
@@ -90,6 +91,16 @@ std::vector<std::string> footer(Notice const& notice) {
     return lines;
 }
 
+// Each opens a page that asks first, so that a program that looks at links acknowledges nothing.
+std::vector<std::pair<std::string, std::string>> links(Notice const& notice) {
+    std::vector<std::pair<std::string, std::string>> lines{
+        {"Acknowledge", notice.links.acknowledge},
+        {"Shelve for " + std::to_string(link_shelves_for.count()) + " min", notice.links.shelve},
+        {"The page", notice.links.page}};
+    std::erase_if(lines, [](auto const& line) { return line.second.empty(); });
+    return lines;
+}
+
 std::vector<std::string> lines_of(std::string text) {
     std::erase(text, '\r');
     std::vector<std::string> lines;
@@ -104,6 +115,7 @@ std::vector<std::string> lines_of(std::string text) {
 std::string plain(Notice const& notice) {
     std::string out;
     for (auto const& line : lines_of(notice.text)) out += line + "\r\n";
+    for (auto const& [words, link] : links(notice)) out += "\r\n" + words + ":\r\n" + link + "\r\n";
     if (notice.chart) out += "\r\n" + in_words(*notice.chart) + "\r\n";
     out += "\r\n";
     for (auto const& line : footer(notice)) out += line + "\r\n";
@@ -123,6 +135,8 @@ std::string html(Notice const& notice, bool picture) {
                    ? "<p style=\"font-size: 1.25em\"><strong>" + escaped(line) + "</strong></p>\r\n"
                    : "<p>" + escaped(line) + "</p>\r\n";
     }
+    for (auto const& [words, link] : links(notice))
+        out += "<p><a href=\"" + escaped(link) + "\">" + words + "</a></p>\r\n";
     if (notice.chart) out += "<p>" + escaped(in_words(*notice.chart)) + "</p>\r\n";
     if (picture)
         out += "<p><img src=\"cid:" + std::string(chart_id) + "\" alt=\"The same as a chart\" width=\"" +

@@ -6,8 +6,9 @@
 namespace ingle::webhook {
 namespace {
 
-constexpr std::array<std::string_view, 9> places{"text", "subject", "alarm", "priority", "kind",
-                                                 "id",   "since",   "at",    "token"};
+constexpr std::array<std::string_view, 12> places{
+    "text", "subject", "alarm",     "priority",         "kind",       "id", "since",
+    "at",   "token",   "page-link", "acknowledge-link", "shelve-link"};
 
 std::string value_of(std::string_view place, Notice const& notice, std::string_view token) {
     if (place == "text") return notice.text;
@@ -18,6 +19,9 @@ std::string value_of(std::string_view place, Notice const& notice, std::string_v
     if (place == "id") return notice.id;
     if (place == "since") return notice.since.value_or("");
     if (place == "at") return notice.at.value_or("");
+    if (place == "page-link") return notice.links.page;
+    if (place == "acknowledge-link") return notice.links.acknowledge;
+    if (place == "shelve-link") return notice.links.shelve;
     return std::string(token);
 }
 

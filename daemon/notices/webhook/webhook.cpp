@@ -2,10 +2,11 @@
 #include <algorithm>
 #include <cctype>
 
+#include "daemon/notices/links.hpp"
 #include "daemon/notices/notifier.hpp"
+#include "daemon/notices/sha256.hpp"
 #include "daemon/notices/transfer.hpp"
 #include "daemon/notices/webhook/body_template.hpp"
-#include "daemon/notices/webhook/sha256.hpp"
 #include "drivers/api/secret.hpp"
 
 namespace ingle::webhook {
@@ -49,6 +50,15 @@ constexpr OptionInfo options[] = {
      "what is posted in place of Ingle's own JSON; {text}, {subject}, {priority} and so on are filled in"},
     {"content-type", OptionKind::text, false, "application/json", {}, 0, 0, "of the body"},
     {"headers", OptionKind::text, false, "", {}, 0, 0, "lines like \"Title: {subject}\", one or a list"},
+    {"links",
+     OptionKind::text,
+     false,
+     "",
+     {},
+     0,
+     0,
+     "where its reader has the page, \"http://192.168.1.20:8094\": each notice has links to it, two of which "
+     "acknowledge or shelve, once each and without signing in"},
 };
 
 struct Request {
@@ -140,6 +150,7 @@ void refuse_unusable_header(std::string const& line) {
 }
 
 std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+    link_base(text_of(keys, "links"));
     Request request{text_of(keys, "url"),
                     text_of(keys, "certificates"),
                     {text_of(keys, "token-file"), text_of(keys, "token-env")},

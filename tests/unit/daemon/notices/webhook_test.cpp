@@ -6,8 +6,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "daemon/notices/sha256.hpp"
 #include "daemon/notices/webhook/body_template.hpp"
-#include "daemon/notices/webhook/sha256.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/notices/support.hpp"
 

@@ -142,6 +142,17 @@ public:
     }
     void test_channel(std::string name, Reply<Outcome> reply) override { reply({true, "told " + name}); }
     void commit(Reply<Outcome> reply) override { reply({true, "on disk"}); }
+    NoticeLink notice_link(std::string const& token) override {
+        if (token != "good") return {404, "This link is not one of this kitchen's.", false, {}};
+        return {200, "", false, {"smoke: <b>open</b>"}};
+    }
+    void use_notice_link(std::string const& token, Reply<NoticeLink> reply) override {
+        used_links.push_back(token);
+        auto link = notice_link(token);
+        if (link.status == 200) link.text = "acknowledged: probe-open of smoke";
+        reply(link);
+    }
+    std::vector<std::string> used_links;
 
     void history(HistoryQuery query, Reply<Answer<History>> reply) override {
         asked = query;

@@ -110,6 +110,37 @@ TEST_CASE("beyond this machine the page comes without the token, what it shows d
     CHECK(ask("GET", "/page.js", foreign, "sesame").status == 403);
 }
 
+TEST_CASE("a notice's link is its own token: looked at it asks, pressed it acts, and it opens nothing else") {
+    FakeHost host;
+    auto const press = [&](std::string const& method, std::string const& target) {
+        auto routed = route({method, target, "", "", from_afar(), ""}, host, {}, "sesame");
+        Response answer{0, "", "", {}};
+        if (auto* ask = std::get_if<Ask>(&routed))
+            (*ask)([&](Response response) { answer = std::move(response); });
+        else
+            answer = std::get<Response>(routed);
+        return answer;
+    };
+    auto const looked = press("GET", "/link/good");
+    CHECK(looked.status == 200);
+    CHECK_THAT(looked.body, INGLE_CONTAINS("smoke: &lt;b&gt;open&lt;/b&gt;"));
+    CHECK_THAT(looked.body, INGLE_CONTAINS("<form method=\"post\">"));
+    CHECK(looked.body.find("<script") == std::string::npos);
+    CHECK_THAT(header(looked, "Content-Security-Policy"), INGLE_CONTAINS("default-src 'none'"));
+    CHECK(header(looked, "Content-Security-Policy").find("script") == std::string::npos);
+    CHECK(header(looked, "Referrer-Policy") == "no-referrer");
+    CHECK(host.used_links.empty());
+    auto const pressed = press("POST", "/link/good");
+    CHECK(pressed.status == 200);
+    CHECK_THAT(pressed.body, INGLE_CONTAINS("acknowledged: probe-open of smoke"));
+    CHECK(pressed.body.find("<form") == std::string::npos);
+    CHECK(host.used_links == std::vector<std::string>{"good"});
+    CHECK(press("GET", "/link/bad").status == 404);
+    CHECK(press("POST", "/link/bad").status == 404);
+    CHECK(press("POST", "/api/commands/acknowledge").status == 401);
+    CHECK(press("GET", "/api/now").status == 401);
+}
+
 TEST_CASE("a page learns whether it may change something") {
     auto const changes = [](Caller const& caller, std::string const& token) {
         return json::parse(ask("GET", "/api/session", caller, token).body).at("changes");

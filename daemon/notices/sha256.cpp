@@ -1,11 +1,11 @@
-#include "daemon/notices/webhook/sha256.hpp"
+#include "daemon/notices/sha256.hpp"
 
 #include <array>
 #include <bit>
 #include <cstddef>
 #include <cstdint>
 
-namespace ingle::webhook {
+namespace ingle {
 namespace {
 
 using Word = std::uint32_t;
@@ -95,4 +95,4 @@ std::string hmac_sha256_hex(std::string_view key, std::string_view bytes) {
     return hex(digest(outer + digest(inner += bytes)));
 }
 
-}  // namespace ingle::webhook
+}  // namespace ingle

@@ -4,9 +4,9 @@
 #include <string>
 #include <string_view>
 
-namespace ingle::webhook {
+namespace ingle {
 
 std::string sha256_hex(std::string_view bytes);
 std::string hmac_sha256_hex(std::string_view key, std::string_view bytes);
 
-}  // namespace ingle::webhook
+}  // namespace ingle

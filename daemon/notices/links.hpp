@@ -1,0 +1,50 @@
+// Links in a notice that each do one act, once and until a time, without signing in: what they say, signed
+// with a key that only the daemon has. Whether one was used is not known here. Pure; any thread.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/notices/notice.hpp"
+
+namespace ingle {
+
+inline constexpr std::chrono::minutes link_shelves_for{30};
+inline constexpr std::chrono::hours link_lasts{12};  // from the moment that the notice tells of
+
+struct LinkAct {
+    bool shelve = false;               // else they are acknowledged
+    std::vector<std::int64_t> alarms;  // occurrences, by number
+    std::int64_t until_s = 0;          // wall time, seconds since 1970
+    std::string channel;               // that it was sent to
+    friend bool operator==(LinkAct const&, LinkAct const&) = default;
+};
+
+class LinkSigner {
+public:
+    LinkSigner() = default;  // makes no links, and knows none
+    // `base`: "http://host:port". Without a key there are links to the page only.
+    LinkSigner(std::string base, std::string key) : base_(std::move(base)), key_(std::move(key)) {}
+
+    NoticeLinks links(Notice const& notice, std::string const& channel) const;
+    std::string token(LinkAct const& act) const;                // what follows BASE/link/
+    std::optional<LinkAct> read(std::string_view token) const;  // empty: this key did not sign it
+
+private:
+    std::string signature(std::string_view said) const;
+
+    std::string base_, key_;
+};
+
+// The key `links` of a channel: "http://host:port" without what may end it; "" = not given. Throws
+// WrongOption.
+std::string link_base(std::string text);
+
+// The part of a token that no other has: what tells that it was used.
+std::string signature_of(std::string_view token);
+
+}  // namespace ingle
