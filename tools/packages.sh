@@ -1,7 +1,7 @@
 # Sourced by tools/up and tools/check: which Debian packages are needed, and asking apt for only what is missing.
 
 build_packages="g++ cmake ninja-build pkg-config ccache libboost-dev libspdlog-dev libsqlite3-dev libgpiod-dev
- libhowardhinnant-date-dev libtomlplusplus-dev libcli11-dev nlohmann-json3-dev libcurl4-gnutls-dev libpng-dev libmodbus-dev libmosquitto-dev libsystemd-dev ca-certificates"
+ libhowardhinnant-date-dev libtomlplusplus-dev libcli11-dev nlohmann-json3-dev libcurl4-gnutls-dev libpng-dev libmodbus-dev libmosquitto-dev libsystemd-dev libasound2-dev ca-certificates"
 test_packages="catch2 clang clang-format clang-tidy python3 python3-aiosmtpd python3-iapws python3-icalendar python3-jsonschema python3-pymodbus
  python3-serial python3-serial-asyncio mosquitto mosquitto-clients dbus-daemon dunst xvfb git sqlite3 faketime
  systemd qemu-system-x86 busybox-static cpio make libelf-dev chromium prometheus"
