@@ -52,9 +52,13 @@ private:
         auto const sure = begin_.sure - at_;
         auto text = dish_.name + " is not begun (" + first_stage() + ") and is to be served in " +
                     length(serve - at_) + ". ";
-        text += sure > 0 ? "Begun within " + length(sure) + " it is ready in time in 9 of 10"
-                         : std::string("To be ready in time in 9 of 10 it is late already");
-        return text + "; the last moment by its plan is in " + length(*begin_.likely - at_) + "." +
+        if (!begin_.nine_of_ten)
+            text += "No begin makes it ready in time in 9 of 10, so the sooner the surer";
+        else
+            text += sure > 0 ? "Begun within " + length(sure) + " it is ready in time in 9 of 10"
+                             : std::string("To be ready in time in 9 of 10 it is late already");
+        auto const left = *begin_.likely - at_;
+        return text + "; the last moment by its plan is " + (left > 0 ? "in " + length(left) : "now") + "." +
                unknown_length();
     }
     std::string too_late() const {

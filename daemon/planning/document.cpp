@@ -38,6 +38,7 @@ Json dish_json(DishPlan const& dish, Settings const& settings, TimeZone const& z
     Json json{{"dish", settings.dishes[static_cast<std::size_t>(dish.dish)].name},
               {"serve_at", iso(zone, dish.serve_at)},
               {"ready_at", iso(zone, dish.ready_at)},
+              {"ready_early_at", iso(zone, dish.ready_early)},
               {"ready_late_at", iso(zone, dish.ready_late)},
               {"chance", dish.chance ? Json(std::round(*dish.chance * 100) / 100) : Json(nullptr)},
               {"state", to_word(dish.state)},

@@ -7,11 +7,12 @@
 
 namespace ingle::schedule {
 
-// `lengths` parallel to the tasks, `times` as planned. Of each job the share of 1, and when it is ready at
-// the latest in nine of ten.
+// `lengths` parallel to the tasks, `times` as planned. Of each job the share of 1, were each stage begun
+// at its time; and when it is ready by a cook who is a few minutes late now and then: in one of ten sooner,
+// in one of ten later.
 struct Chance {
     double in_time = 0;
-    Seconds ready_late = 0;
+    Seconds ready_early = 0, ready_late = 0;
 };
 std::vector<Chance> chances(Problem const& problem, Times const& times,
                             std::vector<std::vector<StageLength>> const& lengths);

@@ -1,6 +1,7 @@
 #include "daemon/schedule/latest_begin.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "daemon/schedule/remedies.hpp"
@@ -64,6 +65,28 @@ std::optional<Seconds> begin_of(Problem const& problem) {
     return found ? std::optional(found->times.back().front()) : std::nullopt;
 }
 
+// When it is to begin for as much of `room` at its end as its plan and what is in its way leave, were it
+// asked early enough: what could have been begun a while ago is late already, what could at no time is not.
+void find_sure(Problem problem, Seconds room, LatestBegin& out) {
+    constexpr std::array shares{1.0, 0.5};
+    auto& job = problem.jobs.back();
+    auto const plan = job;
+    for (double const share : shares) {
+        job = plan;
+        auto& last = job.tasks.back();
+        auto const more =
+            static_cast<Seconds>(std::ceil(share * static_cast<double>(room) / a_minute)) * a_minute;
+        last.least += more, last.most = std::max(last.most, last.least);
+        auto begin = begin_of(problem);
+        job.earliest -= room;
+        if (!begin) begin = begin_of(problem);
+        if (!begin) continue;
+        out.sure = std::min(*begin, *out.likely), out.nine_of_ten = share == 1;
+        return;
+    }
+    out.sure = *out.likely, out.nine_of_ten = room == 0;
+}
+
 }  // namespace
 
 std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
@@ -86,17 +109,19 @@ std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
         if (!job->lengths[i].known && out.unknown.empty()) out.unknown = stages[i].settings->name;
     auto problem = problem_of(wanted, jobs, 0);
     out.likely = begin_of(problem);
-    if (out.likely) {
-        auto& last = problem.jobs.back().tasks.back();
-        last.least += spread(*job), last.most = std::max(last.most, last.least);
-        out.sure = begin_of(problem).value_or(std::min(*out.likely, wanted.at));
-        return out;
-    }
+    if (out.likely) return find_sure(problem, spread(*job), out), out;
     auto const alone = problem_of(wanted, {*job}, 0);
     out.taken = begin_of(alone).has_value();
-    auto const soonest = least_late(problem, horizon_of(wanted, problem), steps).best;
-    if (!soonest) return std::nullopt;
-    out.ready = soonest->times.back().back();
+    auto const soonest = least_late(problem, horizon_of(wanted, problem), steps);
+    if (!soonest.best) return std::nullopt;
+    out.ready = soonest.best->times.back().back();
+    if (out.ready < *job->serve_at + worth_telling) {
+        out.likely = out.sure = soonest.best->times.back().front();
+        out.nine_of_ten = spread(*job) == 0;
+        return out;
+    }
+    // Among the others nobody has shown that it is late.
+    if (out.taken && !soonest.proven) return std::nullopt;
     Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
     out.remedies = remedies(wanted, Trial(wanted, steps), {*job}, late);
     return out;

@@ -11,7 +11,8 @@ namespace ingle::schedule {
 
 struct LatestBegin {
     std::optional<Seconds> likely;      // ready in time in one of two; empty: not even if it is begun now
-    Seconds sure = 0;                   // ready in time in nine of ten; at most `likely`
+    Seconds sure = 0;                   // ready in time as surely as its plan allows; at most `likely`
+    bool nine_of_ten = true;            // and that is so often; false: no begin is as sure as that
     Seconds ready = 0;                  // if it is begun as soon as it can be
     bool taken = false;                 // alone it would be in time: a vessel or the hands are taken
     std::string stage;                  // the first one

@@ -172,7 +172,8 @@ StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFa
     }
     if (waits_for_core && so_far.core_c && !by_past && !thaws) {
         auto now = facts;
-        now.start_c = *so_far.core_c;
+        now.start_c =
+            std::round(*so_far.core_c * 2) / 2;  // what is asked again each minute stays the same for a while
         auto rest = to_core(now, stage.until.core->celsius);
         rest.source += rest.known ? ", from its core now" : "";
         return longer(length, rest);

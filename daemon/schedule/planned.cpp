@@ -10,6 +10,14 @@ namespace {
 
 constexpr std::array margins{1.0, 0.5, 0.0};  // shares of the room for what is uncertain, as far as it fits
 constexpr Seconds most_days = 20 * 86'400;
+// What is begun at the last moment before the night waits for the morning when it is begun a minute late.
+constexpr double before_night_s = 600;
+
+Problem with_room(Wanted const& wanted, std::vector<DishJob> const& dishes, double share) {
+    auto problem = problem_of(wanted, dishes, share);
+    for (auto& night : problem.nights) night.from -= static_cast<Seconds>(share * before_night_s);
+    return problem;
+}
 
 }  // namespace
 
@@ -19,7 +27,7 @@ std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> 
     std::optional<Solution> best;
     bool unknown = false;
     for (double const share : margins) {
-        auto const problem = share > 0 ? problem_of(wanted, dishes, share) : bare;
+        auto const problem = share > 0 ? with_room(wanted, dishes, share) : bare;
         auto found = solve_within(problem, horizon_of(wanted, problem), steps);
         unknown = unknown || (!found && steps < any_steps);
         if (found && (!best || found->late < best->late)) best = std::move(found);

@@ -13,6 +13,8 @@ namespace ingle::schedule {
 
 using Seconds = std::int64_t;  // since 1970 UTC, or a length
 
+inline constexpr Seconds worth_telling = 300;  // a dish that is later than its time by less is in time
+
 struct Task {                  // one stage of a dish
     int vessel = -1;           // -1: needs none
     std::optional<Band> band;  // that it needs there; empty: any

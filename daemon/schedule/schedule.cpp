@@ -50,6 +50,7 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
     out.serve_at = dish.serve_at;
     out.ready_at = times.back();
     if (all_known(dish)) {
+        out.ready_early = std::min(chance.ready_early, times.back());
         out.ready_late = std::max(chance.ready_late, times.back());
         if (dish.serve_at) out.chance = chance.in_time;
     }
@@ -75,7 +76,8 @@ DishPlan told(Wanted const& wanted, DishJob const& dish, Planned const& planned,
                               task.attended});
     }
     if (!dish.not_done.empty())
-        out.state = State::impossible, out.ready_at = out.ready_late = std::nullopt, out.chance.reset();
+        out.state = State::impossible, out.ready_at = out.ready_early = out.ready_late = std::nullopt,
+        out.chance.reset();
     return out;
 }
 

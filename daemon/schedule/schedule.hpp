@@ -56,10 +56,11 @@ struct StagePlan {
 };
 struct DishPlan {
     int dish = 0;
-    std::optional<Seconds> serve_at;    // empty: not said, and it cooks
-    std::optional<Seconds> ready_at;    // empty: it cannot be done
-    std::optional<Seconds> ready_late;  // in nine of ten; empty where a length is not known
-    std::optional<double> chance;       // of being ready in time; empty: a length is not known
+    std::optional<Seconds> serve_at;                 // empty: not said, and it cooks
+    std::optional<Seconds> ready_at;                 // empty: it cannot be done
+    std::optional<Seconds> ready_early, ready_late;  // in one of ten sooner, in one of ten later; empty where
+                                                     // a length is not known
+    std::optional<double> chance;  // of being ready in time; empty: a length is not known
     State state{};
     std::vector<StagePlan> stages;    // empty where it cannot be done
     std::vector<std::string> advice;  // what makes it surer, each tried
