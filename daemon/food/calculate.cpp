@@ -47,9 +47,10 @@ bool game_is_open(std::span<Step const> steps, FoodClass const& food) {
 
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
                                      FoodClass const* food, std::span<FoodSample const> medium,
-                                     std::optional<Length> thickness, bool from_below, double boiling_c) {
+                                     std::optional<Length> thickness, bool from_below, double boiling_c,
+                                     std::optional<Shape> shape) {
     std::vector<FoodSample> samples;
-    CoreEvidence evidence{thickness, food, boiling_c};
+    CoreEvidence evidence{thickness, food, boiling_c, shape};
     std::optional<double> around;
     auto next = medium.begin();
     for (auto const& sample : series) {

@@ -22,7 +22,7 @@ namespace ingle {
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
                                      FoodClass const* food = nullptr, std::span<FoodSample const> medium = {},
                                      std::optional<Length> thickness = {}, bool from_below = true,
-                                     double boiling_c = 100);
+                                     double boiling_c = 100, std::optional<Shape> shape = {});
 
 struct SeriesLethality {
     std::optional<double> log10;           // credited; empty: no model for this food, or no reading

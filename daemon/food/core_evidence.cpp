@@ -13,7 +13,8 @@ namespace {
 // Common practice, no source, unless something else is said. Noise and resolution of a whole-degree
 // instrument, and what a core may gather over its own slope before it has moved too fast.
 constexpr double noise_k = 2, surge_k = 6, slope_share = 2;
-constexpr double wild_s = 10;  // a shorter excursion is a wild reading, not a moved probe
+constexpr double whole_k = 105;  // from ice water to what is moist within food at its hottest
+constexpr double wild_s = 10;    // a shorter excursion is a wild reading, not a moved probe
 constexpr double looked_back_s = 300, spacing_s = 5;  // at the certain ones
 constexpr double settle_s = 60;                       // slow for so long, and it is looked at again
 constexpr double settled_k = 1, settled_k_per_s = 0.02, settled_most_k = 6;
@@ -68,26 +69,40 @@ double hottest_core_c(double boiling_c) {
            weather_k;
 }
 
-CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food, double boiling_c)
+CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food, double boiling_c,
+                           std::optional<Shape> shape)
     : hottest_(hottest_core_c(boiling_c)),
       fastest_(fastest_core(thickness, FoodPhase::cooking)),
+      bounds_(thickness, shape, food ? food->least_thickness_m : least_dish_m),
       drift_(joint_drift_k_per_s),
       lag_(thickness, food) {
     bool const said = thickness && thickness->metres > 0;
     double const least = food ? food->least_thickness_m : least_dish_m;
     if (!said && least > 0) fastest_ = fastest_core(Length{least}, FoodPhase::cooking);
+    fastest_ = std::min(fastest_, bounds_.rate(whole_k).value_or(fastest_));
     if (said && thickness->metres < joint_m)
         drift_ = std::min(fastest_, drift_ * (joint_m / thickness->metres) * (joint_m / thickness->metres));
 }
 
 double CoreEvidence::allowed(double apart_s, double slope) const {
-    return noise_k + std::min(fastest_ * apart_s, surge_k + slope_share * std::abs(slope) * apart_s);
+    double const way = std::min(fastest_ * apart_s, surge_k + slope_share * std::abs(slope) * apart_s),
+                 span = slope_span_s();
+    auto const bend = bounds_.bend(whole_k);
+    if (!bend || span < settle_s) return noise_k + way;
+    // The slope is that of the middle of its time: it has bent since.
+    return noise_k + std::min(way, std::abs(slope) * apart_s + *bend * apart_s * (span + apart_s) / 2);
+}
+
+double CoreEvidence::slope_span_s() const {
+    auto const& last = pending_.empty() ? past_.back() : pending_.back();
+    return last.t - (past_.empty() ? pending_.front() : past_.front()).t;
 }
 
 double CoreEvidence::slope_now() const {
     auto const& last = pending_.empty() ? past_.back() : pending_.back();
     auto const& first = past_.empty() ? pending_.front() : past_.front();
-    return last.t - first.t < settle_s ? 0 : (last.c - first.c) / (last.t - first.t);
+    double const span = slope_span_s();
+    return span < settle_s ? 0 : (last.c - first.c) / span;
 }
 
 double CoreEvidence::run_slope() const {
@@ -212,7 +227,22 @@ bool CoreEvidence::settled() const {
     return run_.size() > 1 && run_.back().t - run_.front().t >= settle_s;
 }
 
+// Before it counts: from what it read first it came further than the middle of its body could have. That the
+// thickness is known then does not show that it is in one.
+void CoreEvidence::watch_start(Point const& point) {
+    auto const share = [&](double c) { return std::clamp(c / hottest_, 0.0, 1.0); };
+    auto const most = [&](double from, Point const& then) {
+        return noise_k + hottest_ * bounds_.share_after(from, point.t - then.t);
+    };
+    if ((lowest_ && point.c > most(share(lowest_->c), *lowest_)) ||
+        (highest_ && hottest_ - point.c > most(1 - share(highest_->c), *highest_)))
+        lag_.came_from_elsewhere();
+    if (!lowest_ || point.c <= lowest_->c) lowest_ = point;
+    if (!highest_ || point.c >= highest_->c) highest_ = point;
+}
+
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
+    if (state_ == State::starting) watch_start(point);
     if (bare_) follow_bare(point, phase);
     if (state_ == State::away) path_.take(point.t, point.c);
     if (point.c > hottest_) {
@@ -239,6 +269,8 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     }
     run_.push_back(point);
     if (run_.size() == 2) came_at_once_ = path_.at_once({run_[0].t, run_[0].c}, {point.t, point.c});
+    if (run_.size() == 2)
+        slid_ = !path_.left_at_once() && !path_.came_at_once({run_[0].t, run_[0].c}, heats_core(phase));
     doubt_ = point.at_medium ? CoreDoubt::at_medium : why;
     while (point.t - run_.front().t > longest_run_s) {
         refuse(run_.front(), run_.front().at_medium ? CoreDoubt::at_medium : why);
@@ -249,7 +281,7 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
         if (!point.at_medium) accept_run(false, phase);
     } else if (bare_) {
         if (put_in_ && other_place(*anchor_, phase)) accept_run(true, phase);
-    } else if (could_be(*anchor_) || (earlier_ && could_be(*earlier_))) {
+    } else if (could_be(*anchor_, phase) || (earlier_ && could_be(*earlier_, phase))) {
         // Hours later nearly every level in the cold is one that the core could have come to.
         if (!heats_core(phase) && run_.back().t - anchor_->t > recognised_within_s) lag_.doubt();
         accept_run(false, phase);
@@ -259,17 +291,16 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
 }
 
 // Near enough to where it was, given the time: it went on as before, or drifted as slowly as a joint does.
-// What came there as gradually as air does is the air.
-bool CoreEvidence::could_be(Anchor const& anchor) const {
+// What came there as gradually as air does is the air. What slid away and was not seen to come back is nearer
+// to done only by what it would have gone.
+bool CoreEvidence::could_be(Anchor const& anchor, FoodPhase phase) const {
     auto const& now = run_.back();
     if (!came_at_once_ || (now.at_medium && !anchor.at_medium)) return false;
     double const elapsed = now.t - anchor.t, moved = now.c - anchor.c;
-    double reach = near_k + drift_ * elapsed;
-    if (anchor.slope * moved > 0) {
-        double const goes_on = std::clamp(run_slope() / anchor.slope, 0.0, 1.0);
-        reach += 1.5 * std::abs(anchor.slope) * goes_on * elapsed;
-    }
-    return std::abs(moved) <= reach;
+    double const goes_on = anchor.slope * moved > 0 ? std::clamp(run_slope() / anchor.slope, 0.0, 1.0) : 0;
+    double const way = anchor.slope * goes_on * elapsed;
+    if (slid_ && (moved - way) * (heats_core(phase) ? 1 : -1) > near_k) return false;
+    return std::abs(moved) <= near_k + drift_ * elapsed + 1.5 * std::abs(way);
 }
 
 // Pushed to a place that is further from done, which moves as food does: that is the core, and what was read
@@ -328,20 +359,6 @@ void CoreEvidence::refuse_run(CoreDoubt why) {
 
 void CoreEvidence::advance(double t) {
     release(t - hold_s);
-}
-
-void CoreEvidence::restart() {
-    for (auto const& one : pending_) refuse(one, CoreDoubt::unsettled);
-    pending_.clear();
-    refuse_run(CoreDoubt::unsettled);
-    past_.clear();
-    anchor_.reset();
-    earlier_.reset();
-    state_ = State::starting;
-    bare_ = put_in_ = false;
-    if (!lag_.in_a_body()) lag_.begin_again();
-    doubt_ = CoreDoubt::unsettled;
-    break_next_ = true;
 }
 
 std::vector<JudgedReading> CoreEvidence::take_judged() {

@@ -11,6 +11,8 @@
 #include <vector>
 
 #include "config/quantity.hpp"
+#include "config/settings.hpp"
+#include "daemon/food/body_bounds.hpp"
 #include "daemon/food/phase.hpp"
 #include "daemon/food/return_path.hpp"
 #include "daemon/food/state.hpp"
@@ -48,7 +50,7 @@ public:
 
     // `food`: its class bounds what is not said; nullptr: not known. `boiling_c`: of water here.
     explicit CoreEvidence(std::optional<Length> thickness, FoodClass const* food = nullptr,
-                          double boiling_c = 100);
+                          double boiling_c = 100, std::optional<Shape> shape = {});
 
     // One reading, s and degC; times must not go back. `medium_c`: of the medium, if it is measured now.
     void take(double t, double celsius, bool doubtful, FoodPhase phase, std::optional<double> medium_c);
@@ -98,18 +100,21 @@ private:
     void look_again(Point const& point, FoodPhase phase);
     bool settled() const;
     bool may_be_ramp() const;
-    bool could_be(Anchor const& anchor) const;
+    bool could_be(Anchor const& anchor, FoodPhase phase) const;
     bool other_place(Anchor const& anchor, FoodPhase phase) const;
     void accept_run(bool new_place, FoodPhase phase);
     void refuse(Point const& point, CoreDoubt why);
     void refuse_run(CoreDoubt why);
     void release(double until);
+    double slope_span_s() const;
     double slope_now() const;
+    void watch_start(Point const& point);
     double run_slope() const;
 
     double hottest_;  // degC, no core is hotter
     double fastest_;  // K/s, no core moves faster
-    double drift_;    // K/s, how far from its last level it is looked for after it was moved
+    BodyBounds bounds_;
+    double drift_;  // K/s, how far from its last level it is looked for after it was moved
     State state_ = State::starting;
     CoreDoubt doubt_ = CoreDoubt::unsettled;
     std::deque<Point> past_;         // certain ones of the last minutes, thinned out; the newest is kept
@@ -118,7 +123,9 @@ private:
     std::optional<Anchor> anchor_;   // while it is away
     std::optional<Anchor> earlier_;  // the place before the present one
     ReturnPath path_;                // while it is away
-    bool came_at_once_ = true, stray_ = false;  // of the run: how it began; its newest is off by noise
+    std::optional<Point> lowest_, highest_;    // while it is starting, each with its latest time
+    bool came_at_once_ = true, slid_ = false;  // of the run: how it began; it never left at once
+    bool stray_ = false;                       // its newest is off by noise
     ThermalLag lag_;
     std::optional<double> around_;  // as of the newest reading, degC
     bool bare_ = false;             // away, since it was found not to be in a body

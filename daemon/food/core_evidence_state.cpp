@@ -42,4 +42,20 @@ void CoreEvidence::fields(FieldVisitor& visit) {
                                         : CoreDoubt::unsettled;
 }
 
+void CoreEvidence::restart() {
+    for (auto const& one : pending_) refuse(one, CoreDoubt::unsettled);
+    pending_.clear();
+    refuse_run(CoreDoubt::unsettled);
+    past_.clear();
+    anchor_.reset();
+    earlier_.reset();
+    lowest_.reset();
+    highest_.reset();
+    state_ = State::starting;
+    bare_ = put_in_ = false;
+    if (!lag_.in_a_body()) lag_.begin_again();
+    doubt_ = CoreDoubt::unsettled;
+    break_next_ = true;
+}
+
 }  // namespace ingle

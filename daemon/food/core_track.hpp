@@ -93,6 +93,9 @@ public:
     // It fell through the cooling rule's upper limit and has not come to the class's target again.
     bool fell_since_target() const { return fell_since_target_; }
     bool at_stage_target(double target_c) const { return stage_peak_ >= target_c - rounding_k; }
+    // Where nothing shows that it is in a body, what was above the target from the first on has not come to
+    // it.
+    bool came_to(double target_c) const { return in_a_body_ || lowest_ < target_c - seen_to_rise_k; }
 
     // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
     bool began_below_target() const;

@@ -35,7 +35,8 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     auto const count = (settings.dish.core >= 0 ? 1u : 0u) + settings.dish.more_cores.size();
     for (std::size_t i = 0; i < count; ++i) {
         cores.emplace_back(*food, *rule);
-        evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr, settings.boiling_c);
+        evidence.emplace_back(settings.dish.thickness, food_known ? food : nullptr, settings.boiling_c,
+                              settings.dish.shape);
     }
     refused.resize(count);
     changes.resize(count);

@@ -225,6 +225,8 @@ FoodConcern FoodLedger::Impl::target_concern() const {
         bool const all =
             std::ranges::all_of(cores, [&](auto const& one) { return one.at_stage_target(*stage_target_c); });
         if (!all) return none(alarm);
+        if (!std::ranges::all_of(cores, [&](auto const& one) { return one.came_to(*stage_target_c); }))
+            return unknown(alarm);
         return yes(alarm, Priority::low, value,
                    "Core " + celsius(value) + ": the plan's " + celsius(*stage_target_c) + " is reached." +
                        class_asks_more(*stage_target_c));

@@ -29,15 +29,27 @@ void ReturnPath::take(double t, double celsius) {
     if (levels_.size() > most_levels) levels_.erase(levels_.begin() + most_levels / 2);
 }
 
-bool ReturnPath::at_once(Reading first, Reading second) const {
-    auto const left_at_once = [&](Level const& level) {
+bool ReturnPath::left_at_once() const {
+    return std::ranges::any_of(levels_, [&](Level const& level) {
         double const after = level.first - levels_.front().last;
         bool const soon = after <= within_s || &level == &levels_[1];
         return soon &&
                std::abs(level.c - levels_.front().c) >= left_k + left_k_per_s * std::min(after, within_s);
-    };
-    // Else it may be a quick core that was taken for a moved tip.
-    if (std::ranges::none_of(levels_, left_at_once)) return true;
+    });
+}
+
+bool ReturnPath::came_at_once(Reading first, bool from_warmer) const {
+    return std::ranges::any_of(levels_, [&](Level const& level) {
+        double const since = first.t - level.last;
+        bool const soon = since <= within_s ||
+                          &level == &levels_[levels_.size() - std::min<std::size_t>(2, levels_.size())];
+        return soon && (level.c - first.c) * (from_warmer ? 1 : -1) >=
+                           left_k + left_k_per_s * std::clamp(since, 0.0, within_s);
+    });
+}
+
+bool ReturnPath::at_once(Reading first, Reading second) const {
+    if (!left_at_once()) return true;
     auto const newest = levels_.rbegin();
     auto const left = std::prev(levels_.rend());
     auto const far = std::find_if(newest, left, [&](Level const& level) {

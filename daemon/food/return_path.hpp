@@ -18,6 +18,9 @@ public:
         double t = 0, c = 0;
     };
     bool at_once(Reading first, Reading second) const;
+    bool left_at_once() const;  // or it slid away, or it is a quick core that was taken for a moved tip
+    // It came to `first` at once from what was warmer (colder: `from_warmer` false).
+    bool came_at_once(Reading first, bool from_warmer) const;
 
 private:
     struct Level {  // what was read from `first` to `last` s was about `c` degC

@@ -45,6 +45,7 @@ double time_constant_s(double radius_m, double h) {
     return radius_m * radius_m / meat_properties.diffusivity() *
            (1 / (pi * pi) + meat_properties.conductivity / (3 * h * radius_m));
 }
+constexpr int answers = 3;  // of ThermalLag::Answer
 constexpr double liquid_h = 1000, quicker_share = 0.8, quicker_gone_k = 5;
 
 }  // namespace
@@ -71,7 +72,7 @@ void ThermalLag::beside(double medium_c, bool air) {
     auto const &first = window_.front(), &last = window_.back();
     if (last.t - first.t < slow_for_s) return;
     double const gone = std::abs(last.c - first.c);
-    bool const cold = first.c <= unheated_c;
+    bool const cold = first.c <= unheated_c || put_in_;
     if (cold && gone < seen_to_go_k) return;
     double const least_s = cold ? slow_times * constant_s_ : constant_s_;
     double const way = medium_c - (first.c + last.c) / 2, length_s = last.t - first.t;
@@ -129,7 +130,7 @@ ThermalLag::Way ThermalLag::way() const {
 }
 
 bool ThermalLag::must_show() const {
-    if (!thickness_known_ || window_.front().c <= unheated_c) return true;
+    if (!thickness_known_ || put_in_ || window_.front().c <= unheated_c) return true;
     auto const first = window_.front();
     auto const left =
         std::ranges::find_if(window_, [&](Point const& one) { return std::abs(one.c - first.c) > noise_k; });
@@ -215,7 +216,11 @@ ThermalLag::Answer ThermalLag::take(double t, double celsius) {
 }
 
 void ThermalLag::fields(FieldVisitor& visit) {
-    visit.choice(answer_);
+    // In one number, so that what was written before there was the second is read as it was meant.
+    int state = static_cast<int>(answer_) + (put_in_ ? answers : 0);
+    visit.choice(state);
+    put_in_ = state >= answers;
+    answer_ = static_cast<Answer>(std::clamp(state % answers, 0, answers - 1));
     visit.flag(armed_);
     double count = static_cast<double>(window_.size());
     visit.number(count);

@@ -30,11 +30,13 @@ public:
     // What is around the food, known to be air or not. Where the tip was warm at its begin, so that no shape
     // shows, how slowly it goes to what is far from it does.
     void beside(double medium_c, bool air);
+    // It was put where it is while it was read: that a thickness is said shows nothing then.
+    void came_from_elsewhere() { put_in_ = true; }
     void doubt();  // nothing shows that it is in one any more
     bool bare() const { return answer_ == Answer::no_body; }
     bool in_a_body() const { return answer_ == Answer::body; }
     // Or its thickness is said: a core that is warm at its begin is then taken for one.
-    bool shown() const { return in_a_body() || thickness_known_; }
+    bool shown() const { return put_in_ ? tested_ && in_a_body() : in_a_body() || thickness_known_; }
 
     void fields(FieldVisitor& visit);
 
@@ -59,7 +61,7 @@ private:
     double least_s_;     // a quicker first rise is that of a thinner body
     double constant_s_;  // a shorter time constant likewise, in air
     double in_liquid_s_;
-    bool tested_ = true, thickness_known_ = false;
+    bool tested_ = true, thickness_known_ = false, put_in_ = false;
     Answer answer_ = Answer::open;
     bool armed_ = true;         // it was at rest since it last moved slowly, or has just begun
     std::deque<Point> window_;  // from rest on, thinned out

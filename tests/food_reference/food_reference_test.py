@@ -21,7 +21,7 @@ import ingle_runs
 import recordings
 import verdicts
 
-GATE, SHORT, LONG = 1_000_000, 750, 10_000
+GATE, SHORT, LONG = 1_000_000, 1_160, 10_000
 REVIEW_EVERY = 8  # for one recording in so many: `ingle` as a process of its own, import, review and the calculators
 SAME_EVERY = 64   # and of one in so many the one that is kept running must say the same
 
@@ -41,7 +41,7 @@ def judged(job):
                 said.boast()
             found = list(compare.compare(r, said))
             if whole and not options.boast:
-                found += list(elsewhere(folder, r, said))
+                found += list(of_one_moment(folder, r) if moments(r) < 2 else elsewhere(folder, r, said))
         except ingle_runs.Refused as refusal:
             return seed, r.kind, [], str(refusal)
         if options.keep and any(f.kind in ("beyond", "unexplained") for f in found):
@@ -58,6 +58,23 @@ def same_words(one, other):
     near = all(abs(float(a[1] or 0) - float(b[1] or 0)) <= 1 and abs(float(a[2] or 0) - float(b[2] or 0)) < 0.11
                for a, b in pairs)
     return near and re.sub(figure, "#", one) == re.sub(figure, "#", other)
+
+
+def moments(r):
+    """How many rows have a reading or a fault."""
+    rows = zip(*([r.core] if r.has_core else []), *r.media.values())
+    return sum(any(cell != "" for cell in row) for row in rows)
+
+
+def of_one_moment(folder, r):
+    """No cook is made of one reading: the import says so, and takes nothing."""
+    try:
+        ingle_runs.review(folder)
+    except ingle_runs.Refused as refusal:
+        kind = "agree" if "one moment" in str(refusal) else "beyond"
+        yield compare.Finding(r.seed, "import", kind, "refused", "refused", str(refusal))
+        return
+    yield compare.Finding(r.seed, "import", "beyond", "taken", "refused", "a recording of one moment")
 
 
 def elsewhere(folder, r, said):

@@ -75,6 +75,9 @@ class Case:
         self.html = (Path(folder) / "x.html").read_text()
         medium = [name.split(" [")[0] for name in head[2:3]]
         around = ("--medium", *medium) if medium else ()
+        for key in ("thickness", "shape"):
+            said = re.search(f'^{key} = "(.*)"', text, re.M)
+            around += (f"--{key}", said[1]) if said else ()
         calc = ("calc", "cooling", self.recording, "--probe", "core", "--rule", rule, *around)
         self.cooling, self.cooling_text = json.loads(self.ingle(*calc, "--json")), self.ingle(*calc)
         self.lethality = json.loads(self.ingle("calc", "lethality", self.recording, "--probe", "core", "--food",
@@ -236,6 +239,13 @@ def never_a_core(case):
     assert case.told("core-unread")
 
 
+def never_shown(case):
+    """What it read counts, and shows no target."""
+    assert not case.told("core-target") and not case.ended_by_itself()
+    assert case.answer("core-target") == "unknown" and case.answer("lethality") != "met"
+    assert (case.lethality["log10"] or 0) == 0, case.lethality
+
+
 TABLE = {
     "01-hot-at-begin": never_reached,
     "03-reheated-to-138": never_reheated,
@@ -257,6 +267,7 @@ TABLE = {
     "33-brine-dead-first-day": never_kept_cold,
     "34-tip-lags-15-min": never_a_core,
     "36-tip-lags-50-min": never_a_core,
+    "40-still-at-once": never_shown,
 }
 
 

@@ -18,10 +18,11 @@ namespace {
 constexpr auto thickness_help =
     "the thinnest way through the food: without it a quick core is not told from air";
 
+constexpr auto shape_help = "of the food: slab, cylinder or sphere; the quickest, a sphere";
 constexpr auto altitude_help = "of the kitchen: no core is hotter than water boils there; the sea's";
 
 struct Options {
-    std::string recording, probe, food, medium, thickness, altitude, rule = "food-code";
+    std::string recording, probe, food, medium, thickness, shape, altitude, rule = "food-code";
     bool json = false;
 };
 
@@ -96,12 +97,21 @@ Series series_of(Options const& given, bool from_below) {
     std::optional<Length> thickness;
     if (!given.thickness.empty())
         thickness = quantity_of<Length>(given.thickness, "--thickness", parse_length);
+    std::optional<Shape> shape;
+    if (!given.shape.empty() && given.shape != "slab" && given.shape != "cylinder" && given.shape != "sphere")
+        throw Failure("--shape: \"" + given.shape + "\" is not known; it is slab, cylinder or sphere",
+                      wrong_usage);
+    if (!given.shape.empty())
+        shape = given.shape == "slab"       ? Shape::slab
+                : given.shape == "cylinder" ? Shape::cylinder
+                                            : Shape::sphere;
     std::optional<Length> altitude;
     if (!given.altitude.empty()) altitude = quantity_of<Length>(given.altitude, "--altitude", parse_height);
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
     double const boiling_c = boiling_point_here({}, altitude).celsius;
     Series series;
-    series.samples = core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below, boiling_c);
+    series.samples =
+        core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below, boiling_c, shape);
     if (std::ranges::none_of(series.samples, [](auto const& sample) { return sample.celsius.has_value(); }))
         series.none_counts = why_none_counts(core, boiling_c);
     return series;
@@ -178,6 +188,7 @@ void add_calc_food(Verb const& calc, Context& context) {
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.required("--food", given->food, "the food class, such as ground-poultry");
     command.option("--thickness", given->thickness, thickness_help);
+    command.option("--shape", given->shape, shape_help);
     command.option("--altitude", given->altitude, altitude_help);
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(lethality));
@@ -190,6 +201,7 @@ void add_calc_food(Verb const& calc, Context& context) {
                    "the column of the air or the liquid around it: a \"core\" that equals it is none");
     command.option("--food", given->food, "the food class, such as stock");
     command.option("--thickness", given->thickness, thickness_help);
+    command.option("--shape", given->shape, shape_help);
     command.option("--altitude", given->altitude, altitude_help);
     command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
