@@ -10,14 +10,12 @@
 namespace ingle {
 namespace {
 
-constexpr std::size_t longest_file = 1 << 20;  // a kitchen of 1,000 probes is a tenth of that
-
 // Empty: it is not there, is no file, cannot be read to its end, or is longer than any kitchen file.
 std::optional<std::string> contents(std::filesystem::path const& file) {
     std::error_code error;
     if (!std::filesystem::is_regular_file(file, error)) return std::nullopt;
     std::ifstream in(file, std::ios::binary);
-    std::string text(longest_file + 1, '\0');
+    std::string text(longest_kitchen_file + 1, '\0');
     try {  // a card that answers with an error while it is read is an exception of the buffer's
         in.read(text.data(), static_cast<std::streamsize>(text.size()));
     } catch (std::ios_base::failure const&) {

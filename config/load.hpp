@@ -1,6 +1,7 @@
 // Kitchen and plan files: text in, settings or every mistake out. No I/O but reading the named files.
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <string>
 #include <string_view>
@@ -24,6 +25,9 @@ struct Loaded {
     std::vector<ConfigError> warnings;  // loadable, but worth a look (a bare ttyUSB number)
     std::string text = {};              // of the kitchen file, where it was read from one
 };
+
+// Bytes, of a plan too; a kitchen of 1,000 probes is a tenth of that.
+inline constexpr std::size_t longest_kitchen_file = std::size_t{1} << 20;
 
 // In the order of the files, `first_file` first; what is said twice is said once.
 void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_file);

@@ -256,6 +256,7 @@ void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
 
 void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
+    record.lent = false;
     alarm.priority = std::max(alarm.priority, record.priority);
     alarm.grade = std::max(alarm.grade, record.grade);
     // Another timer, another stage: how long it stands is said of the newest.
@@ -302,6 +303,7 @@ void AlarmDesk::lend_priority(Instant now, AlarmRecord const& muted, Effects& ou
         if (cause->second.truth != Truth::present && muted.truth == Truth::present)
             cause->second.alarm.text = muted.text;
         worsen(now, cause->second, out);
+        cause->second.lent = true;
     };
     if (priority_of(muted) < Priority::high) return;
     lend(muted.alarm.subject);

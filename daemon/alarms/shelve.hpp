@@ -16,10 +16,10 @@ inline std::optional<Instant> end_of_shelving(Instant now, Span length) {
     return now + std::min(length, longest_shelving);
 }
 
-// A shelved alarm must not hide a worse one of the same subject.
+// A shelved alarm must not hide a worse one of the same subject; the kitchen as a whole is no one thing.
 inline bool breaks_shelving(Alarm const& shelved, Alarm const& other) {
-    return shelved.subject == other.subject && shelved.id != other.id && other.active &&
-           other.priority > shelved.priority;
+    return shelved.subject.kind != SubjectKind::kitchen && shelved.subject == other.subject &&
+           shelved.id != other.id && other.active && other.priority > shelved.priority;
 }
 
 }  // namespace ingle

@@ -252,7 +252,7 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
             return text + ".";
         }
         case Reason::worse:
-            return alarm.type->prompt ? what : "Worse: " + what;
+            return alarm.type->prompt ? what : (record.lent ? "More urgent now: " : "Worse: ") + what;
         case Reason::repeat_due:
             return (gone || record.truth == Truth::unknown
                         ? "Raised " + lasted(now - alarm.since) + " ago: "

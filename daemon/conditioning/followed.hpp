@@ -18,6 +18,14 @@
 
 namespace ingle {
 
+// degC, its newest value for as long as the probe's own cadence covers it: what stands for the seconds of a
+// gap is not read in them, however fresh it is to judge by.
+inline std::optional<double> as_read(Signal const& signal) {
+    constexpr Span late = std::chrono::seconds(1);
+    if (!signal.fresh || *signal.age > signal.every + signal.every / 2 + late) return std::nullopt;
+    return signal.celsius;
+}
+
 // A second trend beside the one of conditioning: that one must see a door, this one must see ten minutes
 // ahead. It follows a turned knob within (noise² / slope_walk)^1/4 seconds or so.
 class Followed {

@@ -104,6 +104,7 @@ void Kitchen::Impl::step_probes(Effects& out) {
         if (state.vessel >= 0) {
             situation.vessel = &settings.vessels[static_cast<std::size_t>(state.vessel)];
             situation.boiling_c = vessels[static_cast<std::size_t>(state.vessel)].boiling_c;
+            situation.band = vessels[static_cast<std::size_t>(state.vessel)].band;
         }
         for (auto& running : state.watches) {
             watched.findings.clear();

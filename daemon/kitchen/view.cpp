@@ -24,6 +24,7 @@ std::string phase_word(VesselState const& state, Signal const* medium) {
     if (state.door_switch_open.value_or(false)) return "door open";
     bool const known_shut = state.door_switch_open.has_value();
     if (!known_shut && state.band_silenced && state.seems_open) return "door open?";
+    if (medium->doubtful) return "readings doubtful";
     if (!state.band) return "no band";
     if (state.band_silenced && comes_back(*state.band, *medium)) return "coming back";
     if (state.phase == BandPhase::warming_up) {

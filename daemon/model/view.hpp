@@ -34,8 +34,8 @@ struct VesselView {
     std::optional<Band> band;
     std::string phase;  // "no band", "warming up" or "cooling down" (not reached yet), "not there yet"
                         // (and it stands still), "in band", "in band, settling", "above band", "below band",
-                        // "coming back" (after a door or cold liquid, as it seems), "no reading", "door open"
-                        // (by a switch), "door open?" (by the drop)
+                        // "coming back" (after a door or cold liquid, as it seems), "no reading", "readings
+                        // doubtful", "door open" (by a switch), "door open?" (by the drop)
     std::optional<Forecast> forecast;  // of leaving the band, boiling, or reaching it
     std::string advice;                // which way to turn, or ""
     double boiling_c = 100;            // of its liquid, here and now

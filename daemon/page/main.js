@@ -94,7 +94,8 @@ function showLink() {
     refused: `The kitchen refuses to answer: ${link.why}`,
   };
   const slow = link.state === "live" && link.lost ? texts.lost : texts[link.state];
-  const trouble = now && link.state === "live" && !now.daemon.recording ? `Not recording: ${now.daemon.recording_trouble ?? "the reason is not known"}` : "";
+  const unread = now && link.state === "live" && now.daemon.past_known === false ? "The logbook has not been read yet: what cooks, what is held and what was told before is not known. " : "";
+  const trouble = unread + (now && link.state === "live" && !now.daemon.recording ? `Not recording: ${now.daemon.recording_trouble ?? "the reason is not known"}` : "");
   say(line, slow || trouble);
   show(line, Boolean(slow || trouble));
   show(byId("sign-in"), link.state === "sign-in" || mayNot);

@@ -45,7 +45,7 @@ export function soonestFirst(dishes) {
 export function holding(vessels) {
   const held = vessels.filter((v) => v.band);
   if (!held.length) return { answer: "unknown", text: "Nothing is held to a band." };
-  const unknown = held.filter((v) => v.celsius === null || v.celsius === undefined);
+  const unknown = held.filter((v) => v.celsius === null || v.celsius === undefined || v.phase === "readings doubtful");
   const away = held.filter((v) => !unknown.includes(v) && !String(v.phase).startsWith("in band"));
   const parts = inGroups(away.map((v) => [v.name, v.phase]).concat(unknown.map((v) => [v.name, "not known"])));
   const fine = held.length - away.length - unknown.length;

@@ -21,6 +21,14 @@ std::int64_t* alarm_number(Command& command) {
     return nullptr;
 }
 
+// That an order to a running cook is for; -1: it is none.
+int dish_of(Command const& command) {
+    if (auto const* next = std::get_if<Next>(&command)) return next->dish;
+    if (auto const* end = std::get_if<End>(&command)) return end->dish;
+    if (auto const* back = std::get_if<Back>(&command)) return back->dish;
+    return -1;
+}
+
 }  // namespace
 
 void Journal::took(int probe, Reading const& reading) {
@@ -106,6 +114,12 @@ bool CatchUp::step(Span budget, std::function<void(Instant)> const& after_comman
     return next_ == journal_.inputs_.size();
 }
 
+// It was an order to the cook that seemed to begin then; the one that was under way goes on untouched.
+void CatchUp::refuse(int dish) {
+    auto const& name = kitchen_.settings().dishes[static_cast<std::size_t>(dish)].name;
+    refused_.push_back("an order to " + name + " that was given to a cook of that time");
+}
+
 void CatchUp::live(Journal::Input const& input) {
     fresh_.clear();
     if (auto const* now = std::get_if<Instant>(&input)) {
@@ -122,10 +136,14 @@ void CatchUp::live(Journal::Input const& input) {
             });
             if (alarm != alarms.end()) *number = alarm->id;
         }
+        int const dish = dish_of(command);
+        if (dish >= 0 && not_begun_.contains(dish)) return refuse(dish);
         kitchen_.command(given.at, command, fresh_);
         for (auto const& effect : fresh_)
-            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused")
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused") {
                 refused_.push_back(event->text);
+                if (auto const* begin = std::get_if<Begin>(&command)) not_begun_.insert(begin->dish);
+            }
     }
     add(fresh_);
 }

@@ -79,12 +79,14 @@ public:
 
 private:
     void live(Journal::Input const& input);
+    void refuse(int dish);
 
     Kitchen kitchen_;
     Journal& journal_;
     std::size_t next_ = 0;
     Effects effects_, fresh_;
     std::vector<std::string> refused_;
+    std::set<int> not_begun_;  // dishes whose begin it could not obey, since they cook
 };
 
 }  // namespace ingle

@@ -36,6 +36,7 @@ Status Host::status() {
     auto const trouble = parts_.writer.trouble();
     status.recording = !trouble;
     if (trouble) status.recording_trouble = trouble->text;
+    status.past_known = parts_.core.knows_the_past();
     auto const counts = parts_.writer.counts();
     status.waiting = static_cast<std::int64_t>(counts.waiting);
     status.lost = static_cast<std::int64_t>(counts.lost);

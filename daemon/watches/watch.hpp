@@ -110,6 +110,7 @@ struct ProbeSituation {
     std::span<ProbeSettings const> probes;         // the same
     std::vector<int> const* companions = nullptr;  // probes in the same medium
     VesselSettings const* vessel = nullptr;        // the vessel whose medium it is, if any
+    std::optional<Band> band;                      // of that vessel
     double boiling_c = 100;
     bool is_core = false;
     bool in_use = true;            // its vessel is held, or a dish is in it

@@ -138,6 +138,7 @@ struct Status {
     Instant started{};
     bool recording = false;
     std::string recording_trouble;                 // why not
+    bool past_known = true;                        // what the logbook held is taken up
     std::optional<Instant> unrecorded_since = {};  // while it does not
     std::int64_t waiting = 0, lost = 0;            // readings queued for the logbook, and lost
     std::optional<Instant> committed;              // the last commit

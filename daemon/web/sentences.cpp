@@ -16,6 +16,7 @@ std::string state_words(std::string const& phase) {
     if (phase == "warming up" || phase == "cooling down") return phase + " to its band";
     if (phase == "not there yet") return "not yet in its band";
     if (phase == "above band" || phase == "below band") return phase.substr(0, 5) + " its band";
+    if (phase == "readings doubtful") return "its readings are doubtful";
     if (phase == "door open?") return "door open, as it seems";
     return phase;
 }

@@ -6,6 +6,7 @@
 
 #include "drivers/api/driver.hpp"
 #include "drivers/api/pace.hpp"
+#include "drivers/api/rhythm.hpp"
 #include "drivers/api/secret.hpp"
 #include "drivers/mqtt/decode.hpp"
 #include "drivers/mqtt/link.hpp"
@@ -47,6 +48,7 @@ public:
           probes_(std::move(probes)),
           last_(probes_.size()),
           gone_(probes_.size(), false),
+          rhythms_(probes_.size()),
           paces_(probes_.size()),
           thread_(context_.io) {
         for (std::size_t i = 0; i < probes_.size(); ++i) timers_.emplace_back(context_.io);
@@ -101,7 +103,10 @@ private:
                              false});
             } else if (topic == probes_[i].topic) {
                 auto reading = decode_message(payload, retained, probes_[i].meaning, now);
-                if (reading.ok()) last_[i] = now.at;
+                if (reading.ok()) {
+                    last_[i] = now.at;
+                    rhythms_[i].heard(now.at);
+                }
                 if (paces_[i].takes(now.at, probes_[i].every)) give(i, std::move(reading));
             }
         }
@@ -124,7 +129,9 @@ private:
             if (error || stopping_) return;
             auto const now = BootClock::now();
             auto const silent = now - last_[index];
-            if (silent >= std::max(probes_[index].every * missed_periods, shortest_limit)) {
+            bool const is_told = !lost_.empty() || gone_[index];  // no rhythm explains that
+            auto const every = is_told ? probes_[index].every : rhythms_[index].between(probes_[index].every);
+            if (silent >= std::max(every * missed_periods, shortest_limit)) {
                 auto const text = !lost_.empty() ? "broker " + place_.host + ": " + lost_
                                   : gone_[index] ? std::string("the sender is gone, says its broker")
                                                  : "no message on " + probes_[index].topic + " for " +
@@ -140,6 +147,7 @@ private:
     std::vector<RemoteProbe> probes_;
     std::vector<Instant> last_;  // when each probe last had a value
     std::vector<bool> gone_;
+    std::vector<Rhythm> rhythms_;
     std::vector<Pace> paces_;
     std::vector<boost::asio::steady_timer> timers_;
     std::string lost_ = "not connected yet";

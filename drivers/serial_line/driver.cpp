@@ -4,6 +4,7 @@
 
 #include "drivers/api/driver.hpp"
 #include "drivers/api/pace.hpp"
+#include "drivers/api/rhythm.hpp"
 #include "drivers/bus/serial.hpp"
 #include "drivers/bus/sysfs.hpp"
 #include "drivers/bus/tty_names.hpp"
@@ -39,6 +40,7 @@ public:
           settings_(std::move(settings)),
           source_(std::move(source)),
           last_(probes.size()),
+          rhythms_(probes.size()),
           paces_(probes.size()) {
         for (auto& probe : probes) {
             timers_.emplace_back(context_.io);
@@ -88,6 +90,7 @@ public:
         for (auto& [index, reading] : heard.readings) {
             if (stopping_) return;
             last_[index] = at;
+            rhythms_[index].heard(at);
             if (!paces_[index].takes(at, probes_[index].every)) continue;
             context_.sink.on_reading(probes_[index].number, std::move(reading));
         }
@@ -104,9 +107,11 @@ private:
         timer.async_wait([self = shared_from_this(), this, index](boost::system::error_code error) {
             if (error || stopping_) return;
             auto const now = BootClock::now();
-            auto const limit = probes_[index].every * missed_periods;
+            auto const every = probes_[index].every;
+            auto const limit = rhythms_[index].between(every) * missed_periods;
             if (trouble_) {
-                if (now - closed_at_ >= std::min(limit, closed_is_told_after)) give(index, now, *trouble_);
+                if (now - closed_at_ >= std::min(every * missed_periods, closed_is_told_after))
+                    give(index, now, *trouble_);
             } else if (now - last_[index] >= limit && opened_once_) {
                 give(index, now, source_.silence(index, now, limit));
             }
@@ -125,6 +130,7 @@ private:
     std::shared_ptr<SerialPort> port_;
     std::vector<boost::asio::steady_timer> timers_;
     std::vector<Instant> last_;  // when each probe last had a reading from the source
+    std::vector<Rhythm> rhythms_;
     std::vector<Pace> paces_;
     std::optional<Fault> trouble_;  // why the port is closed
     Instant closed_at_{};

@@ -19,6 +19,8 @@ SPEED, LENGTH, KILLS = 24, 1200, 5  # s in a second; s; of the one that is distu
 # while (the README: "after a restart"). At both ends the machine may be busy for so long.
 RAISED_LATER, CLEARED_LATER, BUSY = {"leaving-band": 900, "heat-lost": 900}, 720, 30
 RAISED_USUALLY = 120
+# A daemon that did not see how it was before the fall cannot take it for something cold that went in, and waits less.
+RAISED_EARLIER = {"below-band": 180}
 PRIORITIES = ["low", "medium", "high"]
 PLAN = 'name = "poach"\n[[stage]]\nname = "poach"\nband = ["80 degC", "90 degC"]\nuntil = { time = "5 min" }\n[[stage]]\nname = "rest"\nuntil = { time = "1 h" }\n'
 DISH = '[[dish]]\nname = "goose-roll"\nvessel = "braiser"\nplan = "poach"\n'
@@ -31,7 +33,7 @@ def fire_out(second):
 # The kind of each vessel, its band, and what its probe reads (nothing: the wire is cut).
 VESSELS = {
     "kettle": ("pot", 'band = ["60 degC", "70 degC"]\non-delay = "5 s"\noff-delay = "5 s"',
-               along((0, 65), (150, 65), (180, 73), (330, 73), (360, 65), (780, 65), (800, 55))),
+               along((0, 65), (150, 65), (180, 73), (330, 73), (360, 65), (780, 65), (800, 53))),
     "smoker": ("smoker", 'band = ["95 degC", "115 degC"]', fire_out),
     "fridge": ("fridge", 'band = ["0 degC", "5 degC"]\non-delay = "30 s"', along((0, 3), (240, 3), (280, 9))),
     "braiser": ("pot", "", along((0, 85))),
@@ -134,7 +136,8 @@ def match(message, others):
     at, kind, alarm, subject, priority = message
     later = CLEARED_LATER if kind == "cleared" else RAISED_LATER.get(alarm, RAISED_USUALLY)
     for other in others:
-        if other[1:] == message[1:] and -60 <= at - other[0] <= later + BUSY:
+        earlier = RAISED_EARLIER.get(alarm, 60) if kind == "raised" else 60
+        if other[1:] == message[1:] and -earlier <= at - other[0] <= later + BUSY:
             others.remove(other)
             return at - other[0]
     return None
@@ -155,9 +158,11 @@ def what_is_told_is_told_over_kills():
             later = match(message, left)
             assert later is not None, f"told once too often, or too late: {message}\n{where}"
             worst[message[1]] = max(worst[message[1]], later)
-        for message in left:  # what came at the end has no time left to be late
+        for message in left:  # what came at the end has no time left to be late, nor has what was over before it was due
             later = CLEARED_LATER if message[1] == "cleared" else RAISED_LATER.get(message[2], RAISED_USUALLY)
-            assert message[0] + later + BUSY > LENGTH, f"never told: {message}\n{where}"
+            brief = any(a in left and b in left and b[0] < a[0] + RAISED_LATER.get(a[2], RAISED_USUALLY) + BUSY and message in (a, b)
+                        for a, b in zip(steady, steady[1:]) if a[2:] == b[2:] and (a[1], b[1]) == ("raised", "cleared"))
+            assert brief or message[0] + later + BUSY > LENGTH, f"never told: {message}\n{where}"
         print(f"  seed {seed}: {len(steady)} messages undisturbed, {len(shaken)} over {KILLS} kills; at most {worst['raised']:.0f} s later raised, "
               f"{worst['cleared']:.0f} s later ended; {len(left)} not yet due", flush=True)
 

@@ -20,6 +20,7 @@ constexpr Span silence_most = std::chrono::minutes(12), patience = std::chrono::
 constexpr Span settled_after = std::chrono::seconds(40), food_within = std::chrono::minutes(6);
 // A tip that was pulled half out of the liquid, or held against something, is back within a minute.
 constexpr Span handled_for = std::chrono::seconds(60);
+constexpr double climbing = 0.1 / 60;    // K/s
 constexpr double still_falling = -0.12;  // K/s: that is a tip in the air
 // A tip that was elsewhere comes back with its own time constant, of some 40 s at most: from a tenth of the
 // depth to six tenths in 0.81 of it. No flame is so fast: 3 kW take 50 s for 5 K of 7 kg.
@@ -32,7 +33,10 @@ constexpr Span like_a_tip = std::chrono::seconds(34);
 constexpr double most_share = 0.13;
 constexpr double recovered = 0.05;  // of the depth, and so much within a minute
 constexpr Span surely_settled_after = std::chrono::seconds(90);
-constexpr Span undecided = std::chrono::seconds(150);
+constexpr Span undecided = std::chrono::seconds(210);  // a slow tip needs so long to turn back
+constexpr double back_k =
+    1.0;  // so near to where it was before it was lifted, and for so long, it is back in
+constexpr int back_for_s = 20;
 constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
 constexpr double deeper_k = 1.0;     // than in the quarter of an hour before: stirring only brings it back
 
@@ -45,7 +49,7 @@ public:
         if (recalled_at_) past_.skip(now.now - *recalled_at_);
         recalled_at_.reset();
         stepped_ = now.now;
-        past_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
+        past_.put(now.medium ? as_read(*now.medium) : std::nullopt);
         if (!fresh) return;
         followed_.take(*now.medium);
         if (now.phase != BandPhase::held || now.band_since != band_since_) held_since_ = now.now;
@@ -59,11 +63,14 @@ public:
             if (!then) return;
             double const least =
                 std::max({least_drop_k, least_share * (*then - room), noises * now.medium->noise});
-            if (now.medium->doubtful || *then - *value < least || now.now < in_air_until_) return;
+            if (in_air(*value, now.now)) return;
+            if (now.medium->doubtful || *then - *value < least) return;
             // On the way to a band, or without one, it is not known what stands in what.
             if (now.now - held_since_ < std::chrono::seconds(4 * within_s)) return;
             fell_ = turned_at_ = now.now;
-            before_ = past_.mean(60, within_s).value_or(*then);
+            before_ = back_in_at_ && now.now - *back_in_at_ < std::chrono::minutes(1)
+                          ? *then
+                          : past_.mean(60, within_s).value_or(*then);
             bottom_ = *value;
             lowest_before_ = lowest_lately();
             first_depth_ = 0;
@@ -74,8 +81,7 @@ public:
         Span const since = now.now - *fell_;
         double const depth = before_ - bottom_;
         if (depth > most_drop_k) {
-            in_air_until_ = now.now + silence_most;
-            fell_.reset();
+            lifted(now.now + silence_most);
             return;
         }
         // Its own rate: the trend of the pot waits until the probe has settled.
@@ -89,8 +95,7 @@ public:
         bool const back_soon = regained + rounding > regained_most && rising < like_a_tip;
         bool const elsewhere = back_soon || (deep && since > undecided);
         if (!told_ && (elsewhere || now.medium->every > longest_every)) {
-            in_air_until_ = now.now + std::chrono::seconds(2 * within_s);  // the same fall is not another one
-            fell_.reset();
+            lifted(now.now + std::chrono::seconds(2 * within_s));  // the same fall is not another one
             return;
         }
         bool const on_its_way = rising > Span(0) && rising < like_a_tip;
@@ -108,8 +113,11 @@ public:
             if (deep ? recovers : stopped && since >= handled_for) tell(depth, now, out);
         }
         bool const back = *value > bottom_ + 0.9 * depth && since > settled_after;
+        auto const minute_ago = past_.mean(62, 56);
+        double const climbs = minute_ago ? (past_.mean(6, 0).value_or(*value) - *minute_ago) / 56 : 0;
         bool const coming =
-            told_ ? now.now - told_at_ < patience || followed_.slope() > 0.1 / 60 : since < food_within;
+            told_ ? now.now - told_at_ < patience || std::max(followed_.slope(), climbs) > climbing
+                  : since < food_within;
         if (back || !coming || since > silence_most) {
             if (told_) fell_.reset();
         } else {
@@ -154,7 +162,7 @@ public:
 
     template <class Visit>
     void fields(Visit& visit) {
-        visit(followed_, lowest_, held_since_, band_since_);
+        visit(followed_, lowest_, held_since_, band_since_, lifted_from_, back_s_, back_in_at_);
         visit.index(second_, 60);
         int minute = static_cast<int>(minute_);
         visit.index(minute, minutes_kept);
@@ -162,6 +170,21 @@ public:
     }
 
 private:
+    // The tip was elsewhere: what falls until then is the tip, unless it has come back before.
+    void lifted(Instant until) {
+        in_air_until_ = until;
+        lifted_from_ = before_;
+        back_s_ = 0;
+        fell_.reset();
+    }
+    bool in_air(double value, Instant now) {
+        if (now >= in_air_until_) return false;
+        back_s_ = value > lifted_from_ - back_k ? back_s_ + 1 : 0;
+        if (back_s_ < back_for_s) return true;
+        in_air_until_ = now;
+        back_in_at_ = now;
+        return false;
+    }
     void keep_lowest(double value) {
         auto& newest = lowest_[static_cast<std::size_t>(minute_)];
         newest = second_ == 0 ? value : std::min(newest, value);
@@ -205,6 +228,9 @@ private:
     Instant told_at_{}, in_air_until_{}, held_since_{}, band_since_{};
     Instant turned_at_{};  // it was at the bottom last
     double before_ = 0, bottom_ = 0, lowest_before_ = 0;
+    double lifted_from_ = 0;  // degC, before it was
+    int back_s_ = 0;
+    std::optional<Instant> back_in_at_;
     double first_depth_ = 0;  // K, when a liquid would have mixed
     bool told_ = false;
 };

@@ -42,6 +42,8 @@ constexpr int stood_s = 12;           // what is deeper for less is no excursion
 constexpr int door_s = 180;           // nobody looks into a fridge for so long
 constexpr double warming = 0.1 / 60;  // K/s
 constexpr double in_haste = 5;        // a fridge that warms on and on waits only so much less
+constexpr double over_boil_k = 20;    // beyond what salt does
+constexpr double in_unit_k = 5;       // of a band, to take a number for one in the other unit
 constexpr double slight = 0.25;       // how much a second just outside counts
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
@@ -220,6 +222,17 @@ private:
     // A door that somebody looks through is shut again by now.
     bool stands_open() const { return waits_for_doors_ && side_ > 0 && warming_s_ > door_s; }
 
+    // No water is so hot; a pot that ran dry may be, and so may a number in the other unit.
+    std::string too_hot_for_it(VesselSituation const& now, double level) const {
+        bool const wet = holds_liquid(now.vessel->kind) && now.vessel->liquid == Liquid::water;
+        if (!wet || level < now.boiling_c + over_boil_k) return "";
+        double const as_fahrenheit = (level - 32) / 1.8;
+        bool const would_do = as_fahrenheit > now.band->low.celsius - in_unit_k &&
+                              as_fahrenheit < now.band->high.celsius + in_unit_k;
+        return " No water is so hot: look whether the pot is dry, and whether the probe is in it" +
+               (would_do ? ", or sends degF for degC: then it is at " + words_.at(as_fahrenheit) + "." : ".");
+    }
+
     void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
         for (int const side : {1, -1}) {
             Finding f;
@@ -240,6 +253,7 @@ private:
                 f.text += " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + ")";
                 if (now.medium->settled) f.text += ", " + words_.moving(now.medium->slope);
                 f.text += ".";
+                if (side > 0) f.text += too_hot_for_it(now, level);
             }
             out.findings.push_back(std::move(f));
         }

@@ -9,6 +9,7 @@
 #include "daemon/conditioning/turned.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/watches/boiling/plateau.hpp"
+#include "daemon/watches/boiling/rare_readings.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -68,6 +69,7 @@ public:
         stepped_ = now.now;
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
+            readings_.take(*now.medium);
             past_.put(now.medium->level);
             // One step of a coarse instrument is no rate.
             Span const evidence = std::chrono::seconds(45) + from_seconds(coarse_s_per_k * now.medium->step);
@@ -115,7 +117,7 @@ public:
 
     template <class Visit>
     void fields(Visit& visit) {
-        visit(followed_, asked_, type_asked_, flat_s_, stopped_s_, calm_s_, risk_s_);
+        visit(followed_, asked_, type_asked_, flat_s_, stopped_s_, calm_s_, risk_s_, readings_);
     }
 
 private:
@@ -129,7 +131,8 @@ private:
         double const here = std::max(level, sure ? fast.level : level);
         bool const stood = plateau_.level().has_value();
         bool const rose_lately = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(10);
-        plateau_.step(past_, rose_lately, {now.boiling_c, height_known_, in_band(now, level)});
+        plateau_.step(past_, rose_lately,
+                      {now.boiling_c, height_known_, in_band(now, level), readings_.rose()});
         ask_about_height(now, level, out);
         ask_about_type(now, level, out);
         double const boil = learnt(now.boiling_c);
@@ -139,9 +142,10 @@ private:
         if (!stood && plateau_.level() && (wanted || !now.band)) say_that_it_boils(now, out);
         double const gap = boil - margin_k - here;
         double const eta = gap <= 0 ? 0 : slope > 0 ? gap / slope : 1e9;
-        if (slope > fast_rise) rose_at_ = now.now;
+        if (slope > fast_rise && readings_.rose()) rose_at_ = now.now;
 
-        if (!boiling_ && !fast.doubtful && !wanted && now.band && stands_at(boil, level, now.now))
+        if (!boiling_ && !fast.doubtful && !wanted && now.band && readings_.stand() &&
+            stands_at(boil, level, now.now))
             boiling_ = true;
         if (boiling_ && (level < boil - 3 || wanted || !now.band)) boiling_ = false;
 
@@ -166,9 +170,11 @@ private:
         risk_s_ = at_risk_ ? risk_s_ + 1 : 0;
         if (risk_s_ > 0 && risk_s_ <= untold_s && eta > early_s + astray_s - nearer * risk_s_)
             at_risk_ = false;
+        bool const falls = has_turned(fast, 1);
+        bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
+        if (risk_s_ <= 2 * untold_s && turned) at_risk_ = false;  // not told as what it is not
         if (!at_risk_) calm_s_ = 0;
         // Told are the level and the rate that stand in the vessel's line, and a time that goes with them.
-        bool const falls = has_turned(fast, 1);
         double const shown = fast.settled || falls ? fast.slope : slope;
         bool const another = shown > least_slope && std::abs(shown - slope) > another_rate + 0.3 * slope;
         double const boils_in = another ? std::max(0.0, boil - margin_k - fast.level) / shown : eta;
@@ -180,7 +186,6 @@ private:
             risk.text =
                 now.vessel->name + " is at " + words_.at(fast.level) + ", " + words_.moving(shown) + ", and ";
             // It waits to be over: what turned back, or stands well below, needs no order.
-            bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
             risk.text += turned                      ? std::string("is not on its way to the boil now")
                          : eta > unlikely_s || falls ? std::string("is close to the boil")
                          : gap <= 0                  ? std::string("is about to boil")
@@ -207,7 +212,7 @@ private:
             boils.truth = Truth::present;
             boils.value = level;
             boils.action = Action::lower_heat;
-            boils.text = now.vessel->name + " boils at " + words_.at(level) +
+            boils.text = now.vessel->name + boils_words(boil, now.boiling_c) + words_.at(level) +
                          " though it should be held at " +
                          words_.band(now.band->low.celsius, now.band->high.celsius) + ".";
             if (now.band->low.celsius > boil) {
@@ -300,15 +305,18 @@ private:
         return flat && (stopped || there);
     }
 
+    // Far from where liquids boil here, or where nothing says where that is, it is what it looks like.
+    static char const* boils_words(double at, double expected) {
+        return std::abs(at - expected) < Plateau::near_k ? " boils at "
+                                                         : " stands still as if it boiled, at ";
+    }
+
     void say_that_it_boils(VesselSituation const& now, WatchOutput& out) const {
         double const at = *plateau_.level();
-        bool const sure = std::abs(at - now.boiling_c) < Plateau::near_k;
         out.events.push_back({now.now,
                               "boils",
                               {SubjectKind::vessel, now.number},
-                              now.vessel->name +
-                                  (sure ? " boils at " : " stands still as if it boiled, at ") +
-                                  words_.at(at) + ".",
+                              now.vessel->name + boils_words(at, now.boiling_c) + words_.at(at) + ".",
                               {{"boils_c", at}}});
     }
 
@@ -362,6 +370,7 @@ private:
     bool at_risk_ = false, boiling_ = false, asked_ = false;
     bool type_asked_ = false;
     int flat_s_ = 0, stopped_s_ = 0, calm_s_ = 0, risk_s_ = 0;
+    RareReadings readings_;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {

@@ -23,6 +23,7 @@ public:
         double boiling_c = 100;     // where it should boil
         bool height_known = false;  // or that is only sea level's
         bool in_band = false;       // somebody may hold it there
+        bool rise_read = true;      // there were readings on its way
     };
 
     // Once a second, with the last quarter of an hour of the level. `rose_lately`: fast, within ten minutes.
@@ -39,7 +40,7 @@ public:
             auto const earlier = past.mean(480, 360), earliest = past.mean(720, 600);
             bool const slowly =
                 earlier && earliest && *earlier - *earliest > 3 * std::max(std::abs(moved_k_), 0.16);
-            stopped_ = stopped_ || slowly || rose_lately;
+            stopped_ = stopped_ || (slowly && place.rise_read) || rose_lately;
         } else {  // a slow climb wavers, and seems to stand now and then
             flat_s_ = std::max(0, flat_s_ - 1);
         }

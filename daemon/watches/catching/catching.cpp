@@ -52,7 +52,7 @@ public:
         }
         recalled_at_.reset();
         stepped_ = now.now;
-        newest_.put(fresh ? std::optional(now.medium->celsius) : std::nullopt);
+        newest_.put(now.medium ? as_read(*now.medium) : std::nullopt);
         past_.put(newest_.mean(14, 0));
         if (now.medium && !now.medium->fresh) finding.truth = Truth::unknown;
         if (fresh) {

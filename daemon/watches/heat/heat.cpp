@@ -46,7 +46,7 @@ public:
         Finding finding;
         finding.type = &types[0];
         bool const fresh = now.medium && now.medium->fresh;
-        auto const celsius = fresh ? std::optional(now.medium->celsius) : std::nullopt;
+        auto const celsius = now.medium ? as_read(*now.medium) : std::nullopt;
         double const room = now.room_c.value_or(20);
         bool const liquid = holds_liquid(kind_);
         bool const cold = is_cold(kind_);

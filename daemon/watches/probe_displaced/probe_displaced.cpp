@@ -37,11 +37,12 @@ public:
         if (recalled_at_) past_.skip(now.now - *recalled_at_);
         recalled_at_.reset();
         stepped_ = now.now;
-        past_.put(signal.fresh && !signal.doubtful ? std::optional(signal.celsius) : std::nullopt);
+        past_.put(signal.doubtful || !could_be(now) ? std::nullopt : as_read(signal));
         if (!now.in_use || seconds(signal.every) > 0.5 * drop_.within_s) {
             out_ = false;  // nothing depends on where it is; or so rare readings cannot tell how fast it fell
         } else if (!signal.fresh) {
             finding.truth = Truth::unknown;
+            falls_ = false;
         } else if (!out_) {
             auto const before = past_.highest(drop_.within_s, 3);
             auto const held = past_.mean(5, 0);
@@ -51,15 +52,20 @@ public:
                 *before - *held > drop_.kelvin) {
                 out_ = true;
                 before_ = *before;
-                lowest_ = *held;
+                lowest_ = fell_to_ = *held;
+                falls_ = true;
+                stood_s_ = 0;
             }
         } else {
             lowest_ = std::min(lowest_, signal.celsius);
-            // Back; or, of a core, at rest where only food is: it stands in another place of it.
-            stood_s_ = signal.settled ? stood_s_ + 1 : 0;
-            bool const in_food = core_ && stood_s_ > stands_s && !like_air(now);
-            if (in_food || signal.celsius > lowest_ + (core_ ? core_back_share : liquid_back_share) *
-                                                          (before_ - lowest_)) {
+            falls_ = falls_ && !signal.settled;
+            if (falls_) fell_to_ = lowest_;
+            // Back; or at rest where only the food is, in another place of it, or where the liquid is to be.
+            bool const there = core_ ? !like_air(now) : in_band(now);
+            stood_s_ = signal.settled && there ? stood_s_ + 1 : 0;
+            if (stood_s_ > stands_s ||
+                signal.celsius >
+                    lowest_ + (core_ ? core_back_share : liquid_back_share) * (before_ - lowest_)) {
                 out_ = false;
                 past_.clear();
             }
@@ -70,7 +76,7 @@ public:
             if (!core_) finding.on_delay = liquid_on_delay;
             finding.value = signal.celsius;
             finding.text = now.probe->name + " fell from " + words_.at(before_) + " to " +
-                           words_.at(lowest_) + " faster than " +
+                           words_.at(fell_to_) + " faster than " +
                            (core_ ? "the middle of a dish" : "a pot of liquid") + " can: ";
             // A core that was pushed to a colder place stops there; in the air it goes on to the room.
             bool const surely = !core_ || lowest_ < now.room_c.value_or(usual_room_c) + near_room_k;
@@ -92,6 +98,7 @@ public:
         memory.put(prefix + "stood-s", std::int64_t{stood_s_});
         memory.put(prefix + "before", before_);
         memory.put(prefix + "lowest", lowest_);
+        memory.put(prefix + "fell-to", fell_to_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         recalled_at_ = memory.instant(prefix + "past-at");
@@ -102,9 +109,19 @@ public:
         out_ = before && lowest;
         before_ = before.value_or(0);
         lowest_ = lowest.value_or(0);
+        fell_to_ = memory.number(prefix + "fell-to").value_or(lowest_);
     }
 
 private:
+    // What is hotter than its liquid can be was not in it: nothing falls from there.
+    bool could_be(ProbeSituation const& now) const {
+        bool const wet = !core_ && now.vessel && now.vessel->liquid != Liquid::fat;
+        return !wet || now.signal->celsius < now.boiling_c + over_boil_k;
+    }
+    static bool in_band(ProbeSituation const& now) {
+        return now.band && now.signal->celsius >= now.band->low.celsius &&
+               now.signal->celsius <= now.band->high.celsius;
+    }
     static bool like_air(ProbeSituation const& now) {
         return now.signal->celsius < now.room_c.value_or(usual_room_c) + near_room_k;
     }
@@ -115,8 +132,9 @@ private:
     Past<96> past_;
     std::optional<Instant> stepped_, recalled_at_;  // the newest in it; it was read back, and ends there
     bool out_ = false;
+    bool falls_ = false;  // still on the way that it was found by, without a gap
     int stood_s_ = 0;
-    double before_ = 0, lowest_ = 0;
+    double before_ = 0, fell_to_ = 0, lowest_ = 0;
 };
 
 std::unique_ptr<ProbeWatch> make(Settings const& settings, int probe) {

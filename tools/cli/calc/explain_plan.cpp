@@ -59,13 +59,14 @@ int explain_plan(Context& context, Options const& given) {
     if (given.plan.empty()) {
         for (auto const& file : shipped_files())
             context.out << file.stem().string() << "\n"
-                        << wrapped(first_comment(read_file(file)), width, "    ") << "\n";
+                        << wrapped(first_comment(read_file(file, longest_kitchen_file)), width, "    ")
+                        << "\n";
         context.out << "One in sentences: ingle explain plan NAME\n";
         return done;
     }
     auto const file = file_of(given.plan);
     std::vector<ConfigError> errors;
-    auto const text = read_file(file);
+    auto const text = read_file(file, longest_kitchen_file);
     auto const plan = read_plan(text, file.string(), errors);
     for (auto const& error : errors) context.out << error.text() << "\n";
     if (!errors.empty()) return wrong_usage;

@@ -101,13 +101,18 @@ void add_food(std::string& out, Json const& dish, std::size_t width) {
     }
 }
 
+bool knows_the_past(Json const& daemon) {
+    return daemon.value("past_known", true);
+}
+
 std::string dishes_text(Json const& now, double older_s, std::size_t width, Room const& room) {
     auto const unit = unit_of(now);
     std::string out, caution;  // the same for all, said once
+    bool const known = knows_the_past(now.value("daemon", Json::object()));
     for (auto const& dish : list(now, "dishes")) {
         auto const name = "  " + word(dish, "name");
         if (!dish.value("begun", false)) {
-            out += name + ": not begun\n";
+            out += name + (known ? ": not begun\n" : ": whether it cooks is not known yet\n");
             continue;
         }
         out += hanging(name + ": " + dish_state_text(dish, older_s, unit, now), width);
@@ -231,6 +236,10 @@ std::string daemon_text(Json const& daemon, std::size_t width) {
     auto const trouble = word(daemon, "recording_trouble");
     if (!daemon.value("recording", false))
         say("not recording: " + (trouble.empty() ? "the logbook is not open" : trouble));
+    if (!knows_the_past(daemon))
+        say("the logbook has not been read yet: what cooks, what is held and what was told before this start "
+            "is "
+            "not known");
     if (auto const pending = number(daemon, "notices_pending").value_or(0); pending > 0)
         say("notices that wait: " + std::to_string(static_cast<long>(pending)) +
             "; `ingle notices` says why");
@@ -244,7 +253,8 @@ std::string page_with(Room const& room, Json const& now, double older_s, Termina
     std::string out = terminal.strong(head_line(now)) + "\n";
     out += daemon_text(now.value("daemon", Json::object()), terminal.width);
     auto const alarms = alarms_text(most_urgent_first(list(now, "alarms")), older_s, terminal, room);
-    out += alarms.empty() ? "  no alarms\n" : alarms;
+    bool const known = knows_the_past(now.value("daemon", Json::object()));
+    out += !alarms.empty() ? alarms : known ? "  no alarms\n" : "  no alarms since this start\n";
     auto const part = [&](std::string const& body) {
         if (!body.empty()) out += (room.tight ? "" : "\n") + body;
     };

@@ -43,7 +43,7 @@ std::vector<std::string> names_of(std::vector<DishSettings> const& dishes) {
 
 Kit from_kitchen_file(Options const& given) {
     Kit kit;
-    kit.text = read_file(given.kitchen);
+    kit.text = read_file(given.kitchen, longest_kitchen_file);
     kit.settings = read_kitchen(given.kitchen);
     auto begin = given.begin;
     if (begin.empty() && kit.settings.dishes.size() == 1) begin.push_back(kit.settings.dishes[0].name);

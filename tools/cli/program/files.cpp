@@ -1,9 +1,9 @@
 #include "tools/cli/program/files.hpp"
 
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <fstream>
-#include <sstream>
 
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/program/command.hpp"
@@ -11,20 +11,32 @@
 
 namespace ingle::cli {
 
-std::string read_file(std::filesystem::path const& path) {
+std::string read_file(std::filesystem::path const& path, std::size_t most) {
     std::error_code ignored;
     if (std::filesystem::is_directory(path, ignored)) {
         throw Failure("cannot read " + path.string() + ": it is a folder", wrong_usage);
     }
+    auto const fail = [&] {
+        throw Failure("cannot read " + path.string() + ": " + std::strerror(errno), wrong_usage);
+    };
     std::ifstream in(path, std::ios::binary);
-    std::ostringstream text;
-    if (in) text << in.rdbuf();
-    if (!in) throw Failure("cannot read " + path.string() + ": " + std::strerror(errno), wrong_usage);
-    return std::move(text).str();
+    if (!in) fail();
+    std::string text;
+    std::array<char, 1 << 16> block;
+    while (in.read(block.data(), block.size()) || in.gcount() > 0) {
+        text.append(block.data(), static_cast<std::size_t>(in.gcount()));
+        if (text.size() > most) {
+            throw Failure(
+                "cannot read " + path.string() + ": it is longer than " + std::to_string(most >> 20) + " MiB",
+                wrong_usage);
+        }
+    }
+    if (in.bad()) fail();
+    return text;
 }
 
 Recording read_recording(std::filesystem::path const& path) {
-    auto parsed = parse_recording(read_file(path));
+    auto parsed = parse_recording(read_file(path, longest_recording));
     if (parsed.errors.empty()) return std::move(parsed.recording);
     std::string all = "that is no recording:";
     for (auto const& error : parsed.errors) all += "\n  " + error.text(path.string());

@@ -1,6 +1,7 @@
 // Files that commands are given, read whole or refused with a sentence.
 #pragma once
 
+#include <cstddef>
 #include <filesystem>
 #include <string>
 
@@ -9,7 +10,9 @@
 
 namespace ingle::cli {
 
-std::string read_file(std::filesystem::path const& path);
+inline constexpr std::size_t longest_recording = std::size_t{512} << 20;
+// Throws Failure (wrong usage) where it cannot be read or is longer than `most` bytes.
+std::string read_file(std::filesystem::path const& path, std::size_t most);
 // Each throws Failure (wrong usage) with every mistake, one a line.
 Recording read_recording(std::filesystem::path const& path);
 // The drivers' own keys are not looked at. From then on times are told in its zone.

@@ -119,7 +119,7 @@ std::string change_kitchen(Context const& context, std::string const& file,
     auto const given = file.empty() ? daemon->kitchen : fs::path(file);
     auto const kitchen = fs::canonical(given, error);
     if (error) throw Failure(given.string() + " cannot be read: " + error.message(), wrong_usage);
-    auto const changed = edit(read_file(kitchen));
+    auto const changed = edit(read_file(kitchen, longest_kitchen_file));
     auto fresh = kitchen, before = kitchen;
     fresh += ".new";
     before += ".before";

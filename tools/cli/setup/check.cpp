@@ -114,7 +114,7 @@ void print_dishes(std::ostream& out, Settings const& settings) {
 Loaded load(std::string const& file) {
     std::error_code error;
     if (!std::filesystem::is_regular_file(file, error)) return load_kitchen_for_use(file);
-    auto const text = read_file(file);
+    auto const text = read_file(file, longest_kitchen_file);
     if (!is_plan_alone(text)) return load_kitchen_for_use(file);
     Loaded loaded;
     if (says_nothing(text))

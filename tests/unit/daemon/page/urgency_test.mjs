@@ -26,6 +26,7 @@ test("unknown is never shown as holding", () => {
   const blind = holding([vessel("pot", "in band"), vessel("oven", "in band", null)]);
   assert.equal(blind.answer, "unknown");
   assert.equal(blind.text, "Not known: oven not known; 1 in band");
+  assert.equal(holding([vessel("pot", "in band"), vessel("oven", "readings doubtful")]).text, "Not known: oven not known; 1 in band");
   assert.equal(holding([vessel("pot", "above band"), vessel("oven", "no reading", null)]).answer, "no");
   assert.equal(holding([{ name: "hall", phase: "no band", celsius: 20, band: null }]).answer, "unknown");
 });

@@ -49,3 +49,24 @@ TEST_CASE("a door that costs 1.5 K in half a minute is found, once") {
         CHECK(openings(0.08, 3, seed, opened) == 1);
     }
 }
+
+TEST_CASE("a fire that goes out over a restart is no door that was opened") {
+    for (int const off_s : {0, 5, 12, 25, 40, 60}) {
+        for (int const every_s : {1, 2, 5}) {
+            INFO("off for " << off_s << " s, a reading each " << every_s << " s");
+            auto settings = one_vessel(VesselKind::smoker, {{95, 115}});
+            settings.probes[0].every = Duration{10};  // as the file says; it speaks more often
+            Run run(settings);
+            run.probe("p", probe_of([](double minute) {
+                          double const s = minute * 60 - 540;
+                          return std::optional(s < 0 ? 105.0 : 25 + 80 * std::exp(-s / 450));
+                      }),
+                      every_s);
+            run.until(592.0 / 60);
+            run.restart(std::chrono::seconds(off_s));
+            run.until(14);
+            CHECK(run.events("door-opened").empty());
+            CHECK(run.alarms("below-band").size() + run.alarms("heat-lost").size() > 0);
+        }
+    }
+}

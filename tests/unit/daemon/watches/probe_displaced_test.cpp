@@ -54,3 +54,36 @@ TEST_CASE("a restart in the middle of the fall hides it from nobody") {
         CHECK(run.alarms("probe-displaced").size() == 1);
     }
 }
+
+TEST_CASE("what no water can be is not what it fell from, and the pot may be right: the unit is asked for") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", probe_of([](double minute) -> std::optional<double> {
+                  if (minute >= 10 && minute < 12) return 183.2;  // 84.0 degC, sent as degF
+                  return 84.0;
+              }));
+    run.until(11.9);
+    REQUIRE(run.alarms("above-band").size() == 1);
+    CHECK_THAT(
+        run.alarms("above-band")[0].text,
+        INGLE_CONTAINS("No water is so hot") && INGLE_CONTAINS("sends degF for degC: then it is at 84.0"));
+    run.until(20);
+    CHECK(run.alarms("probe-displaced").empty());
+}
+
+TEST_CASE("a tip that stands in the band again is back, and the fall is told as it was read") {
+    Run run(one_vessel(VesselKind::pot, {{42, 48}}));
+    run.probe("p", probe_of([](double minute) -> std::optional<double> {
+                  if (minute < 10) return 98.0;  // milk, before it cools down to be fermented
+                  if (minute < 10.1) return 60.0;
+                  if (minute < 10.5) return std::nullopt;
+                  return minute < 12 ? 22.0 : 45.0;
+              }));
+    run.until(11.9);
+    REQUIRE(run.alarms("probe-displaced").size() == 1);
+    CHECK_THAT(run.alarms("probe-displaced")[0].text,
+               INGLE_CONTAINS("fell from 98.") && INGLE_CONTAINS(" to 60."));
+    run.until(16);
+    CHECK(run.kitchen().view().vessels[0].phase == "in band");
+    REQUIRE(run.alarms("probe-displaced").size() == 1);
+    CHECK(run.alarms("probe-displaced")[0].cleared);
+}

@@ -114,6 +114,7 @@ TEST_CASE("A10: grounded tips meet in one pan: an event that names both, doubt, 
     CHECK(run.events("interference")[0].first < 11.5);
     CHECK(run.kitchen().view().probes[0].quality != Quality::good);
     CHECK(run.kitchen().view().probes[1].quality == Quality::doubtful);
+    CHECK(run.kitchen().view().vessels[0].phase == "readings doubtful");
     run.until(30);
     CHECK(count(run, "interference-ended") == 1);
     CHECK(run.kitchen().view().probes[1].quality == Quality::good);

@@ -251,6 +251,30 @@ TEST_CASE("what is no serial port is refused in words") {
     driver->stop();
 }
 
+TEST_CASE("a source that speaks more rarely than the file says is not silent between its lines") {
+    DriverBench bench;
+    Pty device;
+    auto const driver = started(bench, device.path());  // every 0.1 s, says the file
+    bench.run_for(20ms);
+    auto const speak = [&](int times) {
+        for (int i = 0; i < times; ++i) {
+            device.send("P1=88.5 P2=4.1\n");
+            bench.run_for(600ms);
+        }
+    };
+    auto const lost = [&] {
+        return std::ranges::count_if(bench.readings[0], [](auto const& reading) { return !reading.ok(); });
+    };
+    speak(4);
+    CHECK(lost() > 0);  // not known yet
+    auto const before = lost();
+    speak(4);
+    CHECK(lost() == before);
+    bench.run_for(2500ms);
+    CHECK(lost() > before);  // and silent when three of its own periods are over
+    driver->stop();
+}
+
 TEST_CASE("started and stopped a thousand times, at every stage; nothing is left over") {
     DriverBench bench;
     Pty device;
