@@ -126,7 +126,7 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
             alarm.action = Action::none;
             alarm.text.resize(alarm.text.size() - record.order.size() - 1);
         }
-        alarm.text = "No longer being checked. What was told before: " + alarm.text;
+        alarm.text = "No longer being checked. What was found last: " + alarm.text;
     }
     return alarm;
 }

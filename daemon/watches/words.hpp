@@ -15,10 +15,11 @@ public:
     std::string at(double celsius) const { return show(Temperature{celsius}, unit_); }
     std::string by(double kelvin) const { return show(TemperatureDifference{std::abs(kelvin)}, unit_); }
     std::string band(double low, double high) const { return at(low) + " to " + at(high); }
-    // "rising 1.4 degC/min", or "steady" under 0.05 K/min.
+    static constexpr double steady_k_per_min = 0.05;
+    // "rising 1.4 degC/min", or "steady".
     std::string moving(double kelvin_per_second) const {
         double const k = kelvin_per_second * 60;
-        if (std::abs(k) < 0.05) return "steady";
+        if (std::abs(k) < steady_k_per_min) return "steady";
         return (k > 0 ? "rising " : "falling ") + by(k) + "/min";
     }
     static std::string in(Span span) { return show(Duration{std::max(0.0, std::round(seconds(span)))}); }

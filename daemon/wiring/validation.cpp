@@ -69,6 +69,7 @@ public:
                  "channel",
                  "there is none for notices: an alarm is told to nobody who does not look",
                  "add a [[channel]]"});
+        look_at_logbook();
         for (auto& doubt : plan_doubts(settings_)) loaded_.warnings.push_back(std::move(doubt));
     }
 
@@ -119,6 +120,17 @@ private:
                 tell_secret(read_secret(place),
                             place_of(entry.given, stem + std::string("-env"), entry.where),
                             entry.prefix + stem + "-env");
+    }
+
+    // A card that is not mounted yet is no reason not to watch.
+    void look_at_logbook() {
+        auto const folder = fs::path(settings_.logbook).parent_path();
+        std::error_code error;
+        if (folder.is_absolute() && !fs::is_directory(folder, error))
+            loaded_.warnings.push_back({{settings_.file, 0, 0},
+                                        "kitchen.logbook",
+                                        "there is no folder " + folder.string() + " at this moment",
+                                        "until there is, nothing is recorded"});
     }
 
     void tell_secret(Secret const& secret, Where const& where, std::string const& key) {

@@ -136,6 +136,8 @@ driver = "serial-line"
 port = "/dev/serial/by-id/not-plugged-in"
 """
     text = text[:text.index("[[channel]]")] + text[text.index("[[probe]]\nname = \"wire\""):]
+    elsewhere = Kitchen(text.replace("[kitchen]\n", '[kitchen]\nlogbook = "/not/mounted/yet/logbook.db"\n', 1))
+    assert "kitchen.logbook: there is no folder /not/mounted/yet" in (said := elsewhere.cli("check", elsewhere.file).stdout), said
     kitchen = Kitchen(text)
     check = kitchen.cli("check", kitchen.file)
     for key, words in [("probe.wire.port", "is not there at this moment"), ("dish.roll.serve-at", "is in the past"),

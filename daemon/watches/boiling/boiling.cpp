@@ -69,7 +69,7 @@ public:
         stepped_ = now.now;
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
-            readings_.take(*now.medium);
+            if (readings_.take(*now.medium)) rose_at_.reset();
             past_.put(now.medium->level);
             // One step of a coarse instrument is no rate.
             Span const evidence = std::chrono::seconds(45) + from_seconds(coarse_s_per_k * now.medium->step);
@@ -132,7 +132,7 @@ private:
         bool const stood = plateau_.level().has_value();
         bool const rose_lately = rose_at_ && now.now - *rose_at_ < std::chrono::minutes(10);
         plateau_.step(past_, rose_lately,
-                      {now.boiling_c, height_known_, in_band(now, level), readings_.rose()});
+                      {now.boiling_c, height_known_, in_band(now, level), readings_.rose(now.now)});
         ask_about_height(now, level, out);
         ask_about_type(now, level, out);
         double const boil = learnt(now.boiling_c);
@@ -142,7 +142,7 @@ private:
         if (!stood && plateau_.level() && (wanted || !now.band)) say_that_it_boils(now, out);
         double const gap = boil - margin_k - here;
         double const eta = gap <= 0 ? 0 : slope > 0 ? gap / slope : 1e9;
-        if (slope > fast_rise && readings_.rose()) rose_at_ = now.now;
+        if (slope > fast_rise && readings_.rose(now.now)) rose_at_ = now.now;
 
         if (!boiling_ && !fast.doubtful && !wanted && now.band && readings_.stand() &&
             stands_at(boil, level, now.now))
@@ -172,7 +172,7 @@ private:
             at_risk_ = false;
         bool const falls = has_turned(fast, 1);
         bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
-        if (risk_s_ <= 2 * untold_s && turned) at_risk_ = false;  // not told as what it is not
+        if (risk_s_ <= untold_s + 1 && turned) at_risk_ = false;  // not told as what it is not
         if (!at_risk_) calm_s_ = 0;
         // Told are the level and the rate that stand in the vessel's line, and a time that goes with them.
         double const shown = fast.settled || falls ? fast.slope : slope;
@@ -299,9 +299,11 @@ private:
         auto const newest = past_.mean(20, 0), minute_ago = past_.mean(80, 60);
         bool const flat = newest && minute_ago && std::abs(*newest - *minute_ago) < 0.15;
         bool const stopped = rose_at_ && now - *rose_at_ < std::chrono::minutes(4) &&
-                             level > boil - stopped_short_k && std::abs(followed_.slope()) < 0.3 / 60;
-        bool const there = plateau_.stands() && (level > boil - at_boil_k ||
-                                                 (plateau_.level() && level > *plateau_.level() - margin_k));
+                             level > boil - stopped_short_k && level < boil + Plateau::near_k &&
+                             std::abs(followed_.slope()) < 0.3 / 60;
+        bool const there =
+            plateau_.stands() && ((level > boil - at_boil_k && level < boil + Plateau::near_k) ||
+                                  (plateau_.level() && level > *plateau_.level() - margin_k));
         return flat && (stopped || there);
     }
 

@@ -240,7 +240,10 @@ private:
         auto const when = time_to_cross(p, limit, side > 0 ? Side::above : Side::below, 2 * horizon);
         if (!now.band_silenced) out.forecasts.push_back(forecast(now, when, side, 2 * horizon));
         if (side_ == 0) return Truth::absent;
-        if (has_turned(*now.medium, side)) return Truth::unknown;
+        // What stands, or goes the other way, is on no way out; a cycle that has lost its turn may be.
+        bool const goes = p.slope * side * 60 >= Words::steady_k_per_min;
+        bool const lost_turn = usual_.beyond() == side || usual_.one_way() * side > 0;
+        if (has_turned(*now.medium, side) || !(goes || lost_turn)) return Truth::unknown;
 
         finding.order = advice(kind_,
                                {.level = p.level,
@@ -263,7 +266,7 @@ private:
             finding.text += " It has not turned for " + Words::in(UsualCycle::one_way_for) + ".";
         }
         if (!now.band_silenced) out.advice = finding.order;
-        finding.action = advised(kind_, p.slope > 0);
+        finding.action = advised(kind_, side > 0);
         return Truth::present;
     }
 

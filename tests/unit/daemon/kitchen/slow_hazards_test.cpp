@@ -156,3 +156,33 @@ TEST_CASE("a filling that catches is told by two probes before it burns; a spoon
         }
     }
 }
+
+TEST_CASE("one step of a probe that speaks rarely, and a level that stands, is no boil") {
+    for (int const every_s : {60, 900}) {
+        INFO("a reading each " << every_s << " s");
+        auto settings = one_vessel(VesselKind::pot, {{80, 90}});
+        settings.probes[0].every = Duration{static_cast<double>(every_s)};
+        Run run(settings);
+        run.probe("p",
+                  probe_of([](double minute) { return std::optional(minute < 300 ? 85.0 : 95.0); }, 3, 0.05),
+                  every_s);
+        run.until(420);
+        CHECK(run.alarms("boiling").empty());
+        CHECK(run.alarms("boil-over-risk").empty());
+        CHECK(run.alarms("above-band").size() == 1);  // which is true
+    }
+}
+
+TEST_CASE("a step to a level that stands there is no boil, above the boil or beside it") {
+    for (double const celsius : {97.0, 104.0, 112.0, 150.0}) {
+        INFO("85 to " << celsius << " degC at once");
+        auto settings = one_vessel(VesselKind::pot, {{80, 92}});
+        settings.altitude = Length{100};
+        Run run(settings);
+        run.probe("p", probe_of([=](double minute) { return std::optional(minute < 15 ? 85.0 : celsius); }, 3,
+                                0.05, 0.1));
+        run.until(45);
+        CHECK(run.alarms("boiling").empty());
+        CHECK_FALSE(run.alarms("above-band").empty());
+    }
+}
