@@ -62,6 +62,14 @@ std::string may_explain(std::string const& event) {
     return event + " may explain it";
 }
 
+// A lock screen shows this many characters: whom it is about stands in them. The kitchen's own need no name.
+constexpr std::size_t first_words = 40;
+std::string with_whom(std::string text, Alarm const& alarm, Names const& names) {
+    if (alarm.subject.kind == SubjectKind::kitchen) return text;
+    auto const& name = names.of(alarm.subject);
+    return text.substr(0, first_words).find(name) == std::string::npos ? name + ": " + text : text;
+}
+
 std::string quiet_for_now(AlarmRecord const& record, Instant now) {
     Span const left = longest_by_design - (now - record.design_since.value_or(now));
     double const minutes = std::max(1.0, std::ceil(seconds(left) / 60));
@@ -214,7 +222,8 @@ std::string Teller::words(Instant now, std::vector<Line> const& lines, Names con
 }
 
 std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names const& names) const {
-    if (lines.size() == 1) return line(now, lines.front(), names);
+    auto const whole = [&](Line const& l) { return with_whom(line(now, l, names), l.record->alarm, names); };
+    if (lines.size() == 1) return whole(lines.front());
     bool const one_kind = std::all_of(lines.begin(), lines.end(), [&](Line const& l) {
         return l.record->alarm.type == lines.front().record->alarm.type &&
                l.record->alarm.active == lines.front().record->alarm.active;
@@ -230,7 +239,7 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
     } else {
         text += " alarms:";
     }
-    for (Line const& l : lines) text += "\n- " + line(now, l, names);
+    for (Line const& l : lines) text += "\n- " + whole(l);
     return text;
 }
 

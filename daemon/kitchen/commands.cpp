@@ -15,6 +15,8 @@ namespace {
 
 constexpr AlarmType trouble_types[] = {
     {.name = "not-recording", .priority = Priority::high},
+    // Whatever it was that did not arrive: the next notice may be the one that counts (IEC 62682 ranks by the
+    // consequence), and a channel with least = "high" must tell that another one fails, at night too.
     {.name = "not-delivered", .priority = Priority::high},
     // An open lid or a pressed button would not be noticed.
     {.name = "switch-lost", .priority = Priority::medium},

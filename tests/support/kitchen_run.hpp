@@ -7,6 +7,7 @@
 #include <initializer_list>
 #include <memory>
 #include <optional>
+#include <stdexcept>
 #include <string>
 #include <string_view>
 #include <utility>
@@ -189,7 +190,20 @@ private:
     void note_down(std::size_t from) {
         for (auto i = from; i < effects_.size(); ++i) {
             if (auto line = replay_line(settings_, start_, effects_[i])) lines_ += *line + "\n";
+            if (auto const* tell = std::get_if<Tell>(&effects_[i]); tell && tell->alarms.size() == 1)
+                begins_with_what_and_where(tell->text, tell->alarms.front());
         }
+    }
+    // Of whatever is told: a lock screen shows 40 characters. The name stands whole in them, and a word
+    // beside it.
+    void begins_with_what_and_where(std::string const& text, Alarm const& alarm) const {
+        if (alarm.subject.kind == SubjectKind::kitchen) return;
+        auto const name = subject_name(settings_, alarm.subject);
+        auto const shown = text.substr(0, 40);
+        auto const at = shown.find(name);
+        if (at == std::string::npos || shown.size() < name.size() + 8)
+            throw std::logic_error(std::string(alarm.type->name) + " of " + name + " begins \"" + shown +
+                                   "\"");
     }
 
     Settings settings_;

@@ -165,11 +165,18 @@ def every_attempt_is_told_and_outlives_a_kill():
 
 def a_test_is_a_real_message_and_proves_its_channel():
     hook, kitchen, feed = kitchen_with([])
+    offer = "Notices by {} have not been proven to arrive this week. Try it: ingle notices test {}"
+    begun = kitchen.cli("begin", "goose-roll").stdout
+    assert all(offer.format(name, name) in begun for name in ("phone", "mail")), begun
+    kitchen.cli("back", "goose-roll")
     said = kitchen.cli("notices", "test", "phone")
     assert said.stdout == "phone: delivered\n" and [seen[2] for seen in hook.seen] == ["test"], said
     assert of(kitchen, "phone", "test")[0]["state"] == "delivered"
     channels = {c["name"]: c["state"] for c in kitchen.json("notices")["channels"]}
     assert channels["phone"] == "proven", channels
+    begun = kitchen.cli("begin", "goose-roll").stdout
+    assert offer.format("phone", "phone") not in begun and offer.format("mail", "mail") in begun, begun
+    kitchen.cli("end", "goose-roll")
     failed = kitchen.cli("notices", "test", check=False)
     assert failed.returncode == 1 and "phone: delivered" in failed.stdout and "mail: " in failed.stdout, failed
     answer = json.loads(kitchen.cli("notices", "test", "--json", check=False).stdout)

@@ -111,7 +111,7 @@ TEST_CASE("another variant of an alarm is another occurrence, with its own delay
         CHECK(b.desk.open()[0].since == at(90 + still_s));
         CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
         REQUIRE(b.tells("raised").size() == 2);
-        CHECK(b.tells("raised")[1].text == "at the bottom");
+        CHECK(b.tells("raised")[1].text == "stockpot: at the bottom");
     }
     SECTION("a restart makes none") {
         Bench next = b.restarted();
@@ -208,7 +208,7 @@ TEST_CASE("a higher grade of the same alarm is told anew and asks for a new ackn
     CHECK(b.desk.open()[0].id == 1);
     CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
     REQUIRE(b.tells().size() == 2);
-    CHECK(b.tells()[1].text == "Worse: the second limit has passed");
+    CHECK(b.tells()[1].text == "stockpot: Worse: the second limit has passed");
     Bench next = b.restarted();
     next.run(next.now + 60, {late});
     CHECK(next.tells().empty());
