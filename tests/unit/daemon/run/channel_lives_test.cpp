@@ -1,6 +1,6 @@
 // Random lives of alarms and of the three channels that tell them, from the alarm desk to the receivers:
-// refusals, hangs, kills, clocks that step, quiet hours, shelving, acknowledgements. Held against what a
-// person must have got.
+// refusals, hangs, a network that goes away, kills, clocks that step, quiet hours, shelving,
+// acknowledgements. Held against what a person must have got.
 #include <algorithm>
 #include <array>
 #include <map>
@@ -90,6 +90,7 @@ private:
         if (chance(300)) proven_ = !proven_;
         if (chance(400))
             for (auto& lane : lanes_) lane.queue->clock_was_set();
+        if (chance(1200)) network_back_s_ = second_ + whole(life_s);
         for (auto& lane : lanes_)
             if (chance(300)) lane.state = static_cast<Lane::State>(whole(3));
         for (auto& one : findings_) {
@@ -152,15 +153,16 @@ private:
 
     void finish(Lane& lane) {
         auto const verdict = *std::exchange(lane.under_way, std::nullopt);
-        auto const attempt = lane.state == Lane::State::answers ? Attempt::delivered()
-                             : lane.state == Lane::State::hangs ? Attempt::try_again("no answer")
-                             : chance(6)                        ? Attempt::give_up("404")
+        bool const away = second_ < network_back_s_;
+        auto const attempt = away                                 ? Attempt::try_again("no network")
+                             : lane.state == Lane::State::answers ? Attempt::delivered()
+                             : lane.state == Lane::State::hangs   ? Attempt::try_again("no answer")
+                             : chance(6)                          ? Attempt::give_up("404")
                              : chance(3) ? Attempt::try_again("429", std::chrono::seconds(whole(4000)))
                                          : Attempt::try_again("500");
         // A receiver that hangs may have it all the same.
-        if (lane.state == Lane::State::answers ||
-            (lane.state == Lane::State::hangs && chance(3) && !told_back_))
-            receive(lane, verdict);
+        bool const seems_lost = lane.state == Lane::State::hangs && !told_back_ && chance(3);
+        if (!away && (lane.state == Lane::State::answers || seems_lost)) receive(lane, verdict);
         auto const result = lane.queue->finished(attempt, now());
         if (result.attempt.outcome == Attempt::Outcome::delivered)
             lane.failing = false;
@@ -233,7 +235,7 @@ private:
     std::optional<int> minute_ = 12 * 60;
     bool quiet_ = false, proven_ = false;
     bool told_back_ = false;  // what a receiver has is always known here
-    int second_ = 0, number_ = 0, restarts_ = 0, judged_ = 0;
+    int second_ = 0, network_back_s_ = 0, number_ = 0, restarts_ = 0, judged_ = 0;
     std::map<std::int64_t, int> changes_, unheard_;
     std::map<std::string, int> tells_of_change_;
     std::map<std::string, std::set<std::int64_t>> tells_high_;  // by notice
