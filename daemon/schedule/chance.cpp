@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <tuple>
+#include <optional>
+#include <utility>
 
 #include "daemon/forecast/draws.hpp"
 
@@ -31,12 +32,7 @@ Seconds hands_late(Draws& draws) {
 class Supper {
 public:
     Supper(Problem const& problem, Times const& planned) : problem_(problem), planned_(planned) {
-        for (std::size_t j = 0; j < problem.jobs.size(); ++j) {
-            ends_.emplace_back(problem.jobs[j].tasks.size());
-            for (std::size_t i = 0; i < problem.jobs[j].tasks.size(); ++i) order_.push_back({j, i});
-        }
-        std::ranges::stable_sort(
-            order_, {}, [&](auto const& at) { return std::tuple(planned[at.first][at.second], at.second); });
+        for (auto const& job : problem.jobs) ends_.emplace_back(job.tasks.size());
         stays_.resize(problem.rooms.size());
     }
 
@@ -45,18 +41,9 @@ public:
                              bool prompt) {
         hands_free_ = std::numeric_limits<Seconds>::min();
         for (auto& stays : stays_) stays.clear();
-        for (auto const& [j, i] : order_) {
-            auto const& task = problem_.jobs[j].tasks[i];
-            bool const by_hand = !prompt && task.attended && !task.under_way;
-            auto const from = begin_of(j, i, task) + (by_hand ? hands_late(draws) : 0);
-            // A dish that cannot go on stays where it is.
-            if (i > 0) lengthen(j, i - 1, from);
-            auto end = from + static_cast<Seconds>(drawn(lengths[j][i], draws.normal()));
-            if (may_be_longer(task)) end = std::max(end, planned_[j][i + 1]);
-            ends_[j][i] = end;
-            if (task.hands > 0) hands_free_ = from + task.hands;
-            if (task.vessel >= 0) stays_[static_cast<std::size_t>(task.vessel)].push_back({j, i, from, end});
-        }
+        next_.clear();
+        for (std::size_t j = 0; j < problem_.jobs.size(); ++j) next_.push_back({planned_[j][0], 0});
+        while (auto const job = first_to_begin()) begin(*job, lengths, draws, prompt);
         std::vector<Seconds> ready;
         for (auto const& ends : ends_) ready.push_back(ends.back());
         return ready;
@@ -67,7 +54,45 @@ private:
         std::size_t job, task;
         Seconds from, to;
     };
+    struct Next {  // of a job: the task, and when it can begin, as far as is known
+        Seconds from;
+        std::size_t task;
+    };
     static bool may_be_longer(Task const& task) { return task.most > task.least; }
+
+    // Whatever begins first has the hands and the room, not what was planned first: who is late keeps nobody
+    // waiting.
+    std::optional<std::size_t> first_to_begin() {
+        for (;;) {
+            std::optional<std::size_t> first;
+            for (std::size_t j = 0; j < next_.size(); ++j)
+                if (next_[j].task < problem_.jobs[j].tasks.size() && (!first || sooner(j, *first))) first = j;
+            if (!first) return first;
+            auto& next = next_[*first];
+            auto const from = begin_of(*first, next.task, problem_.jobs[*first].tasks[next.task]);
+            if (from == next.from) return first;
+            next.from = from;
+        }
+    }
+    bool sooner(std::size_t a, std::size_t b) const {
+        auto const key = [&](std::size_t j) { return std::pair(next_[j].from, planned_[j][next_[j].task]); };
+        return key(a) < key(b);
+    }
+    void begin(std::size_t j, std::vector<std::vector<StageLength>> const& lengths, Draws& draws,
+               bool prompt) {
+        auto const i = next_[j].task;
+        auto const& task = problem_.jobs[j].tasks[i];
+        bool const by_hand = !prompt && task.attended && !task.under_way;
+        auto const from = next_[j].from + (by_hand ? hands_late(draws) : 0);
+        // A dish that cannot go on stays where it is.
+        if (i > 0) lengthen(j, i - 1, from);
+        auto end = from + static_cast<Seconds>(drawn(lengths[j][i], draws.normal()));
+        if (may_be_longer(task)) end = std::max(end, planned_[j][i + 1]);
+        ends_[j][i] = end;
+        if (task.hands > 0) hands_free_ = from + task.hands;
+        if (task.vessel >= 0) stays_[static_cast<std::size_t>(task.vessel)].push_back({j, i, from, end});
+        next_[j] = {end, i + 1};
+    }
 
     Seconds begin_of(std::size_t j, std::size_t i, Task const& task) const {
         auto t = i == 0 ? planned_[j][0] : ends_[j][i - 1];
@@ -108,7 +133,7 @@ private:
 
     Problem const& problem_;
     Times const& planned_;
-    std::vector<std::pair<std::size_t, std::size_t>> order_;
+    std::vector<Next> next_;
     std::vector<std::vector<Seconds>> ends_;
     std::vector<std::vector<Stay>> stays_;
     Seconds hands_free_ = 0;

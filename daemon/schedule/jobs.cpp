@@ -166,11 +166,10 @@ private:
             auto const& task = made_.job.tasks[i];
             auto const& length = made_.lengths[i];
             auto& margin = made_.margins.emplace_back(0);
+            square += (length.high - length.likely) * (length.high - length.likely);
             if (task.most > task.least) {
                 margin = std::min(whole_minutes(std::sqrt(square)), task.most - task.least);
                 square = 0;
-            } else {
-                square += (length.high - length.likely) * (length.high - length.likely);
             }
         }
     }

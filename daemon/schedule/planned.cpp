@@ -8,15 +8,37 @@
 namespace ingle::schedule {
 namespace {
 
-constexpr std::array margins{1.0, 0.5, 0.0};  // shares of the room for what is uncertain, as far as it fits
+constexpr std::array margins{1.0, 0.5};  // shares of the room for what is uncertain, as far as it fits
 constexpr Seconds most_days = 20 * 86'400;
 // What is begun at the last moment before the night waits for the morning when it is begun a minute late.
-constexpr double before_night_s = 600;
+constexpr Seconds before_night = 600;
 
-Problem with_room(Wanted const& wanted, std::vector<DishJob> const& dishes, double share) {
-    auto problem = problem_of(wanted, dishes, share);
-    for (auto& night : problem.nights) night.from -= static_cast<Seconds>(share * before_night_s);
-    return problem;
+// Is everything on time with it?
+std::optional<Solution> in_time(Wanted const& wanted, Problem const& problem, std::size_t steps) {
+    auto found = solve_within(problem, horizon_of(wanted, problem), steps);
+    return found && found->late == 0 ? std::move(found) : std::nullopt;
+}
+
+// As much room before the night, and then of each dish by itself, as leaves everything on time.
+void make_room(Wanted const& wanted, std::vector<DishJob> const& dishes, std::size_t steps, Problem problem,
+               Solution& best) {
+    auto const keep = [&](Problem const& tried) {
+        auto found = in_time(wanted, tried, steps);
+        if (found) problem = tried, best = std::move(*found);
+        return found.has_value();
+    };
+    auto early = problem;
+    for (auto& night : early.nights) night.from -= before_night;
+    keep(early);
+    std::vector<Problem> roomy;
+    for (double const share : margins) roomy.push_back(problem_of(wanted, dishes, share));
+    for (std::size_t j = 0; j < dishes.size(); ++j)
+        for (auto const& from : roomy) {
+            if (std::ranges::none_of(dishes[j].margins, [](Seconds margin) { return margin > 0; })) break;
+            auto tried = problem;
+            tried.jobs[j] = from.jobs[j];
+            if (keep(tried)) break;
+        }
 }
 
 }  // namespace
@@ -24,16 +46,14 @@ Problem with_room(Wanted const& wanted, std::vector<DishJob> const& dishes, doub
 std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> const& dishes,
                                      std::size_t steps) {
     auto bare = problem_of(wanted, dishes, 0);
-    std::optional<Solution> best;
-    bool unknown = false;
-    for (double const share : margins) {
-        auto const problem = share > 0 ? with_room(wanted, dishes, share) : bare;
-        auto found = solve_within(problem, horizon_of(wanted, problem), steps);
-        unknown = unknown || (!found && steps < any_steps);
-        if (found && (!best || found->late < best->late)) best = std::move(found);
-        if (best && best->late == 0) break;
+    auto roomy = problem_of(wanted, dishes, margins.front());
+    for (auto& night : roomy.nights) night.from -= before_night;
+    auto best = in_time(wanted, roomy, steps);
+    if (!best) {
+        best = solve_within(bare, horizon_of(wanted, bare), steps);
+        if (best && best->late == 0) make_room(wanted, dishes, steps, bare, *best);
     }
-    if (!best || (unknown && best->late > 0)) return std::nullopt;
+    if (!best) return std::nullopt;
     return Planned{std::move(bare), std::move(best->times)};
 }
 

@@ -60,7 +60,7 @@ struct DishPlan {
     std::optional<Seconds> ready_at;                 // empty: it cannot be done
     std::optional<Seconds> ready_early, ready_late;  // in one of ten sooner, in one of ten later; empty where
                                                      // a length is not known
-    std::optional<double> chance;  // of being ready in time; empty: a length is not known
+    std::optional<double> chance;                    // of being ready in time; empty: a length is not known
     State state{};
     std::vector<StagePlan> stages;    // empty where it cannot be done
     std::vector<std::string> advice;  // what makes it surer, each tried

@@ -312,3 +312,22 @@ TEST_CASE("what cooks and is ready early may go on later, and says where its len
     CHECK(made.stages.at(1).latest_begin == five - 20 * 60);
     CHECK(made.stages.at(1).begin < made.stages.at(1).latest_begin);
 }
+
+TEST_CASE("hands that wait for one dish are free for another meanwhile") {
+    std::string const carved =
+        roast +
+        "[[stage]]\nname = \"carve\"\ndoes = \"rest\"\nvessel = \"none\"\nuntil = { time = \"15 min\" }\n"
+        "hands = \"15 min\"\n";
+    std::string const later = "serve-at = \"2026-11-26T17:50:00Z\"\n";
+    Case const there(kitchen + dish("joint", "carved", joint) +
+                         "[[dish]]\nname = \"tart\"\nvessel = \"smoker\"\n" + "plan = \"bake\"\n" + later,
+                     {{"carved", carved}, {"bake", bake}});
+    auto const made = there.made();
+    REQUIRE(made.dishes.size() == 2);
+    auto const& tart = made.dishes[1];
+    REQUIRE(tart.ready_late);
+    // The joint may take an hour longer; the tart waits for the carving at most, not for the joint.
+    CHECK(*made.dishes[0].ready_late > five + 1200);
+    CHECK(*tart.ready_late < five + 50 * 60 + 1200);
+    CHECK(*tart.chance > 0.75);
+}
