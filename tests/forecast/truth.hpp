@@ -27,6 +27,9 @@ class Truth {
 public:
     Truth(Food const& food, Surface const& surface);
     void step(double dt_s, double medium_c);  // any dt: it divides it
+    void meet(Surface const& surface) {
+        surface_ = surface;
+    }                                         // it is put elsewhere; the water it lost is gone
     double at(double share_of_radius) const;  // degC
     double water_left() const { return water_; }
 
