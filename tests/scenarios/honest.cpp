@@ -18,8 +18,8 @@ constexpr std::string_view present[] = {" is at ", " boils at ", " stands at ", 
 constexpr std::pair<std::string_view, int> forecasts[] = {
     {" boils in about ", 1}, {" is about to boil", 1}, {") at the top ", 1}, {") at the bottom ", -1}};
 // Then the sentence is about another time, and says so.
-constexpr std::string_view not_now[] = {"that was the last word", "No longer so", "no longer",
-                                        "what was told before", "What was told"};
+constexpr std::string_view not_now[] = {"that was the last word", "No longer so",  "no longer",
+                                        "what was told before",   "What was told", "What was found last"};
 
 bool is_of_the_past(std::string const& said) {
     return std::ranges::any_of(not_now, [&](auto word) { return said.find(word) != std::string::npos; });
