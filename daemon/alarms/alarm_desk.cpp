@@ -107,6 +107,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
         record.design_since.reset();
     else if (!record.design_since)
         record.design_since = now;
+    record.meanwhile = finding.truth == Truth::unknown ? finding.meanwhile : "";
     if (finding.truth != Truth::unknown) record.judged_at = now;
     switch (finding.truth) {
         case Truth::present:

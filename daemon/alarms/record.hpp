@@ -25,7 +25,8 @@ struct AlarmRecord {
     Alarm alarm;  // id 0: never raised
 
     Truth truth = Truth::unknown;
-    std::string text;  // of the newest present finding
+    std::string text;       // of the newest present finding
+    std::string meanwhile;  // what its watch says while it does not judge; "" = that it is not checked
     Priority priority{};
     int grade = 0;
     int variant = 0;       // Finding::variant, of the newest present finding

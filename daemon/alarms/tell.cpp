@@ -126,6 +126,9 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
         alarm.action = Action::none;
         alarm.text =
             "No longer so for " + lasted(now - record.absent_since.value_or(now)) + "; over if it stays so.";
+    } else if (record.truth == Truth::unknown && !record.meanwhile.empty()) {
+        alarm.action = Action::none;
+        alarm.text = record.meanwhile;
     } else if (record.truth == Truth::unknown) {
         // What to do about a state that is not known any more is not ordered; food once to be discarded stays
         // so.

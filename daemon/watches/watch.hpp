@@ -63,6 +63,7 @@ struct Finding {
     AlarmType const* type = nullptr;
     Truth truth = Truth::absent;
     std::string text;                  // only needed if present
+    std::string meanwhile;             // if unknown: what is told instead, where it is known why
     std::optional<Priority> priority;  // else the type's
     double value = 0;                  // for `worst`
     // Of the same alarm, a further limit passed or a further thing to see: a higher grade than before is told

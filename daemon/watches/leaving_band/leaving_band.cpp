@@ -139,6 +139,8 @@ private:
         // Outside is the band watch's to say; what was told before it stays until the way back.
         if (int const left = p.level > high ? 1 : p.level < low ? -1 : 0; left != 0) {
             if (side_ != left) side_ = 0;
+            finding.meanwhile = now.vessel->name + " has left its band (" + words_.band(low, high) +
+                                ") at the " + (left > 0 ? "top." : "bottom.");
             return side_ != 0 ? Truth::unknown : Truth::absent;
         }
         double const horizon = seconds(manner_.look_ahead);

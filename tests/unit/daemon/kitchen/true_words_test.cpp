@@ -226,3 +226,22 @@ TEST_CASE("a fridge that comes down to its band has a door all the same") {
     run.until(40);
     CHECK(run.events("door-opened").size() == 1);
 }
+
+TEST_CASE("between leaving its band and the word that it is outside, it is said to have left it") {
+    Run run(with_phone(one_vessel(VesselKind::pot, {{80, 90}})));
+    run.probe("p", probe_of([](double m) {
+                  return std::optional(m < 20 ? 85.0 : std::min(93.0, 85 + 0.9 * (m - 20)));
+              }));
+    bool seen = false;
+    for (double m = 20; m < 28; m += 0.1) {
+        run.until(m);
+        auto const outside = vessel(run).phase == "above band";
+        for (auto const& alarm : run.kitchen().view().alarms)
+            if (alarm.active && outside && alarm.type->name == "leaving-band" && alarm.muted_by.empty()) {
+                CHECK_THAT(alarm.text,
+                           INGLE_CONTAINS("has left its band (80.0 degC to 90.0 degC) at the top."));
+                seen = true;
+            }
+    }
+    CHECK(seen);
+}
