@@ -66,7 +66,7 @@ def everything_of_before_is_taken_up():
     assert time.monotonic() - began < 8, "the kitchen was not watched while the logbook did not open"
     wait_for("readings", 5, lambda: kitchen.json("now")["vessels"][0]["celsius"])
     assert not kitchen.json("now")["dishes"][0]["begun"], "the logbook cannot have been read"
-    shown = kitchen.cli("now")
+    shown = kitchen.cli("now").stdout
     assert "not been read yet" in shown and "whether it cooks is not known yet" in shown and "not begun" not in shown, shown
     assert "no alarms\n" not in shown, shown
     kitchen.cli("begin", "quince-tart")
@@ -78,7 +78,7 @@ def everything_of_before_is_taken_up():
     wait_for("what the logbook held", 20, lambda: kitchen.json("now")["dishes"][0]["begun"])
     now = kitchen.json("now")
     assert [d["cook"] for d in now["dishes"]] == [1, 2], now["dishes"]
-    assert now["daemon"]["past_known"] and "not been read" not in kitchen.cli("now")
+    assert now["daemon"]["past_known"] and "not been read" not in kitchen.cli("now").stdout
     assert now["vessels"][0]["band"], now["vessels"][0]
     shelved = [a for a in now["alarms"] if a["id"] == number]
     assert shelved and shelved[0]["state"] == "shelved", now["alarms"]
