@@ -6,7 +6,6 @@
 
 #include "config/civil_time/iso_time.hpp"
 #include "daemon/notices/sha256.hpp"
-#include "drivers/api/options.hpp"
 
 namespace ingle {
 namespace {

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "daemon/notices/notice.hpp"
+#include "drivers/api/options.hpp"
 
 namespace ingle {
 
@@ -40,8 +41,18 @@ private:
     std::string base_, key_;
 };
 
-// The key `links` of a channel: "http://host:port" without what may end it; "" = not given. Throws
-// WrongOption.
+// The key of a channel whose notices may have links.
+inline constexpr OptionInfo links_option{
+    "links",
+    OptionKind::text,
+    false,
+    "",
+    {},
+    0,
+    0,
+    "where its reader has the page, \"http://192.168.1.20:8094\": each notice has links to it, two of which "
+    "acknowledge or shelve, once each and without signing in"};
+// What it says: "http://host:port" without what may end it; "" = not given. Throws WrongOption.
 std::string link_base(std::string text);
 
 // The part of a token that no other has: what tells that it was used.

@@ -67,19 +67,4 @@ std::optional<Notice> notice_from_json(std::string_view text) {
     return notice;
 }
 
-std::string escaped(std::string const& text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else
-            out += c;
-    }
-    return out;
-}
-
 }  // namespace ingle

@@ -35,7 +35,4 @@ std::string to_json(Notice const& notice);      // the body of the contract, one
 std::string stored_json(Notice const& notice);  // for the outbox: what is sent may be made of it again
 std::optional<Notice> notice_from_json(std::string_view text);  // inverse; empty if it is damaged
 
-// As text within HTML, or within the markup of a desktop notification: no tag, no entity.
-std::string escaped(std::string const& text);
-
 }  // namespace ingle

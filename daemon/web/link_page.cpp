@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <string_view>
 
+#include "daemon/model/markup.hpp"
+
 namespace ingle {
 namespace {
 
@@ -10,21 +12,6 @@ namespace {
 constexpr char link_policy[] =
     "default-src 'none'; style-src 'self'; img-src data:; base-uri 'none'; form-action 'self'; "
     "frame-ancestors 'none'";
-
-std::string escaped(std::string_view text) {
-    std::string out;
-    for (char const c : text) {
-        if (c == '&')
-            out += "&amp;";
-        else if (c == '<')
-            out += "&lt;";
-        else if (c == '>')
-            out += "&gt;";
-        else
-            out += c;
-    }
-    return out;
-}
 
 std::string document(std::string const& kitchen, std::string const& title, std::string const& inside) {
     return "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\n"

@@ -4,16 +4,16 @@ mailparser. A wrong password is told before anything is to be sent; once it is r
 chart and its links; an answer "not now" is followed by the same mail again."""
 import base64
 import json
-import shutil
 import subprocess
 import threading
 import time
 from datetime import datetime
 from pathlib import Path
 
-from kitchen_rig import BUILD, Instrument, Kitchen, Webhook, die_with_parent, free_port, main, wait_for
+from kitchen_rig import Instrument, Kitchen, Webhook, die_with_parent, free_port, main, wait_for
 from links_test import LINKS, SERVE
 from mail_chart_test import pixels_of
+from node_packages import node_packages
 from reload_test import Feed
 from told_test import KITCHEN
 
@@ -31,32 +31,12 @@ certificates = "{pem}"
 """
 
 
-def packages():
-    """At the versions of the lock file; without node or a network this fails, and says so."""
-    folder = (BUILD / "mail").absolute()
-    folder.mkdir(exist_ok=True)
-    lock = (HERE / "package-lock.json").read_text()
-    done = folder / "installed.json"
-    if not done.exists() or done.read_text() != lock:
-        for name in ("package.json", "package-lock.json"):
-            shutil.copy(HERE / name, folder)
-        for wait in (2, 10, None):  # a network may stumble
-            made = subprocess.run(["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, text=True, timeout=120)
-            if made.returncode == 0:
-                break
-            if wait is None:
-                raise AssertionError(f"npm could not install the mail server: {made.stderr}")
-            time.sleep(wait)
-        done.write_text(lock)
-    return folder
-
-
 class IndependentServer:
     def __init__(self, folder, password, *answers):
         self.lines = []
         self.certificates = Webhook(folder).certificates
         self.process = subprocess.Popen(["node", HERE / "server.mjs", folder / "server.key", self.certificates, password, *map(str, answers)],
-                                        cwd=packages(), stdout=subprocess.PIPE, text=True, preexec_fn=die_with_parent)
+                                        cwd=node_packages(HERE, "mail"), stdout=subprocess.PIPE, text=True, preexec_fn=die_with_parent)
         threading.Thread(target=lambda: self.lines.extend(map(json.loads, self.process.stdout)), daemon=True).start()
         self.port = wait_for("the mail server", 30, lambda: self.of("listens"))[0]["port"]
 

@@ -12,7 +12,8 @@ import threading
 import time
 from pathlib import Path
 
-from kitchen_rig import BUILD, SOURCE, Instrument, Kitchen, free_port, main
+from kitchen_rig import SOURCE, Instrument, Kitchen, free_port, main
+from node_packages import node_packages
 
 HERE = Path(__file__).resolve().parent / "page"
 TOKEN = "sesame-and-quince"
@@ -34,23 +35,8 @@ band = ["140 degF", "158 degF"]
 
 
 def browser_packages():
-    """playwright-core and axe-core at the versions of the lock file; without node or a network this fails, and says so."""
-    folder = (BUILD / "browser").absolute()
-    folder.mkdir(exist_ok=True)
-    lock = (HERE / "package-lock.json").read_text()
-    done = folder / "installed.json"
-    if not done.exists() or done.read_text() != lock:
-        for name in ("package.json", "package-lock.json"):
-            shutil.copy(HERE / name, folder)
-        for wait in (2, 10, None):  # a network may stumble
-            made = subprocess.run(["npm", "ci", "--ignore-scripts", "--no-audit", "--no-fund"], cwd=folder, capture_output=True, text=True, timeout=120)
-            if made.returncode == 0:
-                break
-            if wait is None:
-                raise AssertionError(f"npm could not install the browser's driver: {made.stderr}")
-            time.sleep(wait)
-        done.write_text(lock)
-    return folder / "node_modules"
+    """playwright-core and axe-core."""
+    return node_packages(HERE, "browser") / "node_modules"
 
 
 def crowd():

@@ -1,4 +1,5 @@
 #include "daemon/notices/desktop/card.hpp"
+#include "daemon/model/markup.hpp"
 
 #include <algorithm>
 

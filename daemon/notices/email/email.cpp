@@ -29,15 +29,7 @@ constexpr OptionInfo options[] = {
      0,
      0,
      "for a server of your own: the file (PEM) of the certificates to trust in place of the system's"},
-    {"links",
-     OptionKind::text,
-     false,
-     "",
-     {},
-     0,
-     0,
-     "where its reader has the page, \"http://192.168.1.20:8094\": each notice has links to it, two of which "
-     "acknowledge or shelve, once each and without signing in"},
+    links_option,
 };
 
 struct Account {

@@ -1,4 +1,5 @@
 #include "daemon/notices/email/message.hpp"
+#include "daemon/model/markup.hpp"
 
 #include <algorithm>
 #include <array>

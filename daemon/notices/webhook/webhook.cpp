@@ -50,15 +50,7 @@ constexpr OptionInfo options[] = {
      "what is posted in place of Ingle's own JSON; {text}, {subject}, {priority} and so on are filled in"},
     {"content-type", OptionKind::text, false, "application/json", {}, 0, 0, "of the body"},
     {"headers", OptionKind::text, false, "", {}, 0, 0, "lines like \"Title: {subject}\", one or a list"},
-    {"links",
-     OptionKind::text,
-     false,
-     "",
-     {},
-     0,
-     0,
-     "where its reader has the page, \"http://192.168.1.20:8094\": each notice has links to it, two of which "
-     "acknowledge or shelve, once each and without signing in"},
+    links_option,
 };
 
 struct Request {

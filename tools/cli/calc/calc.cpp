@@ -15,6 +15,13 @@ Json json_number(std::optional<double> value) {
     return value && std::isfinite(*value) ? Json(*value) : Json(nullptr);
 }
 
+Shape shape_of(std::string const& word) {
+    if (word == "slab") return Shape::slab;
+    if (word == "cylinder") return Shape::cylinder;
+    if (word == "sphere") return Shape::sphere;
+    throw Failure("--shape: \"" + word + "\" is not known; it is slab, cylinder or sphere", wrong_usage);
+}
+
 std::string decimal_text(double value, int decimals) {
     auto const text = show(Temperature{value}, TemperatureUnit::celsius, decimals);
     return text.substr(0, text.find(' '));

@@ -21,6 +21,7 @@ void add_calc_cook_time(Verb const& calc, Context& context);     // cook-time
 int answer(Context& context, bool json, Json const& data, std::string const& sentence);
 std::string decimal_text(double value, int decimals);
 FoodClass const& known_food(std::string const& name);  // throws Failure that lists them
+Shape shape_of(std::string const& word);               // of --shape; the same
 // A quantity given to an option; throws Failure with the sentence that names the option.
 template <class Q>
 Q quantity_of(std::string const& text, std::string const& option, Parsed<Q> (*parse)(std::string_view)) {

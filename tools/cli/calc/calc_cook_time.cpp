@@ -26,10 +26,6 @@ struct Asked {
 constexpr char const* words_for_around[] = {"liquid", "oven", "smoker", "still-air", "moving-air"};
 constexpr double boils_c = 100;  // near enough to tell an oven's air from a liquid
 
-Shape shape_of(std::string const& word) {
-    return word == "slab" ? Shape::slab : word == "cylinder" ? Shape::cylinder : Shape::sphere;
-}
-
 Asked asked_of(Options const& given) {
     Asked asked{known_food(given.food), shape_of(given.shape), {}, {}, {}, {}, {}};
     if (!given.thickness.empty())

@@ -98,13 +98,7 @@ Series series_of(Options const& given, bool from_below) {
     if (!given.thickness.empty())
         thickness = quantity_of<Length>(given.thickness, "--thickness", parse_length);
     std::optional<Shape> shape;
-    if (!given.shape.empty() && given.shape != "slab" && given.shape != "cylinder" && given.shape != "sphere")
-        throw Failure("--shape: \"" + given.shape + "\" is not known; it is slab, cylinder or sphere",
-                      wrong_usage);
-    if (!given.shape.empty())
-        shape = given.shape == "slab"       ? Shape::slab
-                : given.shape == "cylinder" ? Shape::cylinder
-                                            : Shape::sphere;
+    if (!given.shape.empty()) shape = shape_of(given.shape);
     std::optional<Length> altitude;
     if (!given.altitude.empty()) altitude = quantity_of<Length>(given.altitude, "--altitude", parse_height);
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);

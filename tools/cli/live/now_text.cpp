@@ -237,9 +237,8 @@ std::string daemon_text(Json const& daemon, std::size_t width) {
     if (!daemon.value("recording", false))
         say("not recording: " + (trouble.empty() ? "the logbook is not open" : trouble));
     if (!knows_the_past(daemon))
-        say("the logbook has not been read yet: what cooks, what is held and what was told before this start "
-            "is "
-            "not known");
+        say("the logbook has not been read yet: what cooks, what is held and what was told before this "
+            "start is not known");
     if (auto const pending = number(daemon, "notices_pending").value_or(0); pending > 0)
         say("notices that wait: " + std::to_string(static_cast<long>(pending)) +
             "; `ingle notices` says why");
