@@ -4,6 +4,7 @@
 #include <poll.h>
 
 #include <algorithm>
+#include <map>
 #include <memory>
 
 #include "drivers/bus/mqtt_packet.hpp"
@@ -16,20 +17,42 @@ constexpr int slice_ms = 50;      // how soon stop is noticed
 constexpr std::size_t largest_payload = 4096;
 constexpr std::size_t largest_packet = largest_payload + 70'000;  // a topic has at most 65535 bytes
 constexpr std::chrono::milliseconds first_retry{500}, longest_retry{10'000};
+constexpr std::chrono::seconds longest_greeting{10};  // from the connection to the last topic's confirmation
 
 struct Session {
     BrokerPlace const* place;
     BrokerEvents const* events;
+    bool heard = false;                     // the broker answered for every topic
+    std::map<int, std::string> asked = {};  // topics that it has not answered for, by the message's number
+    std::string refused = {};
 };
 
 void connected(mosquitto* link, void* data, int code) {
-    auto const& session = *static_cast<Session*>(data);
+    auto& session = *static_cast<Session*>(data);
     if (code != 0) {
         session.events->lost(mosquitto_connack_string(code));
         return;
     }
-    session.events->lost({});
-    for (auto const& topic : session.place->topics) mosquitto_subscribe(link, nullptr, topic.c_str(), 0);
+    session.asked.clear();
+    session.refused.clear();
+    for (auto const& topic : session.place->topics) {
+        int number = 0;
+        if (mosquitto_subscribe(link, &number, topic.c_str(), 0) == MOSQ_ERR_SUCCESS)
+            session.asked[number] = topic;
+    }
+}
+
+// A message that comes before the broker has confirmed a topic is lost: connected is what hears every topic.
+void subscribed(mosquitto*, void* data, int number, int count, int const* granted) {
+    auto& session = *static_cast<Session*>(data);
+    auto const topic = session.asked.find(number);
+    if (topic == session.asked.end()) return;
+    if (count != 1 || granted[0] < 0 || granted[0] > 2)
+        session.refused = "it does not let this user read \"" + topic->second + "\"";
+    session.asked.erase(topic);
+    if (!session.asked.empty()) return;
+    session.heard = true;
+    session.events->lost(session.refused);
 }
 
 void received(mosquitto*, void* data, mosquitto_message const* message) {
@@ -69,6 +92,7 @@ void listen_to_broker(DeviceThread::Hands const& hands, BrokerPlace const& place
         mosquitto_new(nullptr, true, &session), mosquitto_destroy);
     if (!link) return events.lost("out of memory");
     mosquitto_connect_callback_set(link.get(), connected);
+    mosquitto_subscribe_callback_set(link.get(), subscribed);
     mosquitto_message_callback_set(link.get(), received);
     auto retry = first_retry;
     while (!hands.stopping()) {
@@ -78,11 +102,18 @@ void listen_to_broker(DeviceThread::Hands const& hands, BrokerPlace const& place
             mosquitto_username_pw_set(link.get(), place.user.c_str(),
                                       password.text.empty() ? nullptr : password.text.c_str());
         }
+        session.heard = false;
         int result = mosquitto_connect(link.get(), place.host.c_str(), place.port, keep_alive_s);
         auto const since = std::chrono::steady_clock::now();
-        while (result == MOSQ_ERR_SUCCESS && !hands.stopping()) result = turn(link.get());
+        auto const keeps_silent = [&] {
+            return !session.heard && std::chrono::steady_clock::now() - since > longest_greeting;
+        };
+        while (result == MOSQ_ERR_SUCCESS && !hands.stopping() && !keeps_silent()) result = turn(link.get());
         if (hands.stopping()) break;
-        events.lost(result == MOSQ_ERR_ERRNO ? std::string("no connection") : mosquitto_strerror(result));
+        if (result == MOSQ_ERR_SUCCESS) mosquitto_disconnect(link.get());
+        events.lost(result == MOSQ_ERR_SUCCESS ? std::string("it answers no subscription")
+                    : result == MOSQ_ERR_ERRNO ? std::string("no connection")
+                                               : mosquitto_strerror(result));
         auto const now = std::chrono::steady_clock::now();
         retry = now - since > longest_retry ? first_retry : std::min(retry * 2, longest_retry);
         if (hands.wait_until(now + retry)) break;

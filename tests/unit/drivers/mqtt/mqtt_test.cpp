@@ -7,7 +7,9 @@
 
 #include <mosquitto.h>
 
+#include <array>
 #include <fstream>
+#include <future>
 #include <thread>
 
 #include "config/civil_time/iso_time.hpp"
@@ -187,6 +189,44 @@ TEST_CASE("a real broker: readings, a kept value, a last will, the broker gone a
     auto const before = std::chrono::steady_clock::now();
     driver->stop();
     CHECK(std::chrono::steady_clock::now() - before < 1s);
+}
+
+TEST_CASE("a broker that gives no topic is not called connected") {
+    auto const [answers, says] = GENERATE(table<bool, std::string>(
+        {{true, "it does not let this user read \"fridge\""}, {false, "it answers no subscription"}}));
+    int const listener = ::socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    sockaddr_in place{};
+    place.sin_family = AF_INET;
+    place.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    socklen_t length = sizeof place;
+    REQUIRE(::bind(listener, reinterpret_cast<sockaddr*>(&place), length) == 0);
+    REQUIRE(::listen(listener, 1) == 0);
+    ::getsockname(listener, reinterpret_cast<sockaddr*>(&place), &length);
+    // MQTT 3.1.1, 3.2 and 3.9: CONNACK, and a SUBACK whose return code 0x80 is a refusal.
+    auto const peer = std::async(std::launch::async, [listener, refuses = answers] {
+        int const link = ::accept(listener, nullptr, nullptr);
+        std::array<unsigned char, 256> bytes{};
+        std::array<unsigned char, 4> const greeting{0x20, 2, 0, 0};
+        if (::recv(link, bytes.data(), bytes.size(), 0) > 0)
+            ::send(link, greeting.data(), greeting.size(), 0);
+        if (::recv(link, bytes.data(), bytes.size(), 0) > 4 && refuses) {
+            std::array<unsigned char, 5> const refusal{0x90, 3, bytes[2], bytes[3], 0x80};
+            ::send(link, refusal.data(), refusal.size(), 0);
+        }
+        while (::recv(link, bytes.data(), bytes.size(), 0) > 0) {
+        }
+        ::close(link);
+    });
+    DriverBench bench;
+    Options options;
+    options.set("broker", "127.0.0.1:" + std::to_string(ntohs(place.sin_port)));
+    options.set("topic", std::string("fridge"));
+    auto const driver = mqtt_driver.make(bench.context(), {DriverBench::probe(0, options)});
+    driver->start();
+    CHECK(bench.run_until([&] { return bench.logged(says); }, 20'000ms));
+    CHECK_FALSE(bench.logged("connected"));
+    driver->stop();
+    ::close(listener);
 }
 
 TEST_CASE("no broker, wrong addresses, wildcards") {
