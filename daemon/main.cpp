@@ -11,6 +11,7 @@
 #include <csignal>
 #include <cstdlib>
 #include <cstring>
+#include <deque>
 #include <filesystem>
 #include <iostream>
 #include <memory>
@@ -105,7 +106,8 @@ public:
         : kitchen_(std::move(kitchen)),
           state_(settings.state_folder),
           quit_(io_, SIGINT, SIGTERM),
-          reload_(io_, SIGHUP) {
+          reload_(io_, SIGHUP),
+          rest_(io_) {
         ingle::write_log_times(settings.zone);
         app_ = std::make_unique<ingle::App>(io_, std::move(settings), manager_, background_);
     }
@@ -137,6 +139,10 @@ public:
 
 private:
     static constexpr ingle::Span longest_end{6000};
+    // So many changes are taken up at once, and then none until the first of them is so long ago: however
+    // many signals come, what is seen has time to be judged.
+    static constexpr std::size_t at_once = 4;
+    static constexpr ingle::Span breath{30'000};
 
     void await_reload() {
         reload_.async_wait([this](auto const& failed, int) {
@@ -148,9 +154,19 @@ private:
         });
     }
 
-    // One reading at a time: a signal that comes meanwhile is answered by another one after it.
+    // One reading at a time: the signals that come meanwhile are answered by another one after it.
     void read() {
-        if (reading_ || !read_again_) return;
+        if (reading_ || resting_ || !read_again_) return;
+        if (taken_up_.size() == at_once && ingle::BootClock::now() - taken_up_.front() < breath) {
+            resting_ = true;
+            rest_.expires_at(taken_up_.front() + breath);
+            rest_.async_wait([this](auto const& failed) {
+                if (failed) return;
+                resting_ = false;
+                read();
+            });
+            return;
+        }
         reading_ = true, read_again_ = false;
         background_.run([this, kitchen = kitchen_, state = state_] {
             auto file = std::make_shared<KitchenFile>(read_kitchen(kitchen, state));
@@ -172,6 +188,8 @@ private:
                 std::make_unique<ingle::App>(io_, std::move(*file.settings), manager_, background_, *app_);
             next->take_over(*app_);
             app_ = std::move(next);
+            if (taken_up_.size() == at_once) taken_up_.pop_front();
+            taken_up_.push_back(ingle::BootClock::now());
             ingle::write_log_times(zone);
             spdlog::info("{} was read again; going on with it", kitchen_.string());
         } catch (std::exception const& failure) {
@@ -191,8 +209,10 @@ private:
     ingle::ServiceManager manager_;
     boost::asio::io_context io_{1};
     boost::asio::signal_set quit_, reload_;
+    boost::asio::basic_waitable_timer<ingle::BootClock> rest_;
     std::unique_ptr<ingle::App> app_;
-    bool reading_ = false, read_again_ = false;
+    std::deque<ingle::Instant> taken_up_;
+    bool reading_ = false, resting_ = false, read_again_ = false;
 };
 
 int run(fs::path const& kitchen, fs::path const& state) {

@@ -12,6 +12,7 @@
 #include "daemon/run/core.hpp"
 #include "daemon/run/host.hpp"
 #include "daemon/run/left_behind.hpp"
+#include "daemon/run/log_sink.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
@@ -47,13 +48,6 @@ std::vector<std::string> names(std::vector<T> const& list) {
     std::vector<std::string> result;
     for (auto const& item : list) result.push_back(item.name);
     return result;
-}
-
-void log_line(Severity severity, std::string const& text) {
-    auto const level = severity == Severity::trouble ? spdlog::level::warn
-                       : severity == Severity::note  ? spdlog::level::info
-                                                     : spdlog::level::debug;
-    spdlog::log(level, "{}", text);
 }
 
 void log_what_is_not_restored(Effects const& effects) {
@@ -230,6 +224,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             earlier.server->start();
             throw;
         }
+        probes->take_from(*earlier.probes);
+        for (auto const& [name, why] : earlier.lost_switches)
+            if (probes->goes_on(name)) lost_switches[name] = why;
         earlier.stop_watching();
         logbook::Resumed handed;
         handed.recording = true;

@@ -81,4 +81,11 @@ void write_log_times(TimeZone const& zone) {
     spdlog::set_formatter(std::move(formatter));
 }
 
+void log_line(Severity severity, std::string const& text) {
+    auto const level = severity == Severity::trouble ? spdlog::level::warn
+                       : severity == Severity::note  ? spdlog::level::info
+                                                     : spdlog::level::debug;
+    spdlog::log(level, "{}", text);
+}
+
 }  // namespace ingle

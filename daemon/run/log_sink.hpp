@@ -3,8 +3,10 @@
 #pragma once
 
 #include <memory>
+#include <string>
 
 #include "config/civil_time/time_zone.hpp"
+#include "drivers/api/driver.hpp"
 
 namespace spdlog {
 class logger;
@@ -16,5 +18,7 @@ namespace ingle {
 std::shared_ptr<spdlog::logger> make_log(int descriptor);
 // From now on the lines of the default log begin with the time in this zone.
 void write_log_times(TimeZone const& zone);
+// A driver's line, in the default log.
+void log_line(Severity severity, std::string const& text);
 
 }  // namespace ingle

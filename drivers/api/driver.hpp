@@ -45,14 +45,18 @@ class Commons {
 public:
     template <class T>
     std::shared_ptr<T> find_or_make(std::string const& name) {
+        ++asked_;
         auto& place = things_[name];
         auto thing = std::static_pointer_cast<T>(place.lock());
         if (!thing) place = thing = std::make_shared<T>();
         return thing;
     }
 
+    int asked() const { return asked_; }  // how often something was
+
 private:
     std::map<std::string, std::weak_ptr<void>> things_;  // one type to a name
+    int asked_ = 0;
 };
 
 struct DriverContext {

@@ -152,6 +152,34 @@ def many_signals_in_a_row_lose_nothing():
         said.append(manager.recv(4096).decode().splitlines()[0])
 
 
+def a_storm_of_signals_blinds_nobody():
+    """Ten a second for 20 s: the probe is read as ever, and what leaves its band meanwhile is told."""
+    hook, kitchen = Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    wait_for("the band to be held", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    began, left = time.monotonic(), None
+    while time.monotonic() - began < 20:
+        kitchen.process.send_signal(signal.SIGHUP)
+        time.sleep(0.1)
+        if not left and time.monotonic() - began > 5:
+            left, feed.celsius = time.monotonic(), 75
+    assert any(body["alarm"] == "above-band" for body in hook.bodies), "left its band 15 s ago, and nobody was told"
+    kitchen.file.write_text(kitchen.file.read_text().replace("village hall", "barn"))
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the last of the changes", 45, lambda: kitchen.json("now")["kitchen"] == "barn")
+    time.sleep(2)
+    feed.going = False
+    kitchen.stop()
+    assert sum(body["alarm"] == "above-band" for body in hook.bodies) == 1, hook.bodies
+    stamps = [at for (at,) in kitchen.sql("SELECT boot_ms FROM raw_reading ORDER BY boot_ms")]
+    widest = max(b - a for a, b in zip(stamps, stamps[1:]))
+    print(f"  at most {widest} ms between two readings, {kitchen.log().count('was read again')} changes taken up")
+    assert widest < 1000, f"nothing was read for {widest} ms"
+
+
 PLAN = """
 name = "poaching"
 [[stage]]
@@ -279,6 +307,6 @@ def a_log_that_nobody_reads_holds_up_nothing():
 
 
 if __name__ == "__main__":
-    main([a_valid_change_keeps_the_cook_and_the_alarm, a_vessel_that_loses_its_probe_is_told, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
+    main([a_valid_change_keeps_the_cook_and_the_alarm, a_vessel_that_loses_its_probe_is_told, a_storm_of_signals_blinds_nobody, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
           a_resolver_that_hangs_leaves_nothing_unwatched, a_file_that_cannot_be_read_or_is_a_trap_is_refused,
           a_log_that_nobody_reads_holds_up_nothing])
