@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstdlib>
@@ -123,6 +124,7 @@ public:
         int status = 0;
         try {
             app_->start();
+            app_->change_refused({}, {});  // whatever was told before a restart
             handle_signals(true);
             io_.run();
         } catch (std::exception const& failure) {
@@ -190,6 +192,7 @@ private:
             app_ = std::move(next);
             if (taken_up_.size() == at_once) taken_up_.pop_front();
             taken_up_.push_back(ingle::BootClock::now());
+            app_->change_refused({}, {});
             ingle::write_log_times(zone);
             spdlog::info("{} was read again; going on with it", kitchen_.string());
         } catch (std::exception const& failure) {
@@ -199,8 +202,11 @@ private:
 
     void refuse(std::string const& what, std::string const& why) {
         spdlog::error("the changed kitchen file {}, the earlier one goes on: {}", what, why);
-        app_->tell("reload-refused",
-                   "The changed kitchen file " + what + ", the earlier one goes on: " + why);
+        auto const text = "The changed kitchen file " + what + ", the earlier one goes on: " + why;
+        auto const more = std::ranges::count(text, '\n');
+        app_->change_refused(
+            text, text.substr(0, text.find('\n')) +
+                      (more > 0 ? " And " + std::to_string(more) + " more, says `ingle check`." : ""));
         manager_.ready("the earlier kitchen file goes on");
     }
 

@@ -62,6 +62,8 @@ public:
     void remember(Memory& memory) const;
     // `patient`: some watch lacks the past that it judges by, so that what it does not find is not over yet.
     void recall(Instant now, Memory const& memory, Effects& out, bool patient = true);
+    // Of an alarm of before a restart: that it is not found is no lack of knowledge.
+    void is_known_to_be_over(std::string_view type, Subject subject);
     void number_from(std::int64_t last) { last_id_ = std::max(last_id_, last); }  // at least
     // Of alarms that both have: when they were raised and how long they are shelved, as `other` has it.
     void correct_times(AlarmDesk const& other);

@@ -149,9 +149,11 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         record.returns = static_cast<int>(memory.integer(key + "returns").value_or(0));
         record.answered = static_cast<int>(memory.integer(key + "answered").value_or(0));
         alarm.active = get(memory, key + "active");
-        // What others tell the kitchen of is told again within minutes.
-        record.recalled = alarm.active && (patient || subject->kind == SubjectKind::kitchen);
         record.absent_since = memory.instant(key + "absent");
+        // What others tell the kitchen of is told again within minutes, unless its end was told already.
+        bool const may_be_told_again = subject->kind == SubjectKind::kitchen && !record.absent_since;
+        record.recalled =
+            alarm.active && (subject->kind == SubjectKind::kitchen ? may_be_told_again : patient);
         record.text = alarm.text;
         record.action = alarm.action;
         record.order = memory.text(key + "order").value_or("");
@@ -183,6 +185,11 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
                           : state_that_holds({alarm.active, alarm.acknowledged.has_value(), unseen});
         silence(record.heard_since.value_or(*since), record);
     }
+}
+
+void AlarmDesk::is_known_to_be_over(std::string_view type, Subject subject) {
+    for (auto& [place, record] : records_)
+        if (record.alarm.type->name == type && record.alarm.subject == subject) record.recalled = false;
 }
 
 void AlarmDesk::correct_times(AlarmDesk const& other) {

@@ -22,7 +22,8 @@ enum {
     late,
     stage_over,
     dish_ready,
-    core_withdrawn
+    core_withdrawn,
+    plan_not_taken_up
 };
 constexpr AlarmType types[] = {
     {.name = "core-target", .priority = Priority::low, .good_news = true, .judges_food = true},
@@ -41,7 +42,8 @@ constexpr AlarmType types[] = {
      .off_delay = std::chrono::minutes(10)},
     {.name = "stage-over", .priority = Priority::medium, .prompt = true},
     {.name = "dish-ready", .priority = Priority::medium, .prompt = true},
-    {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true}};
+    {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true},
+    {.name = "plan-not-taken-up", .priority = Priority::low}};
 
 }  // namespace
 
@@ -262,6 +264,8 @@ void Cook::judge(CookSituation const& now, Truth lateness, CookOutput& out) cons
     f[core_withdrawn].text = withdrawn_text_;
     f[stage_over].text = over_text_;
     f[dish_ready].text = ready_text_;
+    if (begun_ && !plan_note_.empty()) f[plan_not_taken_up].truth = Truth::present;
+    f[plan_not_taken_up].text = plan_note_;
     for (auto& finding : f) out.findings.push_back(std::move(finding));
 }
 

@@ -125,6 +125,7 @@ private:
     std::vector<StageSettings> stages_;  // with the vessels they happen in
     TemperatureUnit unit_{};
     bool plan_has_target_ = false;
+    std::string plan_note_;  // where the file has another plan now, and what to make of it is not clear
 
     bool begun_ = false;
     std::int64_t number_ = 0;

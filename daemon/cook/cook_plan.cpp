@@ -60,14 +60,17 @@ std::string Cook::find_stage(Memory const& memory, std::string const& prefix) {
                " was changed. Its cook goes on by the changed plan, in the stage " + stages_[stage_].name +
                '.';
     }
-    if (!has_plan)
-        return "The plan of " + dish_.name + " was changed, and the stage " + name +
-               " is not in it. The cook goes on in the stage " + stages_[stage_].name +
-               ": check that this is the right one.";
+    if (!has_plan) {
+        plan_note_ = "The plan of " + dish_.name + " was changed, and the stage " + name +
+                     " is not in it. The cook goes on in the stage " + stages_[stage_].name +
+                     ": check that this is the right one.";
+        return plan_note_;
+    }
     if (before.stages.size() == 1 && before.name.empty()) before.stages.clear();
     use(before);
-    return "The plan of " + dish_.name + " was changed, and it is not clear which of its stages " + name +
-           " is now. The cook goes on by the plan it began with.";
+    plan_note_ = "The plan of " + dish_.name + " was changed, and it is not clear which of its stages " +
+                 name + " is now. The cook goes on by the plan it began with.";
+    return plan_note_;
 }
 
 }  // namespace ingle

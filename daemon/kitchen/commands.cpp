@@ -22,6 +22,8 @@ constexpr AlarmType trouble_types[] = {
     {.name = "switch-lost", .priority = Priority::medium},
     // A cook whose dish is gone from the kitchen file.
     {.name = "cook-left-behind", .priority = Priority::medium},
+    // What somebody wrote into the kitchen file is not what is watched.
+    {.name = "kitchen-file-refused", .priority = Priority::low},
     // A board learns the time within a minute or two of its network.
     {.name = "clock-uncertain", .priority = Priority::low, .on_delay = std::chrono::minutes(2)}};
 
@@ -293,7 +295,7 @@ void Kitchen::Impl::obey(KitchenTrouble const& trouble, Effects& out) {
     if (trouble.present)
         troubles[trouble.alarm] = trouble.text;
     else
-        troubles.erase(trouble.alarm);
+        troubles.erase(trouble.alarm), desk.is_known_to_be_over(trouble.alarm, {});
 }
 
 void Kitchen::Impl::obey(DriverEvent const& event, Effects& out) {

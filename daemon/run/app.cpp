@@ -390,8 +390,9 @@ void App::stop() {
 bool App::knows_the_past() const {
     return impl_->core->knows_the_past();
 }
-void App::tell(std::string event, std::string text) {
-    impl_->on_driver_event(-1, event, std::move(text));
+void App::change_refused(std::string const& why, std::string const& in_short) {
+    if (!why.empty()) impl_->on_driver_event(-1, "reload-refused", why);
+    impl_->core->command(BootClock::now(), KitchenTrouble{"kitchen-file-refused", !why.empty(), in_short});
 }
 
 }  // namespace ingle

@@ -37,7 +37,8 @@ public:
     void take_over(App& earlier);
     void stop();                                     // idempotent; what may hang ends in the background
     bool knows_the_past() const;                     // what the logbook held; else nothing may take over
-    void tell(std::string event, std::string text);  // an event of the kitchen, for the record
+    // The changed kitchen file cannot be used, and why ("": it can): an event, and an alarm until it can.
+    void change_refused(std::string const& why, std::string const& in_short);
 
 private:
     struct Impl;

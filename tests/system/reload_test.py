@@ -98,8 +98,15 @@ def a_valid_change_keeps_the_cook_and_the_alarm():
                    lambda: kitchen.sql("SELECT text FROM event WHERE name = 'reload-refused'"))[0][0]
     assert "altitud" in why and "60 degC" in why and str(kitchen.file) in why, why
     assert [v["name"] for v in kitchen.json("now")["vessels"]] == ["stockpot", "larder"]
+    refused = wait_for("the refusal on the phone", 20,
+                       lambda: [b for b in hook.bodies if b["alarm"] == "kitchen-file-refused" and b["kind"] == "raised"])[0]
+    assert "altitud" in refused["text"] and "And 1 more" in refused["text"] and refused["priority"] == "low", refused
     feed.celsius = 65
-    wait_for("the all-clear", 60, lambda: any(body["kind"] == "cleared" for body in hook.bodies))
+    wait_for("the all-clear", 60, lambda: any(b["kind"] == "cleared" and b["alarm"] == "above-band" for b in hook.bodies))
+    kitchen.file.write_text(text)
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("that the file is good again", 20, lambda: not [a for a in kitchen.json("now")["alarms"]
+                                                             if a["alarm"] == "kitchen-file-refused" and a["active"]])
     feed.going = False
     assert kitchen.stop() < 5
 
@@ -216,8 +223,18 @@ def an_edited_plan_never_ends_a_cook():
     # Which stage is it now? The cook goes on by the plan it began with.
     stage, told = stage_after('name = "poaching"\n[[stage]]\nname = "smoke"\n[[stage]]\nname = "bake"\n[[stage]]\nname = "cool"\n', 2)
     assert stage == "simmer" and "the plan it began with" in told, (stage, told)
+    about_the_plan = lambda: [a for a in kitchen.json("now")["alarms"] if a["alarm"] == "plan-not-taken-up" and a["active"]]
+    assert "the plan it began with" in wait_for("its alarm", 10, about_the_plan)[0]["text"]
+    kitchen.stop(signal.SIGKILL)  # the same after a restart, and told once
+    kitchen.start()
+    time.sleep(2)
+    assert len(about_the_plan()) == 1 and kitchen.sql(
+        "SELECT count(*) FROM alarm_change WHERE name = 'plan-not-taken-up' AND change = 'raised'") == [(1,)]
     kitchen.cli("next", "goose-roll")
     assert kitchen.json("now")["dishes"][0]["stage"] == "rest", "the plan it began with goes on to its rest"
+    kitchen.cli("end", "goose-roll")
+    if LONG:
+        wait_for("its end", 700, lambda: not about_the_plan())
     feed.going = False
     kitchen.stop()
 

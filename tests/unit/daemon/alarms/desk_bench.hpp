@@ -26,6 +26,9 @@ inline constexpr AlarmType open_probe{
 inline constexpr AlarmType silent{.name = "probe-silent", .priority = Priority::medium};
 inline constexpr AlarmType done{.name = "core-target", .priority = Priority::medium, .good_news = true};
 
+inline constexpr AlarmType undelivered{
+    .name = "not-delivered", .priority = Priority::high, .off_delay = std::chrono::seconds(30)};
+
 inline constexpr AlarmType rang{.name = "timer-over", .priority = Priority::medium, .prompt = true};
 
 inline Settings village_hall() {
@@ -75,7 +78,7 @@ inline Judged unknown(AlarmType const& type, Subject subject) {
 struct Bench {
     explicit Bench(Settings s = village_hall()) : settings(std::move(s)), desk(settings, types()) {}
     static std::vector<AlarmType const*> types() {
-        return {&above, &leaving, &below, &boil_over, &open_probe, &silent, &done, &rang};
+        return {&above, &leaving, &below, &boil_over, &open_probe, &silent, &done, &rang, &undelivered};
     }
 
     // Steps with the same findings once a second until `until` seconds.

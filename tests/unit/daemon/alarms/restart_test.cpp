@@ -71,6 +71,32 @@ TEST_CASE("a restart is no all-clear: what a watch does not find in its first mi
     }
 }
 
+TEST_CASE("what the kitchen was told is over needs no ten minutes after a restart") {
+    Bench b;
+    b.run(60, one(undelivered, {}, true));
+    SECTION("its end was told before the restart, and waited for its off-delay") {
+        b.run(70, one(undelivered, {}, false));
+        Bench next = b.restarted();
+        next.run(next.now + 15, one(undelivered, {}, false));
+        CHECK(next.desk.active("not-delivered", {}));
+        next.run(next.now + 10, one(undelivered, {}, false));
+        CHECK_FALSE(next.desk.active("not-delivered", {}));
+    }
+    SECTION("its end is told after it") {
+        Bench next = b.restarted();
+        next.run(next.now + 60, one(undelivered, {}, false));
+        CHECK(next.desk.active("not-delivered", {}));
+        next.desk.is_known_to_be_over("not-delivered", {});
+        next.run(next.now + 2, one(undelivered, {}, false));
+        CHECK_FALSE(next.desk.active("not-delivered", {}));
+    }
+    SECTION("nobody has told its end: it may be told again") {
+        Bench next = b.restarted();
+        next.run(next.now + 590, one(undelivered, {}, false));
+        CHECK(next.desk.active("not-delivered", {}));
+    }
+}
+
 TEST_CASE("the memory names subjects and channels: a changed kitchen file does not mix them up") {
     Bench b;
     b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
