@@ -1,5 +1,6 @@
 // The contract of every way to send a notice. A notifier belongs to one channel and is used by that channel's
-// own thread only; it may block, but never longer than attempt_limit.
+// own thread only; it may block, but never longer than attempt_limit, or than the bound that it states itself
+// (a mail: email/talk.hpp).
 #pragma once
 
 #include <chrono>
@@ -21,7 +22,7 @@
 
 namespace ingle {
 
-// A mail library's own limit is minutes; a cook is told within seconds or by another channel.
+// A library's own limit is minutes; a cook is told within seconds or by another channel.
 inline constexpr std::chrono::seconds attempt_limit{10};
 
 struct Attempt {

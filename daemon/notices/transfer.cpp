@@ -11,8 +11,9 @@ namespace {
 
 constexpr long connect_limit_s = 5;
 
-int break_off(void* stop, curl_off_t, curl_off_t, curl_off_t, curl_off_t) {
-    return static_cast<std::stop_token*>(stop)->stop_requested() ? 1 : 0;
+bool has_happened(CURL* handle, CURLINFO when) {
+    curl_off_t after = 0;
+    return curl_easy_getinfo(handle, when, &after) == CURLE_OK && after > 0;
 }
 
 std::size_t ignore(char*, std::size_t size, std::size_t count, void*) {
@@ -29,8 +30,8 @@ Transfer::Transfer(std::string const& url, std::stop_token stop)
     set(CURLOPT_TIMEOUT, static_cast<long>(attempt_limit.count()));
     set(CURLOPT_CONNECTTIMEOUT, connect_limit_s);
     set(CURLOPT_NOPROGRESS, 0L);
-    set(CURLOPT_XFERINFOFUNCTION, &break_off);
-    set(CURLOPT_XFERINFODATA, &stop_);
+    set(CURLOPT_XFERINFOFUNCTION, &look);
+    set(CURLOPT_XFERINFODATA, this);
     set(CURLOPT_WRITEFUNCTION, &ignore);
     set(CURLOPT_NOPROXY, "localhost,127.0.0.1,::1");
 }
@@ -46,9 +47,25 @@ void Transfer::add_line(CURLoption option, std::string const& line) {
     found->second = curl_slist_append(found->second, line.c_str());
 }
 
+int Transfer::look(void* self, curl_off_t, curl_off_t, curl_off_t, curl_off_t) {
+    auto const& own = *static_cast<Transfer*>(self);
+    return own.stop_.stop_requested() || (own.over_ && own.over_()) ? 1 : 0;
+}
+
 CURLcode Transfer::perform() {
     for (auto const& [option, list] : lists_) set(option, list);
-    return curl_easy_perform(handle_);
+    auto const began = std::chrono::steady_clock::now();
+    auto const code = curl_easy_perform(handle_);
+    took_ = std::chrono::steady_clock::now() - began;
+    return code;
+}
+
+bool Transfer::connected() const {
+    return has_happened(handle_, CURLINFO_CONNECT_TIME_T);
+}
+
+bool Transfer::encrypted() const {
+    return has_happened(handle_, CURLINFO_APPCONNECT_TIME_T);
 }
 
 long Transfer::status() const {
@@ -66,7 +83,8 @@ std::optional<std::chrono::seconds> Transfer::retry_after() const {
 std::string Transfer::reason(CURLcode code) const {
     auto const who = redacted(url_);
     if (code == CURLE_OPERATION_TIMEDOUT)
-        return who + " did not answer within " + std::to_string(attempt_limit.count()) + " s";
+        return who + (connected() ? " did not answer within " : " took no connection within ") +
+               std::to_string(std::chrono::round<std::chrono::seconds>(took_).count()) + " s";
     if (code == CURLE_ABORTED_BY_CALLBACK) return "broken off because the daemon stops";
     auto what = who + ": " + curl_easy_strerror(code);
     if (code != CURLE_PEER_FAILED_VERIFICATION) return what;

@@ -4,6 +4,8 @@
 
 #include <curl/curl.h>
 
+#include <chrono>
+#include <functional>
 #include <memory>
 #include <stop_token>
 #include <string>
@@ -25,17 +27,25 @@ public:
         curl_easy_setopt(handle_, option, value);
     }
     void add_line(CURLoption option, std::string const& line);  // to the list that `option` takes
+    // Asked about once a second while it lasts; true breaks it off.
+    void break_off_when(std::function<bool()> over) { over_ = std::move(over); }
     CURLcode perform();
-    long status() const;  // the server's last reply; 0 = none
+    bool connected() const;  // the host took the connection
+    bool encrypted() const;  // from the start, not on request
+    long status() const;     // the server's last reply; 0 = none
     std::optional<std::chrono::seconds> retry_after() const;
-    std::string reason(CURLcode code) const;  // "no answer from host within 10 s"
+    std::string reason(CURLcode code) const;  // "host did not answer within 10 s"
     Attempt failure(CURLcode code) const;     // without an answer: worth another try, and whether the
                                               // certificate was the cause
 
 private:
+    static int look(void* self, curl_off_t, curl_off_t, curl_off_t, curl_off_t);
+
     CURL* handle_;
     std::string url_;
     std::stop_token stop_;
+    std::function<bool()> over_;
+    std::chrono::steady_clock::duration took_{0};
     char error_[CURL_ERROR_SIZE] = {};
     std::vector<std::pair<CURLoption, curl_slist*>> lists_;
 };

@@ -1,5 +1,8 @@
 // Sends a notice as a mail through an SMTP server.
+#include "daemon/notices/email/email.hpp"
+
 #include <algorithm>
+#include <utility>
 
 #include "daemon/notices/email/message.hpp"
 #include "daemon/notices/links.hpp"
@@ -32,6 +35,8 @@ constexpr OptionInfo options[] = {
     links_option,
 };
 
+constexpr long beyond_our_patience_s = 3600;
+
 struct Account {
     std::string server, from, user, tls, certificates;
     SecretPlace password;
@@ -49,9 +54,19 @@ struct Upload {
     }
 };
 
+// Tells the talk what goes over the line; curl tells the words, too, and they are kept nowhere.
+int overhear(CURL*, curl_infotype what, char* bytes, std::size_t size, void* talk) {
+    auto& own = *static_cast<Talk*>(talk);
+    auto const now = std::chrono::steady_clock::now();
+    if (what == CURLINFO_HEADER_OUT) own.sent({bytes, size}, now);
+    if (what == CURLINFO_DATA_OUT) own.sent_mail(now);
+    if (what == CURLINFO_HEADER_IN) own.heard(size);
+    return 0;
+}
+
 class Email : public Notifier {
 public:
-    explicit Email(Account account) : account_(std::move(account)) {}
+    Email(Account account, Patience const& patience) : account_(std::move(account)), patience_(patience) {}
 
     Attempt deliver(Notice const& notice, std::stop_token stop) override {
         auto const text = message(notice, account_.from, account_.to, std::chrono::system_clock::now());
@@ -89,12 +104,14 @@ private:
             transfer.set(CURLOPT_PASSWORD, password.text.c_str());
             transfer.set(CURLOPT_USERNAME, account_.user.c_str());
         }
-        auto const code = transfer.perform();
+        auto const said = redacted(account_.server);
+        Talk talk(patience_, account_.server.starts_with("smtps:"), std::chrono::steady_clock::now());
+        auto const code = perform(transfer, talk);
         if (code == CURLE_OK) return Attempt::delivered();
+        if (!talk.verdict().empty()) return Attempt::try_again(said + ' ' + talk.verdict());
         auto attempt = transfer.failure(code);
         if (attempt.cause == Attempt::Cause::certificate) return attempt;
         auto const status = transfer.status();
-        auto said = redacted(account_.server);
         if (code == CURLE_LOGIN_DENIED || status == 535 || status == 534 || status == 530)
             return Attempt::give_up(said + " refused user or password (" + std::to_string(status) + ")");
         if (code == CURLE_USE_SSL_FAILED)
@@ -106,7 +123,29 @@ private:
         return attempt;
     }
 
+    // The bounds are the talk's; curl's own would end a greeting that takes its time.
+    static CURLcode perform(Transfer& transfer, Talk& talk) {
+        transfer.set(CURLOPT_TIMEOUT, 0L);
+        transfer.set(CURLOPT_CONNECTTIMEOUT, beyond_our_patience_s);
+        transfer.set(CURLOPT_SERVER_RESPONSE_TIMEOUT, beyond_our_patience_s);
+        transfer.set(CURLOPT_FORBID_REUSE, 1L);  // the farewell belongs to it, and is bounded with it
+        transfer.set(CURLOPT_VERBOSE, 1L);
+        transfer.set(CURLOPT_DEBUGFUNCTION, &overhear);
+        transfer.set(CURLOPT_DEBUGDATA, &talk);
+        transfer.break_off_when([&] {
+            auto const now = std::chrono::steady_clock::now();
+            if (transfer.connected()) talk.connected(now);
+            if (transfer.encrypted()) talk.encrypted(now);
+            return talk.over(now);
+        });
+        auto const code = transfer.perform();
+        transfer.set(CURLOPT_VERBOSE, 0L);  // nor of what it does at its end
+        transfer.break_off_when({});
+        return code;
+    }
+
     Account account_;
+    Patience patience_;
 };
 
 // What stands in the envelope of a mail (RFC 5321) goes to the server as one line.
@@ -120,6 +159,12 @@ void refuse_unusable_address(std::string const& key, std::string const& address)
 }
 
 std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const&) {
+    return make_email(keys, Patience{});
+}
+
+}  // namespace
+
+std::unique_ptr<Notifier> make_email(FreeKeys const& keys, Patience const& patience) {
     link_base(text_of(keys, "links"));
     Account account{
         text_of(keys, "server"),       text_of(keys, "from"),
@@ -133,10 +178,8 @@ std::unique_ptr<Notifier> make(FreeKeys const& keys, std::filesystem::path const
     if (account.user.empty() == account.password.named())
         throw WrongOption(account.user.empty() ? "user" : "password-file",
                           "is missing: a login is a user and a password", "give both, or neither");
-    return std::make_unique<Email>(std::move(account));
+    return std::make_unique<Email>(std::move(account), patience);
 }
-
-}  // namespace
 
 extern NotifierInfo const info;
 NotifierInfo const info{"email", "a mail through an SMTP server", options, &make};

@@ -1,5 +1,6 @@
 """A real SMTP server (aiosmtpd): prints its port and its process id, then one line of JSON per mail. Modes: good, login, mute, refuse,
-starttls and tls (with a login; then the files of certificate and key)."""
+starttls and tls (with a login; then the files of certificate and key); slow STEP SECONDS: answers late to one step
+(greeting, EHLO, AUTH, MAIL, RCPT, DATA, mail, QUIT) and refuses every login; pour: a greeting without end."""
 import asyncio
 import json
 import os
@@ -24,10 +25,38 @@ async def mute(reader, writer):
     await asyncio.sleep(3600)
 
 
+async def slow(reader, writer):
+    late, seconds = sys.argv[2], float(sys.argv[3])
+
+    async def answer(step, text):
+        if step == late:
+            await asyncio.sleep(seconds)
+        writer.write(text.encode() + b"\r\n")
+
+    await answer("greeting", "220 here")
+    while line := await reader.readline():
+        word = line.decode().split()[0].upper()
+        if word == "AUTH":
+            await answer("AUTH", "535 wrong")
+        elif word == "DATA":
+            await answer("DATA", "354 go on")
+            text = await reader.readuntil(b"\r\n.\r\n")
+            await answer("mail", "250 kept")
+            print(json.dumps({"data": text.decode()}), flush=True)
+        else:
+            await answer(word, "250-here\r\n250 AUTH PLAIN" if word == "EHLO" else "250 good")
+
+
+async def pour(reader, writer):
+    while True:
+        writer.write(b"220-more\r\n" * 1000)
+        await writer.drain()
+
+
 async def main():
     loop = asyncio.get_running_loop()
-    if sys.argv[1] == "mute":
-        server = await asyncio.start_server(mute, "127.0.0.1", 0)
+    if by_hand := {"mute": mute, "slow": slow, "pour": pour}.get(sys.argv[1]):
+        server = await asyncio.start_server(by_hand, "127.0.0.1", 0)
     elif sys.argv[1] in ("starttls", "tls"):
         context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
         context.load_cert_chain(sys.argv[2], sys.argv[3])
