@@ -135,7 +135,10 @@ public:
         app_->stop();
         // A card or a mail server that hangs does not keep the daemon from ending: what is not delivered is
         // in the outbox.
-        if (!background_.wait(longest_end)) std::_Exit(status);
+        if (!background_.wait(longest_end)) {
+            if (auto const lost = app_->not_recorded(); !lost.empty()) spdlog::error("{}", lost);
+            std::_Exit(status);
+        }
         return status;
     }
 

@@ -65,7 +65,7 @@ Resumed Keeper::start() {
         if (!busy_since_) break;
         resumed = {};
     }
-    state_read_ = resumed.recording;
+    state_read_ = resumed.known;
     if (!store_.is_open())
         resumed.text = trouble_ ? trouble_->text : last_failure_;
     else if (!last_event_.empty())
@@ -100,8 +100,9 @@ bool Keeper::write(Batch& batch, Instant at) {
     if (failing_ && Steady::now() < next_try_ && !store_.is_open()) return false;
     if (!store_.is_open()) {
         Resumed resumed;
-        if (!open(resumed, at)) return false;
-        if (!std::exchange(state_read_, true)) late_ = std::move(resumed);
+        bool const opened = open(resumed, at);
+        if (resumed.known && !std::exchange(state_read_, true)) late_ = std::move(resumed);
+        if (!opened) return false;
         store_.has_stored_it() ? batch.drop_tried() : batch.none_tried();
     }
     if (batch.empty() && !trouble_) return failing_ = false, true;
@@ -156,7 +157,7 @@ void Keeper::recovered(Recovered r, Instant at) {
     auto const length = std::to_string((r.until - r.since).count() / 1000) + " s";
     r.text = "recording again after " + length;
     r.text += r.lost == 0
-                  ? ", nothing was lost"
+                  ? ", of which nothing was lost"
                   : ", " + std::to_string(r.lost) + " readings over " +
                         std::to_string((r.span->second - r.span->first).count() / 1000) + " s were lost";
     trouble_.reset();

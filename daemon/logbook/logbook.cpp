@@ -156,7 +156,7 @@ void Writer::Impl::work() {
         {
             std::lock_guard const lock(mutex);
             trouble = keeper.trouble();
-            late = waited_in_vain && found.recording;
+            late = waited_in_vain && found.known;
             if (!late) promise.set_value(found);
         }
         if (late && callbacks.opened) callbacks.opened(std::move(found));
@@ -245,7 +245,7 @@ Resumed Writer::resume(Span limit) {
         }
     }
     auto found = impl_->resumed.get();
-    if (found.recording) taken_up();
+    if (found.known) taken_up();
     return found;
 }
 

@@ -93,6 +93,7 @@ struct PastBoot {
 // What the last run left behind, for Kitchen::recall and for the notices.
 struct Resumed {
     bool recording = false;  // the file is open; otherwise `text` says why not, and it is tried again
+    bool known = false;      // what the file held is in here
     Memory memory;           // its instants are of `memory_boot`
     PastBoot memory_boot, off_boot;
     std::optional<Instant> off_at;  // the last sign of life, in the time of `off_boot`; empty = none

@@ -83,12 +83,14 @@ bool Store::open(Resumed& resumed) {
     if (!refused_.empty()) return db_.close(), false;
     {
         Transaction transaction(db_);
+        auto const run = run_;
         find_boot();
         load(resumed);
+        resumed.known = db_.ok();  // also where the disk is too full to write that this run has begun
         begin_run();
         // Their calibrations wait for a reading: the core may recall a newer one first.
         for (auto const& [number, made] : made_) make_slot(SlotMade(made));
-        transaction.commit();
+        if (!transaction.commit()) run_ = run;
     }
     resumed.recording = db_.ok();
     return db_.ok();

@@ -6,8 +6,6 @@
 #include <future>
 #include <map>
 
-#include "config/device.hpp"
-#include "config/secrets.hpp"
 #include "daemon/run/archive.hpp"
 #include "daemon/run/core.hpp"
 #include "daemon/run/host.hpp"
@@ -17,6 +15,7 @@
 #include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
 #include "daemon/run/read_only_disk.hpp"
+#include "daemon/run/recording.hpp"
 #include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
@@ -35,20 +34,6 @@ constexpr Span close_limit{86'400'000};
 constexpr Span catch_up_slice{20};
 constexpr Span patience_with_logbook{30'000};           // a slow card is no trouble before
 constexpr std::int64_t release_ms = 1'782'864'000'000;  // 2026-07-01: no clock that says earlier is right
-
-std::vector<logbook::ProbeIdentity> identities(Settings const& settings) {
-    std::vector<logbook::ProbeIdentity> list;
-    for (auto const& probe : settings.probes)
-        list.push_back({probe.name, probe.driver, device_of(probe), probe.calibration});
-    return list;
-}
-
-template <class T>
-std::vector<std::string> names(std::vector<T> const& list) {
-    std::vector<std::string> result;
-    for (auto const& item : list) result.push_back(item.name);
-    return result;
-}
 
 void log_what_is_not_restored(Effects const& effects) {
     for (auto const& effect : effects)
@@ -128,15 +113,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void make_writer(Impl const* earlier) {
-        logbook::WriterOptions options;
+        auto options = recording_of(given.kitchen, given.kitchen_text);
         options.path = logbook_file;
-        options.probes = identities(given.kitchen);
-        options.vessels = names(given.kitchen.vessels);
-        options.dishes = names(given.kitchen.dishes);
-        options.settings = without_secrets(given.kitchen_text);
-        options.zone = given.kitchen.zone;
-        if (auto const& keep = given.kitchen.keep_readings)
-            options.keep_days = static_cast<int>(std::min(keep->seconds / 86'400, 36'500.0));
         options.started = started;
         options.clock = clock.anchor().value_or(ClockAnchor{});
         if (earlier) options.after = earlier->when_closed;
@@ -229,7 +207,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             if (probes->goes_on(name)) lost_switches[name] = why;
         earlier.stop_watching();
         logbook::Resumed handed;
-        handed.recording = true;
+        handed.known = true;
         handed.memory = earlier.core->state();
         handed.memory_boot.this_one = handed.off_boot.this_one = true;
         handed.off_at = BootClock::now();
@@ -386,6 +364,9 @@ void App::take_over(App& earlier) {
 }
 void App::stop() {
     impl_->stop();
+}
+std::string App::not_recorded() const {
+    return ingle::not_recorded(*impl_->writer, BootClock::now());
 }
 bool App::knows_the_past() const {
     return impl_->core->knows_the_past();

@@ -35,8 +35,9 @@ public:
     // Takes over cooks, alarms, notices and the logbook within one turn of the thread; nothing that can hang
     // is waited for. Throws where it cannot (a port that another program has): `earlier` goes on.
     void take_over(App& earlier);
-    void stop();                                     // idempotent; what may hang ends in the background
-    bool knows_the_past() const;                     // what the logbook held; else nothing may take over
+    void stop();                       // idempotent; what may hang ends in the background
+    std::string not_recorded() const;  // of what it saw, as a sentence; "" = nothing is lost
+    bool knows_the_past() const;       // what the logbook held; else nothing may take over
     // The changed kitchen file cannot be used, and why ("": it can): an event, and an alarm until it can.
     void change_refused(std::string const& why, std::string const& in_short);
 

@@ -38,7 +38,7 @@ Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours
       journal_(start) {}
 
 void Core::recall(logbook::Resumed resumed, ClockAnchor const& clock) {
-    if (!resumed.recording || past_known_) return;
+    if (!resumed.known || past_known_) return;
     bool const late = journal_ && journal_->size() > 0;
     clock_ = clock;
     resumed_ = std::move(resumed);

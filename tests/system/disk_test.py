@@ -160,6 +160,39 @@ def another_program_holds_the_lock():  # field case D9
     assert all(b - a < 1500 for a, b in zip(stamps, stamps[1:])), "readings are missing"
 
 
+def a_stop_and_a_start_on_a_full_disk():
+    """What the logbook holds is known though nothing can be written; what is lost with a stop is said at the stop."""
+    scene = Scene()
+    scene.kitchen.cli("begin", "roll")
+    scene.kitchen.cli("timer", "60 min", "turn the roll")
+    scene.disk.fill()
+    wait_for("the word that nothing is recorded", 25, lambda: not scene.recording())
+    scene.kitchen.cli("timer", "50 min", "never recorded")
+    scene.kitchen.stop(limit=12)
+    lost = [line for line in scene.kitchen.log().splitlines() if "without having recorded the last" in line]
+    assert len(lost) == 1 and "readings, and what was done meanwhile, are lost" in lost[0] and "the disk is full" in lost[0], scene.kitchen.log()
+
+    scene.kitchen.start()
+    wait_for("readings", 15, lambda: scene.vessel()["celsius"])
+    assert not scene.recording()
+
+    def as_before():
+        now = scene.kitchen.json("now")
+        assert [d["begun"] for d in now["dishes"] if d["name"] == "roll"] == [True], now["dishes"]
+        assert not [a for a in now["alarms"] if a["alarm"] == "timer-over"], now["alarms"]
+        timers = scene.kitchen.json("timer")["timers"]
+        assert [t["text"] for t in timers] == ["turn the roll"] and 3400 < timers[0]["left_s"] < 3600, timers
+
+    as_before()
+    scene.disk.free()
+    wait_for("recording again", 30, scene.recording)
+    as_before()
+    gaps = [text for (text,) in scene.kitchen.sql("SELECT text FROM event WHERE name = 'gap'")]
+    assert len(gaps) == 1 and gaps[0].startswith("nothing was recorded for ") and gaps[0].endswith(" s before this start."), gaps
+    scene.kitchen.stop()
+    scene.playing = False
+
+
 if __name__ == "__main__":
     own_mounts()
-    main([the_disk_is_full, another_program_holds_the_lock])
+    main([the_disk_is_full, a_stop_and_a_start_on_a_full_disk, another_program_holds_the_lock])

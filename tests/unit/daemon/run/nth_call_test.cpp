@@ -190,7 +190,7 @@ TEST_CASE("whichever call of SQLite fails, once or for good: alarms go on, and w
         CHECK(life.not_recording == life.all_clear);
         for (auto const& r : life.recoveries) {
             CHECK(r.lost == 0);
-            CHECK_THAT(r.text, INGLE_CONTAINS("nothing was lost"));
+            CHECK_THAT(r.text, INGLE_CONTAINS("of which nothing was lost"));
         }
         CHECK(logbook::testing::word(path, "PRAGMA integrity_check") == "ok");
         CHECK(logbook::testing::number(path, "SELECT count(*) FROM raw_reading") == run_seconds);

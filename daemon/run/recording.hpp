@@ -1,0 +1,17 @@
+// What of a kitchen file the logbook keeps, and what it could not keep.
+#pragma once
+
+#include <string>
+
+#include "config/settings.hpp"
+#include "daemon/logbook/logbook.hpp"
+
+namespace ingle {
+
+// The path, the moment and the clock are the caller's to add. `text`: the file as it was read, whose secrets
+// are left out.
+logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& text);
+// What is lost if the program ends now, as a sentence; "" = nothing.
+std::string not_recorded(logbook::Writer const& writer, Instant now);
+
+}  // namespace ingle
