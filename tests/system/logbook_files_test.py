@@ -146,6 +146,24 @@ def the_logbook_is_deleted_replaced_and_shortened():
     scene.kitchen.stop()
 
 
+def a_slip_of_a_name_writes_nothing_over():
+    scene = Scene()
+    book, kitchen_file = scene.kitchen.state / BOOK, scene.kitchen.file.read_text()
+    scene.note()
+    for words in (["export", "stock", "last 5 min", "-o", book], ["export", "stock", "last 5 min", "-o", scene.kitchen.file],
+                  ["review", "roll", "--html", book], ["schedule", "--kitchen", scene.kitchen.file, "--ics", scene.kitchen.file]):
+        done = scene.kitchen.cli(*words, check=False)
+        assert done.returncode == 2 and "is not written over" in done.stderr, (words, done)
+    assert scene.kitchen.file.read_text() == kitchen_file and scene.note() and scene.kitchen.sql("PRAGMA integrity_check") == [("ok",)]
+    out = scene.kitchen.folder / "pot.csv"
+    for _ in range(2):  # a recording may be written anew
+        scene.kitchen.cli("export", "stock", "last 5 min", "-o", out)
+    page = scene.kitchen.folder / "roll.html"
+    for _ in range(2):
+        scene.kitchen.cli("review", "roll", "--html", page)
+    scene.kitchen.stop()
+
+
 def the_disk_is_unmounted():
     scene = Scene(disk=True)
     scene.note()
@@ -186,5 +204,5 @@ def what_is_refused_today_is_told():
 
 if __name__ == "__main__":
     own_mounts()
-    main([the_index_is_shortened, the_rows_that_wait_are_damaged, the_logbook_is_deleted_replaced_and_shortened, the_disk_is_unmounted,
+    main([the_index_is_shortened, the_rows_that_wait_are_damaged, the_logbook_is_deleted_replaced_and_shortened, a_slip_of_a_name_writes_nothing_over, the_disk_is_unmounted,
           what_is_refused_today_is_told])

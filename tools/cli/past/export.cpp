@@ -8,6 +8,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/past/export_rows.hpp"
+#include "tools/cli/program/files.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -40,6 +41,7 @@ int export_recording(Context& context, Options const& given) {
     }
     std::ofstream file;
     if (!given.output.empty() && given.output != "-") {
+        refuse_to_replace_another_kind(given.output, "time");
         file.open(given.output, std::ios::binary);
         if (!file) throw Failure("cannot write " + given.output, no);
     }

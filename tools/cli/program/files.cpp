@@ -35,6 +35,19 @@ std::string read_file(std::filesystem::path const& path, std::size_t most) {
     return text;
 }
 
+void refuse_to_replace_another_kind(std::string const& path, std::string_view begins) {
+    std::error_code ignored;
+    if (!std::filesystem::is_regular_file(path, ignored)) return;
+    std::string there(begins.size(), '\0');
+    std::ifstream in(path, std::ios::binary);
+    in.read(there.data(), static_cast<std::streamsize>(there.size()));
+    if (in.gcount() == 0 || there == begins) return;
+    throw Failure(path +
+                      " is there already and is another kind of file: it is not written over. Give another "
+                      "name, or remove it first",
+                  wrong_usage);
+}
+
 Recording read_recording(std::filesystem::path const& path) {
     auto parsed = parse_recording(read_file(path, longest_recording));
     if (parsed.errors.empty()) return std::move(parsed.recording);

@@ -5,6 +5,7 @@
 #include <ostream>
 
 #include "tools/cli/output/text.hpp"
+#include "tools/cli/program/files.hpp"
 #include "tools/cli/review/cook_record.hpp"
 #include "tools/cli/review/review_doc.hpp"
 
@@ -28,6 +29,7 @@ Reviewed reviewed(Context const& context, std::string const& logbook, std::strin
 
 int put(Context& context, Options const& given, Doc const& doc, Json const& json) {
     if (!given.html.empty()) {
+        refuse_to_replace_another_kind(given.html, "<!");
         std::ofstream file(given.html, std::ios::binary);
         file << doc_html(doc);
         file.close();

@@ -10,6 +10,7 @@
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
+#include "tools/cli/program/files.hpp"
 #include "tools/cli/schedule/icalendar.hpp"
 #include "tools/cli/schedule/inputs.hpp"
 #include "tools/cli/schedule/schedule_text.hpp"
@@ -85,6 +86,7 @@ int plan(Context& context, Options const& given) {
                                   past_stages(context, settings)};
     auto const made = schedule::make_schedule(wanted);
     if (!given.ics.empty()) {
+        refuse_to_replace_another_kind(given.ics, "BEGIN:VCALENDAR");
         std::ofstream file(given.ics, std::ios::binary);
         file << calendar(made, settings);
         if (!file.flush()) throw Failure(given.ics + " cannot be written");
