@@ -117,13 +117,16 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
                                        [&](AlarmType const* t) { return t->name == at->second; });
         auto const since = memory.instant(key + "since");
         if (!subject || type == types_.end() || !since) {
+            bool const stood =
+                get(memory, key + "active") &&
+                priority_from(memory.text(key + "priority")).value_or(Priority::low) > Priority::low;
             out.emplace_back(
                 Event{now,
                       "alarm-dropped",
                       Subject{},
                       at->second + " of " + name.value_or("?") +
                           " was open before the restart and is not part of this kitchen any more",
-                      {}});
+                      {{"stood", stood ? 1.0 : 0.0}}});
             continue;
         }
 

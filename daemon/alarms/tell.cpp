@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <ranges>
 
 #include "daemon/alarms/life_cycle.hpp"
 #include "daemon/model/view.hpp"
@@ -231,18 +232,20 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
         return l.record->alarm.type == lines.front().record->alarm.type &&
                l.record->alarm.active == lines.front().record->alarm.active;
     });
-    std::string text = std::to_string(lines.size());
-    if (!lines.front().record->alarm.active) {
-        text += " alarms are over:";
-    } else if (one_kind && lines.size() >= common_cause_of) {
-        text += " at once: " + std::string(lines.front().record->alarm.type->name) + " of ";
+    std::string text;
+    bool const over = !lines.front().record->alarm.active;
+    if (!over && one_kind && lines.size() >= common_cause_of) {
+        text = std::to_string(lines.size()) +
+               " at once: " + std::string(lines.front().record->alarm.type->name) + " of ";
         for (std::size_t i = 0; i < lines.size(); ++i)
             text += (i == 0 ? "" : ", ") + names.of(lines[i].record->alarm.subject);
         text += ". Probably one cause: look for what they share.";
-    } else {
-        text += " alarms:";
+        for (Line const& l : lines) text += "\n- " + whole(l);
+        return text;
     }
-    for (Line const& l : lines) text += "\n- " + whole(l);
+    // A lock screen shows the first words only: they are those of the gravest.
+    text = whole(lines.front()) + "\nAnd " + std::to_string(lines.size() - 1) + " more:";
+    for (Line const& l : lines | std::views::drop(1)) text += "\n- " + whole(l);
     return text;
 }
 

@@ -197,7 +197,7 @@ void Cook::finish_stage(Instant at, CookOutput& out) {
     if (!last) ++rang_;
     if (last) {
         over_text_.clear();
-        ready_text_ = over + ", and with it the plan: the dish is ready.";
+        ready_text_ = over + ", and with it the plan";
     } else if (stages_[stage_ + 1].vessel != stages_[stage_].vessel) {
         auto const& next = stages_[stage_ + 1];
         auto const where =

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <functional>
 #include <utility>
 
 #include "daemon/model/timer_length.hpp"
@@ -125,6 +126,7 @@ void Reminders::set_next(Reminder& one, Instant now) {
 Finding Reminders::step(Instant now, ReminderFacts const& facts) {
     Finding finding;
     finding.type = &types[0];
+    std::vector<Reminder const*> due;
     for (auto& one : all_) {
         if (has_come(one, now, facts)) {
             one.due = one.next ? *one.next : now;
@@ -132,12 +134,15 @@ Finding Reminders::step(Instant now, ReminderFacts const& facts) {
             ++rang_;
             changed_ = true;
         }
-        if (!one.due) continue;
+        if (one.due) due.push_back(&one);
+    }
+    std::ranges::stable_sort(due, std::greater(), [](Reminder const* one) { return *one->due; });
+    for (auto const* one : due) {  // what has just come first
         finding.truth = Truth::present;
         if (!finding.text.empty()) finding.text += "; ";
-        finding.text += sentence(one, now, unsure_);
-        finding.value = std::max(finding.value, seconds(now - *one.due));
-        if (!unsure_) finding.since = std::max(finding.since.value_or(*one.due), *one.due);
+        finding.text += sentence(*one, now, unsure_);
+        finding.value = std::max(finding.value, seconds(now - *one->due));
+        if (!unsure_) finding.since = std::max(finding.since.value_or(*one->due), *one->due);
     }
     if (!finding.text.empty()) finding.text += ".";
     if (unsure_ && finding.truth == Truth::present)

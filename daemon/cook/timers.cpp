@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <ranges>
 #include <utility>
 
 #include "daemon/model/timer_length.hpp"
@@ -52,7 +53,7 @@ std::string Timers::stop(std::int64_t number) {
 Finding Timers::step(Instant now) {
     Finding finding;
     finding.type = &types[0];
-    for (TimerView& timer : timers_) {
+    for (TimerView& timer : timers_ | std::views::reverse) {  // what has just rung comes first
         if (!timer.over && timer.ends <= now) {
             timer.over = true;
             ++rang_;

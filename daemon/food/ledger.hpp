@@ -22,6 +22,7 @@
 namespace ingle {
 
 enum class Holds { no, yes, unknown };
+inline constexpr std::string_view nothing_missed = "no limit passed";  // the answer of all in short
 
 struct LedgerSettings {
     DishSettings dish;                       // class, cooling rule, number of cores
@@ -89,7 +90,7 @@ public:
     // Tells of every reading what it is taken for, as it becomes certain.
     void on_judged(std::function<void(int core, JudgedReading const&)> tell);
 
-    // As of the latest call above.
+    // As of the latest call above. The first is all of them in short; `nothing_missed` where that is so.
     std::vector<Verdict> verdicts() const;
     std::vector<FoodConcern> concerns() const;  // always all, in a fixed order
     // What the class asks for beyond a plan's target of `reached_c`, as one sentence with its source and a

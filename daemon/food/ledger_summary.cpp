@@ -65,7 +65,7 @@ Verdict FoodLedger::Impl::in_short(std::vector<Verdict> const& all) const {
             v.text = "Still open: so far " + wrong + ".";
             break;
         default:
-            v.answer = "no limit passed";
+            v.answer = nothing_missed;
             v.text = "As far as it was read, no limit of those below was passed.";
     }
     return v;

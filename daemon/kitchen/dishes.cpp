@@ -181,6 +181,18 @@ std::string Kitchen::Impl::counted_by(int number) const {
            words.band(vessel.band->low.celsius, vessel.band->high.celsius) + ", and not by " + plan;
 }
 
+namespace {
+
+// A plan that is over says nothing of the food: what was not seen of it is said with it.
+std::string how_ready(std::optional<FoodLedger> const& ledger) {
+    if (ledger)
+        if (auto const in_short = ledger->verdicts().front(); in_short.answer != nothing_missed)
+            return ". " + in_short.text;
+    return ": the dish is ready.";
+}
+
+}  // namespace
+
 void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
     auto& dish = dishes[static_cast<std::size_t>(number)];
     for (auto& event : cooked.events) out.push_back(std::move(event));
@@ -198,6 +210,8 @@ void Kitchen::Impl::absorb(int number, CookOutput& cooked, Effects& out) {
             if (finding.truth == Truth::present && dish.ledger)
                 finding.text += dish.ledger->class_asks_more(finding.value);
         }
+        if (finding.type->name == "dish-ready" && finding.truth == Truth::present)
+            finding.text += how_ready(dish.ledger);
         judge({SubjectKind::dish, number}, std::move(finding), dish.probes);
     }
     if (cooked.forecast) {

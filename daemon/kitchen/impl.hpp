@@ -62,6 +62,7 @@ struct VesselState {
     std::int64_t hold_timer = 0;              // 0: none
     std::optional<Band> band;                 // what holds now
     BandPhase phase = BandPhase::none;
+    std::optional<Band> left_band;  // the one before, where that had been reached
     Instant band_since{};
     int side = 0;                                     // of the band while warming up: -1 below, +1 above
     std::optional<Instant> inside_since, well_since;  // while warming up
@@ -224,6 +225,7 @@ struct Kitchen::Impl {
 
     // restore.cpp
     void leave_behind(Memory const& memory, Effects& out);
+    void tell_dropped(Effects const& out);
     // orders.cpp
     void settle_orders();  // of this tick's findings
 

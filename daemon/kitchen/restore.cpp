@@ -189,19 +189,28 @@ void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
     }
 }
 
+// An alarm that stood does not vanish with a name in the kitchen file.
+void Kitchen::Impl::tell_dropped(Effects const& out) {
+    for (auto const& effect : out) {
+        auto const* event = std::get_if<Event>(&effect);
+        if (!event || event->name != "alarm-dropped" || event->numbers.empty() ||
+            event->numbers.front().second == 0)
+            continue;
+        auto& alarm = troubles["alarm-dropped"];
+        alarm += (alarm.empty() ? "" : " ") + event->text + ".";
+    }
+}
+
 void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Effects& out) {
     auto& in = *impl_;
     bool const ran_before = !memory.all().empty();
     in.begin_run(out);
     if (ran_before && !(off_since && in.now - *off_since < shortest_gap)) {
-        Event gap{in.now,
-                  "gap",
-                  {},
-                  "nothing was watched while the program was off, for how long is not known.",
-                  {}};
+        Event gap{
+            in.now, "gap", {}, "nothing was recorded before this start, for how long is not known.", {}};
         if (off_since) {
             double const s = std::max(0.0, seconds(in.now - *off_since));
-            gap.text = "nothing was watched for " + show(Duration{s}) + " while the program was off.";
+            gap.text = "nothing was recorded for " + show(Duration{s}) + " before this start.";
             gap.numbers = {{"length_s", s}};
         }
         out.push_back(std::move(gap));
@@ -314,6 +323,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         parts.refuse({}, "the reminder \"" + text + "\"", "waits for what this kitchen does not have");
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out,
                    parts.any_refused() || std::ranges::find(other_source, true) != other_source.end());
+    in.tell_dropped(out);
     parts.tell(in.now, out);
     in.changed(out);
 }

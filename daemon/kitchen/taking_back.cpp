@@ -94,14 +94,14 @@ void Kitchen::Impl::drop_old_orders() {
 void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
     auto const before = vessels.size() == one.after.size() ? vessel_orders() : std::vector<VesselOrders>();
     struct Way {
-        std::optional<Band> band;
+        std::optional<Band> band, left;
         BandPhase phase;
         Instant since;
         int side;
     };
     std::vector<Way> ways;
     for (auto const& vessel : vessels)
-        ways.push_back({vessel.band, vessel.phase, vessel.band_since, vessel.side});
+        ways.push_back({vessel.band, vessel.left_band, vessel.phase, vessel.band_since, vessel.side});
     auto& dish = dishes[static_cast<std::size_t>(number)];
     dish = std::move(one.dish);
     if (dish.cook.begun()) live_through(number, one.given, {}, out);
@@ -118,6 +118,8 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
         }
         vessel.needed = is_needed(static_cast<int>(v));
         settle_band(static_cast<int>(v));
+        // As if it had not been: what had reached its band is not on its way to it.
+        if (vessel.band && vessel.band == ways[v].left) vessel.phase = BandPhase::held;
         if (vessel.band != ways[v].band) continue;
         vessel.phase = ways[v].phase;
         vessel.band_since = ways[v].since;

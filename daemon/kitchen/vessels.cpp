@@ -54,6 +54,7 @@ void Kitchen::Impl::settle_band(int number) {
         band = band_of_stages(vessel.stages);
     if (vessel.emptied) band.reset();
     if (band == vessel.band) return;
+    vessel.left_band = vessel.phase == BandPhase::held ? vessel.band : std::nullopt;
     vessel.band = band;
     vessel.phase = band ? BandPhase::warming_up : BandPhase::none;
     vessel.band_since = now;

@@ -15,12 +15,16 @@ namespace {
 constexpr std::string_view above_causes[] = {"boil-over-risk",  "boiling",        "boiled-dry",
                                              "probe-displaced", "probe-reversed", "probe-stuck"};
 constexpr std::string_view below_causes[] = {"heat-lost", "probe-displaced", "probe-reversed", "probe-stuck"};
-constexpr AlarmType types[] = {
-    {.name = "above-band", .priority = Priority::medium, .suppressed_by = above_causes, .tells_inside = true},
-    {.name = "below-band",
-     .priority = Priority::medium,
-     .suppressed_by = below_causes,
-     .tells_inside = true}};
+constexpr AlarmType types[] = {{.name = "above-band",
+                                .priority = Priority::medium,
+                                .suppressed_by = above_causes,
+                                .tells_inside = true,
+                                .value_is_celsius = true},
+                               {.name = "below-band",
+                                .priority = Priority::medium,
+                                .suppressed_by = below_causes,
+                                .tells_inside = true,
+                                .value_is_celsius = true}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 constexpr int followed_s = 10, longest_followed_s = 60;

@@ -13,7 +13,8 @@ namespace {
 constexpr AlarmType types[] = {{.name = "boiled-dry",
                                 .priority = Priority::high,
                                 .on_delay = std::chrono::seconds(5),
-                                .off_delay = std::chrono::minutes(1)}};
+                                .off_delay = std::chrono::minutes(1),
+                                .value_is_celsius = true}};
 
 constexpr double off_k = 1.5;           // off the plateau and climbing
 constexpr double climbing = 0.25 / 60;  // K/s

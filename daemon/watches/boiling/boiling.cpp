@@ -26,7 +26,8 @@ constexpr AlarmType types[] = {{.name = "boil-over-risk",
                                 .priority = Priority::high,
                                 .on_delay = std::chrono::seconds(30),
                                 .off_delay = std::chrono::minutes(1),
-                                .suppressed_by = boiling_causes}};
+                                .suppressed_by = boiling_causes,
+                                .value_is_celsius = true}};
 
 constexpr int past_every_s = 60;        // of what survives a restart
 constexpr double margin_k = 1.0;        // the pot counts as boiling this far under its boiling point

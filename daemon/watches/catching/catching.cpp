@@ -17,7 +17,8 @@ constexpr AlarmType types[] = {{.name = "catching",
                                 .priority = Priority::medium,
                                 .on_delay = std::chrono::seconds(10),
                                 .off_delay = std::chrono::minutes(2),
-                                .suppressed_by = causes}};
+                                .suppressed_by = causes,
+                                .value_is_celsius = true}};
 
 // Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
 constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60, at_once_s = 60;

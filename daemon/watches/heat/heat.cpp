@@ -17,7 +17,8 @@ constexpr AlarmType types[] = {{.name = "heat-lost",
                                 .priority = Priority::high,
                                 .on_delay = std::chrono::seconds(20),
                                 .off_delay = std::chrono::minutes(2),
-                                .suppressed_by = causes}};
+                                .suppressed_by = causes,
+                                .value_is_celsius = true}};
 
 // A fall as when the heat is gone: this far under the steady past, and still falling at this rate.
 struct Fall {
@@ -228,11 +229,22 @@ private:
         }
         finding.value = level;
         if (touches_ && now.now - opening_.since() < touching_at_most) finding.priority = Priority::low;
+        if (is_back(now, level)) {
+            finding.text = now.vessel->name + " is at " + words_.at(level) +
+                           (now.band ? ", in its band again" : ", nearly where it was before") +
+                           ". It is over if it stays so.";
+            return Truth::present;
+        }
         double const slope = followed_.slope();
         finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
                        words_.by(reference_ - level) + " lower than before, " + words_.moving(slope) +
                        why_it_fell(slope, stuck);
         return Truth::present;
+    }
+
+    bool is_back(VesselSituation const& now, double level) const {
+        if (now.band) return lowest_ < now.band->low.celsius && level >= now.band->low.celsius;
+        return lowest_ < level && reference_ - level < 0.5 * (reference_ - lowest_);
     }
 
     // What it looks like, and where to look; on its way back nothing is to be done.

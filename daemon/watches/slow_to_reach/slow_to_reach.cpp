@@ -16,6 +16,9 @@ constexpr AlarmType types[] = {{.name = "slow-to-reach",
                                 .on_delay = std::chrono::minutes(1),
                                 .suppressed_by = causes}};
 
+// Our own judgement: an oven that was hotter before comes down faster than that.
+constexpr Span stands_for = std::chrono::minutes(10), longest_way = std::chrono::hours(1);
+
 Span usual_deadline(VesselKind kind) {  // where the kitchen file says nothing; our own judgement
     using std::chrono::hours;
     using std::chrono::minutes;
@@ -50,25 +53,51 @@ public:
         if (now.band && now.medium && now.phase == BandPhase::warming_up) {
             if (now.medium->fresh) followed_.take(*now.medium);
             finding.truth = now.medium->fresh ? judge(now, finding) : Truth::unknown;
+        } else {
+            stands_since_.reset();
         }
         out.findings.push_back(std::move(finding));
     }
 
     void remember(Memory& memory, std::string const& prefix) const override {
         remember_fields(memory, prefix + "trend", followed_);
+        if (stands_since_) memory.put(prefix + "stands", *stands_since_);
     }
     void recall(Memory const& memory, std::string const& prefix) override {
         recall_fields(memory, prefix + "trend", followed_);
+        stands_since_ = memory.instant(prefix + "stands");
     }
 
 private:
-    Truth judge(VesselSituation const& now, Finding& finding) const {
-        Span const taken = now.now - now.band_since;
-        if (taken < deadline_) return Truth::absent;
+    // Beyond its band on the side that no vessel of its kind comes from by itself, and it does not come.
+    bool stands_beyond(VesselSituation const& now, double rim) {
+        bool const cold = is_cold(now.vessel->kind);
         double const level = now.medium->level, slope = followed_.slope();
-        bool const below = level < now.band->low.celsius;
+        double const beyond = cold ? now.band->low.celsius - level : level - now.band->high.celsius;
+        double const back = cold ? slope : -slope;
+        bool const stands = beyond > rim && (back <= 0 || beyond / back > seconds(longest_way));
+        if (!stands) stands_since_.reset();
+        if (stands && !stands_since_) stands_since_ = now.now;
+        return stands && now.now - *stands_since_ >= stands_for;
+    }
+
+    Truth judge(VesselSituation const& now, Finding& finding) {
+        Span const taken = now.now - now.band_since;
+        double const level = now.medium->level, slope = followed_.slope();
         // A hair's breadth outside is not worth a word: it was nearly there.
         double const rim = 0.1 * (now.band->high.celsius - now.band->low.celsius);
+        if (stands_beyond(now, rim)) {
+            bool const cold = is_cold(now.vessel->kind);
+            finding.value = level;
+            finding.action = cold ? Action::raise_heat : Action::lower_heat;
+            finding.text = now.vessel->name + " is at " + words_.at(level) + (cold ? ", below" : ", above") +
+                           " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) +
+                           "), " + words_.moving(slope) +
+                           ": it has not been in it, and so it does not get there.";
+            return Truth::present;
+        }
+        if (taken < deadline_) return Truth::absent;
+        bool const below = level < now.band->low.celsius;
         if (level > now.band->low.celsius - rim && level < now.band->high.celsius + rim) return Truth::absent;
         double const limit = below ? now.band->low.celsius : now.band->high.celsius;
         finding.value = level;
@@ -85,6 +114,7 @@ private:
 
     Words words_;
     Span deadline_{};
+    std::optional<Instant> stands_since_;
     Followed followed_{1e-9};
 };
 

@@ -237,6 +237,25 @@ TEST_CASE("what was read before a restart is shown as old as it is, from the fir
     CHECK(*next.view().probes[0].age >= std::chrono::minutes(2));
 }
 
+TEST_CASE("a high alarm does not vanish with its vessel's name in the kitchen file") {
+    auto settings = one_vessel(VesselKind::oven, {{150, 170}});
+    Run run(settings);
+    run.probe("p", probe_of(Series{{0, 160}, {10, 160}, {16, 190}, {60, 190}}));
+    run.until(25);
+    REQUIRE(run.alarms("above-band").size() == 1);
+    settings.vessels[0].name = "cabinet";
+    Kitchen next(settings, run.now());
+    Effects effects;
+    next.recall(run.kitchen().remember(), run.now(), effects);
+    next.advance(run.now() + std::chrono::minutes(1), effects);
+    std::vector<std::string> texts;
+    for (auto const& alarm : next.view().alarms)
+        if (alarm.type->name == "alarm-dropped" && alarm.active) texts.push_back(alarm.text);
+    REQUIRE(texts.size() == 1);
+    CHECK_THAT(texts[0],
+               INGLE_CONTAINS("above-band of v was open") && INGLE_CONTAINS("not part of this kitchen"));
+}
+
 TEST_CASE("a vessel whose probe is gone from the kitchen file while a dish cooks in it: that is told") {
     Run run(kitchen_with_a_roast());
     cooked(run);

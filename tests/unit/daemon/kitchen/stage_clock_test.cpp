@@ -77,8 +77,24 @@ TEST_CASE("180 to 190 degF for half an hour means at the simmer") {
     run.until(80);
     CHECK(run.alarms("dish-ready").size() == 1);
     REQUIRE(told(run).size() == 2);
-    CHECK_THAT(told(run)[1], INGLE_CONTAINS("ready"));
+    CHECK_THAT(told(run)[1], INGLE_CONTAINS("with it the plan. Not known: whether the core reached"));
     CHECK(told(run, "cleared").empty());
+}
+
+TEST_CASE("a plan that is over says nothing of a core that is raw") {
+    auto const [core_c, food, says] = GENERATE(table<double, std::string, std::string>(
+        {{20, "whole-meat", "the core did not reach"}, {20, "shelf-stable", ": the dish is ready."}}));
+    auto settings = hall({timed("fry", 12)});
+    settings.dishes[0].food = food;
+    settings.dishes[0].core = add_probe(settings, "core");
+    Run run(settings);
+    run.probe("stock", probe_of(Series{{0, 85}, {30, 85}}));
+    run.probe("core", probe_of(Series{{0, core_c}, {30, core_c}}));
+    run.tell(Begin{0});
+    run.until(15);
+    REQUIRE_FALSE(told(run).empty());
+    CHECK_THAT(told(run).back(), INGLE_CONTAINS("fry ended after 12 min, and with it the plan"));
+    CHECK_THAT(told(run).back(), INGLE_CONTAINS(says));
 }
 
 TEST_CASE("counts = from-begin, as a plan can say") {

@@ -51,6 +51,25 @@ struct Hall {
 
 }  // namespace
 
+TEST_CASE(
+    "an end that is taken back takes no alarm away: what had reached its band is not on its way to it") {
+    Run run(hall());
+    run.probe("stock", probe_of(Series{{0, 85}, {20, 85}, {30, 91}, {600, 91}}));
+    run.probe("core", probe_of(Series{{0, 8}, {60, 50}, {600, 75}}, 2));
+    run.tell(Begin{0});
+    run.until(40);
+    REQUIRE(run.alarms("above-band").size() == 1);
+    run.tell(End{0});
+    run.until(40.1);
+    run.tell(Back{0});
+    run.until(45);
+    CHECK(run.kitchen().view().vessels[0].phase == "above band");
+    auto const alarms = run.kitchen().view().alarms;
+    CHECK(std::ranges::count_if(alarms, [](Alarm const& alarm) {
+              return alarm.type->name == "above-band" && alarm.active;
+          }) == 1);
+}
+
 TEST_CASE("a stage begun too early is taken back as if it had not begun") {
     Hall told, untold;
     for (auto* hall : {&told, &untold}) {

@@ -118,6 +118,21 @@ TEST_CASE("a pot that comes back is not told as if its heat were off") {
     }
 }
 
+TEST_CASE("what is back in its band by a jump is not told to stay away from it") {
+    Run run(with_phone(one_vessel(VesselKind::oven, {{150, 170}})));
+    run.probe("p", probe_of(Series{{0, 160}, {40, 160}, {40.2, 140}, {55, 140}, {55.1, 160}, {60, 160}}));
+    run.until(55);
+    REQUIRE_FALSE(run.alarms("heat-lost").empty());
+    for (double minute = 55.3; minute < 58; minute += 0.1) {
+        run.until(minute);
+        for (auto const& alarm : run.kitchen().view().alarms) {
+            if (alarm.type->name != "heat-lost" || !alarm.active) continue;
+            INFO(minute << ": " << alarm.text);
+            CHECK(alarm.text.find("lower than before") == std::string::npos);
+        }
+    }
+}
+
 TEST_CASE("the burner is turned off when the stage is over: no heat-lost, moved or not") {
     bool const moves_on = GENERATE(true, false);
     std::vector stages{timed("poach", 20, Band{{80}, {90}})};
