@@ -98,7 +98,8 @@ Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
         readings += ago(back).count;
         passed_over += ago(back).refused;
     }
-    double const margin = std::min(most_margin, noise);
+    // What read one value all along, as a coarse instrument does, is at no other.
+    double const margin = b.high > b.low || readings < least_readings ? std::min(most_margin, noise) : 0;
     b.low -= margin;
     b.high += margin;
     if (readings + waiting < least_readings || count_ < 2) {

@@ -43,11 +43,20 @@ TEST_CASE("a level that may be told lies within the newest 30 s, or the last thr
     CHECK_THAT(bounds.low, WithinAbs(10.9, 1e-4));  // beside the next reading the 10 is the fourth
     CHECK_THAT(bounds.high, WithinAbs(12.1, 1e-4));
     SECTION("and none that waits to be believed is forgotten") {
-        CHECK_THAT(rare.bounds(0.1, 1, at(4500)).low, WithinAbs(11.9, 1e-4));
+        CHECK_THAT(rare.bounds(0.1, 1, at(4500)).low, WithinAbs(12, 1e-4));
     }
     SECTION("no noise excuses more than most of a kelvin") {
         CHECK(rare.bounds(5).high < 13);
     }
+}
+
+TEST_CASE("a coarse instrument that read one value all along is at no other") {
+    Lately lately;
+    for (int s = 0; s < 200; ++s) lately.take(at(s), s < 150 ? 6.0 : 6.5);
+    CHECK(lately.bounds(0.3).level(7) == 6.5);
+    CHECK(lately.bounds(0.3).level(6) == 6.5);
+    lately.take(at(200), 6.0);
+    CHECK_THAT(lately.bounds(0.3).level(7), WithinAbs(6.8, 1e-4));
 }
 
 TEST_CASE("a rate that may be told is one that the readings had, and not one that they contradict") {
