@@ -90,12 +90,7 @@ public:
     }
 
     void prove() {
-        {
-            std::lock_guard const lock(mutex_);
-            proof_due_ = Clock::now();
-            changes_ = true;
-        }
-        changed_.notify_one();
+        change([this] { proof_due_ = Clock::now(); });
     }
 
     void sent_before(Outbox::Sent const& sent) {
@@ -104,18 +99,16 @@ public:
     }
 
     void clock_was_set() {
-        {
-            std::lock_guard const lock(mutex_);
-            queue_.clock_was_set();
-            changes_ = true;
-        }
-        changed_.notify_one();
+        change([this] { queue_.clock_was_set(); });
     }
 
     ChannelState state() const {
         std::lock_guard const lock(mutex_);
-        return {channel_.name, channel_.kind, trouble_,          static_cast<std::int64_t>(queue_.size()),
-                delivered_,    given_up_,     trouble_of_proof_, pulse_ ? pulse_->last() : std::nullopt};
+        auto const waiting = static_cast<std::int64_t>(queue_.size());
+        auto const beat = pulse_ ? pulse_->last() : std::nullopt;
+        auto const far = channel_.notifier ? channel_.notifier->so_far() : std::string();
+        return {name(),    channel_.kind,     trouble_, waiting, delivered_,
+                given_up_, trouble_of_proof_, beat,     far};
     }
 
     void waiting(std::vector<Waiting>& out) const {
@@ -133,6 +126,16 @@ public:
     }
 
 private:
+    template <class Act>
+    void change(Act const& act) {
+        {
+            std::lock_guard const lock(mutex_);
+            act();
+            changes_ = true;
+        }
+        changed_.notify_one();
+    }
+
     static std::optional<Pulse> pulse_of(Channel const& channel, DeliveryTiming const& timing) {
         auto const every = channel.notifier->beats_every();
         return every ? std::optional<Pulse>(std::in_place, *every, timing) : std::nullopt;
@@ -175,7 +178,8 @@ private:
         return until;
     }
 
-    // Called and left with the lock held. Empty: it was broken off, because something has to be told.
+    // What takes the lock is called and left with it held. Empty: it was broken off, because something has to
+    // be told.
     std::optional<Attempt> interruptible(std::unique_lock<std::mutex>& lock, std::stop_token const& stop,
                                          std::function<Attempt(std::stop_token)> const& act) {
         std::stop_source broken_off;
@@ -193,7 +197,6 @@ private:
         return channel_.notifier->deliver(notice, std::move(stop));
     }
 
-    // Called and left with the lock held.
     void try_out(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
         auto const notice = std::move(tests_.front().first);
         auto const reply = std::move(tests_.front().second);
@@ -207,7 +210,6 @@ private:
         if (attempt) note(*attempt, lock, attempt->outcome != Outcome::delivered);
     }
 
-    // Called and left with the lock held.
     void try_proof(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
         auto const attempt = interruptible(lock, stop, [&](std::stop_token token) {
             return channel_.notifier->prove(token).value_or(Attempt::delivered());
@@ -229,7 +231,6 @@ private:
         note(*attempt, lock, trouble_of_proof_);
     }
 
-    // Called and left with the lock held.
     void give_beat(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
         auto const beat = *std::exchange(beat_, std::nullopt);
         auto const began = Clock::now();
@@ -243,7 +244,6 @@ private:
         note(attempt, lock, failing);
     }
 
-    // Called and left with the lock held.
     void work(SendQueue::Verdict const& verdict, std::unique_lock<std::mutex>& lock, std::stop_token stop) {
         lock.unlock();
         std::string gone;  // the settings before these delivered it
@@ -275,7 +275,7 @@ private:
         note(result.attempt, lock, result.failing);
     }
 
-    // The channel's health, told when it changes. Called and left with the lock held.
+    // The channel's health, told when it changes.
     void note(Attempt const& attempt, std::unique_lock<std::mutex>& lock, bool failing) {
         bool const good = attempt.outcome == Outcome::delivered;
         bool const was_bad = !trouble_.empty();

@@ -53,6 +53,7 @@ public:
         std::int64_t pending = 0, delivered = 0, given_up = 0;
         bool trouble_of_proof = false;
         std::optional<std::chrono::steady_clock::time_point> last_beat;  // of one that gives signs of life
+        std::string so_far{};  // what an attempt under way waits for; "" = not known
     };
     struct Waiting : SendQueue::Waiting {
         std::string channel;

@@ -56,6 +56,8 @@ public:
     virtual ~Notifier() = default;
     // Never throws; returns soon after `stop` is requested.
     virtual Attempt deliver(Notice const& notice, std::stop_token stop) = 0;
+    // Of an attempt under way that may take long: "host sent no greeting so far (12 s)". Any thread.
+    virtual std::string so_far() const { return {}; }
     // As much as can be tried without sending anything: that the server is there and takes the login. As
     // deliver(); empty where nothing can be.
     virtual std::optional<Attempt> prove(std::stop_token) { return std::nullopt; }

@@ -55,6 +55,12 @@ std::string time_of(Notice const& notice) {
     return at && at->size() >= 16 ? at->substr(11, 5) : "time not known";
 }
 
+// What may not be so any more is read with its time, also where only its first words are shown.
+std::string late_words(Notice const& notice) {
+    bool const known = notice.at || notice.since;
+    return (known ? "At " + time_of(notice) + ", told late: " : "Told late: ") + notice.text;
+}
+
 }  // namespace
 
 SendQueue::SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed)
@@ -144,8 +150,9 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
     }
     reason = Reason::due;
     if (ready.empty()) return {};
-    auto const urgent =
-        std::ranges::min_element(ready, {}, [](Job const* job) { return level_of(job->notice); });
+    // One that its receiver never takes holds up none of its like.
+    auto const urgent = std::ranges::min_element(
+        ready, {}, [](Job const* job) { return std::pair(level_of(job->notice), job->attempts); });
     auto const level = level_of((*urgent)->notice);
     auto const covers = [level](std::vector<Job*> const& some) {
         return std::ranges::any_of(some, [&](Job const* job) { return level_of(job->notice) == level; });
@@ -176,6 +183,7 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
         verdict.notice.late = is_late(*chosen.front(), now.at);
+        if (verdict.notice.late) verdict.notice.text = late_words(verdict.notice);
     }
     if (verdict.sends()) return verdict;
     verdict.reason = Reason::empty;

@@ -10,11 +10,13 @@
 
 #include "daemon/run/names.hpp"
 #include "daemon/run/own_secret.hpp"
+#include "daemon/run/own_trouble.hpp"
 
 namespace ingle {
 namespace {
 
-constexpr std::size_t key_length = 52;  // 260 bits
+constexpr std::size_t key_length = 52;                    // 260 bits
+constexpr std::chrono::seconds longest_test_awaited{15};  // less than a client waits for any answer
 
 std::string random_word() {
     std::random_device device;
@@ -121,7 +123,7 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       obey_(std::make_shared<std::function<void(Command)>>()),
       hour_(settings),
       link_key_(key_for_links(settings, state_folder)),
-      failed_(earlier ? earlier->failed_ : std::set<std::string>()),
+      spared_(earlier ? earlier->spared_ : std::set<std::string>()),
       run_(random_word()),
       minute_(earlier ? earlier->minute_ : std::nullopt) {
     auto const before = earlier ? earlier->delivery_->channels() : std::vector<Delivery::ChannelState>();
@@ -225,29 +227,26 @@ void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows,
 
 void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone) {
     auto const channel = static_cast<std::size_t>(tell.channel);
-    if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel]) ||
-        is_about_itself(tell, settings_.channels[channel].name))
-        return;
+    if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel])) return;
     auto notice = notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_));
+    if (spares(tell, settings_.channels[channel].name, notice.text)) return;
     add_chart(notice, tell, clock, zone);
     delivery_->send(channel, std::move(notice));
 }
 
 // A channel is not told that it did not deliver, nor reminded of it, nor that it does again: whoever reads it
-// there has what it did not deliver.
-bool NoticeDesk::is_about_itself(Tell const& tell, std::string const& channel) {
+// there has what it did not deliver, and by then it is over.
+bool NoticeDesk::spares(Tell const& tell, std::string const& channel, std::string& text) {
     auto const about_channels = [](Alarm const& alarm) {
         return alarm.type && alarm.type->name == "not-delivered";
     };
-    if (tell.alarms.empty() || !std::ranges::all_of(tell.alarms, about_channels)) return false;
-    if (tell.kind == "raised") failed_.clear();
-    for (auto const& state : delivery_->channels())
-        if (!state.trouble.empty()) failed_.insert(state.name);
-    bool const itself = failed_.contains(channel);
-    bool const others_fail = std::ranges::any_of(delivery_->channels(), [&](auto const& state) {
-        return !state.trouble.empty() && state.name != channel;
-    });
-    return itself && !others_fail;
+    if (std::ranges::none_of(tell.alarms, about_channels)) return false;
+    text = without_own_trouble(text, channel);
+    if (!std::ranges::all_of(tell.alarms, about_channels)) return false;
+    if (tell.kind == "cleared") return spared_.erase(channel) > 0;
+    if (text.find(own_trouble(channel)) != std::string::npos) return spared_.insert(channel), true;
+    if (tell.kind == "raised") spared_.erase(channel);
+    return spared_.contains(channel);
 }
 
 void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
@@ -259,14 +258,28 @@ void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
     notice.priority = "low";
     notice.subject = settings_.name;
     notice.text = "This is a test of the channel " + channel + " of " + settings_.name + ".";
-    delivery_->test(
-        static_cast<std::size_t>(found - settings_.channels.begin()), notice,
-        [&io = io_, shelf = shelf_, notice, reply = std::move(reply), channel](Attempt const& attempt) {
-            shelf->tested(channel, notice, attempt);
-            bool const done = attempt.outcome == Attempt::Outcome::delivered;
-            Outcome outcome{done, channel + (done ? ": delivered" : ": " + attempt.reason)};
-            boost::asio::post(io, [reply, outcome] { reply(outcome); });
-        });
+    auto const number = static_cast<std::size_t>(found - settings_.channels.begin());
+    auto const asked = std::make_shared<Reply<Outcome>>(std::move(reply));  // empty: it has its answer
+    auto const answer = [asked](Outcome const& outcome) {
+        if (auto const once = std::exchange(*asked, {})) once(outcome);
+    };
+    auto const patience = std::make_shared<boost::asio::steady_timer>(io_, longest_test_awaited);
+    patience->async_wait([this, here = std::weak_ptr(obey_), patience, answer, channel, number](auto failed) {
+        auto const waits = failed || here.expired() ? std::string() : delivery_->channels()[number].so_far;
+        answer({false,
+                channel + ": not known yet: " + (waits.empty() ? "its attempts before are not done" : waits) +
+                    ". It is still tried; `ingle notices` shows how it ends"});
+    });
+    delivery_->test(number, notice,
+                    [&io = io_, shelf = shelf_, notice, patience, answer, channel](Attempt const& attempt) {
+                        shelf->tested(channel, notice, attempt);
+                        bool const done = attempt.outcome == Attempt::Outcome::delivered;
+                        Outcome outcome{done, channel + (done ? ": delivered" : ": " + attempt.reason)};
+                        boost::asio::post(io, [answer, outcome, patience] {
+                            answer(outcome);
+                            patience->cancel();
+                        });
+                    });
 }
 
 std::vector<PendingNotice> NoticeDesk::pending() const {

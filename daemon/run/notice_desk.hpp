@@ -72,7 +72,7 @@ private:
     void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                    TimeZone const& zone) const;
     Notice notice_now(std::string kind, std::string text);
-    bool is_about_itself(Tell const& tell, std::string const& channel);
+    bool spares(Tell const& tell, std::string const& channel, std::string& text);
 
     boost::asio::io_context& io_;
     Settings const& settings_;
@@ -85,7 +85,7 @@ private:
     bool wants_state_ = false, wants_charts_ = false;  // some channel does
     LastHour hour_;                                    // kept only where charts are wanted
     std::string link_key_;
-    std::set<std::string> failed_;  // channels that "not-delivered" is about, until it has ended
+    std::set<std::string> spared_;  // channels that were not told of "not-delivered", until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;
     std::optional<int> minute_;  // of the local day, when signs of life were last looked at

@@ -2,6 +2,8 @@
 #include "daemon/notices/email/email.hpp"
 
 #include <algorithm>
+#include <mutex>
+#include <optional>
 #include <utility>
 
 #include "daemon/notices/email/message.hpp"
@@ -54,13 +56,20 @@ struct Upload {
     }
 };
 
+// The talk under way, for the thread that has it and for one that asks how far it is.
+struct Line {
+    mutable std::mutex mutex;
+    std::optional<Talk> talk;
+};
+
 // Tells the talk what goes over the line; curl tells the words, too, and they are kept nowhere.
-int overhear(CURL*, curl_infotype what, char* bytes, std::size_t size, void* talk) {
-    auto& own = *static_cast<Talk*>(talk);
+int overhear(CURL*, curl_infotype what, char* bytes, std::size_t size, void* line) {
+    auto& own = *static_cast<Line*>(line);
     auto const now = std::chrono::steady_clock::now();
-    if (what == CURLINFO_HEADER_OUT) own.sent({bytes, size}, now);
-    if (what == CURLINFO_DATA_OUT) own.sent_mail(now);
-    if (what == CURLINFO_HEADER_IN) own.heard(size);
+    std::lock_guard const lock(own.mutex);
+    if (what == CURLINFO_HEADER_OUT) own.talk->sent({bytes, size}, now);
+    if (what == CURLINFO_DATA_OUT) own.talk->sent_mail(now);
+    if (what == CURLINFO_HEADER_IN) own.talk->heard(size);
     return 0;
 }
 
@@ -82,6 +91,13 @@ public:
 
     bool wants_chart() const override { return true; }
 
+    std::string so_far() const override {
+        std::lock_guard const lock(line_.mutex);
+        return line_.talk
+                   ? redacted(account_.server) + ' ' + line_.talk->so_far(std::chrono::steady_clock::now())
+                   : std::string();
+    }
+
     // Connects, encrypts, logs in and leaves.
     std::optional<Attempt> prove(std::stop_token stop) override {
         Transfer transfer(account_.server, stop);
@@ -90,7 +106,7 @@ public:
     }
 
 private:
-    Attempt converse(Transfer& transfer, std::string const& what) const {
+    Attempt converse(Transfer& transfer, std::string const& what) {
         // Who can make a server seem to offer no encryption would else be sent the password.
         bool const must = account_.tls == "always" || (account_.tls == "try" && !account_.user.empty());
         transfer.set(CURLOPT_USE_SSL, static_cast<long>(must                    ? CURLUSESSL_ALL
@@ -105,10 +121,9 @@ private:
             transfer.set(CURLOPT_USERNAME, account_.user.c_str());
         }
         auto const said = redacted(account_.server);
-        Talk talk(patience_, account_.server.starts_with("smtps:"), std::chrono::steady_clock::now());
-        auto const code = perform(transfer, talk);
+        auto const [code, verdict] = perform(transfer);
         if (code == CURLE_OK) return Attempt::delivered();
-        if (!talk.verdict().empty()) return Attempt::try_again(said + ' ' + talk.verdict());
+        if (!verdict.empty()) return Attempt::try_again(said + ' ' + verdict);
         auto attempt = transfer.failure(code);
         if (attempt.cause == Attempt::Cause::certificate) return attempt;
         auto const status = transfer.status();
@@ -124,26 +139,36 @@ private:
     }
 
     // The bounds are the talk's; curl's own would end a greeting that takes its time.
-    static CURLcode perform(Transfer& transfer, Talk& talk) {
+    std::pair<CURLcode, std::string> perform(Transfer& transfer) {
+        {
+            std::lock_guard const lock(line_.mutex);
+            line_.talk.emplace(patience_, account_.server.starts_with("smtps:"),
+                               std::chrono::steady_clock::now());
+        }
         transfer.set(CURLOPT_TIMEOUT, 0L);
         transfer.set(CURLOPT_CONNECTTIMEOUT, beyond_our_patience_s);
         transfer.set(CURLOPT_SERVER_RESPONSE_TIMEOUT, beyond_our_patience_s);
         transfer.set(CURLOPT_FORBID_REUSE, 1L);  // the farewell belongs to it, and is bounded with it
         transfer.set(CURLOPT_VERBOSE, 1L);
         transfer.set(CURLOPT_DEBUGFUNCTION, &overhear);
-        transfer.set(CURLOPT_DEBUGDATA, &talk);
+        transfer.set(CURLOPT_DEBUGDATA, &line_);
         transfer.break_off_when([&] {
             auto const now = std::chrono::steady_clock::now();
-            if (transfer.connected()) talk.connected(now);
-            if (transfer.encrypted()) talk.encrypted(now);
-            return talk.over(now);
+            std::lock_guard const lock(line_.mutex);
+            if (transfer.connected()) line_.talk->connected(now);
+            if (transfer.encrypted()) line_.talk->encrypted(now);
+            return line_.talk->over(now);
         });
         auto const code = transfer.perform();
         transfer.set(CURLOPT_VERBOSE, 0L);  // nor of what it does at its end
         transfer.break_off_when({});
-        return code;
+        std::lock_guard const lock(line_.mutex);
+        auto verdict = line_.talk->verdict();
+        line_.talk.reset();
+        return {code, std::move(verdict)};
     }
 
+    Line line_;
     Account account_;
     Patience patience_;
 };

@@ -9,6 +9,7 @@
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/outcome.hpp"
+#include "daemon/run/own_trouble.hpp"
 #include "daemon/run/probes.hpp"
 #include "daemon/run/service_manager.hpp"
 #include "daemon/run/switches.hpp"
@@ -191,4 +192,22 @@ TEST_CASE("the service manager hears ready, alive, reloading and stopping") {
     CHECK(heard.ends_with("|STOPPING=1|"));
     close(fd);
     unlink(path.c_str());
+}
+
+TEST_CASE("a channel is told of the others that fail, not of itself") {
+    auto const all =
+        "Worse: the channel chef does not deliver: it answered 500; try later; the channel bell does not "
+        "deliver: no bell; the channel chefs does not deliver: none";
+    CHECK(without_own_trouble(all, "chef") ==
+          "Worse: the channel bell does not deliver: no bell; the channel chefs does not deliver: none");
+    CHECK(without_own_trouble(all, "bell") ==
+          "Worse: the channel chef does not deliver: it answered 500; try later; the channel chefs does not "
+          "deliver: none");
+    CHECK(without_own_trouble(std::string(all) + "\n- oven is hot", "chefs") ==
+          "Worse: the channel chef does not deliver: it answered 500; try later; the channel bell does not "
+          "deliver: "
+          "no bell\n- oven is hot");
+    CHECK(without_own_trouble(all, "mail") == all);
+    auto const alone = "the channel bell does not deliver: no bell";
+    CHECK(without_own_trouble(alone, "bell") == alone);
 }
