@@ -9,10 +9,11 @@ namespace {
 constexpr double quick_diffusivity = 1.5e-7;  // m2/s, of moist meat at 80 degC (food_properties.hpp), or more
 // Of the step response at the middle, by the series of daemon/forecast/conduction without a resistance at the
 // surface: the steepest rate, of a/R^2 dT, and the steepest bend, of (a/R^2)^2 dT.
+// And the decay of its slowest mode, of a/R^2: (pi/2)^2, the square of the first zero of J0, pi^2.
 struct Steepest {
-    double rate = 0, bend = 0;
+    double rate = 0, bend = 0, decay = 0;
 };
-constexpr Steepest slab{1.851, 26.5}, cylinder{3.802, 75.8}, sphere{5.922, 151.8};
+constexpr Steepest slab{1.851, 26.5, 2.467}, cylinder{3.802, 75.8, 5.783}, sphere{5.922, 151.8, 9.870};
 // What is said of a thickness may be a fifth too much, and the tip beside the middle; a bend goes with the
 // fourth power of it.
 constexpr double thickness_doubt = 0.8;
@@ -46,9 +47,10 @@ double fourier_per_second(double thickness_m) {
 
 BodyBounds::BodyBounds(std::optional<Length> thickness, std::optional<Shape> shape, double least_m) {
     bool const said = thickness && thickness->metres > 0;
+    auto const most = steepest(shape.value_or(Shape::sphere));
+    slowest_mode_ = most.decay;
     if (said) {
         double const per_s = fourier_per_second(thickness_doubt * thickness->metres);
-        auto const most = steepest(shape.value_or(Shape::sphere));
         rate_ = most.rate * per_s;
         bend_ = most.bend * per_s * per_s;
     }
@@ -62,6 +64,10 @@ std::optional<double> BodyBounds::bend(double whole_k) const {
 
 std::optional<double> BodyBounds::rate(double whole_k) const {
     return rate_ ? std::optional(*rate_ * whole_k) : std::nullopt;
+}
+
+double BodyBounds::relaxed(double seconds) const {
+    return fourier_per_s_ == 0 ? 1 : 1 - std::exp(-slowest_mode_ * fourier_per_s_ * seconds);
 }
 
 double BodyBounds::share_after(double share, double seconds) const {

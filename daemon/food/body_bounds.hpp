@@ -21,10 +21,13 @@ public:
     // What share of its whole way the middle has gone at most, `seconds` after it had gone `share`: of a body
     // of one temperature that was set into the hottest or the coldest surroundings.
     double share_after(double share, double seconds) const;
+    // What share of its rate the middle loses within `seconds` at most, while what is around it does not
+    // cool.
+    double relaxed(double seconds) const;
 
 private:
     std::optional<double> bend_, rate_;  // of 1 K
-    double fourier_per_s_ = 0;
+    double fourier_per_s_ = 0, slowest_mode_ = 0;
 };
 
 }  // namespace ingle

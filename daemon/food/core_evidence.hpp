@@ -15,6 +15,7 @@
 #include "daemon/food/body_bounds.hpp"
 #include "daemon/food/phase.hpp"
 #include "daemon/food/return_path.hpp"
+#include "daemon/food/slide_watch.hpp"
 #include "daemon/food/state.hpp"
 #include "daemon/food/thermal_lag.hpp"
 
@@ -92,15 +93,20 @@ private:
 
     double allowed(double apart_s, double slope) const;
     bool follows(Point const& point) const;
+    bool stays_away(Point const& point) const;
     void follow(Point const& point, FoodPhase phase);
     void suspect(Point const& point, FoodPhase phase);
+    bool came_unseen(Point const& point, FoodPhase phase) const;
     void leave();
+    void leave_unseen(Point const& point);
+    bool find_slide(Point const& point, FoodPhase phase);
     void find_bare(Point const& point, CoreDoubt why);
     void follow_bare(Point const& point, FoodPhase phase);
     void look_again(Point const& point, FoodPhase phase);
     bool settled() const;
     bool may_be_ramp() const;
     bool could_be(Anchor const& anchor, FoodPhase phase) const;
+    bool goes_as_it_came(Anchor const& anchor) const;
     bool other_place(Anchor const& anchor, FoodPhase phase) const;
     void accept_run(bool new_place, FoodPhase phase);
     void refuse(Point const& point, CoreDoubt why);
@@ -108,6 +114,7 @@ private:
     void release(double until);
     double slope_span_s() const;
     double slope_now() const;
+    double interval_s() const;
     void watch_start(Point const& point);
     double run_slope() const;
 
@@ -126,8 +133,11 @@ private:
     std::optional<Point> lowest_, highest_;    // while it is starting, each with its latest time
     bool came_at_once_ = true, slid_ = false;  // of the run: how it began; it never left at once
     bool stray_ = false;                       // its newest is off by noise
+    bool slid_out_ = false;                    // away, since it was found so
+    SlideWatch slide_;
     ThermalLag lag_;
     std::optional<double> around_;  // as of the newest reading, degC
+    bool unseen_ = false;           // away, since it came far while nobody looked
     bool bare_ = false;             // away, since it was found not to be in a body
     bool put_in_ = false;           // and it has left the place where it was found so
     bool break_next_ = false, new_place_next_ = false;

@@ -1,7 +1,14 @@
 // What the judge of a core probe keeps over a restart.
 #include "daemon/food/core_evidence.hpp"
 
+#include <algorithm>
+
 namespace ingle {
+namespace {
+
+constexpr int states = 3;  // of CoreEvidence::State
+
+}  // namespace
 
 // Pending readings and runs are not kept: after a restart they are a short gap.
 void CoreEvidence::fields(FieldVisitor& visit) {
@@ -20,7 +27,12 @@ void CoreEvidence::fields(FieldVisitor& visit) {
     };
     bool known = !past_.empty();
     Point first = known ? past_.front() : Point{}, last = known ? past_.back() : Point{};
-    visit.choice(state_);
+    // In one number, so that what was written before there were two more is read as it was meant.
+    int state = static_cast<int>(state_) + (unseen_ ? states : slid_out_ ? 2 * states : 0);
+    visit.choice(state);
+    unseen_ = state / states == 1;
+    slid_out_ = state / states == 2;
+    state_ = static_cast<State>(std::clamp(state % states, 0, states - 1));
     visit.flag(known);
     point(first);
     point(last);
@@ -52,7 +64,8 @@ void CoreEvidence::restart() {
     lowest_.reset();
     highest_.reset();
     state_ = State::starting;
-    bare_ = put_in_ = false;
+    bare_ = put_in_ = unseen_ = slid_out_ = false;
+    slide_.clear();
     if (!lag_.in_a_body()) lag_.begin_again();
     doubt_ = CoreDoubt::unsettled;
     break_next_ = true;

@@ -29,6 +29,13 @@ void ReturnPath::take(double t, double celsius) {
     if (levels_.size() > most_levels) levels_.erase(levels_.begin() + most_levels / 2);
 }
 
+std::optional<double> ReturnPath::since(double c, double near_k) const {
+    std::optional<double> begin;
+    for (auto level = levels_.rbegin(); level != levels_.rend() && std::abs(level->c - c) <= near_k; ++level)
+        begin = level->first;
+    return begin;
+}
+
 bool ReturnPath::left_at_once() const {
     return std::ranges::any_of(levels_, [&](Level const& level) {
         double const after = level.first - levels_.front().last;

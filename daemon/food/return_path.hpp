@@ -3,6 +3,7 @@
 #pragma once
 
 #include <deque>
+#include <optional>
 
 namespace ingle {
 
@@ -10,6 +11,8 @@ class ReturnPath {
 public:
     // A reading while the tip is away, s and degC; times must not go back.
     void take(double t, double celsius);
+    // Since when it has been no further from `c` than `near_k`, by its newest readings.
+    std::optional<double> since(double c, double near_k) const;
     void clear() { levels_.clear(); }
 
     // From `first` on, the next reading being `second`, it is at rest. Whether it came there within what a

@@ -267,7 +267,9 @@ TABLE = {
     "33-brine-dead-first-day": never_kept_cold,
     "34-tip-lags-15-min": never_a_core,
     "36-tip-lags-50-min": never_a_core,
+    "38-tip-slides-out": never_reached,
     "40-still-at-once": never_shown,
+    "42-liquid-after-a-hole": never_reached,
 }
 
 

@@ -129,11 +129,12 @@ TEST_CASE("after a move it counts once it was slow for a minute where the core m
 }
 
 TEST_CASE("how far it may have gone while its tip was elsewhere") {
-    // Three kelvin, and ten in an hour; 400 s at rest, then the time away, ten seconds and the minute.
+    // Three kelvin, and ten in an hour until it is back there: the time away, ten seconds, and the half
+    // minute before it moved.
     auto const back_at = [](double off, double seconds) {
         return away(50, 100, seconds).read(50 + off, 10).go(60).counts();
     };
-    double const reach = 3 + 10.0 / 3600 * (1200 + 10 + 60 + CoreEvidence::hold_s);
+    double const reach = 3 + 10.0 / 3600 * (1200 + 10 + CoreEvidence::hold_s);
     for (double const side : {1.0, -1.0}) {
         CHECK(back_at(side * (reach - 0.15), 1200));
         CHECK_FALSE(back_at(side * (reach + 0.15), 1200));

@@ -1,0 +1,12 @@
+// What the sources of the judge of a core probe have in common. Common practice, no source.
+#pragma once
+
+namespace ingle {
+
+constexpr double core_noise_k = 2;          // of a whole-degree instrument, with its resolution
+constexpr double core_settle_s = 60;        // slow for so long, and it is looked at again
+constexpr double core_settled_k = 1;        // what is no movement of it
+constexpr double core_near_k = 3;           // of its last level, after a move
+constexpr double core_quicker_share = 1.5;  // than it was: it may have been so between
+
+}  // namespace ingle

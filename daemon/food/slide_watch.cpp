@@ -1,0 +1,84 @@
+#include "daemon/food/slide_watch.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <iterator>
+
+namespace ingle {
+namespace {
+
+constexpr std::array scales_s{60.0, 120.0, 180.0, 300.0, 600.0};
+constexpr double bin_s = 15, longest_apart_s = 330;  // further apart than the slowest rhythm nothing is known
+constexpr double around_share = 1.0 / 8;             // of a scale: what is read so near to a moment is one
+// Of four readings with their resolution, and of the means of some.
+constexpr double noise_k = 4, mean_noise_k = 2;
+constexpr double least_k = 4;  // a tip that settles in its hole may go so far
+constexpr int some = 3;
+
+}  // namespace
+
+void SlideWatch::take(double t, double celsius) {
+    if (!bins_.empty() && t - bins_.back().last > longest_apart_s) bins_.clear();
+    if (bins_.empty() || t - bins_.back().first >= bin_s - 1e-6) {
+        bins_.push_back({t, t, 0, 0, 0});
+        double const oldest = t - (3 + around_share) * scales_s.back();
+        while (bins_.size() > 1 && bins_[1].last <= oldest) bins_.pop_front();
+    }
+    auto& bin = bins_.back();
+    ++bin.readings;
+    bin.last = t;
+    bin.t += (t - bin.t) / bin.readings;
+    bin.c += (celsius - bin.c) / bin.readings;
+}
+
+// The mean of what was read around it; of a slow rhythm, on the line between two.
+std::optional<SlideWatch::Level> SlideWatch::level_at(double t, double around_s) const {
+    Level level;
+    double at = 0;
+    for (auto const& bin : bins_) {
+        if (std::abs(bin.t - t) > around_s) continue;
+        level.c += bin.c;
+        at += bin.t;
+        ++level.bins;
+    }
+    auto const after = std::ranges::lower_bound(bins_, t, {}, &Bin::t);
+    if (level.bins > 1) {
+        level.c /= level.bins;
+        level.t = at / level.bins;
+        return level;
+    }
+    if (after == bins_.end() || (after == bins_.begin() && after->t - t > 1e-6)) return std::nullopt;
+    if (after->t - t <= 1e-6) return Level{t, after->c, 1};
+    auto const& before = *std::prev(after);
+    return Level{t, before.c + (after->c - before.c) * (t - before.t) / (after->t - before.t), 1};
+}
+
+std::optional<SlideWatch::Slide> SlideWatch::seen(BodyBounds const& bounds, bool to_warmer) const {
+    if (bins_.size() < 4) return std::nullopt;
+    double const way = to_warmer ? 1 : -1;
+    for (double const scale : scales_s) {
+        double const around = around_share * scale, newest = bins_.back().t - around;
+        if (bins_.back().t - bins_[bins_.size() - 2].t > scale + 1e-6) continue;
+        std::array<Level, 4> level;
+        bool known = true, fine = true;
+        for (std::size_t i = 0; known && i < level.size(); ++i) {
+            auto const one = level_at(newest - static_cast<double>(3 - i) * scale, around);
+            known = one.has_value();
+            if (known) level[i] = *one, fine = fine && one->bins >= some;
+        }
+        if (!known) continue;
+        auto const gone = [&](std::size_t from, std::size_t to) {
+            return way * (level[to].c - level[from].c);
+        };
+        // One wild reading among them is no way.
+        double const quick = std::min({gone(1, 2), gone(0, 2), gone(1, 3)});
+        double const usual = std::max({0.0, gone(0, 1), gone(2, 3)});
+        if (quick - usual > least_k &&
+            quick - usual > (fine ? mean_noise_k : noise_k) + bounds.relaxed(scale) * quick)
+            return Slide{level[1].t, level[1].c, way * gone(0, 1) / scale};
+    }
+    return std::nullopt;
+}
+
+}  // namespace ingle
