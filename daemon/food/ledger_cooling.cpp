@@ -28,7 +28,14 @@ int badness(CoolingAnswer answer) {
 }  // namespace
 
 CoolingAnswer FoodLedger::Impl::cooling_answer(CoreTrack const& core) const {
-    return core.cooling_answer(now, context());
+    auto const answer = core.cooling_answer(now, context());
+    return answer == CoolingAnswer::not_applicable && may_not_be_it(core) ? CoolingAnswer::unknown : answer;
+}
+
+// It is chilled, and what counted was never warm: the tip may have lain beside food that was.
+bool FoodLedger::Impl::may_not_be_it(CoreTrack const& core) const {
+    bool const unread = core.blind(now, context()) || not_seen_to_cool(core);
+    return phase == FoodPhase::chilling && core.seen() && !core.cooling.cooked() && unread;
 }
 
 CoreTrack const* FoodLedger::Impl::slowest_to_cool() const {
@@ -96,6 +103,7 @@ Verdict FoodLedger::Impl::cooling() const {
     if (!clock.running()) {
         v.text +=
             core->begins_to_fall() ? " It is just falling through " + celsius(clock.start_limit_c()) + "."
+            : may_not_be_it(*core) ? " Not known: whether it was the food that was read was not seen."
             : v.answer == "unknown"
                 ? " Not known: it may have been hot, or have cooled, while it was not read."
             : clock.fell_before() ? " It fell through " + celsius(clock.start_limit_c()) +

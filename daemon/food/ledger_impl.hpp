@@ -109,6 +109,7 @@ struct FoodLedger::Impl {
     std::optional<Verdict> growth() const;
     std::optional<Verdict> holding(bool hot) const;
     Verdict held_by_air(bool hot) const;
+    bool may_not_be_it(CoreTrack const& core) const;
     bool not_seen_to_cool(CoreTrack const& core) const;
     double beside_cold_s() const;  // the most of all cores
     std::string beside_words() const;
