@@ -59,7 +59,7 @@ class Desktop:
         self.environment["DISPLAY"] = ":" + os.read(read, 20).decode().strip()
         (folder / "dunstrc").write_text(RULES.format(folder=folder))
         choose = folder / "choose"
-        choose.write_text(f'#!/bin/sh\nexec grep -m1 -F "$(cat {folder}/choice)"\n')
+        choose.write_text(f'#!/bin/sh\ntee {folder}/menu | grep -m1 -F "$(cat {folder}/choice)"\n')
         choose.chmod(0o755)
         self.show()
 
@@ -82,9 +82,43 @@ class Desktop:
         data = json.loads(self.ask("history").stdout)["data"][0]
         return [{key: value["data"] for key, value in one.items()} for one in reversed(data)]
 
+    def buttons(self):
+        """What its menu offers."""
+        menu = self.folder / "menu"
+        menu.unlink(missing_ok=True)
+        self.choose("none of them")
+        limit = time.monotonic() + 3  # it opens on its own time
+        while time.monotonic() < limit and not (menu.exists() and menu.read_text()):
+            time.sleep(0.05)
+        return menu.read_text() if menu.exists() else ""
+
     def choose(self, word):
         (self.folder / "choice").write_text(word)
         self.ask("context")
+
+
+def stays_over_a_reload_and_a_restart(kitchen, desktop):
+    names = iter(("barn", "attic"))
+
+    def read_anew(name):
+        kitchen.file.write_text(kitchen.file.read_text().replace(kitchen.json("now")["kitchen"], name))
+        kitchen.process.send_signal(signal.SIGHUP)
+        wait_for("the changed file", 20, lambda: kitchen.json("now")["kitchen"] == name)
+
+    waits = lambda what: [a for a in kitchen.json("alarms")["alarms"] if a["alarm"] == "timer-over" and what in a["text"] and a["state"] == "unacknowledged"]
+    for what, change in (("baste", lambda: read_anew(next(names))), ("fold", lambda: (kitchen.stop(), kitchen.start()))):
+        for answer in (lambda: desktop.choose("Acknowledge"), lambda: kitchen.cli("ack")):
+            kitchen.cli("timer", "1 s", what)
+            wait_for("the timer", 20, lambda: desktop.shown() == 1)
+            before = len(desktop.past())
+            change()
+            # What was before the change ends on its own time: then the buttons must be there, and work.
+            wait_for("the end of what was before", 20, lambda: "Acknowledge" in desktop.buttons())
+            assert desktop.shown() == 1 and len(desktop.past()) == before, (what, desktop.past())
+            assert waits(what)
+            answer()
+            wait_for("its end on the desktop", 10, lambda: desktop.shown() == 0)
+            assert not waits(what), "withdrawn, and not acknowledged"
 
 
 def a_desktop_shows_and_answers():
@@ -124,6 +158,8 @@ def a_desktop_shows_and_answers():
     wait_for("that it goes", 10, lambda: desktop.shown() == 0)
     assert state()["state"] == "proven", state()
     assert [one["message"] for one in desktop.past() if one["message"].startswith("CRITICAL stockpot")], desktop.past()
+
+    stays_over_a_reload_and_a_restart(kitchen, desktop)
 
     # Nothing shows anything: said, and shown when something does.
     desktop.dunst.kill()

@@ -131,6 +131,19 @@ Attempt SessionBus::reach(Abilities& abilities) {
     return result < 0 ? impl_->failed(result, error) : Attempt::delivered();
 }
 
+std::string SessionBus::session() const {
+    sd_id128_t bus_id{};
+    sd_bus_creds* raw = nullptr;
+    char text[SD_ID128_STRING_MAX] = {};
+    char const* owner = nullptr;
+    if (!impl_->bus || sd_bus_get_bus_id(impl_->bus, &bus_id) < 0 ||
+        sd_bus_get_name_creds(impl_->bus, service, SD_BUS_CREDS_UNIQUE_NAME, &raw) < 0)
+        return {};
+    std::unique_ptr<sd_bus_creds, decltype(&sd_bus_creds_unref)> const creds(raw, sd_bus_creds_unref);
+    if (sd_bus_creds_get_unique_name(raw, &owner) < 0) return {};
+    return sd_id128_to_string(bus_id, text) + std::string(owner);
+}
+
 Attempt SessionBus::show(Card const& card, std::uint32_t* id) {
     Error error;
     int result = 0;

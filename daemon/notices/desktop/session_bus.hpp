@@ -25,6 +25,7 @@ public:
     void listen(Events events);
     // Opens the bus if need be, and asks the desktop what it can do.
     Attempt reach(Abilities& abilities);
+    std::string session() const;  // who numbers the notifications, unlike any other; after reach()
     // *id: which one it takes the place of (0: none), and which one it is then.
     Attempt show(Card const& card, std::uint32_t* id);
     void show_without_waiting(Card const& card, std::uint32_t id);

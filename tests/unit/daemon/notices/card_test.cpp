@@ -1,5 +1,6 @@
 // What a desktop is asked to show of a notice, as a table.
 #include "daemon/notices/desktop/card.hpp"
+#include "daemon/notices/desktop/screen.hpp"
 
 #include "tests/support/catch.hpp"
 
@@ -57,4 +58,24 @@ TEST_CASE(
     auto const card = card_of(told, {true, false}, "Shelve");
     CHECK(card.actions.empty());
     CHECK(card.body == "This notice is late: it could not be shown before.");
+}
+
+TEST_CASE("what is shown is known after a restart, to the same desktop only") {
+    Shown const pot{7, {12, 13}, {"pot <b>", "is \"hot\"", 2, 0, {acknowledge_word, "Acknowledge"}}};
+    auto const text = to_text("me", "bus:1.5", {pot});
+    auto const again = shown_in(text, "bus:1.5");
+    REQUIRE(again.size() == 1);
+    CHECK(again[0].id == 7);
+    CHECK(by_whom(text) == "me");
+    CHECK(by_whom("{").empty());
+    CHECK(again[0].open == pot.open);
+    CHECK(again[0].card.summary == pot.card.summary);
+    CHECK(again[0].card.body == pot.card.body);
+    CHECK(again[0].card.urgency == 2);
+    CHECK(again[0].card.expires_ms == 0);
+    CHECK(again[0].card.actions == pot.card.actions);
+    CHECK(shown_in(text, "bus:1.6").empty());
+    CHECK(shown_in(text.substr(0, 20), "bus:1.5").empty());
+    CHECK(shown_in("[1]", "bus:1.5").empty());
+    CHECK(shown_in("", "bus:1.5").empty());
 }
