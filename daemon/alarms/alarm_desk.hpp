@@ -56,6 +56,7 @@ public:
     Action action_of(std::string_view alarm,
                      Subject subject) const;  // none: not active, or it asks for nothing
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
+    std::string what_is_out_of_service() const;  // as sentences, for the alarm that says so
 
     // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is
     // dropped, with the event "alarm-dropped".
@@ -90,8 +91,8 @@ private:
     Names names_;
     std::vector<AlarmType const*> types_;
     AlarmRecords records_;
-    std::vector<AlarmRecord*> places_;  // into records_, by place among what is judged; hints
-    std::set<Subject> out_of_service_;
+    std::vector<AlarmRecord*> places_;               // into records_, by place among what is judged; hints
+    std::map<Subject, std::string> out_of_service_;  // by whom; "": it is not told
     Teller teller_;
     Instant stepped_{};  // the newest step
     std::int64_t last_id_ = 0;

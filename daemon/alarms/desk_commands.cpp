@@ -43,7 +43,8 @@ void AlarmDesk::command(Instant now, Shelve const& command, Effects& out) {
 }
 
 void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) {
-    bool const did = command.out ? out_of_service_.insert(command.subject).second
+    auto const by = !command.told ? "" : command.by.empty() ? "somebody" : command.by;
+    bool const did = command.out ? out_of_service_.emplace(command.subject, by).second
                                  : out_of_service_.erase(command.subject) > 0;
     if (!did) return;
     memory_changed_ = true;
@@ -53,6 +54,17 @@ void AlarmDesk::command(Instant now, OutOfService const& command, Effects& out) 
         changed(now, command.out ? Transition::suppressed : Transition::unsuppressed, record, out);
     }
     finish(out);
+}
+
+// A silence without an end must not be forgotten.
+std::string AlarmDesk::what_is_out_of_service() const {
+    std::string text;
+    for (auto const& [subject, by] : out_of_service_)
+        if (!by.empty())
+            text += (text.empty() ? "" : " ") + names_.of(subject) + " is out of service (" + by +
+                    "): none of its alarms is told. It speaks again with `ingle out-of-service " +
+                    names_.of(subject) + " --off`.";
+    return text;
 }
 
 void AlarmDesk::forget(Instant now, Subject subject, Effects& out) {

@@ -44,10 +44,11 @@ bool get(Memory const& memory, std::string const& key) {
 void AlarmDesk::remember(Memory& memory) const {
     memory.put(last_key, last_id_);
     int n = 0;
-    for (Subject const& subject : out_of_service_) {
+    for (auto const& [subject, by] : out_of_service_) {
         std::string const key = out_prefix + std::to_string(n++) + ".";
         memory.put(key + "kind", std::string(to_word(subject.kind)));
         memory.put(key + "name", names_.of(subject));
+        memory.put(key + "by", by);
     }
     for (auto const& [place, record] : records_) {
         Alarm const& alarm = record.alarm;
@@ -103,7 +104,8 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         auto const kind = kind_from(memory.text(key + "kind"));
         auto const name = memory.text(key + "name");
         if (!kind || !name) break;
-        if (auto const subject = names_.find(*kind, *name)) out_of_service_.insert(*subject);
+        if (auto const subject = names_.find(*kind, *name))
+            out_of_service_.emplace(*subject, memory.text(key + "by").value_or("somebody"));
     }
     for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
          ++at) {

@@ -26,6 +26,8 @@ constexpr AlarmType trouble_types[] = {
     {.name = "alarm-dropped", .priority = Priority::medium},
     // What somebody wrote into the kitchen file is not what is watched.
     {.name = "kitchen-file-refused", .priority = Priority::low},
+    // IEC 62682: what is out of service is listed, and never forgotten.
+    {.name = "out-of-service", .priority = Priority::medium},
     // A board learns the time within a minute or two of its network.
     {.name = "clock-uncertain", .priority = Priority::low, .on_delay = std::chrono::minutes(2)}};
 

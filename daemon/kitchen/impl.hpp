@@ -139,6 +139,7 @@ struct Kitchen::Impl {
     void settle_band(int vessel);
     void time_hold(int vessel, Effects& out);
     void settle_boiling(int vessel);
+    bool as_far_as_before(int vessel, Band const& before, Band const& now_asked) const;
     void step_phase(int vessel);
     void step_vessels(Effects& out);
     void tell_forecast(VesselState& vessel, Forecast forecast, Effects& out);

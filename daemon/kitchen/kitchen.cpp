@@ -129,6 +129,10 @@ void Kitchen::Impl::tick(Effects& out) {
     step_probes(out);
     step_vessels(out);
     judge_unwatched();
+    if (auto silenced = desk.what_is_out_of_service(); silenced.empty())
+        troubles.erase("out-of-service");
+    else
+        troubles["out-of-service"] = std::move(silenced);
     for (auto const& type : kitchen_alarms()) {
         Finding finding;
         finding.type = &type;

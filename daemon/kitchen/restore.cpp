@@ -302,7 +302,9 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.recall_watched(own, v, prefix, out);
         in.settle_boiling(v);
         in.settle_band(v);
-        if (vessel.band && band_at(own, prefix + "band") == vessel.band) {
+        auto const before = band_at(own, prefix + "band");
+        if (vessel.band && before &&
+            (before == vessel.band || in.as_far_as_before(v, *before, *vessel.band))) {
             bool const reached = own.integer(prefix + "reached").value_or(0) != 0;
             vessel.phase = reached ? BandPhase::held : BandPhase::warming_up;
             vessel.band_since = own.instant(prefix + "band-since").value_or(in.now);

@@ -43,6 +43,18 @@ bool contradicted(Forecast const& forecast, Signal const* medium) {
     return !medium->settled || has_turned(*medium, forecast.direction);
 }
 
+// In both bands, or beyond both on one side: moving an end by a little sends nothing on its way.
+bool Kitchen::Impl::as_far_as_before(int number, Band const& before, Band const& now_asked) const {
+    int const medium = settings.vessels[static_cast<std::size_t>(number)].medium;
+    if (medium < 0) return false;
+    auto const& signal = signals[static_cast<std::size_t>(medium)];
+    if (!signal.fresh) return false;
+    auto const side = [&](Band const& band) {
+        return signal.level < band.low.celsius ? -1 : signal.level > band.high.celsius ? 1 : 0;
+    };
+    return side(before) == side(now_asked);
+}
+
 // The newest word counts: stages that begin, or a person who says `hold`. When a stage ends, what was there
 // before it comes back, as long as a dish needs the vessel.
 void Kitchen::Impl::settle_band(int number) {
@@ -54,8 +66,11 @@ void Kitchen::Impl::settle_band(int number) {
         band = band_of_stages(vessel.stages);
     if (vessel.emptied) band.reset();
     if (band == vessel.band) return;
-    vessel.left_band = vessel.phase == BandPhase::held ? vessel.band : std::nullopt;
+    bool const had_reached = vessel.phase == BandPhase::held;
+    bool const stays = had_reached && band && as_far_as_before(number, *vessel.band, *band);
+    vessel.left_band = had_reached ? vessel.band : std::nullopt;
     vessel.band = band;
+    if (stays) return void(memory_dirty = true);
     vessel.phase = band ? BandPhase::warming_up : BandPhase::none;
     vessel.band_since = now;
     vessel.side = 0;

@@ -75,6 +75,7 @@ struct OutOfService {
     Subject subject;
     bool out = true;
     std::string by;
+    bool told = true;  // as an alarm of its own, as long as it lasts
 };
 // wall = boot time + offset. `certain` false: the board has not learnt the time yet. `proven`: a time service
 // or the board's own battery clock vouches for it; a board without either starts with its last saved time,

@@ -75,9 +75,9 @@ ReplayEnd run_replay(Settings const& given, Recording const& recording,
         if (column >= 0) {
             probe_of[static_cast<std::size_t>(column)] = static_cast<int>(number);
         } else {
-            kitchen.command(end.start,
-                            OutOfService{{SubjectKind::probe, static_cast<int>(number)}, true, "replay"},
-                            effects);
+            kitchen.command(
+                end.start,
+                OutOfService{{SubjectKind::probe, static_cast<int>(number)}, true, "replay", false}, effects);
         }
     }
     if (recording.start) {

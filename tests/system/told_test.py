@@ -137,6 +137,20 @@ def a_timer_is_told_and_outlives_a_kill():
     stop(kitchen, feed)
 
 
+def a_silence_without_an_end_is_told_itself():
+    hook, kitchen, feed = kitchen_at(65, band="")
+    kitchen.cli("out-of-service", "stockpot", "--by", "maria")
+    said = wait_for("the word of it", 20, lambda: notices(hook, "out-of-service"))[0]["text"]
+    assert "stockpot is out of service (maria): none of its alarms is told" in said, said
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    standing = lambda: [a["text"] for a in kitchen.json("alarms")["alarms"] if a["alarm"] == "out-of-service" and a["active"]]
+    assert len(wait_for("the same after a kill", 10, standing)) == 1 and "(maria)" in standing()[0], standing()
+    kitchen.cli("out-of-service", "stockpot", "--off")
+    assert kitchen.cli("out-of-service", "nothing", check=False).returncode != 0
+    stop(kitchen, feed)
+
+
 def a_stage_counts_at_its_band_and_its_end_is_told():
     hook, kitchen, feed = kitchen_at(40, band="")
     kitchen.cli("begin", "goose-roll")
@@ -195,5 +209,5 @@ def two_dishes_that_exclude_each_other_in_one_pot_are_told():
 
 
 if __name__ == "__main__":
-    main([an_acknowledged_alarm_that_comes_back_is_told, a_timer_is_told_and_outlives_a_kill,
+    main([an_acknowledged_alarm_that_comes_back_is_told, a_timer_is_told_and_outlives_a_kill, a_silence_without_an_end_is_told_itself,
           a_stage_counts_at_its_band_and_its_end_is_told, two_dishes_that_exclude_each_other_in_one_pot_are_told])

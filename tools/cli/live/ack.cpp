@@ -83,4 +83,24 @@ void add_shelve(Verb const& app, Context& context) {
     });
 }
 
+void add_out_of_service(Verb const& app, Context& context) {
+    auto command = app.verb(
+        "out-of-service", "silence a vessel, a dish or a probe until it is said otherwise; an alarm says so",
+        "  ingle out-of-service fridge\n  ingle out-of-service fridge --off");
+    struct Options {
+        std::string subject, by = user_name();
+        bool off = false, json = false;
+    };
+    auto const given = std::make_shared<Options>();
+    command.required("SUBJECT", given->subject, "a vessel, a dish or a probe");
+    command.flag("--off", given->off, "let it speak again");
+    command.option("--by", given->by, "who wants it");
+    command.flag("--json", given->json, "answer in JSON");
+    command.does([&context, given] {
+        return Client(context.socket())
+            .command(context, "out-of-service",
+                     {{"subject", given->subject}, {"out", !given->off}, {"by", given->by}}, given->json);
+    });
+}
+
 }  // namespace ingle::cli

@@ -129,3 +129,38 @@ TEST_CASE("readings that say nothing for a quarter of an hour are told") {
         CHECK(!run.raised().empty());
     }
 }
+
+TEST_CASE("moving an end of a band by a little ends no alarm and sends nothing on its way") {
+    Run run(one_vessel(VesselKind::oven, {{150, 170}}));
+    run.probe("p", probe_of(Series{{0, 160}, {10, 160}, {16, 190}, {60, 190}}));
+    run.until(25);
+    auto const stands = [](Kitchen const& kitchen) {
+        auto const alarms = kitchen.view().alarms;
+        return std::ranges::count_if(
+            alarms, [](Alarm const& alarm) { return alarm.type->name == "above-band" && alarm.active; });
+    };
+    REQUIRE(stands(run.kitchen()) == 1);
+    SECTION("by a person's word") {
+        run.tell(Hold{0, Band{{150}, {172}}});
+        run.until(40);
+        CHECK(stands(run.kitchen()) == 1);
+        CHECK(run.kitchen().view().vessels[0].phase == "above band");
+        run.tell(Hold{0, Band{{185}, {200}}});  // it is where it should be
+        run.until(45);
+        CHECK(stands(run.kitchen()) == 0);
+        run.tell(Hold{0, Band{{140}, {150}}});  // it has to come down first
+        run.until(46);
+        CHECK(stands(run.kitchen()) == 0);
+        CHECK(run.kitchen().view().vessels[0].phase != "above band");
+    }
+    SECTION("in the kitchen file") {
+        auto settings = run.settings();
+        settings.vessels[0].band = Band{{150}, {172}};
+        Kitchen next(settings, run.now());
+        Effects effects;
+        next.recall(run.kitchen().remember(), run.now(), effects);
+        next.advance(run.now() + std::chrono::seconds(1), effects);
+        CHECK(stands(next) == 1);
+        CHECK(next.view().vessels[0].phase != "cooling down");
+    }
+}
