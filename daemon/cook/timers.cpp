@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cstdlib>
-#include <ranges>
 #include <utility>
 
 #include "daemon/model/timer_length.hpp"
@@ -53,7 +52,8 @@ std::string Timers::stop(std::int64_t number) {
 Finding Timers::step(Instant now) {
     Finding finding;
     finding.type = &types[0];
-    for (TimerView& timer : timers_ | std::views::reverse) {  // what has just rung comes first
+    for (auto last = timers_.rbegin(); last != timers_.rend(); ++last) {  // what has just rung comes first
+        TimerView& timer = *last;
         if (!timer.over && timer.ends <= now) {
             timer.over = true;
             ++rang_;
