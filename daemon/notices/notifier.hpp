@@ -32,14 +32,15 @@ struct Attempt {
     std::string reason;                               // one sentence without secrets; "" if delivered
     std::optional<std::chrono::seconds> retry_after;  // what the receiver asked for
     Cause cause = Cause::other;
+    bool unreached = false;  // no connection was made: nobody can have got it
 
     static Attempt delivered() { return {}; }
     static Attempt try_again(std::string reason, std::optional<std::chrono::seconds> after = {},
                              Cause cause = Cause::other) {
-        return {Outcome::try_again, std::move(reason), after, cause};
+        return {Outcome::try_again, std::move(reason), after, cause, false};
     }
     static Attempt give_up(std::string reason) {
-        return {Outcome::give_up, std::move(reason), {}, Cause::other};
+        return {Outcome::give_up, std::move(reason), {}, Cause::other, false};
     }
 };
 

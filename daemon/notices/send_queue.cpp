@@ -22,7 +22,7 @@ constexpr Level levels[] = {{"high", std::chrono::minutes(1)},
 constexpr std::chrono::seconds long_retry_after{60};
 constexpr std::chrono::hours rate_over{1};
 // After an outage, or when what was held back may go, as many as these are one message.
-constexpr std::size_t merge_late_from = 3, merge_held_from = 2;
+constexpr std::size_t merge_from = 2;
 constexpr int minutes_of_day = 24 * 60;
 
 std::size_t level_of(Notice const& notice) {
@@ -135,7 +135,7 @@ bool SendQueue::is_late(Job const& job, Moment now) const {
 // What goes out now: the oldest of the most urgent, an earlier one of the same alarm before it, or what
 // waited long together with the others that did.
 std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
-    std::vector<Job*> ready, late, released, batch;
+    std::vector<Job*> ready, late, batch;
     for (auto& job : jobs_) {
         auto const why = held(job, now);
         if (job.in_batch) batch.push_back(&job);
@@ -143,10 +143,10 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
             job.was_held = true;
             continue;
         }
-        if (back_off_[level_of(job.notice)] > now.at) continue;
-        ready.push_back(&job);
-        if (is_late(job, now.at) && job.notice.kind != "summary") late.push_back(&job);
-        if (job.was_held) released.push_back(&job);
+        // Whatever its own level waits for, it goes out with another one that does.
+        bool const is_news = job.notice.kind != "summary";
+        if (job.was_held || (is_news && is_late(job, now.at))) late.push_back(&job);
+        if (back_off_[level_of(job.notice)] <= now.at) ready.push_back(&job);
     }
     reason = Reason::due;
     if (ready.empty()) return {};
@@ -158,10 +158,10 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
         return std::ranges::any_of(some, [&](Job const* job) { return level_of(job->notice) == level; });
     };
     if (covers(batch)) return reason = batch_reason_, batch;
-    if (batch.empty() && late.size() >= merge_late_from && covers(late))
-        return reason = Reason::merged_late, late;
-    if (batch.empty() && released.size() >= merge_held_from && covers(released))
-        return reason = Reason::merged_held, released;
+    if (batch.empty() && late.size() >= merge_from && covers(late)) {
+        bool const all_held = std::ranges::all_of(late, &Job::was_held);
+        return reason = all_held ? Reason::merged_held : Reason::merged_late, late;
+    }
     auto const earlier = std::ranges::find_if(jobs_, [&](Job const& job) {
         return !job.in_batch && held(job, now) == Reason::due && same_subject(job.notice, (*urgent)->notice);
     });
@@ -179,7 +179,7 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     }
     if (chosen.size() > 1) {
         batch_reason_ = verdict.reason;
-        verdict.notice = merged(chosen, verdict.reason);
+        verdict.notice = merged(chosen, verdict.reason, now.open.get());
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
         verdict.notice.late = is_late(*chosen.front(), now.at);
@@ -198,13 +198,25 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     return verdict;
 }
 
-Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason) const {
+Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
+                         std::set<std::int64_t> const* open) const {
     auto order = jobs;
     std::ranges::stable_sort(order, {}, [](Job const* job) { return level_of(job->notice); });
     Notice all = order.front()->notice;  // the most urgent gives alarm, subject, priority and since
+    auto const is_open = [&](Job const* job) {
+        return job->notice.kind != "cleared" &&
+               std::ranges::any_of(job->notice.link_alarms, [&](auto id) { return open->contains(id); });
+    };
+    std::string still, over;
+    for (auto const* job : order)
+        (open && !is_open(job) ? over : still) += "\n" + time_of(job->notice) + "  " + job->notice.text;
+    if (open) {
+        if (!still.empty()) still = "\nStill open:" + still;
+        if (!over.empty()) over = "\nOver by now:" + over;
+    }
     // The same notices again, after a kill, are the same message; others are another one.
     std::string of = reason == Reason::merged_late ? "late" : "held";
-    for (auto const* job : jobs) of += ' ' + job->notice.id;
+    for (auto const* job : jobs) of += (open && is_open(job) ? " open " : " ") + job->notice.id;
     all.id = jobs.back()->notice.id + '+' + fingerprint(of);
     all.kind = "summary";
     all.at = jobs.back()->notice.at;
@@ -216,8 +228,7 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason) const {
     all.text = std::to_string(jobs.size()) + " notices, " +
                (reason == Reason::merged_late ? "late: they could not be delivered before"
                                               : "held back by this channel's quiet hours or its limit") +
-               ". What they said, with the time of each:";
-    for (auto const* job : order) all.text += "\n" + time_of(job->notice) + "  " + job->notice.text;
+               ". What they said, with the time of each:" + still + over;
     return all;
 }
 
@@ -250,6 +261,7 @@ SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
         for (auto each = level; each < level_count; ++each)
             back_off_[each] = std::max(back_off_[each], now.at + pause(attempt, each));
         ++failures_;
+        if (attempt.unreached) dissolve_batch();
     } else {
         std::erase_if(jobs_, [&](Job const& job) {
             return std::ranges::find(result.ids, job.notice.id) != result.ids.end();

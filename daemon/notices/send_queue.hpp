@@ -4,9 +4,12 @@
 
 #include <array>
 #include <chrono>
+#include <cstdint>
 #include <deque>
+#include <memory>
 #include <optional>
 #include <random>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -30,6 +33,7 @@ public:
         Moment at{};
         std::optional<int> minute{};  // since local midnight; empty: the time is not known
         bool clock_proven = false;    // something vouches for the clock: a bad certificate is bad
+        std::shared_ptr<std::set<std::int64_t> const> open{};  // the alarms that are; empty: not known
     };
     // Why this is sent, or nothing is.
     enum class Reason { due, merged_late, merged_held, empty, backing_off, quiet_hours, rate_limit };
@@ -91,7 +95,7 @@ private:
     Moment held_until(Reason why, Now const& now) const;
     bool is_late(Job const& job, Moment now) const;
     std::vector<Job*> choose(Now const& now, Reason& reason);
-    Notice merged(std::vector<Job*> const& jobs, Reason reason) const;
+    Notice merged(std::vector<Job*> const& jobs, Reason reason, std::set<std::int64_t> const* open) const;
     void dissolve_batch();
     std::chrono::milliseconds pause(Attempt const& attempt, std::size_t level);
 

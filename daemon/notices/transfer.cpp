@@ -95,8 +95,12 @@ std::string Transfer::reason(CURLcode code) const {
 
 Attempt Transfer::failure(CURLcode code) const {
     bool const certificate = code == CURLE_PEER_FAILED_VERIFICATION || code == CURLE_SSL_ISSUER_ERROR;
-    return Attempt::try_again(reason(code), {},
-                              certificate ? Attempt::Cause::certificate : Attempt::Cause::other);
+    auto attempt = Attempt::try_again(reason(code), {},
+                                      certificate ? Attempt::Cause::certificate : Attempt::Cause::other);
+    curl_off_t connected_us = 0;
+    attempt.unreached =
+        curl_easy_getinfo(handle_, CURLINFO_CONNECT_TIME_T, &connected_us) == CURLE_OK && connected_us == 0;
+    return attempt;
 }
 
 void refuse_unusable_url(std::string const& key, std::string const& url,

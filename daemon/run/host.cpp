@@ -20,7 +20,7 @@ constexpr Span longest_wait{3000};  // a person waits no longer for a slow card 
 }  // namespace
 
 Host::Host(Parts const& parts) : parts_(parts) {
-    parts_.notices.look_through([this] { return view(); });
+    parts_.notices.look_through([this] { return view(); }, [this] { return parts_.core.knows_the_past(); });
     parts_.notices.obey([this](Command command) { submit(std::move(command), [](Outcome const&) {}); });
 }
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <atomic>
+#include <mutex>
 #include <random>
 #include <stdexcept>
 #include <utility>
@@ -76,10 +77,16 @@ struct NoticeDesk::Wall {
     explicit Wall(TimeZone in) : zone(std::move(in)) {}
     TimeZone zone;
     std::atomic<bool> certain = false, proven = false;
+    mutable std::mutex mutex;
+    std::shared_ptr<std::set<std::int64_t> const> open;
 
     SendQueue::Now now() const {
         SendQueue::Now now;
         now.clock_proven = proven;
+        {
+            std::lock_guard const lock(mutex);
+            now.open = open;
+        }
         if (!certain) return now;
         auto const wall = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
         auto const local = zone.local(wall);
@@ -200,6 +207,14 @@ void NoticeDesk::note(Effects const& effects) {
             delivery_->attended(change->alarm.id);
     }
     if (changed) show();
+}
+
+void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
+    auto open = std::make_shared<std::set<std::int64_t>>();
+    for (auto const& alarm : alarms)
+        if (alarm.active) open->insert(alarm.id);
+    std::lock_guard const lock(wall_->mutex);
+    wall_->open = std::move(open);
 }
 
 void NoticeDesk::retire() {

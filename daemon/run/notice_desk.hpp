@@ -58,8 +58,11 @@ public:
     // Alarms that end, that somebody attends to, or that are otherwise than before; and what is read.
     void note(Effects const& effects);
     // Where the kitchen as it is now is seen; until retire().
-    void look_through(std::function<View()> view) { view_ = std::move(view); }
-    void show();    // about once a second: to the channels that show the kitchen all the time
+    void look_through(std::function<View()> view, std::function<bool()> knows_the_past) {
+        view_ = std::move(view), knows_the_past_ = std::move(knows_the_past);
+    }
+    // About once a second: the kitchen to the channels that show it, and to all which alarms are open.
+    void show();
     void retire();  // the watching ends: nothing is shown or answered any more; notices are still delivered
     void know_the_time(ClockAnchor const& anchor);
     std::vector<PendingNotice> pending() const;
@@ -71,6 +74,7 @@ private:
     struct Wall;  // what is known of the time, for the channels' threads
     void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                    TimeZone const& zone) const;
+    void know_open(std::vector<Alarm> const& alarms);
     Notice notice_now(std::string kind, std::string text);
     bool spares(Tell const& tell, std::string const& channel, std::string& text);
 
@@ -82,6 +86,7 @@ private:
     std::shared_ptr<std::function<void(Command)>> obey_;
     std::unique_ptr<Delivery> delivery_;
     std::function<View()> view_;
+    std::function<bool()> knows_the_past_;
     bool wants_state_ = false, wants_charts_ = false;  // some channel does
     LastHour hour_;                                    // kept only where charts are wanted
     std::string link_key_;

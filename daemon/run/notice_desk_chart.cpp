@@ -5,8 +5,9 @@
 namespace ingle {
 
 void NoticeDesk::show() {
-    if (!view_ || (!wants_state_ && !wants_charts_)) return;
+    if (!view_) return;
     auto const view = view_();
+    if (knows_the_past_()) know_open(view.alarms);
     if (wants_charts_) hour_.note_bands(view);
     if (wants_state_) delivery_->show_state(view);
 }

@@ -189,6 +189,39 @@ TEST_CASE("the newest state of an alarm is told, late ones as one message that s
     CHECK(bench.next().notice.id.starts_with("b2+"));
 }
 
+TEST_CASE("after an outage everything is one message, which says what is over") {
+    Bench bench;
+    auto away = Attempt::try_again("no route");
+    away.unreached = true;
+    auto const add = [&](std::string const& id, char const* kind, char const* priority, char const* subject,
+                         std::int64_t alarm) {
+        auto notice = about(id, kind, priority, subject);
+        notice.link_alarms = {alarm};
+        bench.add(notice);
+    };
+    // One or the other comes each 5 min, and all the time it is tried.
+    add("fridge", "cleared", "low", "fridge", 1);
+    for (int minute = 0; minute < 40; ++minute) {
+        if (minute == 5) add("timer", "raised", "medium", "hall", 2);
+        if (minute == 10) add("smoker", "raised", "high", "smoker", 3);
+        if (minute == 30) add("bath", "raised", "medium", "bath", 4);
+        while (bench.next().sends()) bench.answer(away);
+        bench.pass(1min);
+    }
+    // The timer was acknowledged at the page.
+    bench.now.open = std::make_shared<std::set<std::int64_t> const>(std::set<std::int64_t>{1, 3, 4});
+    bench.pass(1min);
+    auto const summary = bench.next();
+    CHECK(summary.ids == std::vector<std::string>{"fridge", "timer", "smoker", "bath"});
+    CHECK(summary.reason == Reason::merged_late);
+    CHECK_THAT(summary.notice.text,
+               INGLE_CONTAINS("4 notices, late") &&
+                   INGLE_CONTAINS("\nStill open:\n16:01  smoker 192 °F\n16:01  bath 192 °F"
+                                  "\nOver by now:\n16:01  hall 192 °F\n16:01  fridge 192"));
+    bench.answer(Attempt::delivered());
+    CHECK(bench.queue.size() == 0);
+}
+
 TEST_CASE("quiet hours hold back what is not high, and say until when; unknown time is no night") {
     Bench bench(quiet_at_night());
     struct Row {
@@ -222,6 +255,7 @@ TEST_CASE("quiet hours hold back what is not high, and say until when; unknown t
     bench.pass(390min);
     auto const morning = bench.next();
     CHECK(morning.ids.size() == 2);
+    CHECK(morning.reason == Reason::merged_held);
     CHECK_THAT(morning.notice.text, INGLE_CONTAINS("2 notices, held back") && INGLE_CONTAINS("fridge 192"));
 }
 
