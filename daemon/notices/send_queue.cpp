@@ -212,7 +212,7 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
         (open && !is_open(job) ? over : still) += "\n" + time_of(job->notice) + "  " + job->notice.text;
     if (open) {
         if (!still.empty()) still = "\nStill open:" + still;
-        if (!over.empty()) over = "\nOver by now:" + over;
+        if (!over.empty()) over = "\nOver by now, or covered by what is open:" + over;
     }
     // The same notices again, after a kill, are the same message; others are another one.
     std::string of = reason == Reason::merged_late ? "late" : "held";

@@ -212,7 +212,7 @@ void NoticeDesk::note(Effects const& effects) {
 void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
     auto open = std::make_shared<std::set<std::int64_t>>();
     for (auto const& alarm : alarms)
-        if (alarm.active) open->insert(alarm.id);
+        if (alarm.active && alarm.state != AlarmState::suppressed_by_design) open->insert(alarm.id);
     std::lock_guard const lock(wall_->mutex);
     wall_->open = std::move(open);
 }
