@@ -146,6 +146,15 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
 Teller::Teller(Settings const& settings)
     : units_(settings.units), channels_(settings.channels), gathering_(channels_.size()) {}
 
+bool Teller::is_urgent(std::vector<Line> const& raised) {
+    return std::ranges::any_of(
+        raised, [](Line const& line) { return line.record->alarm.priority == Priority::high; });
+}
+
+bool Teller::is_quiet(Gathering const& gathering, Instant now) {
+    return !gathering.raised_at || now - *gathering.raised_at >= gather_for;
+}
+
 bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effects& out) {
     bool said = false;
     for (std::size_t c = 0; c < channels_.size(); ++c) {
@@ -166,7 +175,8 @@ bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effect
             continue;
         }
         if (!gathering.since) gathering.since = now;
-        if (now - *gathering.since < gather_for) continue;
+        bool const gathered = now - *gathering.since >= gather_for;
+        if (!gathered && !(is_urgent(raised) && is_quiet(gathering, now))) continue;
         gathering.since.reset();
         said = true;
         say(now, c, "raised", std::move(raised), names, out);

@@ -12,7 +12,8 @@
 
 namespace ingle {
 
-// A burst is gathered for this long into one message; an alarm can spare it.
+// A burst is gathered for this long into one message. What is high does not wait for it, unless a message
+// about something new left within it: then it is the rest of a burst.
 constexpr Span gather_for = std::chrono::seconds(3);
 
 // Names of subjects, from the kitchen file.
@@ -55,6 +56,8 @@ private:
         std::optional<Instant> raised_at;  // of the newest message about something new
     };
 
+    static bool is_urgent(std::vector<Line> const& raised);
+    static bool is_quiet(Gathering const& gathering, Instant now);
     void say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines, Names const& names,
              Effects& out);
     std::string words(Instant now, std::vector<Line> const& lines, Names const& names) const;

@@ -59,6 +59,39 @@ TEST_CASE("E1: flapping at the edge is one notice, one recovery and one spell") 
     CHECK_THAT(b.tells("cleared")[0].text, INGLE_CONTAINS("furthest 70.1 degC; it came and went 90 times"));
 }
 
+TEST_CASE("a high alarm after a quiet time leaves at once, and the rest of a burst is one message") {
+    Bench b;
+    b.run(10, one(boil_over, pot, true));
+    REQUIRE(b.tells("raised").size() == 1);
+    CHECK(b.tells("raised")[0].at == at(0));
+
+    std::vector<Judged> burst{judged(boil_over, pot, true)};
+    for (auto const& more : {smoker, fridge}) {  // a second apart
+        burst.push_back(judged(boil_over, more, true));
+        b.run(b.now + 1, burst);
+    }
+    burst.push_back(judged(below, smoker, true));
+    b.run(b.now + 20, burst);
+    auto const told = b.tells("raised");
+    REQUIRE(told.size() == 3);
+    CHECK(told[1].at == at(10));
+    CHECK(told[1].alarms.size() == 1);
+    CHECK(told[2].at == at(10) + gather_for);
+    REQUIRE(told[2].alarms.size() == 2);  // and not the first ones again
+    CHECK(told[2].alarms[0].subject == fridge);
+    CHECK(told[2].alarms[1].type == &below);
+
+    SECTION("what is of less priority waits for the burst, and goes with what is high") {
+        Bench c;
+        c.run(2, one(below, smoker, true));
+        CHECK(c.tells().empty());
+        c.run(20, {judged(below, smoker, true), judged(boil_over, pot, true)});
+        REQUIRE(c.tells("raised").size() == 1);
+        CHECK(c.tells("raised")[0].at == at(2));
+        CHECK(c.tells("raised")[0].alarms.size() == 2);
+    }
+}
+
 TEST_CASE("E4: only what lasts longer than the delay is told") {
     Bench b;
     auto const warm = [&](double minutes, bool present) {
