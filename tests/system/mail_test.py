@@ -4,6 +4,7 @@ mailparser. A wrong password is told before anything is to be sent; once it is r
 chart and its links; an answer "not now" is followed by the same mail again."""
 import base64
 import json
+import shutil
 import subprocess
 import threading
 import time
@@ -14,6 +15,7 @@ from kitchen_rig import Instrument, Kitchen, Webhook, die_with_parent, free_port
 from links_test import LINKS, SERVE
 from mail_chart_test import pixels_of
 from node_packages import node_packages
+from page_test import browser_packages
 from reload_test import Feed
 from told_test import KITCHEN
 
@@ -42,6 +44,25 @@ class IndependentServer:
 
     def of(self, event):
         return [line for line in list(self.lines) if line["event"] == event]
+
+
+def looks_right_on_a_phone(folder, html, png, link):
+    """The mail and the page behind its link, 360 px wide: nothing to scroll sideways, in their order, with the chart; a word of
+    70 letters breaks."""
+    html = html.replace("cid:chart@ingle.invalid", "data:image/png;base64," + png)
+    pages = {"mail": html, "long": html.replace("stockpot", "Rindfleischetikettierungsueberwachungsaufgabenuebertragungsgesetz-pot")}
+    for name, text in pages.items():
+        (folder / f"{name}.html").write_text(text)
+    seen = subprocess.run(["node", HERE / "look.mjs", browser_packages(), shutil.which("chromium"), folder,
+                           *[(folder / f"{name}.html").as_uri() for name in pages], link], capture_output=True, text=True, timeout=60)
+    assert seen.returncode == 0, seen.stderr
+    mail, long, asks = map(json.loads, seen.stdout.splitlines())
+    for page in (mail, long, asks):
+        assert page["width"] <= 360 and page["smallest"] >= 16 and page["pictures"], page
+    order = [mail["text"].index(word) for word in ("stockpot is at", "Acknowledge", "Shelve for 30 min", "The page", "stockpot from ", "since ")]
+    assert order == sorted(order), mail["text"]
+    order = [asks["text"].index(word) for word in ("village hall", "Acknowledge this?", "stockpot is at", "The page of this kitchen")]
+    assert order == sorted(order), asks["text"]
 
 
 def a_mail_comes_once_and_whole():
@@ -88,6 +109,7 @@ def a_mail_comes_once_and_whole():
     assert chart["type"] == "image/png" and chart["related"], chart
     rows = pixels_of(base64.b64decode(chart["png"]))
     assert (len(rows[0]), len(rows)) == (640, 240)
+    looks_right_on_a_phone(kitchen.folder, mail["html"], chart["png"], link)
     wait_for("its record", 10, lambda: [n for n in kitchen.json("notices")["notices"] if n["channel"] == "mail" and n["alarm"] == "above-band" and n["state"] == "delivered"])
     assert len([m for m in server.of("mail") if m["id"] == mail["id"] and m["answer"] == 250]) == 1
     feed.going = False

@@ -129,7 +129,7 @@ std::string html(Notice const& notice, bool picture) {
     std::string out =
         "<!doctype html>\r\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
         "<meta name=\"viewport\" content=\"width=device-width\"></head>\r\n"
-        "<body style=\"font-family: sans-serif; line-height: 1.4\">\r\n";
+        "<body style=\"font-family: sans-serif; line-height: 1.4; overflow-wrap: anywhere\">\r\n";
     bool first = true;
     for (auto const& line : lines_of(notice.text)) {
         out += std::exchange(first, false)
