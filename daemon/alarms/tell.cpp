@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <ranges>
+#include <span>
 
 #include "daemon/alarms/life_cycle.hpp"
 #include "daemon/model/view.hpp"
@@ -255,7 +255,7 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
     }
     // A lock screen shows the first words only: they are those of the gravest.
     text = whole(lines.front()) + "\nAnd " + std::to_string(lines.size() - 1) + " more:";
-    for (Line const& l : lines | std::views::drop(1)) text += "\n- " + whole(l);
+    for (Line const& l : std::span(lines).subspan(1)) text += "\n- " + whole(l);
     return text;
 }
 
