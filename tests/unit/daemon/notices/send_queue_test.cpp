@@ -335,28 +335,16 @@ TEST_CASE("what an earlier run sent within the hour counts for the limit") {
 }
 
 TEST_CASE("one that its receiver never takes holds up none of its like") {
-    Bench bench;
-    bench.add(about("first", "raised", "high", "oven"));
-    bench.add(about("second", "raised", "high", "stockpot"));
-    CHECK(bench.next().ids == std::vector<std::string>{"first"});
-    bench.answer(Attempt::try_again("no answer"));
-    bench.pass(1min);
-    CHECK(bench.sent() == "second");
-    CHECK(bench.sent() == "first");
-}
-
-TEST_CASE("what is told late begins with its time, also where only the first words are shown") {
-    Bench bench;
-    bench.add(about("first", "raised", "high", "oven"));
-    auto undated = about("second", "raised", "high", "stockpot");
-    undated.at.reset();
-    bench.add(undated);
-    CHECK(bench.next().notice.text == "oven 192 °F");
-    bench.answer(Attempt::try_again("no answer"));
-    bench.pass(3min);
-    auto const second = bench.next();
-    CHECK(second.notice.text == "Told late: stockpot 192 °F");
-    CHECK(second.notice.late);
-    bench.answer(Attempt::delivered());
-    CHECK(bench.next().notice.text == "At 16:01, told late: oven 192 °F");
+    for (bool const dated : {true, false}) {
+        Bench bench;
+        auto notice = about("first", "raised", "high", "oven");
+        if (!dated) notice.at.reset();
+        bench.add(notice);
+        CHECK(bench.next().notice.text == "oven 192 °F");
+        bench.answer(Attempt::try_again("no answer"));
+        bench.pass(3min);
+        auto const again = bench.next();
+        CHECK(again.notice.text == (dated ? "At 16:01, told late: oven 192 °F" : "Told late: oven 192 °F"));
+        CHECK(again.notice.late);
+    }
 }
