@@ -296,10 +296,16 @@ void Kitchen::Impl::obey(KitchenTrouble const& trouble, Effects& out) {
     if (!find_type(kitchen_alarms(), trouble.alarm)) {
         return refuse({}, "there is no kitchen alarm called " + trouble.alarm, out);
     }
-    if (trouble.present)
+    auto& joined = in_trouble[trouble.alarm];
+    if (!trouble.present || (!troubles.contains(trouble.alarm) && !desk.active(trouble.alarm, {})))
+        joined.clear();
+    if (trouble.present) {
         troubles[trouble.alarm] = trouble.text;
-    else
+        if (!trouble.of.empty()) joined.insert(trouble.of);
+    } else {
         troubles.erase(trouble.alarm), desk.is_known_to_be_over(trouble.alarm, {});
+    }
+    memory_dirty = true;
 }
 
 void Kitchen::Impl::obey(DriverEvent const& event, Effects& out) {

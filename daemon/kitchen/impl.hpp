@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <span>
 #include <string>
 #include <utility>
@@ -260,6 +261,7 @@ struct Kitchen::Impl {
     std::optional<std::int64_t> wall_offset_ms;
     bool clock_certain = false;
     std::map<std::string, std::string, std::less<>> troubles;  // alarm name -> text, while present
+    std::map<std::string, std::set<std::string>, std::less<>> in_trouble;  // whom the alarm named so far
     std::int64_t last_cook = 0;
     Memory
         left_behind;  // of dishes that cook and are not in the kitchen file any more: for when they are again

@@ -139,6 +139,7 @@ void Kitchen::Impl::tick(Effects& out) {
         if (auto const trouble = troubles.find(type.name); trouble != troubles.end()) {
             finding.truth = Truth::present;
             finding.text = trouble->second;
+            finding.grade = static_cast<int>(in_trouble[trouble->first].size());
         }
         judge({}, std::move(finding), {});
     }

@@ -12,7 +12,7 @@ namespace {
 // its own, in its WatchInfo.
 constexpr int kitchen_version = 1, timers_version = 1, desk_version = 1, probe_version = 1,
               vessel_version = 1, cook_version = 1, food_version = 1, notes_version = 1,
-              reminders_version = 1,
+              reminders_version = 1, trouble_version = 1,
               without_version = 1 + 100 * (cook_version - 1) + 10'000 * (food_version - 1);
 
 // Writes the texts of one part and their version; a part that has nothing to say writes none.
@@ -113,6 +113,10 @@ Memory Kitchen::remember() const {
                   [&](Memory& to) { in.reminders.remember(to, "reminders.", in.reminder_facts()); });
     in.desk.remember(memory);
     memory.put_version("alarm.", desk_version);
+    remember_part(memory, "trouble.", trouble_version, [&](Memory& to) {
+        for (auto const& [alarm, joined] : in.in_trouble)
+            for (auto const& name : joined) to.put("trouble." + alarm + "." + name, std::int64_t{1});
+    });
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const prefix = "probe." + in.settings.probes[p].name + ".";
         in.conditioners[p].remember(memory, prefix);
@@ -223,6 +227,13 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.measured_pressure = Pressure{*pascals};
     else if (shared.text("kitchen.pressure"))
         parts.refuse({}, "the measured air pressure", std::string("is not ") + station_pressure_range);
+    auto const& trouble = parts.of("trouble.", trouble_version, "which channels and switches were told of");
+    for (auto const& type : kitchen_alarms()) {
+        auto const prefix = "trouble." + std::string(type.name) + ".";
+        for (auto at = trouble.first_with(prefix); at != trouble.all().end() && at->first.starts_with(prefix);
+             ++at)
+            in.in_trouble[std::string(type.name)].insert(at->first.substr(prefix.size()));
+    }
     std::vector<bool> other_source(in.conditioners.size());
     for (std::size_t p = 0; p < in.conditioners.size(); ++p) {
         auto const& name = in.settings.probes[p].name;

@@ -97,6 +97,7 @@ struct KitchenTrouble {
     std::string alarm;
     bool present = false;
     std::string text;
+    std::string of = {};  // which one joined those that it is about: whoever was told learns of it, once
 };
 struct DriverEvent {
     int probe = -1;  // -1: of the kitchen as a whole

@@ -4,10 +4,10 @@
 
 #include <chrono>
 #include <future>
-#include <map>
 
 #include "daemon/run/archive.hpp"
 #include "daemon/run/core.hpp"
+#include "daemon/run/failing.hpp"
 #include "daemon/run/host.hpp"
 #include "daemon/run/left_behind.hpp"
 #include "daemon/run/log_sink.hpp"
@@ -61,7 +61,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     ServiceManager& manager;
     Background& background;
     boost::asio::basic_waitable_timer<BootClock> timer;
-    std::map<std::string, std::string> failing_channels, lost_switches;  // by name: why
+    Failing failing_channels, lost_switches;
     Instant last_ping{};
     int ticks = 0;
     bool began = false, stopped = false, logbook_missed = false;
@@ -203,8 +203,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             throw;
         }
         probes->take_from(*earlier.probes);
-        for (auto const& [name, why] : earlier.lost_switches)
-            if (probes->goes_on(name)) lost_switches[name] = why;
+        lost_switches = earlier.lost_switches;
+        lost_switches.keep_only([&](auto const& name) { return probes->goes_on(name); });
         earlier.stop_watching();
         logbook::Resumed handed;
         handed.known = true;
@@ -214,8 +214,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         notices->take_over();
         core->recall(std::move(handed), clock.anchor().value_or(ClockAnchor{}));
         if (clock.anchor()) core->command(BootClock::now(), *clock.anchor());
-        for (auto const& [channel, why] : earlier.failing_channels)
-            if (number_of(settings().channels, channel) >= 0) failing_channels[channel] = why;
+        failing_channels = earlier.failing_channels;
+        failing_channels.keep_only(
+            [&](auto const& channel) { return number_of(settings().channels, channel) >= 0; });
         if (!earlier.failing_channels.empty())
             tell_channel_trouble("the channel that did not deliver is not there any more");
         if (auto const why = earlier.writer->trouble())
@@ -294,35 +295,33 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         return clock.look(BootClock::now(), wall, clock.proven() || clock_proven(wall));
     }
 
-    void trouble(std::string const& alarm, bool present, std::string const& text) {
+    void trouble(std::string const& alarm, bool present, std::string const& text,
+                 std::string const& joined = "") {
         if (stopped) return;
         spdlog::log(present ? spdlog::level::warn : spdlog::level::info, "{}: {}", alarm, text);
-        core->command(BootClock::now(), KitchenTrouble{alarm, present, text});
+        core->command(BootClock::now(), KitchenTrouble{alarm, present, text, joined});
     }
 
     void not_recording(std::string const& why) {
         trouble("not-recording", true, "Nothing is recorded: " + why);
     }
     void channel_trouble(std::string const& channel, bool present, std::string const& text) {
-        if (present)
-            failing_channels[channel] = text;
-        else
-            failing_channels.erase(channel);
-        tell_channel_trouble(text);
+        bool const joins = present && failing_channels.add(channel, text);
+        if (!present) failing_channels.remove(channel);
+        tell_channel_trouble(text, joins ? channel : "");
     }
-    void tell_channel_trouble(std::string const& text) { tell_all("not-delivered", failing_channels, text); }
+    void tell_channel_trouble(std::string const& text, std::string const& joined = "") {
+        tell_all("not-delivered", failing_channels, text, joined);
+    }
     // One alarm for all that fail: it ends with the last of them, for the reason `over`.
-    void tell_all(std::string const& alarm, std::map<std::string, std::string> const& failing,
-                  std::string const& over) {
-        std::string all;
-        for (auto const& [name, why] : failing) all += (all.empty() ? "" : "; ") + why;
-        trouble(alarm, !all.empty(), all.empty() ? over : all);
+    void tell_all(std::string const& alarm, Failing const& failing, std::string const& over,
+                  std::string const& joined) {
+        trouble(alarm, !failing.empty(), failing.empty() ? over : failing.text(), joined);
     }
     void switch_event(int probe, bool lost, std::string const& text) {
         auto const& name = settings().probes[static_cast<std::size_t>(probe)].name;
-        bool const changed =
-            lost ? lost_switches.emplace(name, name + ": " + text).second : lost_switches.erase(name) > 0;
-        if (changed) tell_all("switch-lost", lost_switches, name + ": " + text);
+        bool const changed = lost ? lost_switches.add(name, name + ": " + text) : lost_switches.remove(name);
+        if (changed) tell_all("switch-lost", lost_switches, name + ": " + text, lost ? name : "");
     }
 
     void on_reading(int probe, Reading reading) override {

@@ -257,5 +257,41 @@ def the_limit_of_an_hour_outlives_kill_and_reload():
     kitchen.stop()
 
 
+FURTHER = """
+[[channel]]
+name = "{name}"
+kind = "webhook"
+url = "http://127.0.0.1:{port}/{name}"
+least = "low"
+{more}
+"""
+
+
+def a_further_channel_that_fails_is_told_where_it_arrives():
+    """At 1 s the bell is refused, at about 6 s the chef, who is told of what nobody acknowledges: the phone learns of each,
+    once; the bell works again meanwhile, and is told of the chef only."""
+    hook, bell, chef, kitchen = Receiver([]), Receiver([400]), Receiver([400] * 9), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=hook.port, band="") + FURTHER.format(name="bell", port=bell.port, more="")
+    kitchen.file.write_text(text + FURTHER.format(name="chef", port=chef.port, more='after = "4 s"'))
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("timer", "1 s", "baste")
+    of_channels = lambda receiver: [body for _, _, raw in receiver.requests if (body := json.loads(raw))["alarm"] == "not-delivered" and body["kind"] == "raised"]
+    wait_for("the word of both", 40, lambda: len(of_channels(hook)) == 2)
+    first, second = (body["text"] for body in of_channels(hook))
+    assert first.startswith("the channel bell does not deliver") and "chef" not in first, first
+    assert second.startswith("Worse: the channel chef does not deliver"), second
+    told = wait_for("the bell's", 20, lambda: of_channels(bell))
+    assert len(told) == 1 and "channel chef" in told[0]["text"] and "channel bell" not in told[0]["text"], told
+    # It fails again: no news.
+    kitchen.cli("timer", "1 s", "stir")
+    wait_for("the second refusal", 40, lambda: len(of(kitchen, "chef")) >= 2)
+    assert len(of_channels(hook)) == 2, of_channels(hook)
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
+    main([a_further_channel_that_fails_is_told_where_it_arrives, the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])

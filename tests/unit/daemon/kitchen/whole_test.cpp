@@ -195,6 +195,50 @@ TEST_CASE("an event of the kitchen as a whole is told") {
     CHECK(events[0].second.text == "why");
 }
 
+TEST_CASE("who was told of one that fails is told of each further one, once, also over a restart") {
+    auto settings = one_vessel(VesselKind::pot, {});
+    settings.channels.push_back({});
+    settings.channels.back().name = "phone";
+    Run run(settings);
+    auto const told = [&] {
+        std::vector<std::string> texts;
+        for (auto const& effect : run.effects())
+            if (auto const* tell = std::get_if<Tell>(&effect);
+                tell && tell->kind == "raised" && tell->alarms.front().type->name == "not-delivered")
+                texts.push_back(tell->text);
+        return texts;
+    };
+    run.tell(KitchenTrouble{"not-delivered", true, "mail fails", "mail"});
+    run.tell(KitchenTrouble{"not-delivered", true, "bell fails; mail fails", "bell"});
+    run.until(1);
+    CHECK(told() == std::vector<std::string>{"bell fails; mail fails"});
+    run.tell(KitchenTrouble{"not-delivered", true, "chef fails; bell fails; mail fails", "chef"});
+    run.until(2);
+    REQUIRE(told().size() == 2);
+    CHECK(told()[1] == "Worse: chef fails; bell fails; mail fails");
+    // It works again, and fails again: no news.
+    run.tell(KitchenTrouble{"not-delivered", true, "bell fails; mail fails"});
+    run.tell(KitchenTrouble{"not-delivered", true, "chef fails; bell fails; mail fails", "chef"});
+    run.until(3);
+    run.restart();
+    run.tell(KitchenTrouble{"not-delivered", true, "mail fails", "mail"});
+    run.until(4);
+    CHECK(told().size() == 2);
+    run.tell(KitchenTrouble{"not-delivered", true, "post fails; mail fails", "post"});
+    run.until(5);
+    REQUIRE(told().size() == 3);
+    CHECK(told()[2] == "Worse: post fails; mail fails");
+    // Over, and anew: all of it is news.
+    run.tell(KitchenTrouble{"not-delivered", false, ""});
+    run.until(20);
+    run.tell(KitchenTrouble{"not-delivered", true, "mail fails", "mail"});
+    run.until(21);
+    CHECK(told().size() == 4);
+    run.tell(KitchenTrouble{"not-delivered", true, "post fails; mail fails", "post"});
+    run.until(22);
+    CHECK(told().size() == 5);
+}
+
 TEST_CASE("trouble outside the core becomes an alarm and goes again") {
     Run run(one_vessel(VesselKind::pot, {}));
     run.tell(KitchenTrouble{"not-recording", true, "the disk is full"});

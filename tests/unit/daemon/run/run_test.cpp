@@ -6,6 +6,7 @@
 #include <cstring>
 #include <string>
 
+#include "daemon/run/failing.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/outcome.hpp"
@@ -210,4 +211,17 @@ TEST_CASE("a channel is told of the others that fail, not of itself") {
     CHECK(without_own_trouble(all, "mail") == all);
     auto const alone = "the channel bell does not deliver: no bell";
     CHECK(without_own_trouble(alone, "bell") == alone);
+}
+
+TEST_CASE("of several that fail the newest is named first, and each joins once") {
+    Failing failing;
+    CHECK(failing.add("bell", "no bell"));
+    CHECK(failing.add("chef", "no answer"));
+    CHECK_FALSE(failing.add("bell", "still no bell"));
+    CHECK(failing.text() == "no answer; still no bell");
+    CHECK_FALSE(failing.remove("mail"));
+    failing.keep_only([](auto const& name) { return name == "bell"; });
+    CHECK(failing.text() == "still no bell");
+    CHECK(failing.remove("bell"));
+    CHECK(failing.empty());
 }
