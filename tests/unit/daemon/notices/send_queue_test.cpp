@@ -335,6 +335,17 @@ TEST_CASE("what an earlier run sent within the hour counts for the limit") {
 }
 
 TEST_CASE("one that its receiver never takes holds up none of its like") {
+    Bench bench;
+    bench.add(about("first", "raised", "high", "oven"));
+    bench.add(about("second", "raised", "high", "stockpot"));
+    CHECK(bench.next().ids == std::vector<std::string>{"first"});
+    bench.answer(Attempt::try_again("no answer"));
+    bench.pass(1min);
+    CHECK(bench.sent() == "second");
+    CHECK(bench.sent() == "first");
+}
+
+TEST_CASE("what is told late begins with its time, also where only the first words are shown") {
     for (bool const dated : {true, false}) {
         Bench bench;
         auto notice = about("first", "raised", "high", "oven");
