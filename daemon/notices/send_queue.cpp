@@ -179,7 +179,7 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     }
     if (chosen.size() > 1) {
         batch_reason_ = verdict.reason;
-        verdict.notice = merged(chosen, verdict.reason, now.open.get());
+        verdict.notice = merged(chosen, verdict.reason, now.open ? &*now.open : nullptr);
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
         verdict.notice.late = is_late(*chosen.front(), now.at);

@@ -6,7 +6,6 @@
 #include <chrono>
 #include <cstdint>
 #include <deque>
-#include <memory>
 #include <optional>
 #include <random>
 #include <set>
@@ -33,7 +32,7 @@ public:
         Moment at{};
         std::optional<int> minute{};  // since local midnight; empty: the time is not known
         bool clock_proven = false;    // something vouches for the clock: a bad certificate is bad
-        std::shared_ptr<std::set<std::int64_t> const> open{};  // the alarms that are; empty: not known
+        std::optional<std::set<std::int64_t>> open{};  // the alarms that are; empty: not known
     };
     // Why this is sent, or nothing is.
     enum class Reason { due, merged_late, merged_held, empty, backing_off, quiet_hours, rate_limit };

@@ -78,7 +78,7 @@ struct NoticeDesk::Wall {
     TimeZone zone;
     std::atomic<bool> certain = false, proven = false;
     mutable std::mutex mutex;
-    std::shared_ptr<std::set<std::int64_t> const> open;
+    std::optional<std::set<std::int64_t>> open;
 
     SendQueue::Now now() const {
         SendQueue::Now now;
@@ -210,9 +210,9 @@ void NoticeDesk::note(Effects const& effects) {
 }
 
 void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
-    auto open = std::make_shared<std::set<std::int64_t>>();
+    std::set<std::int64_t> open;
     for (auto const& alarm : alarms)
-        if (alarm.active && alarm.state != AlarmState::suppressed_by_design) open->insert(alarm.id);
+        if (alarm.active && alarm.state != AlarmState::suppressed_by_design) open.insert(alarm.id);
     std::lock_guard const lock(wall_->mutex);
     wall_->open = std::move(open);
 }

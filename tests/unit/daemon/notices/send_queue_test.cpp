@@ -209,7 +209,7 @@ TEST_CASE("after an outage everything is one message, which says what is over") 
         bench.pass(1min);
     }
     // The timer was acknowledged at the page.
-    bench.now.open = std::make_shared<std::set<std::int64_t> const>(std::set<std::int64_t>{1, 3, 4});
+    bench.now.open = std::set<std::int64_t>{1, 3, 4};
     bench.pass(1min);
     auto const summary = bench.next();
     CHECK(summary.ids == std::vector<std::string>{"fridge", "timer", "smoker", "bath"});
