@@ -107,19 +107,21 @@ def a_file_that_is_a_folder_a_pipe_or_a_gigabyte():
 def the_newest_of_two_files_is_the_one_in_force():
     scene = Scene()
     names = lambda: scene.now()["kitchen"]
-    for turn in range(TIMES * 2):
+    turns = 12 if LONG else 3
+    for turn in range(turns):
         for half in "ab":
             scene.kitchen.file.write_text(scene.text.replace("village hall", f"barn {turn}{half}"))
             scene.kitchen.process.send_signal(signal.SIGHUP)
             time.sleep(chance.choice([0, 0.002, 0.01, 0.03, 0.1]))
-        wait_for("the newest file", 10, lambda: names() == f"barn {turn}b")
+        # Four are taken up at once, the next ones 30 s after the first.
+        wait_for("the newest file", 10 if turn < 2 else 45, lambda: names() == f"barn {turn}b")
     scene.kitchen.cli("note", "after the reloads")
     read = lambda: [at for (at,) in scene.kitchen.sql("SELECT boot_ms FROM reading WHERE probe = 'stock' ORDER BY boot_ms")]
     reloaded_ms = scene.now()["daemon"]["running_s"] * 1000
     stamps = wait_for("what was read since, in the logbook", 60, lambda: (lambda all: all if len(all) > 1 and all[-1] - all[0] > 0 and scene.now()["daemon"]["running_s"] * 1000 > reloaded_ms + 15000 else None)(read()))
     widest = max(b - a for a, b in zip(stamps, stamps[1:]))
-    print(f"  {TIMES * 4} reloads: at most {widest} ms between two readings", flush=True)
-    assert widest < 4000, "two reloads in a row, each within its two seconds"
+    print(f"  {turns * 2} reloads: at most {widest} ms between two readings", flush=True)
+    assert widest < 1000, "what a changed name leaves as it is reads on"
     scene.kitchen.stop()
 
 
