@@ -215,8 +215,16 @@ def a_broker_in_trouble_holds_up_nobody():
     feed = Feed(instrument, 65)
     state = lambda name: {c["name"]: c for c in kitchen.json("notices")["channels"]}[name]
     kitchen.cli("timer", "1 s", "peel")
+
+    def tested(name):
+        """A channel that fails is told through the others, and that comes before a test: it asks to be tried again."""
+        for _ in range(5):
+            answer = kitchen.cli("notices", "test", name, check=False).stdout
+            if "broken off, because something had to be told" not in answer:
+                break
+        return name, answer
     with ThreadPoolExecutor() as pool:
-        said = dict(pool.map(lambda name: (name, kitchen.cli("notices", "test", name, check=False).stdout), ("away", "deaf", "refused", "stranger")))
+        said = dict(pool.map(tested, ("away", "deaf", "refused", "stranger")))
     assert "127.0.0.1:" in said["away"] and "refused user or password" in said["refused"], said
     assert "did not let us in within 7 s" in said["deaf"] and "its certificate is not trusted" in said["stranger"], said
     wait_for("the timer at the webhook", 10, lambda: [b for b in hook.bodies if "peel" in b["text"]])

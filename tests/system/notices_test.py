@@ -141,8 +141,8 @@ def every_attempt_is_told_and_outlives_a_kill():
     assert failed["attempts"][-1]["outcome"] == "gave-up" and "400" in failed["attempts"][-1]["reason"], failed
     assert "NOT DELIVERED" in kitchen.cli("notices").stdout
 
-    # Nobody listens on the mail channel's port: its notices wait, and the next try is told.
-    waiting = wait_for("the mail that waits", 30, lambda: [n for n in of(kitchen, "mail") if n["attempts"] and n["state"] == "pending"])[0]
+    # Nobody listens on the mail channel's port: its notices wait, each for its own pause, and the next try is told.
+    waiting = wait_for("the mail that waits", 120, lambda: [n for n in of(kitchen, "mail") if n["attempts"] and n["state"] == "pending"])[0]
     assert waiting["attempts"][0]["outcome"] == "retry" and waiting["attempts"][0]["reason"], waiting
     assert seconds(waiting["next_try"]) >= time.time() - 60, waiting
     wait_for("that it fails", 90, lambda: state("mail")["state"] == "failing")
