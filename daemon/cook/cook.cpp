@@ -63,7 +63,8 @@ Cook::Cook(Settings const& settings, int dish)
         vessel_kinds_.push_back(vessel.kind);
     }
     auto const plan = std::ranges::find(settings.plans, dish_.plan, &PlanSettings::name);
-    use(plan == settings.plans.end() || dish_.plan.empty() ? PlanSettings{} : *plan);
+    if (plan != settings.plans.end() && !dish_.plan.empty()) file_plan_ = *plan;
+    use(file_plan_);
 }
 
 Event Cook::event(Instant at, std::string name, std::string text) const {

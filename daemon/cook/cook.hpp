@@ -121,6 +121,7 @@ private:
     std::vector<int> probes_;  // the dish's cores, the first one leading
     std::vector<std::string> probe_names_, vessel_names_;
     std::vector<VesselKind> vessel_kinds_;
+    PlanSettings file_plan_;             // that the kitchen file names now: for the next begin
     PlanSettings plan_;                  // that the stages are of, as its file had it
     std::vector<StageSettings> stages_;  // with the vessels they happen in
     TemperatureUnit unit_{};

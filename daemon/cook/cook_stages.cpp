@@ -46,6 +46,8 @@ StageClock Cook::clock() const {
 
 std::string Cook::begin(Instant at, std::int64_t number, CookOutput& out) {
     if (begun_) return dish_.name + " has already begun: end it first";
+    use(file_plan_);
+    plan_note_.clear();
     begun_ = true;
     number_ = number;
     began_ = at;

@@ -233,6 +233,8 @@ def an_edited_plan_never_ends_a_cook():
     kitchen.cli("next", "goose-roll")
     assert kitchen.json("now")["dishes"][0]["stage"] == "rest", "the plan it began with goes on to its rest"
     kitchen.cli("end", "goose-roll")
+    kitchen.cli("begin", "goose-roll")
+    assert kitchen.json("now")["dishes"][0]["stage"] == "smoke", "the next cook is by the plan of now"
     if LONG:
         wait_for("its end", 700, lambda: not about_the_plan())
     feed.going = False
