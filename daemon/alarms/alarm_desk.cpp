@@ -241,6 +241,7 @@ void AlarmDesk::begin_occurrence(Instant now, AlarmRecord& record) {
     record.alarm = std::move(fresh);
     record.first_value = record.value;
     record.shown = false;
+    record.retraction.clear();
     record.heard_since.reset();
     record.spoken.assign(record.spoken.size(), Spoken{});
 }
@@ -258,6 +259,7 @@ void AlarmDesk::clear(Instant now, AlarmRecord& record, Effects& out) {
 void AlarmDesk::worsen(Instant now, AlarmRecord& record, Effects& out) {
     Alarm& alarm = record.alarm;
     record.lent = false;
+    record.retraction.clear();
     alarm.priority = std::max(alarm.priority, record.priority);
     alarm.grade = std::max(alarm.grade, record.grade);
     // Another timer, another stage: how long it stands is said of the newest.

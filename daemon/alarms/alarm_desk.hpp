@@ -66,6 +66,9 @@ public:
     // Of an alarm of before a restart: that it is not found is no lack of knowledge.
     void is_known_to_be_over(std::string_view type, Subject subject);
     void number_from(std::int64_t last) { last_id_ = std::max(last_id_, last); }  // at least
+    // A prompt that was told and never was so: `text` is told when it ends, if it does before it is raised
+    // anew.
+    void retract(std::string_view type, Subject subject, std::string text);
     // Of alarms that both have: when they were raised and how long they are shelved, as `other` has it.
     void correct_times(AlarmDesk const& other);
 

@@ -54,7 +54,7 @@ Reason decide(Question const& q) {
     bool const good_news = alarm.type->good_news;
     if (!alarm.active) {
         bool const settled = alarm.cleared && q.now - *alarm.cleared >= recovery_settles;
-        bool const told = settled && !good_news && !alarm.type->prompt;
+        bool const told = settled && !good_news && (!alarm.type->prompt || !q.record.retraction.empty());
         return q.spoken.raised && told ? Reason::cleared : Reason::none;
     }
     if (alarm.priority < q.channel.least) return Reason::none;

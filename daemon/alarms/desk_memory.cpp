@@ -67,6 +67,7 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "text", alarm.text);
         memory.put(key + "action", std::string(to_word(alarm.action)));
         if (!record.order.empty()) memory.put(key + "order", record.order);
+        if (!record.retraction.empty()) memory.put(key + "retraction", record.retraction);
         memory.put(key + "since", alarm.since);
         put(memory, key + "cleared", alarm.cleared);
         put(memory, key + "acknowledged", alarm.acknowledged);
@@ -162,6 +163,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         record.text = alarm.text;
         record.action = alarm.action;
         record.order = memory.text(key + "order").value_or("");
+        record.retraction = memory.text(key + "retraction").value_or("");
         record.priority = alarm.priority;
         record.grade = alarm.grade;
         record.shown = get(memory, key + "shown");
@@ -195,6 +197,11 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
 void AlarmDesk::is_known_to_be_over(std::string_view type, Subject subject) {
     for (auto& [place, record] : records_)
         if (record.alarm.type->name == type && record.alarm.subject == subject) record.recalled = false;
+}
+
+void AlarmDesk::retract(std::string_view type, Subject subject, std::string text) {
+    auto const found = records_.find(AlarmKey{type, subject});
+    if (found != records_.end() && found->second.alarm.active) found->second.retraction = std::move(text);
 }
 
 void AlarmDesk::correct_times(AlarmDesk const& other) {

@@ -49,9 +49,12 @@ struct AlarmRecord {
     std::vector<Spoken> spoken;          // by channel
     std::optional<Instant> updated_at;   // of the newest AlarmChanged
     bool announced = false;              // good news: told, until the subject begins anew
-    int answered = 0;                    // a prompt: the highest grade that was acknowledged
-    bool recalled = false;               // active before a restart, and its watch has not found it so since
-    int returns = 0;  // occurrences in a row that each came soon after the one before: chattering
+    // A prompt that was told and never was so: what is said when it ends, which else nobody is told. "" =
+    // none.
+    std::string retraction;
+    int answered = 0;       // a prompt: the highest grade that was acknowledged
+    bool recalled = false;  // active before a restart, and its watch has not found it so since
+    int returns = 0;        // occurrences in a row that each came soon after the one before: chattering
 };
 
 }  // namespace ingle

@@ -211,6 +211,8 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
             tell.alarms.back().text = not_known(record, now, names);
         else if (line.reason != Reason::cleared)
             tell.alarms.back().text = newest_explanation(record, now);
+        else if (!record.retraction.empty())
+            tell.alarms.back().text = record.retraction;
         Spoken& spoken = record.spoken[channel];
         if (line.reason == Reason::cleared) {
             spoken = {};
@@ -270,6 +272,7 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
         what = name_and_alarm(alarm, names) + ". " + what;
     switch (line.reason) {
         case Reason::cleared: {
+            if (!record.retraction.empty()) return record.retraction;
             std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +
                                lasted(alarm.cleared.value_or(now) - alarm.since);
             if (alarm.type->value_is_celsius) text += "; furthest " + show(Temperature{alarm.worst}, units_);

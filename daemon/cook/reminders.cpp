@@ -28,7 +28,8 @@ std::string waits_words(Remind const& asked, ReminderFacts const& facts, Words c
 std::string sentence(Reminder const& one, Instant now, bool unsure) {
     auto what = one.asked.at ? std::string() : one.waits_for;
     Span const since = now - *one.due;
-    if (since >= long_due && !unsure) what += (what.empty() ? "" : ", ") + Words::in(since) + " ago";
+    if (unsure) return "perhaps " + one.asked.text + (what.empty() ? "" : " (" + what + ")");
+    if (since >= long_due) what += (what.empty() ? "" : ", ") + Words::in(since) + " ago";
     return one.asked.text + (what.empty() ? "" : " (" + what + ")");
 }
 
@@ -137,16 +138,21 @@ Finding Reminders::step(Instant now, ReminderFacts const& facts) {
         if (one.due) due.push_back(&one);
     }
     std::ranges::stable_sort(due, std::greater(), [](Reminder const* one) { return *one->due; });
+    bool unsure = false;
     for (auto const* one : due) {  // what has just come first
+        bool const nobody_knows = std::ranges::find(unsure_, one->number) != unsure_.end();
+        unsure = unsure || nobody_knows;
         finding.truth = Truth::present;
         if (!finding.text.empty()) finding.text += "; ";
-        finding.text += sentence(*one, now, unsure_);
+        finding.text += sentence(*one, now, nobody_knows);
+        if (nobody_knows) continue;
         finding.value = std::max(finding.value, seconds(now - *one->due));
-        if (!unsure_) finding.since = std::max(finding.since.value_or(*one->due), *one->due);
+        finding.since = std::max(finding.since.value_or(*one->due), *one->due);
     }
     if (!finding.text.empty()) finding.text += ".";
-    if (unsure_ && finding.truth == Truth::present)
+    if (unsure)
         finding.text += " The program was off for an unknown time: it may be too early, or long over.";
+    if (finding.truth == Truth::present && !not_due_.empty()) finding.text += " " + not_due_;
     finding.grade = rang_;
     return finding;
 }
@@ -156,14 +162,31 @@ void Reminders::acknowledged() {
         if (one.due && one.asked.every) one.due.reset();
     std::erase_if(all_, [](Reminder const& one) { return one.due.has_value(); });
     changed_ = true;
-    unsure_ = false;
+    unsure_.clear();
+    not_due_.clear();
 }
 
-std::vector<std::int64_t> Reminders::order_taken_back(int dish, ReminderFacts const& facts) {
+std::string Reminders::correct(Reminders const& before, Instant now) {
+    not_due_.clear();
+    for (auto const& one : all_) {
+        auto const was = std::ranges::find(before.all_, one.number, &Reminder::number);
+        if (one.due || (one.next && *one.next <= now) || was == before.all_.end() || !was->due) continue;
+        not_due_ += (not_due_.empty() ? "Not due yet: " : "; ") + one.asked.text +
+                    (one.next ? ", in " + Words::in(*one.next - now) : "");
+    }
+    if (!not_due_.empty()) not_due_ += ".";
+    // What comes due from now on is further news, however many were due there.
+    rang_ = std::max(rang_, before.rang_) + (not_due_.empty() ? 0 : 1);
+    changed_ = true;
+    return not_due_;
+}
+
+std::vector<std::int64_t> Reminders::order_taken_back(int dish, std::int64_t cook,
+                                                      ReminderFacts const& facts) {
     std::vector<std::int64_t> dropped;
     auto const place = facts.place(dish);
     for (auto& one : all_) {
-        if (!one.asked.stage_end || one.asked.about.number != dish) continue;
+        if (!one.asked.stage_end || one.asked.about.number != dish || one.until.cook != cook) continue;
         bool const begun = place.cook == one.until.cook && place.stage >= one.until.stage;
         if (!begun)
             dropped.push_back(one.number);
@@ -207,6 +230,8 @@ void Reminders::remember(Memory& memory, std::string const& prefix, ReminderFact
             memory.put(key + "place", static_cast<std::int64_t>(one.until.stage));
         }
         if (one.due) memory.put(key + "due", *one.due);
+        if (std::ranges::find(unsure_, one.number) != unsure_.end())
+            memory.put(key + "unsure", std::int64_t{1});
     }
 }
 
@@ -244,8 +269,10 @@ std::vector<std::string> Reminders::recall(
             continue;
         }
         last_ = std::max(last_, one.number);
+        bool const unsure = memory.integer(key + "unsure").value_or(0) != 0;
+        if (unsure || (!off_known && one.next)) unsure_.push_back(one.number);
         if (!off_known && one.next) {
-            one.due = now, unsure_ = true;
+            one.due = now;
             ++rang_;
             one.next = one.asked.every ? std::optional(now + *one.asked.every) : std::nullopt;
         }

@@ -59,9 +59,10 @@ public:
     std::string stop(std::int64_t number);
     Finding step(Instant now, ReminderFacts const& facts);  // once per second
     void acknowledged();                                    // what was due goes, or waits for its next time
-    // An order to this dish was taken back: what came due by it waits again. Answers with the numbers of
-    // those that waited for the end of a stage which has not begun any more; they are dropped.
-    std::vector<std::int64_t> order_taken_back(int dish, ReminderFacts const& facts);
+    // An order to this cook of the dish was taken back: what came due by it waits again. Answers with the
+    // numbers of those that waited for the end of a stage which has not begun any more; they are dropped.
+    // Reminders of the dish's other cooks stay as they are.
+    std::vector<std::int64_t> order_taken_back(int dish, std::int64_t cook, ReminderFacts const& facts);
 
     std::vector<ReminderView> view() const;
     bool changed();  // since it was asked last
@@ -73,6 +74,10 @@ public:
                                     bool off_known,
                                     std::function<std::optional<Subject>(std::string const&)> const& find);
 
+    // These take the place of `before`, which did not know how long the program was off. Answers with what
+    // was due there and is not, as a sentence; "" = nothing.
+    std::string correct(Reminders const& before, Instant now);
+
 private:
     bool has_come(Reminder& one, Instant now, ReminderFacts const& facts);
     bool is_there(Reminder& one, Instant now, ReminderFacts const& facts);
@@ -82,7 +87,9 @@ private:
     std::vector<Reminder> all_;  // by number
     std::int64_t last_ = 0;
     int rang_ = 0;  // how many have come due so far: the grade of reminder-due
-    bool changed_ = false, unsure_ = false;
+    bool changed_ = false;
+    std::vector<std::int64_t> unsure_;  // numbers of those that count as due because nobody knows
+    std::string not_due_;               // of `correct`, as long as others are due
 };
 
 }  // namespace ingle

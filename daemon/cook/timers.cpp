@@ -15,8 +15,11 @@ std::string const prefix = "timer.";
 
 constexpr Span long_over = std::chrono::seconds(60);  // from here on it is said for how long
 
-std::string named(TimerView const& timer, Instant now) {
+std::string named(TimerView const& timer, Instant now, bool unsure) {
     auto const length = Words::in(timer.length);
+    if (unsure)
+        return timer.text.empty() ? "timer " + std::to_string(timer.number) + " of " + length + " may be over"
+                                  : "perhaps " + length + " are over: " + timer.text;
     auto text = timer.text.empty() ? "timer " + std::to_string(timer.number) + " of " + length + " is over"
                                    : length + " are over: " + timer.text;
     Span const since = now - timer.ends;
@@ -52,6 +55,7 @@ std::string Timers::stop(std::int64_t number) {
 Finding Timers::step(Instant now) {
     Finding finding;
     finding.type = &types[0];
+    bool unsure = false;
     for (auto last = timers_.rbegin(); last != timers_.rend(); ++last) {  // what has just rung comes first
         TimerView& timer = *last;
         if (!timer.over && timer.ends <= now) {
@@ -60,22 +64,43 @@ Finding Timers::step(Instant now) {
             changed_ = true;
         }
         if (!timer.over) continue;
+        bool const nobody_knows = std::ranges::find(unsure_, timer.number) != unsure_.end();
+        unsure = unsure || nobody_knows;
         finding.truth = Truth::present;
         if (!finding.text.empty()) finding.text += "; ";
-        finding.text += named(timer, unsure_ ? timer.ends : now);
+        finding.text += named(timer, now, nobody_knows);
+        if (nobody_knows) continue;
         finding.value = std::max(finding.value, seconds(now - timer.ends));
-        if (!unsure_) finding.since = std::max(finding.since.value_or(timer.ends), timer.ends);
+        finding.since = std::max(finding.since.value_or(timer.ends), timer.ends);
     }
     if (!finding.text.empty()) finding.text += ".";
-    if (unsure_ && finding.truth == Truth::present)
+    if (unsure)
         finding.text += " The program was off for an unknown time: it may be too early, or long over.";
+    if (finding.truth == Truth::present && !not_over_.empty()) finding.text += " " + not_over_;
     finding.grade = rang_;
     return finding;
 }
 
 void Timers::acknowledged() {
     if (std::erase_if(timers_, [](TimerView const& t) { return t.over; }) > 0) changed_ = true;
-    unsure_ = false;
+    unsure_.clear();
+    not_over_.clear();
+}
+
+std::string Timers::correct(Timers const& before, Instant now) {
+    not_over_.clear();
+    for (TimerView const& timer : timers_) {
+        auto const rang = std::ranges::find(before.timers_, timer.number, &TimerView::number);
+        if (timer.over || timer.ends <= now || rang == before.timers_.end() || !rang->over) continue;
+        not_over_ += (not_over_.empty() ? "Not over yet: " : "; ") +
+                     (timer.text.empty() ? "timer " + std::to_string(timer.number) : timer.text) + ", " +
+                     Words::in(timer.ends - now) + " left of " + Words::in(timer.length);
+    }
+    if (!not_over_.empty()) not_over_ += ".";
+    // What rings from now on is further news, however many rang there.
+    rang_ = std::max(rang_, before.rang_) + (not_over_.empty() ? 0 : 1);
+    changed_ = true;
+    return not_over_;
 }
 
 bool Timers::changed() {
@@ -91,6 +116,8 @@ void Timers::remember(Memory& memory) const {
         memory.put(key + "length", std::int64_t{timer.length.count()});
         memory.put(key + "text", timer.text);
         memory.put(key + "over", std::int64_t{timer.over});
+        if (std::ranges::find(unsure_, timer.number) != unsure_.end())
+            memory.put(key + "unsure", std::int64_t{1});
     }
 }
 
@@ -111,8 +138,10 @@ void Timers::recall(Memory const& memory, bool off_known) {
         timer.text = memory.text(key + "text").value_or("");
         timer.over = memory.integer(key + "over").value_or(0) != 0;
         last_ = std::max(last_, timer.number);
+        bool const unsure = memory.integer(key + "unsure").value_or(0) != 0;
+        if (unsure || (!off_known && !timer.over)) unsure_.push_back(timer.number);
         if (!off_known && !timer.over) {
-            timer.over = unsure_ = true;
+            timer.over = true;
             ++rang_;
         }
         timers_.push_back(std::move(timer));

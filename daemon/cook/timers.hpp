@@ -35,13 +35,17 @@ public:
     // `off_known`: how long the program was off is known. Else nobody knows what is left of a timer, and it
     // counts as over.
     void recall(Memory const& memory, bool off_known);
+    // These take the place of `before`, which did not know how long the program was off. Answers with what
+    // rang there and is not over, as a sentence; "" = nothing.
+    std::string correct(Timers const& before, Instant now);
 
 private:
     std::vector<TimerView> timers_;
     std::int64_t last_ = 0;  // number of the newest timer
     int rang_ = 0;           // how many have run out so far: the grade of timer-over
     bool changed_ = false;
-    bool unsure_ = false;  // one counts as over because nobody knows
+    std::vector<std::int64_t> unsure_;  // numbers of those that count as over because nobody knows
+    std::string not_over_;              // of `correct`, as long as others ring
 };
 
 }  // namespace ingle

@@ -255,9 +255,10 @@ void Kitchen::Impl::obey(OutOfService const& service, Effects& out) {
 
 void Kitchen::Impl::obey(ClockAnchor const& anchor, Effects& out) {
     auto const moved = wall_offset_ms ? anchor.offset_ms - *wall_offset_ms : 0;
-    bool const learnt = anchor.certain && !clock_certain;
+    bool const learnt = (anchor.certain && !clock_certain) || (anchor.proven && !clock_proven);
     if (learnt || std::abs(moved) > longest_shown_step.count()) {
         Event event{now, "clock-set", {}, "the time of day is known", {}};
+        if (!anchor.proven) event.text = "the time of day is this machine's, and nothing vouches for it yet";
         if (!anchor.certain) event.text = "the clock was moved and is not certain";
         if (std::abs(moved) > longest_shown_step.count()) {
             event.text += "; it moved by " + show(Duration{static_cast<double>(std::abs(moved)) / 1000.0}) +
@@ -269,6 +270,7 @@ void Kitchen::Impl::obey(ClockAnchor const& anchor, Effects& out) {
     }
     wall_offset_ms = anchor.offset_ms;
     clock_certain = anchor.certain;
+    clock_proven = anchor.proven;
     if (anchor.certain)
         troubles.erase("clock-uncertain");
     else

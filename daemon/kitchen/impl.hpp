@@ -259,7 +259,7 @@ struct Kitchen::Impl {
 
     std::optional<Pressure> measured_pressure;
     std::optional<std::int64_t> wall_offset_ms;
-    bool clock_certain = false;
+    bool clock_certain = false, clock_proven = false;
     std::map<std::string, std::string, std::less<>> troubles;  // alarm name -> text, while present
     std::map<std::string, std::set<std::string>, std::less<>> in_trouble;  // whom the alarm named so far
     std::int64_t last_cook = 0;

@@ -347,8 +347,11 @@ void Kitchen::number_from(std::int64_t last_alarm, std::int64_t last_cook) {
 }
 
 void Kitchen::continue_alarms_of(Kitchen& watching) {
-    watching.impl_->desk.correct_times(impl_->desk);
-    impl_->desk = std::move(watching.impl_->desk);
+    auto& before = *watching.impl_;
+    before.desk.correct_times(impl_->desk);
+    before.desk.retract("timer-over", {}, impl_->timers.correct(before.timers, impl_->now));
+    before.desk.retract("reminder-due", {}, impl_->reminders.correct(before.reminders, impl_->now));
+    impl_->desk = std::move(before.desk);
     impl_->memory_dirty = true;
 }
 

@@ -162,7 +162,8 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
     for (auto& effect : since) out.push_back(std::move(effect));
     if (auto text = band_conflict(back.dish); !text.empty())
         tell("band-conflict", subject, std::move(text), out);
-    for (auto const reminder : reminders.order_taken_back(back.dish, reminder_facts()))
+    for (auto const reminder :
+         reminders.order_taken_back(back.dish, std::max(cook, dish.cook.number()), reminder_facts()))
         tell("note", subject,
              "reminder " + std::to_string(reminder) +
                  " is dropped: the stage at whose end it was is taken back.",

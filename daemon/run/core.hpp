@@ -42,6 +42,7 @@ public:
     // What a core with other settings goes on from; takes nothing from this one.
     Memory state() const;
     bool knows_the_past() const { return past_known_; }
+    bool clock_proven() const { return clock_.proven; }
     View view() const { return kitchen_.view(); }
     Settings const& settings() const { return kitchen_.settings(); }
     UsedLinks& used_links() { return used_links_; }

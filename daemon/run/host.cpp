@@ -37,6 +37,7 @@ Status Host::status() {
     status.recording = !trouble;
     if (trouble) status.recording_trouble = trouble->text;
     status.past_known = parts_.core.knows_the_past();
+    status.clock_proven = parts_.core.clock_proven();
     auto const counts = parts_.writer.counts();
     status.waiting = static_cast<std::int64_t>(counts.waiting);
     status.lost = static_cast<std::int64_t>(counts.lost);

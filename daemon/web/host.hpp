@@ -139,6 +139,7 @@ struct Status {
     bool recording = false;
     std::string recording_trouble;                 // why not
     bool past_known = true;                        // what the logbook held is taken up
+    bool clock_proven = false;                     // a time service or a battery clock vouches for it
     std::optional<Instant> unrecorded_since = {};  // while it does not
     std::int64_t waiting = 0, lost = 0;            // readings queued for the logbook, and lost
     std::optional<Instant> committed;              // the last commit

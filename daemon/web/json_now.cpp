@@ -176,6 +176,7 @@ Json daemon_json(View const& view, Status const& status, std::size_t pending) {
     json["recording_trouble"] =
         status.recording_trouble.empty() ? Json(nullptr) : Json(status.recording_trouble);
     json["past_known"] = status.past_known;
+    json["clock_proven"] = status.clock_proven;
     json["committed_age_s"] = status.committed ? number(seconds(view.at - *status.committed)) : Json(nullptr);
     json["readings_waiting"] = status.waiting;
     json["readings_lost"] = status.lost;

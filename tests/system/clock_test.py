@@ -5,6 +5,7 @@ import glob
 import json
 import os
 import random
+import re
 import tempfile
 import threading
 import time
@@ -285,7 +286,40 @@ def a_power_cut_on_a_board_without_a_battery_clock():
     kitchen.stop()
 
 
+def a_ring_that_nobody_could_know_is_taken_back():
+    """A timer over a power cut: while nothing vouches for the clock it may be over; then it is known not to be."""
+    kitchen = ClockKitchen(utc("2026-11-26T10:00:00"))
+    kitchen.clock.synchronised()
+    kitchen.start()
+    kitchen.kitchen.cli("timer", "60 min", "turn the tart")
+    assert "vouches" not in kitchen.kitchen.cli("doctor", check=False).stdout
+    kitchen.live(2)
+    kitchen.kitchen.process.kill()
+    kitchen.kitchen.process.wait()
+    kitchen.clock.boot_again()
+    kitchen.clock.step(60 * (10 - 30))
+    kitchen.start()
+
+    def said(kind):
+        return [body for body in kitchen.hook.bodies if body["alarm"] == "timer-over" and body["kind"] == kind]
+
+    wait_for("the ring", 20, lambda: said("raised"))
+    assert said("raised")[0]["text"].startswith("perhaps 1 h are over: turn the tart. The program was off for an unknown"), said("raised")
+    assert "no time service and no clock battery vouches for it" in kitchen.kitchen.cli("doctor", check=False).stdout
+    assert kitchen.kitchen.json("now")["daemon"]["clock_proven"] is False
+    kitchen.clock.step(60 * 30)
+    kitchen.clock.synchronised()
+    wait_for("the word that it is not over", 60, lambda: said("cleared"))
+    assert re.match("Not over yet: turn the tart, (49|50) min left of 1 h[.]", said("cleared")[0]["text"]), said("cleared")
+    timer = kitchen.kitchen.json("now")["timers"][0]
+    assert not timer["over"] and 48 * 60 < timer["left_s"] < 50 * 60, timer
+    assert kitchen.kitchen.json("now")["daemon"]["clock_proven"] is True
+    told = [text for (text,) in kitchen.kitchen.sql("SELECT text FROM event WHERE name = 'clock-set' ORDER BY id")]
+    assert "nothing vouches for it yet" in told[-2] and told[-1].startswith("the time of day is known"), told
+    kitchen.stop()
+
+
 if __name__ == "__main__":
     main([weeks_ahead_an_hour_back_and_a_second_twice, the_hour_that_is_missing, the_hour_that_comes_twice,
           a_restart_dates_before_the_last_row, no_secure_connection_until_the_clock_is_right,
-          a_power_cut_on_a_board_without_a_battery_clock])
+          a_power_cut_on_a_board_without_a_battery_clock, a_ring_that_nobody_could_know_is_taken_back])

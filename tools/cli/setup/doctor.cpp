@@ -91,9 +91,14 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
                          : "not recording: " + word(daemon, "recording_trouble")});
     bool const known = word(now, "clock") == "known";
     auto const at = known ? parse_iso_time(word(now, "at")) : std::nullopt;
-    found.push_back({"clock", known ? Health::well : Health::look,
-                     at ? "it is " + time_text(*at)
-                        : "the time is not known; connect to the network, or fit a clock battery"});
+    bool const vouched_for = daemon.value("clock_proven", true);
+    found.push_back(
+        {"clock", known && vouched_for ? Health::well : Health::look,
+         at ? "it is " + time_text(*at) +
+                  (vouched_for ? ""
+                               : ", if this machine is right: no time service and no clock battery "
+                                 "vouches for it")
+            : "the time is not known; connect to the network, or fit a clock battery"});
     for (auto const& probe : now.at("probes")) {
         auto const name = "probe " + word(probe, "name");
         auto const trouble = word(probe, "trouble"), reason = word(probe, "reason");

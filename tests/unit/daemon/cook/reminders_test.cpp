@@ -174,8 +174,14 @@ TEST_CASE("off for an unknown time, what waited for a time is due and says why; 
         CHECK(after.recall(memory, "reminders.", run.now(), false, find).empty());
         auto const finding = after.step(run.now(), facts);
         CHECK(finding.truth == Truth::present);
-        CHECK_THAT(finding.text, INGLE_CONTAINS("unknown time"));
+        CHECK_THAT(finding.text, INGLE_CONTAINS("perhaps baste (every 40 min). The program was off for an "
+                                                "unknown time"));
         CHECK(finding.text.find("wrap") == std::string::npos);
+        Reminders known(TemperatureUnit::celsius);
+        CHECK(known.recall(memory, "reminders.", run.now(), true, find).empty());
+        CHECK(known.correct(after, run.now()) == "Not due yet: baste, in 40 min.");
+        CHECK(known.step(run.now(), facts).truth == Truth::absent);
+        CHECK(known.step(run.now() + minutes(40), facts).grade > finding.grade);
     }
     SECTION("what it waits for is gone: said, not kept") {
         auto const gone = after.recall(memory, "reminders.", run.now(), true,

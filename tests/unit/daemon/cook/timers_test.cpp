@@ -99,7 +99,48 @@ TEST_CASE("off for an unknown time, what ran counts as over and says why") {
     after.recall(memory, false);
     auto const finding = after.step(Instant{} + minutes(1));
     CHECK(finding.truth == Truth::present);
-    CHECK_THAT(finding.text, INGLE_CONTAINS("unknown time"));
+    CHECK(finding.text ==
+          "perhaps 20 min are over: turn the tart. The program was off for an unknown time: it may be too "
+          "early, or long over.");
+    SECTION("not even after another restart") {
+        Memory later;
+        after.remember(later);
+        Timers again;
+        again.recall(later, true);
+        CHECK_THAT(again.step(Instant{} + minutes(30)).text, INGLE_CONTAINS("perhaps 20 min are over"));
+    }
+}
+
+TEST_CASE("once it is known for how long the program was off, what rang too early is taken back") {
+    Timers before;
+    std::int64_t number = 0;
+    CHECK(before.start(Instant{}, minutes(3), "baste", number).empty());
+    CHECK(before.start(Instant{}, minutes(60), "turn the tart", number).empty());
+    Memory memory;
+    before.remember(memory);
+    Timers guessed, known;
+    guessed.recall(memory, false);
+    known.recall(memory, true);
+    auto const rang = guessed.step(Instant{} + minutes(1)).grade;
+    SECTION("one is over, and the other is told to run on; then it rings as news") {
+        CHECK(known.correct(guessed, Instant{} + minutes(10)) ==
+              "Not over yet: turn the tart, 50 min left of 1 h.");
+        auto const now = known.step(Instant{} + minutes(10));
+        CHECK(now.text ==
+              "3 min are over: baste (7 min ago). Not over yet: turn the tart, 50 min left of "
+              "1 h.");
+        CHECK(now.grade > rang);
+        known.acknowledged();
+        auto const later = known.step(Instant{} + minutes(60));
+        CHECK(later.text == "1 h are over: turn the tart.");
+        CHECK(later.grade > now.grade);
+    }
+    SECTION("neither is over, and each still rings as news when it is, also for who acknowledged the guess") {
+        guessed.acknowledged();
+        known.correct(guessed, Instant{} + minutes(1));
+        CHECK(known.step(Instant{} + minutes(1)).truth == Truth::absent);
+        CHECK(known.step(Instant{} + minutes(3)).grade > rang);
+    }
 }
 
 TEST_CASE("what is no timer is refused with a sentence") {

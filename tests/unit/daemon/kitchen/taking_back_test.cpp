@@ -159,6 +159,29 @@ TEST_CASE("a reminder of a stage's end waits again when the next is taken back, 
     CHECK(hall.run.kitchen().view().reminders.empty());
 }
 
+TEST_CASE("what is taken back of one cook leaves the reminders of the one before") {
+    Hall hall;
+    hall.run.tell(Begin{0});
+    Remind gravy;
+    gravy.text = "make the gravy", gravy.stage_end = true, gravy.about = {SubjectKind::dish, 0};
+    hall.run.tell(gravy);
+    hall.run.until(5);
+    hall.run.tell(End{0});
+    hall.run.until(6);
+    CHECK(hall.run.kitchen().view().reminders.at(0).due);
+    hall.run.tell(Begin{0});
+    hall.run.until(7);
+    hall.run.tell(End{0});
+    hall.run.tell(Back{0});
+    hall.run.until(8);
+    REQUIRE(hall.run.kitchen().view().reminders.size() == 1);
+    CHECK(hall.run.kitchen().view().reminders[0].due);
+    hall.run.tell(Back{0});
+    hall.run.until(9);
+    REQUIRE(hall.run.kitchen().view().reminders.size() == 1);
+    CHECK(hall.run.kitchen().view().reminders[0].due);
+}
+
 TEST_CASE("next twice within seconds skips no stage") {
     Hall hall;
     hall.run.tell(Begin{0});
