@@ -29,7 +29,8 @@ Hall::Hall(std::uint64_t seed, Heat const& heat, std::array<Body, 3> const& bodi
     pot_.kg = chance_.uniform(4, 7), bath_.kg = chance_.uniform(5, 9);
     pot_.lid = bath_.lid = true;
     oven_.air = oven_.element = 204;
-    fridge_.contents = fridge_.air = 3;
+    fridge_.low -= heat.fridge_colder_k, fridge_.high -= heat.fridge_colder_k;
+    fridge_.contents = fridge_.air = 3 - heat.fridge_colder_k;
     if (chance_.happens(0.6)) {
         int const from = static_cast<int>(chance_.uniform(14.0 * an_hour, 22.5 * an_hour));
         fire_out_ = {from, from + static_cast<int>(chance_.uniform(15.0 * a_minute, 45.0 * a_minute))};
@@ -42,13 +43,14 @@ Hall::Hall(std::uint64_t seed, Heat const& heat, std::array<Body, 3> const& bodi
 }
 
 void Hall::step_smoker() {
-    bool const out = fire_out_ && now_ >= fire_out_->first && now_ < fire_out_->second;
+    bool const out = put_out_ || (fire_out_ && now_ >= fire_out_->first && now_ < fire_out_->second);
     double const wanted = at_top_ ? smoker_top_c : heat_.smoker_c;
     stoked_ += (kept_by(smoker_.power_to_hold(wanted), smoker_.air, wanted, 30, 9000) - stoked_) / 300;
     double const wander = 1 + fire_.step(chance_);
     smoker_.fire_w = out ? 0 : stoked_ * wander;
-    smoker_.door_open = std::ranges::any_of(
-        doors_, [&](auto const& door) { return now_ >= door.first && now_ < door.second; });
+    smoker_.door_open = door_open_ || std::ranges::any_of(doors_, [&](auto const& door) {
+                            return now_ >= door.first && now_ < door.second;
+                        });
     smoker_.step();
 }
 

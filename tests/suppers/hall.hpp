@@ -29,6 +29,7 @@ struct Body {  // of a dish with a core probe
 
 struct Heat {  // what the cook keeps a vessel at, degC
     double smoker_c = 100, pot_c = 85, bath_c = 76;
+    double fridge_colder_k = 0;  // than 2.6 to 4.8
 };
 
 class Hall {
@@ -37,6 +38,9 @@ public:
 
     void step();
     int now() const { return now_; }
+    void nothing_happens() { fire_out_.reset(), doors_.clear(); }  // but what is done by hand:
+    void open_door(bool open) { door_open_ = open; }               // of the smoker
+    void put_out_fire(bool out) { put_out_ = out; }
     void keep_at_top() { at_top_ = true; }            // of their bands: the smoker and the pot
     void put(Dish dish, std::optional<Vessel> into);  // empty: on the table
     double core(Dish dish) const;                     // ham, roll and terrine, degC
@@ -49,7 +53,7 @@ private:
     void step_pots();
 
     int now_ = 0;
-    bool at_top_ = false;
+    bool at_top_ = false, door_open_ = false, put_out_ = false;
     scenarios::Chance chance_, noise_;
     Heat heat_;
     std::array<Body, 3> bodies_;
