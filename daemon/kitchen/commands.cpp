@@ -108,9 +108,11 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
         return refuse(subject, name + ": " + timer_too_long, out);
     auto& vessel = vessels[static_cast<std::size_t>(hold.vessel)];
     vessel.held = hold.band;
+    auto const timer = vessel.hold_timer;
+    auto const uncounted = end_time_of_hold(vessel);
+    timers.stop(timer);  // one that has rung is answered by this
     vessel.hold_for = hold.length;
-    if (vessel.hold_timer != 0) timers.stop(std::exchange(vessel.hold_timer, 0));
-    vessel.kept = vessel.needed;
+    vessel.kept = vessel.needed || hold.length;
     vessel.emptied = false;
     vessel.person_is_newer = true;
     settle_band(hold.vessel);
@@ -120,6 +122,9 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
                          (hold.length ? " for " + Words::in(*hold.length) : "") + "."
                    : name + " is no longer held.",
          out);
+    if (uncounted && !hold.length)
+        std::get<Event>(out.back()).text +=
+            " The time that it was to be held, " + Words::in(*uncounted) + " more, is not counted any more.";
     for (int d = 0; d < static_cast<int>(dishes.size()); ++d)
         if (dishes[static_cast<std::size_t>(d)].cook.vessel() == hold.vessel)
             if (auto const by = counted_by(d); !by.empty())

@@ -138,6 +138,7 @@ struct Kitchen::Impl {
     void changed(Effects& out);
     // vessels.cpp
     void settle_band(int vessel);
+    std::optional<Span> end_time_of_hold(VesselState& vessel);
     void time_hold(int vessel, Effects& out);
     void settle_boiling(int vessel);
     bool as_far_as_before(int vessel, Band const& before, Band const& now_asked) const;

@@ -124,12 +124,35 @@ void Kitchen::Impl::step_phase(int number) {
     if (side != 0) vessel.side = side;
 }
 
-// How long a person wants it held counts from the moment that the band is reached.
+// Answers with what was left of it. A timer that has rung rings on.
+std::optional<Span> Kitchen::Impl::end_time_of_hold(VesselState& vessel) {
+    auto left = std::exchange(vessel.hold_for, {});
+    auto const number = std::exchange(vessel.hold_timer, 0);
+    auto const timer = std::ranges::find(timers.all(), number, &TimerView::number);
+    if (number == 0 || timer == timers.all().end() || timer->over) return left;
+    left = timer->ends - now;
+    timers.stop(number);
+    return left;
+}
+
+// How long a person wants it held counts from the moment that the band is reached, and only while that is its
+// band.
 void Kitchen::Impl::time_hold(int number, Effects& out) {
     auto& vessel = vessels[static_cast<std::size_t>(number)];
+    auto const& name = settings.vessels[static_cast<std::size_t>(number)].name;
+    if (!vessel.held || vessel.band != *vessel.held) {
+        if (auto const left = end_time_of_hold(vessel)) {
+            tell("note", {SubjectKind::vessel, number},
+                 name + " is not held as you asked any more: the time that it was to be held, " +
+                     Words::in(*left) + " more, is not counted. `ingle hold " + name +
+                     "` with a band and --for begins anew.",
+                 out);
+            memory_dirty = true;
+        }
+        return;
+    }
     if (!vessel.hold_for || vessel.phase != BandPhase::held) return;
     auto const length = *std::exchange(vessel.hold_for, {});
-    auto const& name = settings.vessels[static_cast<std::size_t>(number)].name;
     auto const refusal = timers.start(now, length, name + " was held as you asked", vessel.hold_timer);
     tell("note", {SubjectKind::vessel, number},
          refusal.empty() ? name + " is in its band: its " + Words::in(length) + " run from now."

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import tempfile
 import termios
+import time
 from pathlib import Path
 
 from kitchen_rig import INGLE, SOURCE, Kitchen, Webhook, main, wait_for
@@ -155,10 +156,14 @@ def a_dish_is_begun_without_a_file():
     assert wrong.returncode == 2 and "smoaker" in wrong.stderr and "nothing was changed" in wrong.stderr, wrong
     said = kitchen.cli("begin", "eel", "--vessel", "smoker", "--food", "fish", "--core", "boar-core", "--serve-at", "in 6 h").stdout
     assert "to be served" in said and "eel begun" in said, said
+    before = kitchen.file.read_text()
+    unclear = kitchen.cli("begin", "pike", "--vessel", "smoker", "--when", "this morning", check=False)
+    assert unclear.returncode == 2 and "several hours" in unclear.stderr and kitchen.file.read_text() == before, unclear
     assert "no mistakes" in kitchen.cli("check", kitchen.file).stdout
     assert (kitchen.folder / "kitchen.toml.before").read_text() != kitchen.file.read_text()
     # Its probe goes to another dish, its serving time changes; cooks go on.
-    kitchen.cli("dish", "eel", "--core", "none")
+    moved = kitchen.cli("dish", "eel", "--core", "none", "--vessel", "oven").stdout
+    assert "eel cooks: from now on in oven, without a core probe." in moved, moved
     kitchen.cli("dish", "boar-shoulder", "--core", "boar-core", "--serve-at", "tomorrow 5 pm")
     assert dish(kitchen, "eel")["begun"] and dish(kitchen, "goose-roll")["begun"]
     assert dish(kitchen, "eel")["core"]["probe"] is None, dish(kitchen, "eel")
@@ -177,6 +182,26 @@ def a_dish_is_begun_without_a_file():
         assert status == 0 and shown.splitlines()[0].startswith("village hall"), shown
         fits(shown, columns, 24)
         assert "turn the tart" in "\n".join(shown.splitlines()[:5]), shown
+    assert kitchen.stop() < 6
+
+
+def what_is_old_is_not_shown_as_live():
+    kitchen = started()
+    watch = subprocess.Popen([INGLE, "--state", kitchen.state, "now", "--watch"], stdout=subprocess.PIPE, text=True)
+    assert "village hall" in watch.stdout.readline()
+    kitchen.process.send_signal(signal.SIGSTOP)
+    try:
+        stopped = time.monotonic()
+        for line in watch.stdout:
+            if line.startswith("no news"):
+                break
+        assert time.monotonic() - stopped < 10, "the old page stood there as if it were live"
+        glance = kitchen.cli("now", check=False)
+        assert glance.returncode == 1 and "does not answer" in glance.stderr, glance
+        assert time.monotonic() - stopped < 25
+    finally:
+        kitchen.process.send_signal(signal.SIGCONT)
+        watch.kill()
     assert kitchen.stop() < 6
 
 
@@ -289,5 +314,5 @@ def wrong_words_lead_to_the_right_ones():
 
 
 main([what_was_not_meant_is_taken_back, a_begin_said_afterwards_knows_what_was_read_before, a_pot_is_held_for_a_while, a_first_kitchen_file_is_written_by_questions,
-      a_dish_is_begun_without_a_file, no_cook_is_lost_and_no_core_counts_twice, the_examples_work_as_they_stand,
+      a_dish_is_begun_without_a_file, what_is_old_is_not_shown_as_live, no_cook_is_lost_and_no_core_counts_twice, the_examples_work_as_they_stand,
       wrong_words_lead_to_the_right_ones])

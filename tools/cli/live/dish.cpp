@@ -22,6 +22,29 @@ void refuse_while_it_cooks(Context const& context, std::string const& name, std:
                           wrong_usage);
 }
 
+// A cook that is under way goes on elsewhere: said, or it would seem to be of the next one. "" = none is.
+std::string changed_for_its_cook(Context const& context, std::string const& name, DishOptions const& given) {
+    if (given.vessel.empty() && given.core.empty()) return {};
+    Json now;
+    try {
+        now = Client(context.socket()).get("/api/now");
+    } catch (NoDaemon const&) {
+        return {};
+    }
+    for (auto const& dish : now.at("dishes")) {
+        if (dish.at("name") != name || dish.at("begun") != true) continue;
+        auto text = name + " cooks:";
+        if (!given.vessel.empty()) text += " from now on in " + given.vessel;
+        if (!given.vessel.empty() && !given.core.empty()) text += ",";
+        if (given.core == "none")
+            text += " without a core probe";
+        else if (!given.core.empty())
+            text += " its core is what " + given.core + " reads from now on";
+        return text + ".\n";
+    }
+    return {};
+}
+
 }  // namespace
 
 void add_dish(Verb const& app, Context& context) {
@@ -44,7 +67,8 @@ void add_dish(Verb const& app, Context& context) {
                               wrong_usage);
             if (!given->dish.plan.empty())
                 refuse_while_it_cooks(context, given->name, ", and goes on by the plan that it began with");
-            context.out << enter_dish(context, given->name, given->dish) << "\n";
+            context.out << enter_dish(context, given->name, given->dish) << "\n"
+                        << changed_for_its_cook(context, given->name, given->dish);
             return done;
         }
         refuse_while_it_cooks(context, given->name);

@@ -15,6 +15,8 @@ namespace ingle::cli {
 namespace {
 
 constexpr auto redraw_every = std::chrono::seconds(1);
+constexpr long live_limit_s = 3;  // what is older is no news, and is said to be old
+constexpr long glance_limit_s = 10;
 
 // The alarms that nobody has seen.
 class Unseen {
@@ -111,7 +113,7 @@ private:
 };
 
 int watch(Context& context, Options const& given) {
-    Client const client(context.socket());
+    Client const client(context.socket(), live_limit_s);
     Json last;
     auto fetched = std::chrono::steady_clock::now();
     Watch watch(context, given);
@@ -143,7 +145,7 @@ void add_now(Verb const& app, Context& context) {
     command.flag("--json", given->json, "as the API's JSON; temperatures in degC");
     command.does([&context, given] {
         if ((given->watch || given->changes) && !given->json) return watch(context, *given);
-        auto const now = Client(context.socket()).get("/api/now");
+        auto const now = Client(context.socket(), glance_limit_s).get("/api/now");
         if (given->json && given->dish.empty())
             context.out << now.dump(2) << "\n";
         else

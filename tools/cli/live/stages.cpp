@@ -93,10 +93,12 @@ void offer_channel_test(Context& context, Client const& client) {
 
 int order(Context& context, std::string const& name, Options& given) {
     Client const client(context.socket());
+    std::string said;
+    Json when;
+    if (!given.when.empty()) when = past_moment(given.when, said);
     if (name == "begin") enter_new_dish(context, client, given);
     Json body{{"dish", given.dish}};
-    std::string said;
-    if (!given.when.empty()) body["when"] = past_moment(given.when, said);
+    if (!when.is_null()) body["when"] = std::move(when);
     if (given.again) body["again"] = true;
     int const status = client.command(context, name, body, given.json);
     if (status == done && !said.empty() && !given.json) context.out << "as of " << said << "\n";

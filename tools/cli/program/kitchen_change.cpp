@@ -23,7 +23,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr auto taken_up_within = std::chrono::seconds(20);
+// Some changes in a row are taken up at once, those after them half a minute later.
+constexpr auto taken_up_within = std::chrono::seconds(45), said_after = std::chrono::seconds(3);
 
 struct RunningDaemon {
     pid_t process = 0;
@@ -75,8 +76,14 @@ std::string read_again(Context const& context, RunningDaemon const& daemon) {
     auto const before = made(context.socket());
     if (kill(daemon.process, SIGHUP) != 0)
         return "; the daemon belongs to another user: `systemctl reload ingled` makes it read the file";
-    auto const end = std::chrono::steady_clock::now() + taken_up_within;
-    while (std::chrono::steady_clock::now() < end) {
+    auto const began = std::chrono::steady_clock::now();
+    bool said = false;
+    while (std::chrono::steady_clock::now() < began + taken_up_within) {
+        if (!said && std::chrono::steady_clock::now() > began + said_after) {
+            context.out << "The file is changed; the daemon takes it up within half a minute ..."
+                        << std::endl;
+            said = true;
+        }
         std::this_thread::sleep_for(std::chrono::milliseconds(100));
         auto const now = made(context.socket());
         if (!now || now == before) continue;

@@ -290,6 +290,34 @@ TEST_CASE("a hold for two hours counts from the moment that the band is reached,
     CHECK(run.kitchen().view().timers.empty());
 }
 
+TEST_CASE("the time of a hold counts only while its band is the vessel's, and its end is said") {
+    Run run(hall());
+    run.probe("stock", probe_of(Series{{0, 85}, {400, 85}}));
+    run.tell(Hold{0, Band{{81}, {88}}, minutes(120)});
+    run.until(10);
+    REQUIRE(run.kitchen().view().timers.size() == 1);
+    auto const notes = [&] { return run.events("note").back().second.text; };
+    SECTION("a plan's band takes its place") {
+        run.tell(Begin{0});
+        run.until(11);
+        CHECK(run.kitchen().view().timers.empty());
+        CHECK_THAT(notes(), INGLE_CONTAINS("stockpot is not held as you asked any more: the time that it was "
+                                           "to be held, 1 h 5"));
+    }
+    SECTION("held anew without a time") {
+        run.tell(Hold{0, Band{{80}, {88}}, {}});
+        CHECK(run.kitchen().view().timers.empty());
+        CHECK_THAT(notes(), INGLE_CONTAINS("is not counted any more"));
+    }
+    SECTION("one that has rung rings on until it is answered") {
+        run.until(140);
+        run.tell(Begin{0});
+        run.until(141);
+        REQUIRE(run.alarms("timer-over").size() == 1);
+        CHECK_FALSE(run.alarms("timer-over")[0].cleared);
+    }
+}
+
 TEST_CASE("an end is not taken back while its core is in another dish that cooks") {
     auto settings = hall();
     settings.dishes.push_back(settings.dishes[0]);
