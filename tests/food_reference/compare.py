@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 
 import evidence
+import orders
 import rules
 import verdicts
 from rules import celsius
@@ -99,6 +100,7 @@ def compare(r, said):
     yield from two_hours(r, refs, said)
     yield from reheating(r, refs, said)
     yield from told(r, refs, said)
+    yield from ordered(r, said)
 
 
 def cooling(r, refs, answer, text):
@@ -246,3 +248,11 @@ def was_read(dish, t, level):
     """A reading at the level since the core was last well below it."""
     low = max((s for s, c in dish.readings if s <= t and c < level - 25), default=-1)
     return any(low < s <= t + SETTLING_S and c >= level for s, c in dish.readings)
+
+
+def ordered(r, said):
+    """Nobody is told to heat and to chill at once."""
+    found = orders.opposite(said.lines, list(dict.fromkeys(s.vessel for s in r.stages)))
+    if any(line["kind"] == "alarm" and line.get("action") for line in said.lines):
+        t, one, other = found[0] if found else (0, "", "")
+        yield Finding(r.seed, "orders", "beyond" if found else "agree", one, other, f"at {t:.0f} s" if found else "")

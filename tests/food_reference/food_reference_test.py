@@ -5,7 +5,7 @@
 
 Never "met" or reached where the reference or the truth says missed or unknown; where Ingle is more cautious it
 says why. The counts are printed. Seeds below 1,000,000 are for development; the gate uses those above. With
---boast every answer is taken for "met", and it passes only where that is found out."""
+--boast every answer is taken for "met" and opposite orders are given, and it passes only where both are found out."""
 import argparse
 import collections
 import multiprocessing
@@ -142,7 +142,8 @@ def report(results, options):
     print(f"\n{len(results) - len(bad) - len(refused)} of {len(results)} recordings agree; "
           f"{len(bad)} do not; {len(refused)} refused")
     if options.boast:
-        return 0 if any(f.kind == "beyond" for f, _ in faults) and not refused else 1
+        rules_beyond = {f.rule for f, _ in faults if f.kind == "beyond"}
+        return 0 if {"cooling", "orders"} <= rules_beyond and not refused else 1
     return 1 if bad or refused else 0
 
 

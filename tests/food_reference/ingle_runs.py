@@ -62,9 +62,11 @@ class Said:
         self.verdicts = {v["rule"]: (v["answer"], v["text"]) for v in reversed(self.dish.get("verdicts", []))}
 
     def boast(self):
-        """As a program would that calls everything met."""
+        """As a program would that calls everything met, and asks to chill and to heat."""
         self.dish["cooling"] = "met"
         self.verdicts = {rule: ("met", text) for rule, (_, text) in self.verdicts.items()}
+        self.lines += [{"t": 0, "kind": "alarm", "alarm": name, "subject": "d", "state": "raised", "action": action}
+                       for name, action in (("cooling-late", "chill"), ("danger-zone", "raise-heat"))]
 
     def raised(self, *names):
         return [line for line in self.lines if line["kind"] == "alarm" and line["state"] == "raised"
