@@ -43,6 +43,21 @@ bool game_is_open(std::span<Step const> steps, FoodClass const& food) {
     return held < target.hold_s || peak < target.celsius() - rounding_k;
 }
 
+// Each limit by itself may be met, and the answer is none the better for it.
+std::string why_not_met(SeriesCooling const& cooling) {
+    auto const& clock = cooling.clock;
+    if (cooling.answer == CoolingAnswer::met) return "";
+    std::string text;
+    if (clock.missed_before()) text += "; missed once already, before it was heated again";
+    if (clock.carried_most_s() > 0)
+        text += "; before that it was already below the upper limit for " +
+                show(Duration{clock.carried_most_s()}) + " and was warmed again, without 165 degF within 4 h";
+    if (clock.warm_again_s() > 0 || clock.warm_now())
+        text += "; after that it was above the last limit again, for " + show(Duration{clock.warm_again_s()});
+    if (clock.unseen()) text += "; it may have been hot, or have cooled, while it was not read";
+    return text;
+}
+
 }  // namespace
 
 std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPhase phase,
@@ -152,7 +167,7 @@ std::string cooling_sentence(SeriesCooling const& cooling, TemperatureUnit units
         if (state.passed && seen && state.took_most_s - state.took_least_s > 1)
             text += " to " + show(Duration{state.took_most_s});
     }
-    return text;
+    return text + why_not_met(cooling);
 }
 
 }  // namespace ingle

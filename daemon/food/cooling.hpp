@@ -95,7 +95,8 @@ public:
     double carried_most_s() const { return carried_most_; }
     double warm_again_s() const { return extra_most_; }  // above the last limit again after an hour below it
     bool warm_now() const { return warm_now_; }
-    bool certain() const;  // as certain as the rule's own source calls it
+    bool unseen() const { return doubt_; }  // it may have been hot, or have cooled, while it was not read
+    bool certain() const;                   // as certain as the rule's own source calls it
     // The running or finished cooling: when it started, and the stage that is not passed yet.
     double start_earliest_s() const { return start_early_; }
     double start_latest_s() const { return start_late_; }

@@ -115,6 +115,7 @@ bool CoreEvidence::follows(Point const& point) const {
 
 void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase,
                         std::optional<double> medium_c) {
+    heated_ = heats_core(phase);
     release(t - hold_s);
     around_ = medium_c;
     Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase), medium_c};
@@ -264,6 +265,7 @@ void CoreEvidence::release(double until) {
     if (state_ != State::following || !run_.empty()) return;
     while (!pending_.empty() && pending_.front().t <= until + 1e-6) {
         auto const point = pending_.front();
+        if (alone_after_a_hole()) return;
         pending_.pop_front();
         judged_.push_back({point.t, point.c, point.doubtful, CoreDoubt::none, break_next_, new_place_next_});
         places_ += new_place_next_;
@@ -274,6 +276,14 @@ void CoreEvidence::release(double until) {
         // Two have a slope, however seldom it is read.
         while (past_.size() > 2 && point.t - past_.front().t > looked_back_s) past_.pop_front();
     }
+}
+
+// What came first after a time without readings, and much better than what was before: the next one must bear
+// it out. What is worse is told at once.
+bool CoreEvidence::alone_after_a_hole() const {
+    if (past_.empty() || pending_.size() > 1) return false;
+    auto const &last = past_.back(), &first = pending_.front();
+    return first.t - last.t > unseen_s && (heated_ ? 1 : -1) * (first.c - last.c) > core_near_k;
 }
 
 void CoreEvidence::refuse(Point const& point, CoreDoubt why) {
@@ -308,6 +318,12 @@ std::optional<CoreEvidence::Present> CoreEvidence::present() const {
         now.lowest_c = std::min(now.lowest_c, one.c);
         now.highest_c = std::max(now.highest_c, one.c);
         now.doubtful = now.doubtful || one.doubtful;
+    }
+    now.lowest_read_c = now.lowest_c;
+    now.highest_read_c = now.highest_c;
+    for (auto const& one : run_) {
+        now.lowest_read_c = std::min(now.lowest_read_c, one.c);
+        now.highest_read_c = std::max(now.highest_read_c, one.c);
     }
     return now;
 }

@@ -66,9 +66,10 @@ public:
     struct Present {
         double certain_t = 0, certain_c = 0;  // the newest certain one
         double newest_t = 0, newest_c = 0;
-        double lowest_c = 0, highest_c = 0;  // of the certain one and all newer ones
-        bool doubtful = false;               // any of them
-        int places = 0;                      // how often it was moved to another place that counts
+        double lowest_c = 0, highest_c = 0;            // of the certain one and all newer ones
+        double lowest_read_c = 0, highest_read_c = 0;  // and of those that may prove to be a move
+        bool doubtful = false;                         // any of them
+        int places = 0;                                // how often it was moved to another place that counts
     };
     std::optional<Present> present() const;
     CoreDoubt doubt() const { return doubt_; }   // of the newest reading
@@ -112,6 +113,7 @@ private:
     void refuse(Point const& point, CoreDoubt why);
     void refuse_run(CoreDoubt why);
     void release(double until);
+    bool alone_after_a_hole() const;
     double slope_span_s() const;
     double slope_now() const;
     double interval_s() const;
@@ -137,6 +139,7 @@ private:
     SlideWatch slide_;
     ThermalLag lag_;
     std::optional<double> around_;  // as of the newest reading, degC
+    bool heated_ = false;           // and whether a core is then waited for from below
     bool unseen_ = false;           // away, since it came far while nobody looked
     bool bare_ = false;             // away, since it was found not to be in a body
     bool put_in_ = false;           // and it has left the place where it was found so

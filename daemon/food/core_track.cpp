@@ -145,6 +145,11 @@ bool CoreTrack::began_below_target() const {
     return lowest_ < food_->targets.front().celsius() - (in_a_body_ ? rounding_k : seen_to_rise_k);
 }
 
+bool CoreTrack::came_through_unseen() const {
+    if (!begun_in_heat_ || food_->mixes()) return begun_in_heat_ && !began_below_target();
+    return !began_below_target() || lowest_ >= danger.zone().high_c();
+}
+
 void CoreTrack::beside_cold(double t, double highest_c) {
     bool const goes_on = beside_until_ >= (seen_ ? t_ : 0) && t - beside_until_ <= beside_unread_s;
     if (!goes_on) beside_from_ = t;
@@ -219,14 +224,14 @@ void CoreTrack::take(double t, double c, StepContext const& context) {
     broken_ = lost_ = false;
     t_ = t;
     c_ = c;
-    bool const below_before = began_below_target();
+    bool const below_before = began_below_target(), unseen_before = came_through_unseen();
     in_a_body_ = context.in_a_body;
     bare_ = context.bare;
     lowest_ = std::min(lowest_, c);
     if (!below_before && began_below_target()) peak_ = c;
     if (!began_below_target()) from_above_ = true;
-    // What was above its target from the first reading on was something hotter than the core.
-    if (!below_before && began_below_target() && begun_in_heat_) danger.nothing_seen_until(t);
+    // What was above its target, or the zone, from the first reading on was something hotter than the core.
+    if (unseen_before && !came_through_unseen()) danger.nothing_seen_until(t);
     peak_ = std::max(peak_, c);
     stage_peak_ = std::max(stage_peak_, c);
 }
@@ -319,7 +324,7 @@ double CoreTrack::danger_measured_s(double now, StepContext const& context) cons
 }
 
 double CoreTrack::danger_possible_s(double now, StepContext const& context) const {
-    if (seen_ && (bare_ || (begun_in_heat_ && !began_below_target()))) return now;
+    if (seen_ && (bare_ || came_through_unseen())) return now;
     double const low = danger.zone().low_c(), high = danger.zone().high_c();
     bool const inside = std::min(c_, heard_low_) < high && std::max(c_, heard_high_) > low;
     bool const newest = seen_ && inside && !blind(now, context);

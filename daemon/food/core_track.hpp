@@ -97,6 +97,9 @@ public:
     // it.
     bool came_to(double target_c) const { return in_a_body_ || lowest_ < target_c - seen_to_rise_k; }
 
+    // A core that was never seen below the danger zone's upper limit did not come through it before anybody's
+    // eyes: heated from its begin on, it may be the medium, and the food may have been in the zone all along.
+    bool came_through_unseen() const;
     // A core that was never seen below the class's target is not seen to reach it: it may be the medium.
     bool began_below_target() const;
     // It was above that before it was first below: what it had come to by then is not known.

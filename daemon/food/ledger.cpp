@@ -109,9 +109,9 @@ void FoodLedger::Impl::settle(std::size_t core) {
         note_hazards(core, before, track.beside_cold_s() - beside_s);
     }
     auto const present = evidence[core].present();
-    track.heard(
-        present ? std::optional(CoreTrack::Heard{present->newest_t, present->lowest_c, present->highest_c})
-                : std::nullopt);
+    track.heard(present ? std::optional(CoreTrack::Heard{present->newest_t, present->lowest_read_c,
+                                                         present->highest_read_c})
+                        : std::nullopt);
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {
@@ -146,6 +146,7 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     in.settle(place);
     auto& refused = in.refused[place];
     refused.newest = in.since(at);
+    refused.celsius = as_recorded(celsius);
     if (judge.doubt() == CoreDoubt::none)
         refused.since.reset();
     else if (!refused.since)

@@ -43,6 +43,7 @@ struct FoodLedger::Impl {
     // Of each core: since when its readings come and none counts, and when the newest came. s
     struct Refused {
         std::optional<double> since, newest;
+        double celsius = 0;  // of the newest
     };
     std::vector<Refused> refused;
     std::int64_t withdrawn = 0;

@@ -27,8 +27,8 @@ std::string_view why_not(CoreDoubt doubt) {
 
 FoodConcern FoodLedger::Impl::unread_concern() const {
     constexpr std::string_view alarm = "core-unread";
+    if (!food->perishable) return none(alarm);
     bool const asked = is_heated(phase) || phase == FoodPhase::chilling || phase == FoodPhase::hot_holding;
-    if (!food->perishable || !asked) return none(alarm);
     bool lost = false;
     for (std::size_t i = 0; i < refused.size(); ++i) {
         if (!refused[i].since) continue;
@@ -38,6 +38,8 @@ FoodConcern FoodLedger::Impl::unread_concern() const {
         }
         double const length = now - std::max(*refused[i].since, phase_since);
         auto const doubt = evidence[i].doubt();
+        // Where nothing is done to the food, a tip that is cold asks for nothing.
+        if (!asked && refused[i].celsius <= medium_cold.limit_c() + rounding_k) continue;
         bool const moved = doubt == CoreDoubt::moved || doubt == CoreDoubt::unsettled;
         if (length < (moved ? moved_s : unread_s)) continue;
         return orders(yes(alarm, Priority::medium, 0,

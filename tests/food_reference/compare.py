@@ -5,7 +5,7 @@
     unexplained it says less and does not say why
     beyond      it says more: a fault"""
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import evidence
 import orders
@@ -24,6 +24,7 @@ REASONS = [
     ("held for too short a time", r"for \d+ s|at or above|held"),
     ("the option does not hold here", r"cure|nitrite|option|edition|only for"),
     ("the come-up", r"come-up"),
+    ("what cooled before", r"issed once already|warmed again|above the last limit again"),
     ("a stricter published limit", r"Asked|at most|Rule:|Measured|measured|above|below|USDA"),
 ]
 
@@ -59,6 +60,10 @@ class References:
         truth = [(i * r.grid_s, c) for i, c in enumerate(r.truth) if i % coarse == 0 and i * r.grid_s <= r.end + 30]
         self.truth = verdicts.Dish(truth, 0.0, r.end, 90, r.thickness_m, True)
         self.colder = verdicts.Dish([(t, c - NOISE_K) for t, c in truth], 0.0, r.end, 90, r.thickness_m, True)
+
+        heated = [(s.begin, s.end) for s in r.stages if s.does in ("cook", "reheat")]
+        for dish in (self.strict, *self.lenient, self.truth, self.colder):
+            dish.heated = heated
 
     def allow(self, answer, judge):
         """Does any of them say the same?"""
@@ -167,7 +172,8 @@ def holding(r, refs, said):
         if rule not in said.verdicts:
             continue
         answer, text = said.verdicts[rule]
-        stages = [s for s in r.stages if s.does in kinds] or [s for s in r.stages if s.does == "chill"]
+        known = as_told(r, said)
+        stages = [s for s in known if s.does in kinds] or [s for s in known if s.does == "chill"]
 
         def judge(dish, stages=stages, hot=rule == "hot-hold"):
             if not stages:
@@ -195,6 +201,16 @@ def two_hours(r, refs, said):
         told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard", "core-unread")
         yield Finding(r.seed, rule + " 2 h", "agree" if told_of else "beyond", "an alarm" if told_of else "no alarm",
                       f"{surely:.0f} s beyond the limit in 24 h")
+
+
+def as_told(r, said):
+    """A stage after one that waits for `ingle next`, which no recording says, begins when the core shows it."""
+    began = {int(e["stage"]): e["t"] for e in said.events("stage-began")}
+    found = []
+    for n, s in enumerate(r.stages, 1):
+        late = n in began and began[n] > s.begin + 60
+        found.append(replace(s, begin=began[n], end=began.get(n + 1, r.end)) if late else s)
+    return found
 
 
 def not_beyond(truth, stages, hot):

@@ -21,6 +21,7 @@ class Dish:
 
     def __init__(self, accepted, begin, end, longest_s, thickness_m=None, lenient=False):
         self.begin, self.end, self.lenient = begin, end, lenient
+        self.heated = []  # (begin, end) of the stages that heat it
         self.fastest = rules.fastest_k_per_s(thickness_m)
         self.readings, self.warm = accepted, []
         self.steps = evidence.steps_of(accepted, longest_s)
@@ -161,17 +162,21 @@ def never_hot(dish, top):
 
 def closed_at(dish, begin, limit):
     """When the core had been at or below the last limit for an hour, as far as it was read (for the lenient ten
-    minutes do); the end if never. What warms it after that is no part of the cooling."""
+    minutes do), or when it was read there and is heated on purpose (3-403.11 begins where 3-501.14 ends); the end if
+    never. What warms it after that is no part of the cooling."""
     long_enough = 600 if dish.lenient else rules.COLD_FOR_GOOD_S
-    since = None
+    since, passed = None, False
     for step in dish.steps:
         if step.t0 < begin:
             continue
         highest = dish.bounds(step)[1]
         if highest > limit + (NOISE_K if dish.lenient else PRINTED_K):
             since = None
+            if passed and not step.gap and any(a <= step.t0 < b for a, b in dish.heated):
+                return step.t0
         elif since is None and (highest <= limit + ROUND_K or step.c1 <= limit + ROUND_K):
             since = step.t1 if step.c1 <= limit + ROUND_K else step.t0
+        passed = passed or step.c1 <= limit + ROUND_K
         if since is not None and step.t1 - since >= long_enough:
             return step.t1
     return dish.end

@@ -6,6 +6,7 @@
 #include "daemon/food/classes.hpp"
 #include "daemon/food/cooling.hpp"
 #include "tests/support/catch.hpp"
+#include "tests/unit/daemon/food/ledger_bench.hpp"
 
 using namespace ingle;
 
@@ -176,6 +177,17 @@ TEST_CASE("the outlook says early that a big pot will be late, while an ice bath
         cooling_sentence(cooling_of(big_pot(), *cooling_rule("food-code")), TemperatureUnit::celsius);
     CHECK_THAT(ahead, INGLE_CONTAINS("57.2 degC"));
     CHECK_THAT(ahead, INGLE_CONTAINS("6 h 43 min"));  // 521.82 - 118.79 min
+}
+
+TEST_CASE("where each limit is met and the answer is not, the sentence says why") {
+    std::vector<FoodSample> series;
+    test::Curve const twice{
+        {{0, 70}, {30, 55}, {200, 28}, {260, 70}, {300, 55}, {340, 20}, {400, 3}, {500, 3}}};
+    for (double t = 0; t <= twice.end(); t += 60) series.push_back({t, twice(t)});
+    auto const cooled = cooling_of(series, *cooling_rule("food-code"));
+    REQUIRE(cooled.answer == CoolingAnswer::missed);
+    auto const why = cooling_sentence(cooled, TemperatureUnit::celsius);
+    CHECK_THAT(why, INGLE_CONTAINS("missed once already") && INGLE_CONTAINS("was warmed again"));
 }
 
 TEST_CASE("a kitchen file knows the same cooling rules as the food") {

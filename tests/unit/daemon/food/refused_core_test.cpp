@@ -53,6 +53,18 @@ TEST_CASE("where nothing is heated or cooled, and of food that keeps, nobody wai
     }
 }
 
+TEST_CASE("food that stands about with a tip that does not count is told of, where the tip is not cold") {
+    for (auto const phase :
+         {FoodPhase::waiting, FoodPhase::resting, FoodPhase::cold_holding, FoodPhase::thawing}) {
+        auto ledger = begun("ground-poultry", phase);
+        read(ledger, 0, 3600, 20, 20);
+        CHECK(concern(ledger, "core-unread").truth == Holds::yes);
+    }
+    auto keeps = begun("shelf-stable", FoodPhase::resting);
+    read(keeps, 0, 3600, 20, 20);
+    CHECK(concern(keeps, "core-unread").truth == Holds::no);
+}
+
 TEST_CASE("a tip that moves as air does is told, with why") {
     auto ledger = begun("whole-poultry", FoodPhase::cooking);
     for (double t = 0; t <= 3600; t += 10) {

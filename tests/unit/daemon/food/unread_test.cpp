@@ -234,3 +234,47 @@ TEST_CASE("a newest reading that is not certain yet is in the zone, and begins a
     CHECK_THAT(verdict(pot, "cooling").text, INGLE_CONTAINS("just falling through 57.2 degC"));
     CHECK(verdict(pot, "danger-zone").answer == "0 s to 5 min");
 }
+
+TEST_CASE("one reading alone after a hole makes nothing better, until the next one bears it out") {
+    auto const chilled = [](std::vector<double> const& after) {
+        FoodLedger roast(thin_dish("whole-meat"), zero);
+        roast.stage(zero, FoodPhase::chilling);
+        feed(roast, Curve{{{0, 62}, {20, 52}}}, 0, 20 * 60);
+        double t = 65 * 60;
+        for (double const c : after) {
+            roast.take(at(t), 0, c, Quality::good);
+            roast.advance(at(t + 50));
+            t += 60;
+        }
+        return verdict(roast, "cooling");
+    };
+    CHECK(chilled({-6}).answer == "unknown");
+    CHECK(chilled({-6, 15}).answer == "unknown");  // it was wild
+    CHECK_THAT(chilled({4, 3.9}).text, INGLE_CONTAINS("To 5.0 degC: took"));
+    CHECK(chilled({4, 3.9}).answer == "met");
+}
+
+TEST_CASE("a fall that may prove to be a moved tip has not not begun") {
+    FoodLedger pot(dish("vegetable", 1, 900), zero);
+    pot.stage(zero, FoodPhase::resting);
+    for (double t = 0; t <= 2400; t += 300) pot.take(at(t), 0, 68 - t / 3000, Quality::good);
+    pot.advance(at(2410));
+    CHECK(verdict(pot, "cooling").answer == "not-applicable");
+    pot.take(at(2700), 0, 41, Quality::good);
+    pot.advance(at(2710));
+    CHECK(verdict(pot, "cooling").answer == "unknown");
+}
+
+TEST_CASE("what was hot from its first reading on, in the heat, may have been in the danger zone all along") {
+    auto settings = dish("vegetable");
+    settings.dish.thickness = Length{0.05};
+    FoodLedger pot(settings, zero);
+    pot.stage(zero, FoodPhase::cooking);
+    feed(pot, Curve{{{0, 81}}}, 0, 600);
+    CHECK(verdict(pot, "danger-zone").answer == "0 s to 11 min");
+    // A liquid is what its tip lies in.
+    FoodLedger stock(dish("stock"), zero);
+    stock.stage(zero, FoodPhase::cooking);
+    feed(stock, Curve{{{0, 62}}}, 0, 600);
+    CHECK(verdict(stock, "danger-zone").answer == "0 s");
+}
