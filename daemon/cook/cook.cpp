@@ -1,6 +1,7 @@
 #include "daemon/cook/cook.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/watches/words.hpp"
 
@@ -327,7 +328,9 @@ void Cook::foretell(CookSituation const& now, CookOutput& out) {
         if (reached_ == now.now) tell_arrival(now.now, out);
         return;
     }
-    if (foretold_ && now.now - *foretold_ < forecast_every) return;
+    // At once where the core is read again after a restart or a hole.
+    bool const read_again = !std::exchange(foretold_by_core_, core_.has_value()) && core_;
+    if (!read_again && foretold_ && now.now - *foretold_ < forecast_every) return;
     foretold_ = now.now;
     outlook_ = core_forecast_.to(*target_, heats_core(phase()), now.now);
     Forecast forecast;

@@ -158,6 +158,7 @@ private:
     CoreForecast core_forecast_;
     CoreForecast::Answer outlook_;     // as of the newest forecast
     std::optional<Instant> foretold_;  // when that was
+    bool foretold_by_core_ = false;    // the core could be read in the second before
     std::optional<Instant> kept_;      // when a forecast was last kept
     bool late_ = false;                // for its serving time, as it is told
     bool kept_estimate_ = false;       // and whether it was one

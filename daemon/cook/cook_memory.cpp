@@ -34,7 +34,6 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
         memory.put(prefix + "reached-stage", static_cast<std::int64_t>(reached_stage_));
     }
     memory.put(prefix + "told-disagreement", std::int64_t{told_disagreement_});
-    if (foretold_) memory.put(prefix + "foretold", *foretold_);
     for (std::size_t i = 0; i < undone_.size(); ++i) {
         auto const key = prefix + "undone." + std::to_string(i) + ".";
         memory.put(key + "stage", undone_[i].stage);
@@ -87,7 +86,6 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
         undone_.push_back(
             {*std::move(stage), memory.text(key + "text").value_or(""), memory.number(key + "core")});
     }
-    foretold_ = memory.instant(prefix + "foretold");
     if (auto const first = memory.instant(prefix + "core-first")) {
         core_forecast_.begin(entries());
         core_forecast_.from_text(memory.text(prefix + "core-past").value_or(""), *first);

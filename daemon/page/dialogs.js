@@ -83,7 +83,10 @@ export function askTimer() {
         make("div", { className: "choices" }, ...["5", "10", "15", "20", "30", "45", "60"].map((m) => button(`${m} min`, () => set(m)))),
         field("Or minutes", minutes)],
       word: "Set it",
-      submit: () => minutes.value.trim() ? set(minutes.value.trim().replace(",", ".")) : fail("How many minutes?"),
+      submit: () => {
+        const typed = minutes.value.trim().replace(",", ".");
+        return Number(typed) > 0 && !/[a-z]/i.test(typed) ? set(typed) : fail(typed ? `"${typed}" is no number of minutes; write it as 20 or 2.5` : "How many minutes?");
+      },
     };
   });
 }

@@ -21,6 +21,7 @@ export function stageText(dish, passed) {
   if (state.startsWith("over")) return `${stage} is ${state}`;
   if (dish.stage_left_s !== null && dish.stage_left_s !== undefined) {
     const counts = state === "counts";
+    if (counts && dish.stage_left_s <= 0) return `${stage}: its time is over, its core is not done yet`;
     return `${stage}, ${duration(dish.stage_left_s - (counts ? passed : 0))} left${counts || !state ? "" : ` (${state})`}`;
   }
   return dish.stage_age_s === null || dish.stage_age_s === undefined ? stage : `${stage} for ${duration(dish.stage_age_s + passed)}`;

@@ -103,7 +103,7 @@ function showLink() {
 
 /** Said once for each alarm, and not again while it goes on. @param {any} now */
 function announce(now) {
-  const open = unseenFirst(now.alarms), fresh = open.filter((alarm) => !told.has(alarm.id));
+  const open = unseenFirst(now.alarms), fresh = open.filter((alarm) => !told.has(alarm.id) && alarm.active);
   document.title = `${link.lost ? "? " : open.length ? `(${open.length}) ` : ""}${now.kitchen}`;
   if (!fresh.length) return;
   for (const alarm of fresh) told.add(alarm.id);

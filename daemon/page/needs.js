@@ -126,16 +126,40 @@ export function showReminders(parent, scene) {
   });
 }
 
+/** @type {Map<string, any>} what the logbook knows of each channel, over reloads and restarts */
+let proofs = new Map();
+let provenFor = "";
+/** @param {any[]} channels */
+async function askProofs(channels) {
+  const key = JSON.stringify(channels.map((c) => [c.name, c.delivered, c.trouble]));
+  if (key === provenFor) return;
+  provenFor = key;
+  try {
+    const answer = await fetch("/api/notices", { signal: AbortSignal.timeout(15_000) });
+    if (answer.ok) proofs = new Map((await answer.json()).channels.map((/** @type {any} */ c) => [c.name, c]));
+  } catch {
+    provenFor = "";
+  }
+}
+
+/** @param {any} channel @param {Scene} scene */
+function channelText(channel, scene) {
+  const proof = proofs.get(channel.name), last = proof?.last_delivered;
+  const known = last ? `last delivered ${dayClock(last, scene.now.at ?? last)}` : "nothing delivered that is recorded";
+  return `${channel.name} (${channel.kind}): ${channel.trouble ? `does not deliver: ${channel.trouble}` : proof?.state === "unproven" || !proof ? `not proven this week, ${known}` : known}${channel.pending ? `; ${channel.pending} waiting` : ""}`;
+}
+
 /** The ways by which notices go out, those with trouble first. @param {HTMLElement} parent @param {Scene} scene */
 export function showChannels(parent, scene) {
   const channels = [...scene.now.daemon.channels].sort((a, b) => Number(Boolean(b.trouble)) - Number(Boolean(a.trouble)));
+  askProofs(scene.now.daemon.channels);
   keyed(parent, channels.length ? channels : [null], (channel) => channel ? channel.name : "", (channel) => {
     if (!channel) return { element: make("p", { className: "nothing" }, "No way to send a notice is set: what happens is told here only."), update: () => {} };
     const what = make("span");
     const element = make("p", { className: "channel" }, what, button("Test", () => testChannel(channel.name), { "aria-label": `Test the channel ${channel.name}` }));
     return { element, update: (/** @type {any} */ now) => {
       mark(what, "failed", Boolean(now.trouble));
-      say(what, `${now.name} (${now.kind}): ${now.trouble ? `does not deliver: ${now.trouble}` : now.delivered ? `${now.delivered} delivered since the start` : "nothing delivered since the start: not proven"}${now.pending ? `; ${now.pending} waiting` : ""}`);
+      say(what, channelText(now, scene));
     } };
   });
 }

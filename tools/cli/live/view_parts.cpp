@@ -96,9 +96,12 @@ std::string dish_state_text(Json const& dish, double older_s, TemperatureUnit un
         if (auto const left = number(dish, "stage_left_s")) {
             auto const clock = word(dish, "stage_clock");
             bool const counts = clock == "counts";
-            line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
+            if (counts && *left <= 0)
+                line += ": its time is over, its core is not done yet";
+            else
+                line += ", " + length_text(std::max(0.0, *left - (counts ? older_s : 0))) + " left";
             if (!counts) line += " (" + clock + ")";
-            if (counts && at && !number(dish, "target_c"))
+            if (counts && *left > 0 && at && !number(dish, "target_c"))
                 line += ", until " + clock_text(*at, *at + ahead(*left));
         } else if (auto const clock = word(dish, "stage_clock"); clock.starts_with("over")) {
             line += " is " + clock;

@@ -237,6 +237,22 @@ TEST_CASE("what was read before a restart is shown as old as it is, from the fir
     CHECK(*next.view().probes[0].age >= std::chrono::minutes(2));
 }
 
+TEST_CASE("when a core is done is known over a reload, within seconds of its first reading") {
+    auto settings = kitchen_with_a_roast();
+    Run run(settings);
+    run.probe("p", probe_of(Series{{0, 85}, {200, 85}}, 3));
+    run.probe("core", probe_of(Series{{0, 20}, {40, 50}, {120, 75}, {200, 80}}, 4));
+    run.tell(Begin{0});
+    run.until(30);
+    auto const before = run.kitchen().view().dishes[0].forecast;
+    REQUIRE((before && before->eta_s));
+    run.restart(std::chrono::seconds(2));
+    run.until(30.25);
+    auto const after = run.kitchen().view().dishes[0].forecast;
+    REQUIRE((after && after->eta_s));
+    CHECK(*after->eta_s == Approx(*before->eta_s).epsilon(0.1));
+}
+
 TEST_CASE("a high alarm does not vanish with its vessel's name in the kitchen file") {
     auto settings = one_vessel(VesselKind::oven, {{150, 170}});
     Run run(settings);

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { readyText } from "../../../../daemon/page/dishes.js";
+import { readyText, stageText } from "../../../../daemon/page/dishes.js";
 
 test("when a dish is ready: what falls on another day names it", () => {
   const scene = { nowMs: Date.parse("2026-11-27T10:45:00Z"), offset: 60, passed: 0, unit: "degC" };
@@ -8,4 +8,10 @@ test("when a dish is ready: what falls on another day names it", () => {
   assert.equal(ready({ eta_s: 27_720, low_s: 60, high_s: 88_173 }), "core at 80 °C about 19:27 (11:46 to Sat 12:14)");
   assert.equal(ready({ eta_s: 3600, low_s: null, high_s: null }), "core at 80 °C about 12:45");
   assert.equal(ready({ eta_s: null, why: "no reading" }), "core at 80 °C: cannot be told yet, no reading");
+});
+
+test("a stage whose time is over and that goes on has no 0 s left", () => {
+  const stage = (/** @type {number} */ left) => stageText({ begun: true, stage: "poach", stage_clock: "counts", stage_left_s: left }, 0);
+  assert.equal(stage(480), "poach, 8 min left");
+  assert.equal(stage(0), "poach: its time is over, its core is not done yet");
 });
