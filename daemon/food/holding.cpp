@@ -22,29 +22,35 @@ void visit_optional(FieldVisitor& visit, std::optional<double>& value) {
 void Holding::begin(double t, std::optional<double> c, bool from_reached, double most_s) {
     held_ = true;
     ever_ = ever_ || !from_reached;
-    from_reached_ = from_reached;
     way_most_ = most_s;
     way_from_ = c.value_or(limit_c_);
     began_ = t;
     reached_ = c && !beyond(*c);
+    from_reached_ = from_reached && !reached_;
     spell_from_ = c && beyond(*c) ? std::optional(t) : std::nullopt;
     spell_possible_from_ = t;
     hole_ = 0;
 }
 
-// Noise about the limit is not yet that it was there; that it goes away from it again, or takes too long, is
-// judged.
+// Noise about the limit is not yet that it was there for good; that it goes away from it again, or takes too
+// long, is judged.
 bool Holding::on_its_way(Step const& step) {
-    if (!from_reached_ || reached_) return false;
+    if (!from_reached_) return false;
     double const past = (side_ == Side::hot ? 1 : -1) * (step.c1 - limit_c_);
-    bool const there = way_most_ == endless ? past >= -rounding_k : past >= there_k;
-    bool const away =
-        way_most_ != endless && (step.t1 - began_ > way_most_ || step.gap ||
-                                 std::abs(step.c1 - limit_c_) > std::abs(way_from_ - limit_c_) + there_k);
+    if (way_most_ == endless) {
+        bool const left_again = reached_ && (past <= -there_k || step.gap);
+        if (past >= -rounding_k) reached_ = ever_ = true, spell_from_.reset();
+        from_reached_ = !left_again && past < there_k;
+        return !left_again;
+    }
+    bool const there = past >= there_k;
+    bool const away = step.t1 - began_ > way_most_ || step.gap ||
+                      std::abs(step.c1 - limit_c_) > std::abs(way_from_ - limit_c_) + there_k;
     if (!there && !away) return true;
     from_reached_ = false;
     reached_ = there;
     ever_ = true;
+    if (there) spell_from_.reset();
     return there;
 }
 

@@ -200,6 +200,7 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     }
     in.medium_c = celsius;
     in.medium_t = t;
+    in.medium_mean.add(t, celsius);
     in.hazard_watch.medium(celsius);
     in.hazard_watch.read(t, in.is_kept_cold());
 }
@@ -219,6 +220,7 @@ void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_t
     in.core_limit_c = core_limit_c;
     if (in.phase_told && phase == in.phase) return;
     in.phase = phase;
+    in.medium_mean.clear();
     in.phase_since = in.since(at);
     in.phase_told = true;
     for (auto& to_come : in.changes) to_come.push_back({in.since(at), phase});

@@ -67,7 +67,7 @@ std::optional<CoolingOutlook> FoodLedger::Impl::outlook(CoreTrack const& core, d
         return none;
     }
     return cooling_outlook(core.last_c(), *slope, core.recent.span_s(), to_c,
-                           fresh_medium() ? medium_c : std::nullopt);
+                           fresh_medium() ? medium_mean.celsius() : std::nullopt);
 }
 
 // The rule's standing: edition, condition, and what came after it.

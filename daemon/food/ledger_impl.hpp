@@ -61,6 +61,7 @@ struct FoodLedger::Impl {
     Cadence medium_cadence;
     std::optional<double> medium_c;
     double medium_t = 0;
+    RecentMean medium_mean;      // not remembered: after a restart it starts anew
     bool is_the_liquid = false;  // a stock in its pot: what is around the tip is the food itself
 
     void reach_time(Instant at) { now = std::max(now, since(at)); }

@@ -44,6 +44,13 @@ double RecentSlope::span_s() const {
     return count_ < 2 ? 0 : points_[count_ - 1].t - points_[0].t;
 }
 
+void RecentMean::add(double t, double c) {
+    double const share =
+        mean_ && std::abs(c - *mean_) < another_place_k ? 1 - std::exp(-std::max(0.0, t - t_) / over_s) : 1;
+    mean_ = mean_.value_or(c) + share * (c - mean_.value_or(c));
+    t_ = t;
+}
+
 CoolingOutlook cooling_outlook(double core_c, double slope, double span_s, double to_c,
                                std::optional<double> medium_c) {
     CoolingOutlook outlook;

@@ -28,6 +28,19 @@ private:
     std::size_t count_ = 0;
 };
 
+// What surrounds the food tends to of late: a compressor or a thermostat goes up and down about it. O(1).
+class RecentMean {
+public:
+    void add(double t, double c);
+    void clear() { mean_.reset(); }
+    std::optional<double> celsius() const { return mean_; }  // empty: nothing was read
+
+private:
+    static constexpr double over_s = 1200, another_place_k = 10;  // a step of that size is no cycle
+    std::optional<double> mean_;
+    double t_ = 0;
+};
+
 struct CoolingOutlook {
     std::optional<double> eta_s, low_s, high_s;  // from now; all or none
     std::string why;                             // what it rests on, or why there is none

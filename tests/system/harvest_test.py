@@ -6,6 +6,7 @@ and the alarms say. What is told is held against the truth of the hall (supper_h
 
 With INGLE_LONG=1 the brine takes five days, else six hours."""
 import json
+import re
 from datetime import datetime, timedelta, timezone
 
 from kitchen_rig import LONG, main
@@ -81,7 +82,7 @@ class Cook:
             (self.kitchen.folder / f"{name}.toml").write_text(plan_text(name))
         self.truth, self.schedules, self.moved, self.served, self.alarms = [], [(0, None)], [], {}, {}
         self.begin_at = {"ham": self.thaw_at, "stock": moment("2026-11-25T15:00:00"), "terrine": moment("2026-11-25T16:30:00")}
-        self.next_at, self.doors = {}, []
+        self.next_at, self.doors, self.verdicts = {}, [], {}
         self.fire_out = self.fire_told = None
         self.kitchen.order("fire", "out")  # until the morning
         self.kitchen.start()
@@ -138,6 +139,7 @@ class Cook:
             holds = any(word in plan.get(stage, "") for word in ("hot-hold", "cold-hold", '"chill"'))
             if stage == "done" or (last and (over or "hot-hold" in plan[stage] and self.wall >= serve_at)):
                 self.served[name] = max(self.wall, serve_at)
+                self.verdicts[name] = {verdict["rule"]: verdict for verdict in dish["verdicts"]}
                 self.order("end", name)
             elif stage == "thaw":
                 if dish["core"]["celsius"] > 1:
@@ -291,6 +293,102 @@ def check_smoker(cook, book, truth):
         assert not wrong, f"{alarm} of a smoker that burned: {wrong}"
 
 
+def instant(text):
+    return datetime.fromisoformat(text).timestamp()
+
+
+def check_schedules(cook, book):
+    """Each of them goes by what runs, and the plates were on the table within what it said at least 8 times in 10."""
+    said, wrong = 0, []
+    for wall, schedule in cook.schedules[1:]:
+        assert 0 <= wall - instant(schedule["at"]) < 60, (clock(wall), schedule["at"])
+        for dish in schedule["dishes"]:
+            name = dish["dish"]
+            assert wall <= cook.served.get(name, 0), f"{name} is served, and planned at {clock(wall)}"
+            begun = [at for at, text, _ in book.of("stage-began", name) if at < wall]
+            running = [stage for stage in dish["stages"] if stage["began"]]
+            if not any(at == wall for at, _, _ in book.of("stage-began", name)):
+                assert len(running) == (1 if begun and dish["stages"] else 0), (clock(wall), dish)
+            for stage in running:
+                near(f"{name} {stage['stage']} as planned at {clock(wall)}", instant(stage["begin"]), book.began(name, stage["stage"]), 61)
+            for before, after in zip(dish["stages"], dish["stages"][1:]):
+                assert instant(before["end"]) <= instant(after["begin"]) + 1, (clock(wall), dish)
+            if not dish["ready_late_at"] or wall % 3600:
+                continue
+            serve_at, said = instant(dish["serve_at"]), said + 1
+            early, late = (max(instant(dish[key]), serve_at) for key in ("ready_early_at", "ready_late_at"))
+            if not early - 60 <= cook.served[name] <= late + 60:
+                wrong.append(f"{name} at {clock(wall)}: {clock(early)} to {clock(late)}, served {clock(cook.served[name])}")
+    assert said > 60 and len(wrong) <= 0.2 * said, f"{len(wrong)} of {said}: {wrong}"
+    breakfast = [line for line in wrong if "26 08:00" in line]
+    assert not breakfast, breakfast
+
+
+def measured_s(text):
+    """The seconds of "measured 2 h 05 min"."""
+    spans = re.search(r"measured ((?:\d+ (?:h|min|s)\b ?)+)", text).group(1)
+    return sum(int(n) * {"h": 3600, "min": 60, "s": 1}[unit] for n, unit in re.findall(r"(\d+) (h|min|s)", spans))
+
+
+def check_verdicts(cook, book, truth):
+    for name, limit in (("ham", 165), ("roll", 165), ("terrine", 160)):
+        peak = max(value for _, value in truth.between(book.began(name, PLANS[name][0][0]), cook.served[name], "core", name))
+        assert peak >= fahrenheit(limit) - 0.2 and cook.verdicts[name]["core-target"]["answer"] == "met", (name, peak, cook.verdicts[name]["core-target"])
+    # In the danger zone by the truth and by what was measured.
+    for name in ("ham", "roll", "terrine"):
+        begun = book.began(name, PLANS[name][0][0])
+        inside, before = 0, begun
+        for at, value in truth.between(begun, cook.served[name], "core", name):
+            inside += (at - before) * (fahrenheit(40) < value < fahrenheit(140))
+            before = at
+        told = measured_s(cook.verdicts[name]["danger-zone"]["text"])
+        assert abs(told - inside) <= 0.05 * inside + 300, f"{name} in the danger zone: {told} s told, {inside} s true"
+    hot = cook.verdicts["ham"]["hot-hold"]
+    coldest = min(value for _, value in truth.between(book.began("ham", "keep-hot"), book.began("ham", "carve"), "core", "ham"))
+    assert (hot["answer"] == "met") == (coldest >= fahrenheit(140)), (hot, coldest)
+    # Chilled overnight: by both limits, counted from 135 degF.
+    off = book.began("terrine", "chill-fast")
+    warm, cool, cold = (truth.crossed("terrine", fahrenheit(limit), off, False) for limit in (135, 70, 41))
+    met = cool - warm <= 2 * 3600 and cold - warm <= 6 * 3600
+    assert cook.verdicts["terrine"]["cooling"]["answer"] == ("met" if met else "missed"), (cool - warm, cold - warm, cook.verdicts["terrine"]["cooling"])
+    coldest_after = max(value for at, value in truth.between(cold + 3600, cook.served["terrine"] - 1200, "core", "terrine"))
+    assert coldest_after < fahrenheit(40) and cook.verdicts["terrine"]["cold-hold"]["answer"] == "met", (coldest_after, cook.verdicts["terrine"]["cold-hold"])
+
+
+def check_alarms(cook, book, truth):
+    """Nothing is told that was not so, and nothing over and over."""
+    foretold = []  # of a vessel that stayed in its band
+    for at, name, subject, text in book.raised:
+        line = f"{clock(at)} {name} {subject}: {text}"
+        if name in ("stage-over", "dish-ready"):
+            assert any(abs(ended - at) <= 15 for ended, _, _ in book.of("stage-ended", subject)), line
+        elif name == "core-target":
+            peak = max(value for _, value in truth.between(at - 1200, at + 60, "core", subject))
+            lowest = min(value for _, value in truth.between(at - 60, at + 60, "core", subject))
+            assert peak >= fahrenheit(158) or lowest <= fahrenheit(41), line
+        elif name == "stage-overdue":
+            most = {"chill-fast": 2 * 3600, "keep-hot": 3600}
+            stage = next(stage for stage in most if stage in text)
+            near(line, at, book.began(subject, stage) + most[stage], 120)
+        elif name == "late-for-serving":
+            assert "is not begun" in text and "will be late" not in text, line
+            assert at <= book.began(subject, PLANS[subject][0][0]) <= at + 1200, line
+        elif name == "cooling-late":
+            assert len(book.told(name, subject)) <= 2, [clock(one) for one, _ in book.told(name, subject)]
+        elif name == "leaving-band" and subject != "smoker":
+            foretold.append(line)
+        elif name == "core-stalled":
+            values = [value for _, value in truth.between(at - 600, at + 60, "core", subject)]
+            assert max(values) - min(values) < 2, line
+        elif subject == "smoker":
+            assert cook.fire_out <= at <= cook.fire_told + 1800 or any(0 <= at - opened <= 600 for opened, _ in cook.doors), line
+        else:
+            assert (name, subject) in (("cold-hold", "ham"), ("danger-zone", "ham")), line
+    assert len(foretold) <= 1, foretold
+    late = [name for name in DISHES if cook.served[name] > moment(f"2026-{DISHES[name][2]}:00") + 300]
+    assert not late, f"served late: {late}"
+
+
 def supper_from_the_freezer_to_the_plate():
     cook = Cook()
     cook.whole()
@@ -300,6 +398,9 @@ def supper_from_the_freezer_to_the_plate():
     check_stages_by_core(book, truth)
     check_stages_by_time(book, truth)
     check_smoker(cook, book, truth)
+    check_schedules(cook, book)
+    check_verdicts(cook, book, truth)
+    check_alarms(cook, book, truth)
     cook.kitchen.clear_away()
 
 

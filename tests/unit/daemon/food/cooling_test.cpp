@@ -1,10 +1,12 @@
 // The cooling rules at their limits, and the clock that keeps them.
+#include <cmath>
 #include <random>
 
 #include "config/load.hpp"
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/cooling.hpp"
+#include "daemon/food/outlook.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/food/ledger_bench.hpp"
 
@@ -201,4 +203,20 @@ TEST_CASE("a kitchen file knows the same cooling rules as the food") {
     auto const errors = parse_kitchen(file("fsis-9"), "kitchen.toml").errors;
     REQUIRE(errors.size() == 1);
     CHECK_THAT(errors[0].text(), INGLE_CONTAINS("kitchen.toml:5:") && INGLE_CONTAINS("\"fsis-3\""));
+}
+
+TEST_CASE("what surrounds the food goes up and down with its compressor: the mean does not") {
+    RecentMean around;
+    CHECK_FALSE(around.celsius());
+    around.add(0, 70);
+    CHECK_THAT(around.celsius().value(), WithinAbs(70, 1e-9));
+    around.add(60, 3.7);  // another place
+    CHECK_THAT(around.celsius().value(), WithinAbs(3.7, 1e-9));
+    for (double t = 70; t < 7200; t += 10) {
+        around.add(t, 3.7 + 1.1 * std::sin(2 * 3.14159265 * t / 600));
+        INFO(t);
+        CHECK_THAT(around.celsius().value(), WithinAbs(3.7, 0.25));
+    }
+    around.clear();
+    CHECK_FALSE(around.celsius());
 }

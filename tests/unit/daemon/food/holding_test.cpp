@@ -119,6 +119,30 @@ TEST_CASE("begun and not read: the time before the first reading is possible, an
     CHECK(late.beyond_s() == hour / 2);
 }
 
+TEST_CASE("what comes down to the limit and dances on it is not beyond it; what goes up again is") {
+    for (bool const goes_on : {true, false}) {
+        INFO(goes_on);
+        Holding cold(Holding::Side::cold, 4.44);
+        cold.begin(0, 70.0, true);
+        double t = 5 * hour;
+        cold.add({0, 70, t, 4.6});
+        for (int i = 0; i < 10; ++i, t += 120) {
+            cold.add({t, 4.6, t + 60, 4.4});
+            cold.add({t + 60, 4.4, t + 120, 4.6});
+        }
+        CHECK(cold.beyond_s() == 0);
+        CHECK(cold.spell_s(t) == 0);
+        if (goes_on) cold.add({t, 4.6, t + hour, 4.0});
+        if (!goes_on) cold.add({t, 4.6, t + hour, 4.9});
+        CHECK(cold.reached());
+        double const from = goes_on ? 4.0 : 4.9;
+        cold.add({t + hour, from, t + 2 * hour, 6});
+        cold.add({t + 2 * hour, 6, t + 3 * hour, 6});
+        CHECK(cold.beyond_s() > 1.5 * hour);
+        CHECK(cold.spell_s(t + 3 * hour) > 1.5 * hour);
+    }
+}
+
 TEST_CASE("the last 24 hours: what is older falls out, an hour late at most") {
     LastDay day;
     day.add({0, 8, hour, 8}, hour, hour);
