@@ -33,6 +33,7 @@ public:
             auto const past = past_of(i);
             StageFacts const facts{dish_, *stages[i].settings, vessel(stages[i].vessel), core,
                                    past,  wanted_.times};
+            if (i == made_.first) last_heat_ = is_last_heat(stages, i);
             if (i >= made_.first) add(facts, stages[i].vessel, i, i == made_.first ? running : nullptr);
             core = core_after(facts);
         }
@@ -102,6 +103,13 @@ private:
                 show(*facts.stage.at_most) + (running ? " in all" : "");
         (running ? made_.not_done : made_.impossible) = dish_.name + ": " + text;
     }
+    bool is_last_heat(std::vector<StageOfDish> const& stages, std::size_t first) const {
+        auto const heats = [&](StageOfDish const& stage) {
+            return is_heated(phase_of(*stage.settings, vessel(stage.vessel)));
+        };
+        return heats(stages[first]) &&
+               std::none_of(stages.begin() + static_cast<std::ptrdiff_t>(first) + 1, stages.end(), heats);
+    }
     StageSoFar as_it_is(Running const& running) const {
         return {static_cast<double>(wanted_.at - running.began),
                 running.over,
@@ -111,7 +119,8 @@ private:
                 running.core_c,
                 running.left_s,
                 running.left_low_s,
-                running.left_high_s};
+                running.left_high_s,
+                last_heat_};
     }
     // What was left undone is not done: only a stage that is yet to come can still bring a core there.
     void look_at_undone(std::vector<StageOfDish> const& stages, Running const& running) {
@@ -177,6 +186,7 @@ private:
     Wanted const& wanted_;
     DishSettings const& dish_;
     KnownLengths known_;
+    bool last_heat_ = false;  // of the stage that runs
     DishJob made_;
 };
 

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "daemon/schedule/planned.hpp"
 #include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
 
@@ -108,8 +109,10 @@ std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     for (std::size_t i = 0; i < job->lengths.size(); ++i)
         if (!job->lengths[i].known && out.unknown.empty()) out.unknown = stages[i].settings->name;
     auto problem = problem_of(wanted, jobs, 0);
-    out.likely = begin_of(problem);
-    if (out.likely) return find_sure(problem, spread(*job), out), out;
+    for (auto const& tried : ending_sooner(problem, jobs)) {
+        out.likely = begin_of(tried);
+        if (out.likely) return find_sure(tried, spread(*job), out), out;
+    }
     auto const alone = problem_of(wanted, {*job}, 0);
     out.taken = begin_of(alone).has_value();
     auto const soonest = least_late(problem, horizon_of(wanted, problem), steps);

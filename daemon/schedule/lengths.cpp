@@ -19,6 +19,8 @@ constexpr double pound_kg = 0.45359237, hour_s = 3600;
 // is large. How much longer it may take: common practice, no source.
 constexpr double fridge_low = 24 * hour_s / 5, fridge_likely = 24 * hour_s / 4.5,
                  fridge_high = 24 * hour_s / 3;
+// The same rule of small pieces: a pound takes a whole day. Some thaw overnight: common practice, no source.
+constexpr double small_low_s = 12 * hour_s, small_likely_s = 24 * hour_s, small_high_s = 36 * hour_s;
 constexpr double water_small_lb = 1, water_piece_lb = 4, water_small_s = hour_s, water_piece_s = 3 * hour_s;
 constexpr double water_large_s_per_lb = hour_s / 2, roughly = 1.3;
 
@@ -84,8 +86,9 @@ StageLength to_thaw(StageFacts const& facts) {
     if (!facts.dish.mass) return unknown("unknown: thawing goes by the mass, which is not said");
     double const pounds = facts.dish.mass->kilograms / pound_kg;
     if (facts.vessel && is_cold(facts.vessel->kind))
-        return {pounds * fridge_likely, pounds * fridge_low, pounds * fridge_high,
-                "by its mass: a day in the fridge for each 4 to 5 lb (USDA)"};
+        return {std::max(pounds * fridge_likely, small_likely_s), std::max(pounds * fridge_low, small_low_s),
+                std::max(pounds * fridge_high, small_high_s),
+                "by its mass: a day in the fridge for each 4 to 5 lb, and at least one (USDA)"};
     double const likely = in_cold_water(pounds);
     return {likely, likely / roughly, likely * roughly, "by its mass, in cold water (USDA)"};
 }
@@ -151,14 +154,22 @@ StageLength rest_of(StageLength const& whole, double passed) {
 }  // namespace
 
 StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFar const& so_far) {
-    if (so_far.over) return exactly(0, "its end, which was read");
     auto const& stage = facts.stage;
+    // Ended by the clock alone, it is not done while its core is still on its way.
+    bool const raw = !stage.until.core && !so_far.core_there && so_far.left && so_far.last_heat;
+    if (so_far.over && !raw) return exactly(0, "its end, which was read");
     auto length = exactly(0, "the plan");
+    auto const to_core_now = [&] {
+        return StageLength{*so_far.left, so_far.left_low.value_or(*so_far.left),
+                           so_far.left_high.value_or(*so_far.left), "the forecast of now"};
+    };
     auto const of_plan = [&](std::optional<Duration> const& asked, std::optional<double> left) {
         if (asked)
             length = longer(
                 length, exactly(left.value_or(std::max(0.0, asked->seconds - so_far.passed)), "the plan"));
     };
+    if (raw) length = longer(length, to_core_now());
+    if (so_far.over) return length;
     of_plan(stage.at_least, {});
     of_plan(stage.until.time, so_far.clock_left);
     if (stage.until.time && so_far.unread)
@@ -166,10 +177,7 @@ StageLength left_of(StageFacts const& facts, StageLength const& whole, StageSoFa
     bool const waits_for_core = stage.until.core && !so_far.core_there;
     bool const by_past = facts.past.size() >= enough_cooks;
     bool const thaws = phase_of(stage, facts.vessel) == FoodPhase::thawing;
-    if (waits_for_core && so_far.left) {
-        return longer(length, {*so_far.left, so_far.left_low.value_or(*so_far.left),
-                               so_far.left_high.value_or(*so_far.left), "the forecast of now"});
-    }
+    if (waits_for_core && so_far.left) return longer(length, to_core_now());
     if (waits_for_core && so_far.core_c && !by_past && !thaws) {
         auto now = facts;
         now.start_c =

@@ -36,6 +36,7 @@ struct StageSoFar {  // of the stage that runs; s, degC
     std::optional<double> clock_left;  // of the time that it waits for
     std::optional<double> core_c;
     std::optional<double> left, left_low, left_high;  // until the core is there, as it is forecast
+    bool last_heat = false;                           // no stage after it is to bring the core there
 };
 
 FoodPhase phase_of(StageSettings const& stage, VesselSettings const* vessel);

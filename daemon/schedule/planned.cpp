@@ -9,6 +9,7 @@ namespace ingle::schedule {
 namespace {
 
 constexpr std::array margins{1.0, 0.5};  // shares of the room for what is uncertain, as far as it fits
+constexpr Seconds a_minute = 60;
 constexpr Seconds most_days = 20 * 86'400;
 // What is begun at the last moment before the night waits for the morning when it is begun a minute late.
 constexpr Seconds before_night = 600;
@@ -43,6 +44,23 @@ void make_room(Wanted const& wanted, std::vector<DishJob> const& dishes, std::si
 
 }  // namespace
 
+std::vector<Problem> ending_sooner(Problem const& problem, std::vector<DishJob> const& dishes) {
+    constexpr std::array sooner{a_minute * 5, a_minute * 10, a_minute * 20, a_minute * 40};
+    std::vector<Problem> out{problem};
+    for (std::size_t j = 0; j < dishes.size(); ++j) {
+        auto const& job = problem.jobs[j];
+        bool const early = job.fixed && dishes[j].serve_at && job.serve_at < *dishes[j].serve_at;
+        auto soonest = job.earliest;
+        for (auto const& task : job.tasks) soonest += task.least;
+        for (auto const by : sooner) {
+            if (!early || job.serve_at - by < soonest) break;
+            out.push_back(problem);
+            out.back().jobs[j].serve_at -= by;
+        }
+    }
+    return out;
+}
+
 std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> const& dishes,
                                      std::size_t steps) {
     auto bare = problem_of(wanted, dishes, 0);
@@ -51,6 +69,10 @@ std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> 
     auto best = in_time(wanted, roomy, steps);
     if (!best) {
         best = solve_within(bare, horizon_of(wanted, bare), steps);
+        for (auto const& tried : ending_sooner(bare, dishes)) {
+            if (best && best->late == 0) break;
+            if (auto found = in_time(wanted, tried, steps)) bare = tried, best = std::move(found);
+        }
         if (best && best->late == 0) make_room(wanted, dishes, steps, bare, *best);
     }
     if (!best) return std::nullopt;

@@ -14,6 +14,10 @@ struct Planned {
     Times times;
 };
 
+// The problem itself, then with what cooks and cannot wait until it is served ending some minutes sooner than
+// at the last moment: where it would be in the way of another.
+std::vector<Problem> ending_sooner(Problem const& problem, std::vector<DishJob> const& dishes);
+
 inline constexpr std::size_t any_steps = std::numeric_limits<std::size_t>::max();
 // `steps`: of one search. With fewer than it takes the answer is the same lateness, or none.
 std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> const& dishes,

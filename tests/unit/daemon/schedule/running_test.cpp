@@ -2,6 +2,7 @@
 #include "daemon/schedule/schedule.hpp"
 
 #include "daemon/schedule/cooking.hpp"
+#include "daemon/schedule/latest_begin.hpp"
 #include "tests/unit/daemon/schedule/hall.hpp"
 
 using namespace ingle;
@@ -48,4 +49,51 @@ TEST_CASE("what cooks by a plan that it has no more is not called done") {
     cooks.stage = "done";
     auto const done = one.made(eight, running_dishes({cooks}, one.settings, eight));
     CHECK(done.left_out.at(0).why == "all its stages are done");
+}
+
+TEST_CASE("what cooks by the clock is not ready before its core is, as that is forecast") {
+    std::string const rest =
+        "[[stage]]\nname = \"rest\"\ndoes = \"rest\"\nvessel = \"none\"\nuntil = { time = \"3 min\" }\n";
+    std::string const simmer =
+        "[[stage]]\nname = \"simmer\"\ndoes = \"cook\"\nuntil = { time = \"45 min\" }\n";
+    Case const one(kitchen + dish("hen", "simmer", joint), {{"simmer", simmer + rest}});
+    Running hen{0, 0, eight - 600};
+    hen.clock_left_s = 2100, hen.core_c = 6;
+    // Nothing is forecast: the plan is all that is known.
+    CHECK(one.made(eight, {hen}).dishes.at(0).ready_at == eight + 2100 + 180);
+    hen.left_s = 14'400, hen.left_low_s = 12'000, hen.left_high_s = 18'000;
+    for (bool const over : {false, true}) {
+        INFO(over);
+        hen.over = over;
+        auto const made = one.made(eight, {hen});
+        auto const& plan = made.dishes.at(0);
+        CHECK(plan.ready_at == eight + 14'400 + 180);
+        CHECK(plan.ready_early.value() >= eight + 12'000);
+        CHECK_THAT(plan.stages.at(0).length.source, INGLE_CONTAINS("the forecast of now"));
+    }
+    // The core is there, or a later stage is to bring it there: the clock alone.
+    hen.over = false, hen.core_there = true;
+    CHECK(one.made(eight, {hen}).dishes.at(0).ready_at == eight + 2100 + 180);
+    hen.core_there = false;
+    Case const two(kitchen + dish("hen", "both", joint), {{"both", simmer + roast}});
+    CHECK(two.made(eight, {hen}).dishes.at(0).stages.at(0).end == eight + 2100);
+}
+
+TEST_CASE("what cooks and cannot wait until it is served ends a little sooner where it is in the way") {
+    std::string const hold =
+        "[[stage]]\nname = \"keep\"\ndoes = \"hot-hold\"\nvessel = \"none\"\nat-most = \"1 h\"\n";
+    std::string const carve =
+        "[[stage]]\nname = \"carve\"\ndoes = \"rest\"\nvessel = \"none\"\nuntil = { time = \"15 min\" "
+        "}\nhands = \"15 min\"\n";
+    // The joint is carved from 9:00 to 9:15 at the latest; the tart is to be put in at 9:05.
+    Case const one(kitchen + dish("joint", "keep", joint) +
+                       dish("tart", "bake", "serve-at = \"2026-11-26T09:50:00Z\"\n"),
+                   {{"keep", hold + carve}, {"bake", bake}});
+    auto const made = one.made(eight, {Running{0, 0, eight}});
+    CHECK(made.fits);
+    auto const& tart = made.dishes.at(1);
+    CHECK(tart.stages.at(0).begin == eight + 3900);
+    CHECK(made.dishes.at(0).ready_at.value() <= tart.stages.at(0).begin);
+    Wanted const wanted{one.settings, {}, eight, {Running{0, 0, eight}}};
+    CHECK(latest_begin(wanted, 1).value().likely == eight + 3900);
 }
