@@ -63,6 +63,9 @@ private:
                 line += !dish.serve_at ? "no serve-at; ready at " + clock(*dish.ready_at) + "."
                                        : chance_text(*dish.chance) + ".";
         }
+        if (dish.ready_early && dish.ready_late && *dish.ready_late > *dish.ready_early)
+            line += " Ready between " + clock(*dish.ready_early) + " and " + clock(*dish.ready_late) +
+                    "; later 1 time in 10.";
         if (dish.serve_at && dish.ready_at && *dish.ready_at < *dish.serve_at)
             line +=
                 " Ready at " + clock(*dish.ready_at) + " already: its plan has no place where it may wait.";

@@ -1,8 +1,10 @@
 // The schedule as text fits the terminal that it is printed on.
+#include <algorithm>
 #include <sstream>
 
 #include "config/load.hpp"
 #include "config/wall_time.hpp"
+#include "daemon/schedule/clock_text.hpp"
 #include "tests/support/catch.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/schedule/schedule_text.hpp"
@@ -68,6 +70,17 @@ TEST_CASE("no line of the schedule is wider than the terminal, and a degC kitche
         }
         CHECK_THAT(text, INGLE_CONTAINS("quince-tart"));
         CHECK_THAT(text, INGLE_CONTAINS("cook quince-tart earlier"));
+        auto const one_line = [&] {
+            std::string out = text;
+            std::ranges::replace(out, '\n', ' ');
+            return out;
+        }();
+        auto const& tart = made.dishes.at(0);
+        REQUIRE(tart.ready_early);
+        REQUIRE(tart.ready_late.value() > *tart.ready_early);
+        auto const said = [&](schedule::Seconds t) { return schedule::clock_text(zone, t, at); };
+        CHECK_THAT(one_line, INGLE_CONTAINS("Ready between " + said(*tart.ready_early) + " and " +
+                                            said(*tart.ready_late) + "; later 1 time in 10."));
         CHECK(text.find("degF") == std::string::npos);
     }
 }
