@@ -1,8 +1,11 @@
 #include "daemon/web/connection.hpp"
 
+#include <algorithm>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <chrono>
+#include <map>
+#include <vector>
 
 #include "daemon/web/guard.hpp"
 #include "daemon/web/json.hpp"
@@ -24,11 +27,34 @@ constexpr int most_delayed = 8;
 constexpr auto wrong_tokens_every = std::chrono::minutes(1);
 constexpr auto heartbeat = std::chrono::seconds(15);  // of an event stream without events
 
+// Of the connections of one socket the rest stays free for answers. A page that lost its stream asks again.
+constexpr std::ptrdiff_t most_listeners = 48;
+
+// The oldest stream of whoever has most of them gives its place to a new one.
+void make_room_for_listener(ServerState& state, bool tcp) {
+    std::map<std::string, std::vector<Connection*>> by_peer;
+    std::ptrdiff_t all = 0;
+    for (auto* listener : state.listeners)
+        if (listener->tcp() == tcp) by_peer[listener->peer()].push_back(listener), ++all;
+    if (all < most_listeners) return;
+    auto const most =
+        std::ranges::max_element(by_peer, {}, [](auto const& one) { return one.second.size(); });
+    auto* oldest = *std::ranges::min_element(most->second, {}, &Connection::listening_since);
+    state.listeners.erase(oldest);
+    oldest->stop();
+}
+
 template <class Protocol>
 class SocketConnection final : public Connection {
 public:
     SocketConnection(std::shared_ptr<ServerState> state, typename Protocol::socket socket)
-        : state_(std::move(state)), stream_(std::move(socket)), wake_(state_->io) {}
+        : state_(std::move(state)), stream_(std::move(socket)), wake_(state_->io) {
+        if constexpr (std::is_same_v<Protocol, asio::ip::tcp>) {
+            error_code error;
+            auto const from = stream_.socket().remote_endpoint(error);
+            if (!error) peer_ = from.address().to_string();
+        }
+    }
 
     void start() override {
         state_->connections.insert(shared_from_this());
@@ -58,6 +84,8 @@ public:
     std::optional<std::chrono::steady_clock::time_point> waiting_since() const override {
         return waiting_since_;
     }
+    std::chrono::steady_clock::time_point listening_since() const override { return listening_since_; }
+    std::string const& peer() const override { return peer_; }
 
 private:
     using Stream = beast::basic_stream<Protocol>;
@@ -278,6 +306,8 @@ private:
     }
 
     asio::awaitable<void> listen() {
+        make_room_for_listener(*state_, tcp());
+        listening_since_ = std::chrono::steady_clock::now();
         state_->listeners.insert(this);
         state_->counts.listeners = static_cast<std::int64_t>(state_->listeners.size());
         auto text = std::make_shared<std::string const>(
@@ -311,6 +341,8 @@ private:
     beast::flat_buffer buffer_{most_header + most_body + 1024};
     EventQueue queue_;
     std::optional<std::chrono::steady_clock::time_point> waiting_since_;
+    std::chrono::steady_clock::time_point listening_since_{};
+    std::string peer_;
     bool stopped_ = false;
 };
 

@@ -24,6 +24,8 @@ public:
     virtual bool tcp() const = 0;
     // Since when it has been waiting for a whole request; empty: it is being answered, or listens to events.
     virtual std::optional<std::chrono::steady_clock::time_point> waiting_since() const = 0;
+    virtual std::chrono::steady_clock::time_point listening_since() const = 0;  // to events; of a listener
+    virtual std::string const& peer() const = 0;  // the address that it comes from; "" = the local socket
 };
 
 // What the connections of one server share; outlives none of them (they hold it).

@@ -169,6 +169,11 @@ def silent_and_slow_connections_lock_nobody_out():
             streams.append(link)
         except OSError:
             break
+    # The page of somebody else has its answers all the same, and its own stream.
+    for request in (b"GET /healthz HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n", b"GET /api/events HTTP/1.1\r\nHost: localhost\r\n\r\n"):
+        with target.connect() as page:
+            page.sendall(request)
+            assert page.recv(64).startswith(b"HTTP/1.1 200"), f"{len(streams)} idle event streams lock out {request}"
     target.unhurt(f"{len(links)} silent connections (a reader waits {took:.2f} s), {len(streams)} event streams that nobody reads")
     attacked = target.way_of_an_alarm()
     print(f"  an alarm's way: {usual:.2f} s as usual, {attacked:.2f} s under attack", flush=True)

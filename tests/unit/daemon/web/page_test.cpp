@@ -49,7 +49,7 @@ Names described(json const& document) {
 
 }  // namespace
 
-TEST_CASE("the page is a document, a style sheet and one module, within 75 kB") {
+TEST_CASE("the page is a document, a style sheet and one module, within 80 kB") {
     std::size_t bytes = 0;
     for (auto const& [path, type] : {std::pair{"/", "text/html; charset=utf-8"},
                                      {"/page.css", "text/css; charset=utf-8"},
@@ -60,7 +60,7 @@ TEST_CASE("the page is a document, a style sheet and one module, within 75 kB") 
         bytes += response.body.size();
     }
     CHECK(bytes > 10'000);
-    CHECK(bytes < 75'000);  // the rest of 120 kB is for the first readings
+    CHECK(bytes < 80'000);  // of the 120 kB of a first load, which the test in the browser measures
     CHECK(ask("GET", "/page.map").status == 404);
     CHECK(ask("GET", "/?x=1").status == 400);
 }
