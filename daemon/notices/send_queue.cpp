@@ -1,6 +1,7 @@
 #include "daemon/notices/send_queue.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <string_view>
 #include <utility>
 
@@ -56,9 +57,11 @@ std::string time_of(Notice const& notice) {
 }
 
 // What may not be so any more is read with its time, also where only its first words are shown.
-std::string late_words(Notice const& notice) {
+std::string late_words(Notice const& notice, char const* how = "told late") {
     bool const known = notice.at || notice.since;
-    return (known ? "At " + time_of(notice) + ", told late: " : "Told late: ") + notice.text;
+    auto text = (known ? "at " + time_of(notice) + ", " : std::string()) + how + ": " + notice.text;
+    text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
 }
 
 }  // namespace
@@ -207,6 +210,11 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
         return job->notice.kind != "cleared" &&
                std::ranges::any_of(job->notice.link_alarms, [&](auto id) { return open->contains(id); });
     };
+    auto const count = [&](auto const& is) { return std::ranges::count_if(jobs, is); };
+    auto const held_back = count(&Job::was_held);
+    bool const all_held = held_back == std::ssize(jobs);
+    auto const gravest_open = open ? std::ranges::find_if(order, is_open) : order.begin();
+    auto const how = all_held ? "held back" : "told late";
     std::string still, over;
     for (auto const* job : order)
         (open && !is_open(job) ? over : still) += "\n" + time_of(job->notice) + "  " + job->notice.text;
@@ -215,7 +223,9 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
         if (!over.empty()) over = "\nOver by now, or covered by what is open:" + over;
     }
     // The same notices again, after a kill, are the same message; others are another one.
-    std::string of = reason == Reason::merged_late ? "late" : "held";
+    std::string of = std::string(reason == Reason::merged_late ? "late " : "held ") + (held_back == 0 ? "none"
+                                                                                       : all_held     ? "all"
+                                                                                                  : "some");
     for (auto const* job : jobs) of += (open && is_open(job) ? " open " : " ") + job->notice.id;
     all.id = jobs.back()->notice.id + '+' + fingerprint(of);
     all.kind = "summary";
@@ -225,9 +235,14 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
     all.alarms.clear();
     all.link_alarms.clear();
     all.chart.reset();
-    all.text = std::to_string(jobs.size()) + " notices, " +
-               (reason == Reason::merged_late ? "late: they could not be delivered before"
-                                              : "held back by this channel's quiet hours or its limit") +
+    // A lock screen shows the first words only: they are of the gravest that is open.
+    all.text = (gravest_open == order.end() ? "Over by now. " + late_words(order.front()->notice, how)
+                                            : late_words((*gravest_open)->notice, how)) +
+               "\n" + std::to_string(jobs.size()) + " notices, " +
+               (held_back == 0 ? "late: they could not be delivered before"
+                : all_held     ? "held back by this channel's quiet hours or its limit"
+                               : "held back by this channel's quiet hours or its limit, or not delivered "
+                                 "before") +
                ". What they said, with the time of each:" + still + over;
     return all;
 }

@@ -13,16 +13,24 @@ NoticeLink refused(int status, std::string text) {
     return {status, std::move(text), false, {}};
 }
 
-bool is_left(Alarm const& alarm, LinkAct const& act) {
+// Another timer, another stage than its reader was told of: that one has a notice of its own.
+bool has_news(View const& view, Alarm const& alarm, LinkAct const& act) {
+    auto const told_s = act.until_s - std::chrono::seconds(link_lasts).count();
+    auto const came_ms = alarm.since.time_since_epoch().count() + view.wall_offset_ms.value_or(0);
+    return alarm.type->prompt && came_ms / ms_per_s > told_s;
+}
+
+bool is_left(View const& view, Alarm const& alarm, LinkAct const& act) {
     if (alarm.state == AlarmState::normal || std::ranges::find(act.alarms, alarm.id) == act.alarms.end())
         return false;
+    if (!act.shelve && has_news(view, alarm, act)) return false;
     return act.shelve ? alarm.state != AlarmState::shelved : !alarm.acknowledged;
 }
 
 std::vector<Alarm> left_of(View const& view, LinkAct const& act) {
     std::vector<Alarm> left;
     for (auto const& alarm : view.alarms)
-        if (is_left(alarm, act)) left.push_back(alarm);
+        if (is_left(view, alarm, act)) left.push_back(alarm);
     return left;
 }
 
@@ -56,6 +64,11 @@ NoticeLink Host::notice_link(std::string const& token) {
     NoticeLink link{200, "", act->shelve, {}};
     for (auto const& alarm : left_of(view, *act)) link.alarms.push_back(alarm.text);
     if (!link.alarms.empty()) return link;
+    for (auto const& alarm : view.alarms)
+        if (std::ranges::find(act->alarms, alarm.id) != act->alarms.end() && has_news(view, alarm, *act) &&
+            !alarm.acknowledged && !act->shelve)
+            return refused(409, "Something newer has been told since: " + alarm.text +
+                                    " The newest notice has a link that works.");
     return refused(409, act->shelve ? "There is nothing to shelve any more: it is over, or shelved already."
                                     : "There is nothing to acknowledge any more: it is over, or somebody has "
                                       "acknowledged it.");

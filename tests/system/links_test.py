@@ -96,6 +96,17 @@ def a_link_does_its_act_once():
     wait_for("the reload", 20, lambda: kitchen.log().count("probes,") >= 3)
     assert wait_for("an answer", 10, lambda: again())[0] == 410
 
+    # Who opens an old notice does not silence a timer that he knows nothing of.
+    kitchen.cli("timer", "1 s", "knead")
+    first = wait_for("the notice", 30, lambda: about("knead"))[0]["links"]["acknowledge"]
+    time.sleep(1)
+    kitchen.cli("timer", "1 s", "prove")
+    newest = wait_for("the notice of the other", 30, lambda: about("prove"))[-1]["links"]["acknowledge"]
+    status, text = ask("POST", first)
+    assert status == 409 and "newer" in text and "prove" in text and alarm("prove")["state"] == "unacknowledged", text
+    status, text = ask("POST", newest)
+    assert status == 200 and "acknowledged: timer-over" in text, text
+
     kitchen.cli("timer", "1 s", "stir")
     shelve = wait_for("the next notice", 30, lambda: about("stir"))[0]["links"]["shelve"]
     status, text = ask("GET", shelve)

@@ -168,7 +168,8 @@ TEST_CASE("the newest state of an alarm is told, late ones as one message that s
     CHECK(summary.notice.subject == "smoker");
     CHECK(summary.notice.late);
     CHECK(summary.notice.text ==
-          "3 notices, late: they could not be delivered before. What they said, with the time of each:\n"
+          "At 16:01, told late: smoker 192 °F\n3 notices, late: they could not be delivered before. What "
+          "they said, with the time of each:\n"
           "16:01  smoker 192 °F\n16:01  stockpot 192 °F\n16:01  fridge 192 °F");
     // It is the same message in each attempt, whatever happens meanwhile; what is new goes on its own.
     bench.answer(Attempt::try_again("reset"));
@@ -215,7 +216,7 @@ TEST_CASE("after an outage everything is one message, which says what is over") 
     CHECK(summary.ids == std::vector<std::string>{"fridge", "timer", "smoker", "bath"});
     CHECK(summary.reason == Reason::merged_late);
     CHECK_THAT(summary.notice.text,
-               INGLE_CONTAINS("4 notices, late") &&
+               Catch::Matchers::StartsWith("At 16:01, told late: smoker 192 °F\n4 notices, late") &&
                    INGLE_CONTAINS(
                        "\nStill open:\n16:01  smoker 192 °F\n16:01  bath 192 °F"
                        "\nOver by now, or covered by what is open:\n16:01  hall 192 °F\n16:01  fridge 192"));
@@ -257,7 +258,9 @@ TEST_CASE("quiet hours hold back what is not high, and say until when; unknown t
     auto const morning = bench.next();
     CHECK(morning.ids.size() == 2);
     CHECK(morning.reason == Reason::merged_held);
-    CHECK_THAT(morning.notice.text, INGLE_CONTAINS("2 notices, held back") && INGLE_CONTAINS("fridge 192"));
+    CHECK_THAT(morning.notice.text, Catch::Matchers::StartsWith("At 16:01, held back: ") &&
+                                        INGLE_CONTAINS("2 notices, held back") &&
+                                        INGLE_CONTAINS("fridge 192"));
 }
 
 TEST_CASE("a rate limit holds back, lets high ones through and says afterwards what it held") {
