@@ -261,7 +261,10 @@ void CoreTrack::add(Step step, StepContext const& context) {
         judged.t0 = step.t1 - unknown_length_s;
         cooling.lose_track();
     }
-    if (began_below_target()) lethality.add(judged);
+    // What fell from where it was hot at its begin was not seen to come there: only what it rises to again.
+    bool const falls_from_above =
+        came_from_above() && (step.c1 <= step.c0 || lowest_ >= danger.zone().high_c());
+    if (began_below_target() && !falls_from_above) lethality.add(judged);
     danger.add(judged, care(step.t1, context.phase), context.hot_room);
     hot.add(judged);
     cold.add(judged);

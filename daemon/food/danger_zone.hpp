@@ -2,6 +2,8 @@
 // Owned by the ledger; pure.
 #pragma once
 
+#include <algorithm>
+
 #include "daemon/food/classes.hpp"
 #include "daemon/food/state.hpp"
 #include "daemon/food/step.hpp"
@@ -27,7 +29,9 @@ public:
     double measured_s() const { return measured_s_; }
     double possible_s() const { return possible_s_; }
     double heated_possible_s() const { return heated_s_; }  // of these, while it was being heated
-    double idle_possible_s() const { return idle_s_; }      // neither heated nor cooled on purpose
+    // Surely: what is only possible may all have been in it.
+    double heated_measured_s() const { return std::max(0.0, heated_s_ - (possible_s_ - measured_s_)); }
+    double idle_possible_s() const { return idle_s_; }  // neither heated nor cooled on purpose
     double idle_measured_s() const { return idle_measured_; }
     double idle_hot_room_s() const { return idle_hot_; }  // possible, of the idle ones
     bool idle_too_long() const { return idle_s_ > zone_->most_s || idle_hot_ > zone_->most_hot_room_s; }

@@ -23,7 +23,7 @@ void Holding::begin(double t, std::optional<double> c, bool from_reached, double
     held_ = true;
     ever_ = ever_ || !from_reached;
     way_most_ = most_s;
-    way_from_ = c.value_or(limit_c_);
+    way_from_ = from_reached ? c.value_or(limit_c_) : limit_c_;
     began_ = t;
     reached_ = c && !beyond(*c);
     from_reached_ = from_reached && !reached_;

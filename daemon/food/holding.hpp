@@ -56,6 +56,10 @@ public:
     double spell_possible_s(double now) const { return spell_from_ ? now - spell_possible_from_ : 0; }
     double hole_s() const { return spell_from_ ? hole_ : 0; }  // not read at the spell's begin, s
     LastDay const& last_day() const { return last_day_; }      // since it was first on the right side
+    // It was still beyond the limit when its holding began, on its way by another rule. degC
+    std::optional<double> came_from_c() const {
+        return held_ && ever_ && beyond(way_from_) ? std::optional(way_from_) : std::nullopt;
+    }
     double limit_c() const { return limit_c_; }
 
     void fields(FieldVisitor& visit);

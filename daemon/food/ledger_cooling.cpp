@@ -131,6 +131,7 @@ Verdict FoodLedger::Impl::cooling() const {
     if (clock.warm_again_s() > 0 || clock.warm_now())
         v.text += " After that it was above " + celsius(rule->stages.back().to_c()) + " again, for " +
                   span(clock.warm_again_s()) + (clock.warm_now() ? " so far." : ".");
+    if (clock.unseen()) v.text += " Not known: it may have been hot, or have cooled, while it was not read.";
     if (core->may_have_risen(now, context()))
         v.text += " It has not been read for " + span(now - core->last_t()) +
                   " since, and was not cold for an hour before: it may have been above a limit again.";

@@ -24,6 +24,13 @@ CoreTrack const* FoodLedger::Impl::longest_idle() const {
     return found;
 }
 
+// Longer on its way to being hot than the rule allows, as measured, and not there.
+bool FoodLedger::Impl::not_heated_through() const {
+    return !target_met() && std::ranges::any_of(cores, [&](auto const& core) {
+        return core.seen() && core.danger.heated_measured_s() > heating_limits().front().most_s;
+    });
+}
+
 // By which published rule it is to be thrown away, as measured; nothing that was only possible counts.
 bool FoodLedger::Impl::discard() const {
     if (!food->perishable) return false;
@@ -67,7 +74,7 @@ Verdict FoodLedger::Impl::danger() const {
         v.answer = possible < unbounded_s ? span(measured) + " to " + span(possible) : "unknown";
     }
     if (worst->beside_cold_s() > 0) v.text += "." + beside_words();
-    v.text += (worst->beside_cold_s() > 0 ? " While being heated " : ". While being heated ") +
+    v.text += (worst->beside_cold_s() > 0 ? " In stages of heating " : ". In stages of heating ") +
               span(danger.heated_possible_s()) + " of it (by " + text(heating_limits().front().source) +
               "), neither heated nor cooled " + span(danger.idle_possible_s()) + " (at most " +
               span(zone.most_s);
@@ -76,7 +83,7 @@ Verdict FoodLedger::Impl::danger() const {
                   span(zone.most_hot_room_s);
     v.text += "). Also: " + text(danger_zones()[1].source) + "; " + text(heating_limits()[1].source) + ".";
     auto const* idle = longest_idle();
-    if (idle->danger.idle_surely_too_long() || idle->danger.idle_hot_too_long())
+    if (idle->danger.idle_surely_too_long() || idle->danger.idle_hot_too_long() || not_heated_through())
         v.answer = "missed: " + v.answer;
     return v;
 }

@@ -103,6 +103,9 @@ std::optional<Verdict> FoodLedger::Impl::holding(bool hot) const {
     v.answer = measured > 0 ? "missed" : possible > 0 || bare || unseen || beside ? "unknown" : "met";
     v.text =
         "Core: measured " + span(measured) + text(hot ? " below " : " above ") + celsius(worst->limit_c());
+    if (worst->came_from_c())
+        v.text += " since it had come down to that, from " + celsius(*worst->came_from_c()) +
+                  " when its holding began";
     if (worst->worst_c()) v.text += ", at worst " + celsius(*worst->worst_c());
     if (possible > measured + 1)
         v.text += "; with what was not read it may have been " + span(possible) +
@@ -139,6 +142,7 @@ std::optional<Verdict> FoodLedger::Impl::cold_day() const {
     v.text = "Within the last 24 h above " + celsius(worst->cold.limit_c()) + ": measured " + span(measured);
     if (possible > measured + 1) v.text += ", with what was not read possibly " + span(possible);
     v.text += "; at most " + span(warm_most_s) + ".";
+    if (worst->cold.came_from_c()) v.text += " Its way down to that, by the rule of cooling, does not count.";
     if (warm_still) v.text += " It was not at the limit since it was put there.";
     return v;
 }

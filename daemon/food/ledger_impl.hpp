@@ -91,6 +91,7 @@ struct FoodLedger::Impl {
     bool may_have_been_hotter(CoreTrack const& core) const;  // than what was seen, by what it takes to kill
     std::string class_asks_more(double reached_c) const;
     CoreTrack const* longest_idle() const;  // in the danger zone, neither heated nor cooled
+    bool not_heated_through() const;        // in the danger zone for too long while it was to be heated
     bool discard() const;                   // as measured, a published rule has it thrown away
     double unread_beyond(CoreTrack const& core, Holding const& held, bool hot) const;
     std::string not_read_words() const;  // why no reading of a core counts
@@ -105,6 +106,7 @@ struct FoodLedger::Impl {
     Verdict in_short(std::vector<Verdict> const& all) const;  // the worst of them, in one sentence
     Verdict core_target() const;
     Verdict lethality() const;
+    std::string come_up_words(CoreTrack const& core) const;
     Verdict danger() const;
     Verdict cooling() const;
     std::optional<Verdict> reheating() const;

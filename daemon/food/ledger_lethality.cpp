@@ -28,6 +28,21 @@ bool FoodLedger::Impl::may_have_been_hotter(CoreTrack const& core) const {
     return core.began_below_target() && (unread || core.came_from_above());
 }
 
+// From 50 to 130 degF, as far as it was seen.
+std::string FoodLedger::Impl::come_up_words(CoreTrack const& core) const {
+    auto const& sum = core.lethality;
+    bool const come_up = core.passage_peak_c() >= from_fahrenheit(130) - rounding_k;
+    std::string words = " Come-up from " + fahrenheit(50, settings.units) + " to " +
+                        fahrenheit(130, settings.units) + ": " + span(sum.come_up_s());
+    if (sum.come_up_possible_s() > sum.come_up_s() + 1)
+        words += " measured, up to " + span(sum.come_up_possible_s()) + " with what was not read";
+    words += !sum.within_conditions() ? ""
+             : come_up                ? ", within the 6 h that FSIS allows."
+                                      : " so far, not seen at its end; FSIS allows 6 h.";
+    words += sum.within_conditions() ? "" : ": over the 6 h that FSIS allows, so nothing is credited.";
+    return words;
+}
+
 Verdict FoodLedger::Impl::lethality() const {
     Verdict v{"lethality", "not-applicable", "", text(food->lethality_source)};
     if (food->model == LethalityModel::none) {
@@ -59,17 +74,12 @@ Verdict FoodLedger::Impl::lethality() const {
                   " at or above that";
     else if (by_table)
         v.text += ". No row of its table is fulfilled so far";
-    bool const come_up = least->passage_peak_c() >= from_fahrenheit(130) - rounding_k;
     v.text += ". As a figure only, measured at the core: equivalent to " + logs(*sum.computed_log10()) +
               (by_table ? " between the rows." : " by the model named.");
-    v.text += " Come-up from " + fahrenheit(50, settings.units) + " to " + fahrenheit(130, settings.units) +
-              ": " + span(sum.come_up_s());
-    if (sum.come_up_possible_s() > sum.come_up_s() + 1)
-        v.text += " measured, up to " + span(sum.come_up_possible_s()) + " with what was not read";
-    v.text += !sum.within_conditions() ? ""
-              : come_up                ? ", within the 6 h that FSIS allows."
-                                       : " so far, not seen at its end; FSIS allows 6 h.";
-    v.text += sum.within_conditions() ? "" : ": over the 6 h that FSIS allows, so nothing is credited.";
+    if (least->came_from_above())
+        v.text += " Its come-up was not seen.";
+    else
+        v.text += come_up_words(*least);
     bool const enough = credited >= food->target_log10 && !game_open;
     if (!sum.within_conditions())
         v.answer = "unknown";

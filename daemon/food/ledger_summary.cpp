@@ -38,13 +38,16 @@ int badness(std::string_view answer) {
 Verdict FoodLedger::Impl::in_short(std::vector<Verdict> const& all) const {
     Verdict v{"in short", "", "", "the rules below"};
     int worst = 0;
-    std::string wrong;
+    std::string wrong, so_far;
+    bool const again = std::ranges::any_of(cores, [](auto const& core) { return core.reheating.ever(); });
     for (auto const& name : rule_names) {
         auto const row = std::ranges::find(all, name.rule, &Verdict::rule);
         if (row == all.end()) continue;
         int const bad = badness(row->answer);
+        if (bad == 1) so_far += (so_far.empty() ? "" : ", and ") + text(name.wrong);
         if (bad == 0 || bad < worst) continue;
-        auto const words = text(bad == 2 ? name.open : name.wrong);
+        auto words = text(bad == 2 ? name.open : name.wrong);
+        if (again && name.rule == "core-target") words += " after it was heated again";
         wrong = bad > worst ? words : wrong + ", and " + words;
         if (bad > worst) {
             v.answer = row->answer;
@@ -60,6 +63,7 @@ Verdict FoodLedger::Impl::in_short(std::vector<Verdict> const& all) const {
         case 2:
             v.text = "Not known: " + wrong +
                      ". To know it, the food itself would have to be read from the begin to the end.";
+            if (!so_far.empty()) v.text += " So far " + so_far + ".";
             break;
         case 1:
             v.text = "Still open: so far " + wrong + ".";

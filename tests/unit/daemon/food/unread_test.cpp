@@ -278,3 +278,57 @@ TEST_CASE("what was hot from its first reading on, in the heat, may have been in
     feed(stock, Curve{{{0, 62}}}, 0, 600);
     CHECK(verdict(stock, "danger-zone").answer == "0 s");
 }
+
+TEST_CASE("food that was to be heated and was in the danger zone for more than 4 h is a no in one sentence") {
+    auto const warm = [](double hours) {
+        FoodLedger bird(thin_dish("whole-poultry"), zero);
+        bird.stage(zero, FoodPhase::cooking);
+        feed(bird, Curve{{{0, 3}, {30, 8}, {300, 12}, {600, 5}}}, 0, hours * 3600);
+        return bird;
+    };
+    auto const before = warm(4);
+    CHECK(!verdict(before, "danger-zone").answer.starts_with("missed"));
+    auto const after = warm(4.5);
+    CHECK(verdict(after, "danger-zone").answer.starts_with("missed"));
+    CHECK_THAT(verdict(after, "in short").text, INGLE_CONTAINS("in the danger zone for too long"));
+    CHECK_THAT(verdict(warm(9), "danger-zone").text, !INGLE_CONTAINS("While being heated"));
+}
+
+TEST_CASE("what fell from above its target is worth nothing, and its come-up was not seen") {
+    FoodLedger bird(thin_dish("whole-poultry"), zero);
+    bird.stage(zero, FoodPhase::cooking);
+    Curve const falls{{{0, 75}, {60, 40}, {90, 40}, {180, 76}, {200, 76}}};
+    feed(bird, falls, 0, 4000);
+    CHECK(verdict(bird, "core-target").answer == "unknown");
+    CHECK(verdict(bird, "lethality").answer == "unknown");
+    CHECK_THAT(verdict(bird, "lethality").text,
+               INGLE_CONTAINS("come-up was not seen") && !INGLE_CONTAINS("within the 6 h"));
+    feed(bird, falls, 4030, falls.end());
+    CHECK(verdict(bird, "lethality").answer == "met");  // what it rose to again was seen
+}
+
+TEST_CASE("in one sentence: what is not known, and what was not reached so far") {
+    auto settings = dish("whole-poultry");
+    settings.dish.thickness = Length{0.06};
+    FoodLedger bird(settings, zero);
+    bird.stage(zero, FoodPhase::cooking);
+    Curve const rises{{{0, 4}, {40, 58}, {90, 66}}};
+    feed(bird, rises, 0, 34 * 60);
+    feed(bird, rises, 36.5 * 60, 90 * 60);
+    auto const all = verdict(bird, "in short");
+    CHECK(all.answer == "unknown");
+    CHECK_THAT(all.text, INGLE_CONTAINS("Not known") && INGLE_CONTAINS("So far the core did not reach"));
+}
+
+TEST_CASE("a holding that began on the way down from its cooling says since when it is measured") {
+    FoodLedger roast(thin_dish("whole-meat"), zero);
+    roast.stage(zero, FoodPhase::chilling);
+    Curve const cools{{{0, 60}, {60, 20}, {180, 4.8}, {200, 3.5}, {300, 3.5}}};
+    feed(roast, cools, 0, 180 * 60);
+    roast.stage(at(180 * 60 + 30), FoodPhase::cold_holding);
+    feed(roast, cools, 180 * 60 + 60, cools.end());
+    CHECK(verdict(roast, "cold-hold").answer == "met");
+    CHECK_THAT(verdict(roast, "cold-hold").text,
+               INGLE_CONTAINS("since it had come down to that, from 4.8 degC"));
+    CHECK_THAT(verdict(roast, "cold-hold-2h").text, INGLE_CONTAINS("does not count"));
+}
