@@ -97,3 +97,19 @@ TEST_CASE("what cooks and cannot wait until it is served ends a little sooner wh
     Wanted const wanted{one.settings, {}, eight, {Running{0, 0, eight}}};
     CHECK(latest_begin(wanted, 1).value().likely == eight + 3900);
 }
+
+TEST_CASE("a time that counts in the band waits until the heat is back that a cold dish took") {
+    std::string const hot = bake + "band = [\"385 degF\", \"415 degF\"]\n";
+    auto const late = [&](std::string const& stages) {
+        Case const one(kitchen + dish("tart", "bake", at_five), {{"bake", stages}});
+        auto const made = one.made(eight, {});
+        auto const& tart = made.dishes.at(0);
+        CHECK(tart.stages.at(0).length.exact());
+        CHECK(tart.ready_at == five);
+        CHECK(tart.chance.value() > 0.99);
+        return tart.ready_late.value() - five;
+    };
+    CHECK(late(bake) >= 120);
+    CHECK(late(hot) >= late(bake) + 180);
+    CHECK(late(hot) <= late(bake) + 600);
+}
