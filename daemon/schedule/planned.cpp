@@ -10,6 +10,7 @@ namespace {
 
 constexpr std::array margins{1.0, 0.5};  // shares of the room for what is uncertain, as far as it fits
 constexpr Seconds a_minute = 60;
+constexpr std::size_t steps_of_sooner = 2000;  // of one search for a dish that makes way
 constexpr Seconds most_days = 20 * 86'400;
 // What is begun at the last moment before the night waits for the morning when it is begun a minute late.
 constexpr Seconds before_night = 600;
@@ -71,7 +72,8 @@ std::optional<Planned> plan_together(Wanted const& wanted, std::vector<DishJob> 
         best = solve_within(bare, horizon_of(wanted, bare), steps);
         for (auto const& tried : ending_sooner(bare, dishes)) {
             if (best && best->late == 0) break;
-            if (auto found = in_time(wanted, tried, steps)) bare = tried, best = std::move(found);
+            if (auto found = on_time(tried, std::min(steps, steps_of_sooner)).best)
+                bare = tried, best = std::move(found);
         }
         if (best && best->late == 0) make_room(wanted, dishes, steps, bare, *best);
     }
