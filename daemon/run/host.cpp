@@ -164,6 +164,13 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
     if (!view.wall_offset_ms) return reply({"", "the time is not known yet, and a schedule goes by it"});
     auto const at = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / a_minute_ms * 60;
     auto const second = (view.at.time_since_epoch().count() + *view.wall_offset_ms) / 1000;
+    auto of = std::to_string(at);
+    for (auto const& dish : view.dishes)
+        of += '\n' + std::to_string(dish.cook) + (dish.begun ? " begun " : " ") + dish.stage +
+              (dish.clock.state.starts_with("over") ? " over" : "");
+    auto& waiting = (*schedules_)[of];
+    waiting.push_back(std::move(reply));
+    if (waiting.size() > 1) return;
     auto running = schedule::running_dishes(schedule::cooking_in(view.dishes, view.at), settings(), second);
     parts_.archive.ask<Answer<std::string>>(
         [settings = settings(), zone = parts_.zone, at, running = std::move(running)](auto& reader) {
@@ -171,7 +178,10 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
                 {settings, zone, at, running, schedule::past_stages(reader, settings)});
             return Answer<std::string>{schedule::schedule_document(made, settings, zone), ""};
         },
-        std::move(reply));
+        [all = schedules_, of](Answer<std::string> const& answer) {
+            for (auto const& each : std::exchange((*all)[of], {})) each(answer);
+            all->erase(of);
+        });
 }
 
 void Host::export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) {

@@ -2,6 +2,9 @@
 #pragma once
 
 #include <functional>
+#include <map>
+#include <memory>
+#include <string>
 #include <vector>
 
 #include "daemon/run/archive.hpp"
@@ -64,6 +67,10 @@ private:
     Parts parts_;
     std::vector<Waiting> waiting_;
     bool retired_ = false;
+    // Who waits for a schedule that is being made, by what it is made of: however many pages ask, it is made
+    // once.
+    using Askers = std::map<std::string, std::vector<Reply<Answer<std::string>>>>;
+    std::shared_ptr<Askers> schedules_ = std::make_shared<Askers>();
 };
 
 }  // namespace ingle

@@ -38,6 +38,7 @@ public:
         if (now.medium && now.medium->fresh) {
             followed_.take(*now.medium);
             if (now.boils_at) boiled_at_ = now.boils_at;
+            end_where_it_boils_again(now);
             if (followed_.settled(now.now, std::chrono::minutes(1))) judge(now);
             if (dry_) tell(now, finding);
         } else {
@@ -58,14 +59,18 @@ public:
     }
 
 private:
+    // By its newest readings alone: no trend is needed to see that it is as cool as what boils.
+    void end_where_it_boils_again(VesselSituation const& now) {
+        double const level = now.medium->level;
+        if (!dry_ || level - now.boils_at.value_or(now.boiling_c) >= 1.0) return;
+        dry_ = false;
+        boiled_at_ = now.boils_at;
+    }
+
     void judge(VesselSituation const& now) {
         double const level = now.medium->level, slope = now.medium->slope;
         double const over = now.boils_at ? level - *now.boils_at : 0;
         double const hotter = level - now.boiling_c;
-        if (dry_ && (now.boils_at ? over < 1.0 : hotter < 1.0)) {
-            dry_ = false;
-            boiled_at_ = now.boils_at;
-        }
         if (now.medium->doubtful || slope > air_slope) return;
         // Below where it boils at a known height, a slow rise goes to the boil, not away from it.
         bool const may_boil_here = !height_known_ || hotter > over_boil_k;

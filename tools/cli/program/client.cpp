@@ -70,7 +70,9 @@ Json Client::ask(bool post, std::string const& target, std::string const& body) 
     curl_easy_getinfo(handle.get(), CURLINFO_RESPONSE_CODE, &status);
     if (result == CURLE_COULDNT_CONNECT) throw unreachable(socket_, system_error);
     if (result == CURLE_OPERATION_TIMEDOUT)
-        throw Failure("the daemon at " + path + " does not answer; see its log, or `ingle doctor`");
+        throw Failure("the daemon at " + path + " does not answer" +
+                      (post ? ": whether it was done is not known; look with `ingle now`"
+                            : "; see its log, or `ingle doctor`"));
     if (result != CURLE_OK)
         throw Failure("the daemon at " + path + " went away before its answer came" +
                       (post ? ": whether it was done is not known; look with `ingle now`" : ""));

@@ -58,6 +58,16 @@ TEST_CASE("a pot that runs dry where no height is given is told (F12)") {
     }
 }
 
+TEST_CASE("a dry pot that is filled up is dry no longer, at the next readings") {
+    Run run(pot(std::pair{82.0, 88.0}, true));
+    run.probe("p", probe_of(Series{{0, 85}, {20, 85}, {30, 110}, {60, 110}, {60.2, 85}, {70, 85}}));
+    run.until(60.1);
+    REQUIRE(run.alarms("boiled-dry").size() == 1);
+    run.until(62);
+    REQUIRE(run.alarms("boiled-dry")[0].cleared);
+    CHECK(*run.alarms("boiled-dry")[0].cleared < 61.7);
+}
+
 TEST_CASE("a pot that is turned up again is no dry pot") {
     Run run(pot(std::pair{80.0, 99.0}, false));
     run.probe("p", probe_of(Series{{0, 60}, {10, 86}, {60, 86}, {70, 94}, {120, 94}}));
