@@ -88,11 +88,17 @@ double Conditioner::reading_noise() const {
     return std::max({noise_.sd(), rounding, least_noise});
 }
 
+Bounds Conditioner::bounds(int waiting, Instant at) const {
+    Bounds bounds = lately_.bounds(reading_noise(), waiting, at);
+    ticks_.narrow(bounds);
+    return bounds;
+}
+
 void Conditioner::start_anew(Instant at) {
     trend_.reset();
     cycle_.reset();
     change_.restart();
-    lately_.restart();
+    forget_rates();
     settling_.disturb(at);
 }
 
@@ -101,7 +107,7 @@ void Conditioner::step_over(double celsius, Instant at) {
     trend_.jump(celsius, sensor_noise(), slope_change_);
     noise_.interrupt();
     change_.restart();
-    lately_.restart();  // a rate across the step is none that the readings had
+    forget_rates();  // a rate across the step is none that the readings had
     settling_.disturb(at);
     ++signal_.jumps;
 }
@@ -137,7 +143,7 @@ void Conditioner::lose(Recorded row, Fault fault, Quality quality, Effects& out)
     fault_rate_.count(row.at, true);
     noise_.interrupt();
     cadence_.interrupt();
-    signal_.bounds = lately_.bounds(reading_noise(), 1, row.at);
+    signal_.bounds = bounds(1, row.at);
     signal_.fault = fault;
     row.fault = std::move(fault);
     row.quality = quality;
@@ -168,7 +174,7 @@ void Conditioner::judge(Held sample, Effects& out) {
         case Despiker::Verdict::hold:
             held_[static_cast<std::size_t>(held_count_++)] = std::move(sample);
             ++unbelieved_;
-            signal_.bounds = lately_.bounds(reading_noise(), held_count_, at);
+            signal_.bounds = bounds(held_count_, at);
             return;
         case Despiker::Verdict::good:
             break;
@@ -212,7 +218,7 @@ void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
         noise_ = NoiseEstimator(first_noise);
         trend_.jump(*sample.row.celsius, first_noise, slope_change_);
         change_.restart();
-        lately_.restart();
+        forget_rates();
         settling_.disturb(sample.row.at);
         ++signal_.jumps;
     }
@@ -264,13 +270,14 @@ void Conditioner::follow(Instant at, double celsius) {
         change_.restart();
     }
     lately_.take(at, celsius);
+    ticks_.take(at, celsius, resolution_.seen(), cadence_.every());
     if (settling_.take(at, lately_, reading_noise(), resolution_.step(), cadence_.every())) {
         // The trend begins with what ran straight: what led there is not part of it.
         lately_.forget_before(at - 2 * settling_.window());
         auto const rate = lately_.rate(seconds(settling_.window()), 0);
         trend_.jump(celsius, noise, slope_change_, rate.value_or(0));
     }
-    signal_.bounds = lately_.bounds(reading_noise());
+    signal_.bounds = bounds();
     // What is told is kept within the bounds anyway; the trend itself starts anew only where readings
     // contradict it, not where it is off by their rounding.
     double const astray = std::abs(trend_.level() - signal_.bounds.level(trend_.level()));
@@ -337,6 +344,7 @@ void Conditioner::calibrate(std::vector<CalibrationPoint> points) {
 
 void Conditioner::remember(Memory& memory, std::string const& prefix) const {
     remember_fields(memory, prefix + "state", *this);
+    remember_fields(memory, prefix + "ticks", ticks_);
     if (fault_rate_.any_lost()) remember_fields(memory, prefix + "faults", fault_rate_);
     memory.put(prefix + "noise", noise_.sd());
     memory.put(prefix + "step", resolution_.step());
@@ -366,7 +374,8 @@ std::string Conditioner::recall(Memory const& memory, std::string const& prefix)
     if (auto refused = recall_calibration(memory, prefix); !refused.empty()) return refused;
     recall_fields(memory, prefix + "faults", fault_rate_);
     if (!recall_fields(memory, prefix + "state", *this)) return {};
-    signal_.bounds = lately_.bounds(reading_noise());
+    recall_fields(memory, prefix + "ticks", ticks_);
+    signal_.bounds = bounds();
     if (good_at_) refresh(*good_at_);
     return {};
 }

@@ -18,6 +18,7 @@
 #include "daemon/conditioning/lately.hpp"
 #include "daemon/conditioning/noise.hpp"
 #include "daemon/conditioning/settling.hpp"
+#include "daemon/conditioning/ticks.hpp"
 #include "daemon/conditioning/trend.hpp"
 #include "daemon/model/effects.hpp"
 #include "daemon/model/memory.hpp"
@@ -93,9 +94,15 @@ private:
     void follow_cold_junction(Instant at, double celsius);
     void refresh(Instant now);
     void step_over(double celsius, Instant at);
+    void forget_rates() {
+        lately_.restart();
+        ticks_.restart();
+    }
     void start_anew(Instant at);  // what was before says nothing of what comes
     double sensor_noise() const;
     double reading_noise() const;
+    // Of what may be told; `waiting`: readings that are not believed yet, the newest at `at`.
+    Bounds bounds(int waiting = 0, Instant at = {}) const;
 
     int probe_;
     TemperatureUnit units_;
@@ -119,6 +126,7 @@ private:
     CycleSeeker cycle_;
     Lately lately_;
     Settling settling_;
+    Ticks ticks_;
     std::optional<Instant> begun_at_;  // the first that we heard of time
     std::optional<Instant> value_at_;  // of the newest value, also a held one
     std::optional<Instant> good_at_;   // of the newest accepted one
