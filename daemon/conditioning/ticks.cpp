@@ -12,7 +12,7 @@ constexpr double trembles = 2;    // steps
 constexpr double rounding = 0.2;  // of a step, by the source's decimals
 constexpr int no_tremble = 2;     // others in a row
 constexpr double overdue = 1.5;   // times as long as the steps before were apart
-constexpr Span least_overdue = std::chrono::seconds(30), usually_apart = std::chrono::seconds(40);
+constexpr Span least_overdue = std::chrono::seconds(30), usually_apart = std::chrono::seconds(58);
 
 }  // namespace
 

@@ -33,6 +33,7 @@ constexpr Span rare_readings = std::chrono::seconds(5);
 constexpr double rare_moved_k = 2, rare_patience_s = 150;
 constexpr double followed_k = 0.5;
 constexpr double back_within_s = 30;
+constexpr double soon_s = 60;
 constexpr double near_for_s = 20 * 60, medium_for_s = 3600;
 
 // How much outside is a matter of trimming, and how much is none, at most, however wide the band is: K.
@@ -111,7 +112,9 @@ public:
         double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
         double const level = now.medium->level;
         bool const following = follows_step(*now.medium, now.now);
-        warming_s_ = now.medium->slope > warming ? warming_s_ + 1 : 0;
+        // A coarse instrument stands between its steps.
+        double const slope = now.medium->slope;
+        warming_s_ = slope > warming ? warming_s_ + 1 : slope < 0 ? 0 : std::max(warming_s_ - 1, 0);
         if (side_ > 0 && level < high - deadband) side_ = 0;
         if (side_ < 0 && level > low + deadband) side_ = 0;
         int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
@@ -153,7 +156,9 @@ public:
             bool const lasting = lasts_ && outside_s_ > medium_for_s && beyond > 0.5 * far;
             if (worst_ > far || lasting) far_ = true;
             // A hair's breadth outside is worth a word, and a louder one only if it stays.
-            near_ = worst_ < std::min(0.12 * width, depth_.near_k) && outside_s_ < near_for_s;
+            // What is soon further out is told as that at once, not twice within a minute.
+            double const soon = now.medium->settled ? std::max(0.0, side_ * now.medium->slope * soon_s) : 0;
+            near_ = worst_ + soon < std::min(0.12 * width, depth_.near_k) && outside_s_ < near_for_s;
         }
         say(out, Truth::present, now);
     }

@@ -42,8 +42,10 @@ public:
         bool const above = too_steep(reading, fast_slope, past_top) || past_top;
         bool const below = level < usual_->low - margin && slope < -least_slope;
         int const side = above ? 1 : below ? -1 : 0;
-        seconds_ = side != 0 && side == side_ ? seconds_ + 1 : 0;
-        side_ = side;
+        // A coarse instrument stands between its steps.
+        bool const stands = side == 0 && side_ * fast_slope >= 0;
+        seconds_ = stands ? std::max(seconds_ - 1, 0) : side != 0 && side == side_ ? seconds_ + 1 : 0;
+        if (!stands || seconds_ == 0) side_ = side;
         if (side != 0 && seconds_ >= beyond_for_s_) beyond_ = side;
     }
     // +1: past its usual top for a while and still going up; -1: the same downward; 0: as usual.
