@@ -141,6 +141,7 @@ Scenario calibrated(std::uint64_t seed, std::string kind, double bath, std::vect
     run.tips[0].celsius = first();
     if (held)
         for (auto& alarm : true_of_pot) run.out.truth.allowed.push_back({alarm, at + 15.0, until + 40.0});
+    if (held) run.out.truth.allowed.push_back({"probe-displaced", at * 1.0, until + 40.0});
     run.run(2700, [&](int s) {
         run.simmer();
         if ((s >= at && s < at + 8) || (s >= until && s < until + 8))
@@ -153,10 +154,10 @@ Scenario calibrated(std::uint64_t seed, std::string kind, double bath, std::vect
     return run.out;
 }
 Scenario in_ice(std::uint64_t seed) {
-    return calibrated(seed, "in-ice-water", 0.1, {"probe-displaced", "below-band"});
+    return calibrated(seed, "in-ice-water", 0.1, {"below-band"});
 }
 Scenario in_boiling_water(std::uint64_t seed) {
-    return calibrated(seed, "in-boiling-water", boils_at, {"above-band", "boiling"});
+    return calibrated(seed, "in-boiling-water", boils_at, {"above-band"});
 }
 
 // Two pots; somebody puts the probes back the wrong way round.
@@ -172,7 +173,8 @@ Scenario swapped(std::uint64_t seed) {
     double const other = run.chance.uniform(68.5, 71.5);
     run.tips.push_back({other, run.tips[0].tau_s});
     int const at = run.moment(1200, 1500);
-    run.out.truth.allowed = {{"above-band", at + 10.0, 1e9}, {"below-band", at + 10.0, 1e9}};
+    run.out.truth.allowed = {
+        {"above-band", at + 10.0, 1e9}, {"below-band", at + 10.0, 1e9}, {"probe-displaced", at + 8.0, 1e9}};
     run.run(3000, [&](int s) {
         run.simmer();
         if (s >= at && s < at + 8) {

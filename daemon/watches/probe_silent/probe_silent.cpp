@@ -9,8 +9,9 @@
 namespace ingle {
 namespace {
 
-// A broken wire is its own alarm and the reason of the silence.
-constexpr std::string_view causes[] = {"probe-open", "probe-short", "probe-implausible"};
+// A broken wire is its own alarm and the reason of the silence; so is what is asked of a probe that was
+// moved.
+constexpr std::string_view causes[] = {"probe-open", "probe-short", "probe-implausible", "probe-displaced"};
 constexpr AlarmType types[] = {
     {.name = "probe-silent", .priority = Priority::medium, .suppressed_by = causes}};
 

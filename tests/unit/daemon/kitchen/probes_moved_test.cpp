@@ -1,0 +1,118 @@
+// What no vessel can do by itself is not believed of it: a probe that was put into something else, two probes
+// that were exchanged. It is asked, nothing high is told, and not for ever.
+#include <algorithm>
+#include <cmath>
+#include <memory>
+#include <string>
+
+#include "tests/support/catch.hpp"
+#include "tests/support/kitchen_run.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+// A tip with a time constant in what `medium` says, shown in steps.
+Source tip(std::function<double(double)> medium, double lag_s, double step, std::uint64_t seed) {
+    auto celsius = std::make_shared<std::optional<double>>();
+    auto dice = std::make_shared<Dice>(seed);
+    return [=](double s, Instant at) -> std::optional<Reading> {
+        double const there = medium(s / 60);
+        *celsius = celsius->value_or(there) + (there - celsius->value_or(there)) / lag_s;
+        return Reading::good(at, std::round((**celsius + 0.03 * dice->normal()) / step) * step);
+    };
+}
+
+int raised_at(Run const& run, Priority least) {
+    return static_cast<int>(std::ranges::count_if(run.effects(), [&](Effect const& effect) {
+        auto const* change = std::get_if<AlarmChanged>(&effect);
+        bool const told = change && (change->transition == Transition::raised ||
+                                     change->transition == Transition::worsened);
+        if (told && change->alarm.priority >= least) UNSCOPED_INFO(change->alarm.text);
+        return told && change->alarm.priority >= least;
+    }));
+}
+
+Settings oven_and_smoker() {
+    Settings settings = one_vessel(VesselKind::oven, {{150, 170}});
+    add_vessel(settings, "w", VesselKind::smoker, add_probe(settings, "q"), {{100, 120}});
+    return settings;
+}
+
+}  // namespace
+
+TEST_CASE("a probe that is put from its pot into boiling water asks what it is in, once, and nothing high") {
+    double const lag_s = GENERATE(2, 10, 30), step = GENERATE(0.1, 0.5, 1.0);
+    bool const restarted = GENERATE(false, true);
+    CAPTURE(lag_s, step, restarted);
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", tip([](double m) { return m < 15 || m >= 19 ? 85.0 : 99.6; }, lag_s, step, 3));
+    run.until(17);
+    if (restarted) run.restart(std::chrono::seconds(2));
+    run.until(18.9);
+    auto const asked = run.alarms("probe-displaced");
+    REQUIRE(asked.size() == 1);
+    CHECK(asked[0].text.find("is the probe in something else") != std::string::npos);
+    CHECK(asked[0].text.find("from 85.0") != std::string::npos);
+    run.until(40);
+    CHECK(run.alarms("probe-displaced").size() == 1);
+    CHECK(run.alarms("probe-displaced")[0].cleared);
+    CHECK(raised_at(run, Priority::high) == 0);
+    CHECK(raised_at(run, Priority::medium) == 1);
+}
+
+TEST_CASE("what stays above its band is believed of the pot in the end") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p", tip([](double m) { return m < 15 ? 85.0 : 96.0; }, 5, 0.1, 4));
+    run.until(24);
+    CHECK(raised_at(run, Priority::high) == 0);
+    run.until(32);
+    auto const view = run.kitchen().view();
+    CHECK(std::ranges::any_of(view.alarms, [](Alarm const& alarm) {
+        return alarm.type->name == "above-band" && alarm.state == AlarmState::unacknowledged &&
+               alarm.priority == Priority::high;
+    }));
+    CHECK(run.alarms("probe-displaced")[0].worst == Priority::medium);
+    CHECK(run.alarms("probe-displaced")[0].cleared);
+}
+
+TEST_CASE("a pot that is heated as fast as it can be is no moved probe") {
+    Run run(one_vessel(VesselKind::pot, {{80, 90}}));
+    run.probe("p",
+              tip([](double m) { return std::min(99.6, m < 15 ? 85.0 : 85 + 11 * (m - 15)); }, 2, 0.1, 5));
+    run.until(25);
+    CHECK(run.alarms("probe-displaced").empty());
+    CHECK(raised_at(run, Priority::high) >= 1);
+}
+
+TEST_CASE("two vessels that change their levels in one moment have their probes exchanged, perhaps") {
+    double const lag_s = GENERATE(2, 10, 30), step = GENERATE(0.1, 0.5, 1.0);
+    CAPTURE(lag_s, step);
+    auto const exchanged = [](double m) { return m >= 20 && m < 30; };
+    Run run(oven_and_smoker());
+    run.probe("p", tip([=](double m) { return exchanged(m) ? 110.0 : 160.0; }, lag_s, step, 6));
+    run.probe("q", tip([=](double m) { return exchanged(m) ? 160.0 : 110.0; }, lag_s, step, 7));
+    run.until(30);
+    for (auto const* probe : {"p", "q"}) {
+        auto const asked = run.alarms("probe-displaced", probe);
+        REQUIRE(asked.size() == 1);
+        CHECK(asked[0].text.find("the two may be exchanged") != std::string::npos);
+        CHECK(asked[0].raised < 21.5);
+    }
+    run.until(60);
+    CHECK(run.alarms("probe-displaced", "p").size() == 1);
+    CHECK(run.alarms("probe-displaced", "p")[0].cleared);
+    CHECK(run.alarms("probe-displaced", "q")[0].cleared);
+    CHECK(raised_at(run, Priority::high) == 0);
+    CHECK(raised_at(run, Priority::medium) == 2);
+}
+
+TEST_CASE("one vessel that goes where another one was is not exchanged with it") {
+    Run run(oven_and_smoker());
+    run.probe("p", tip([](double) { return 160.0; }, 10, 0.1, 6));
+    run.probe("q", tip([](double m) { return m < 20 ? 110.0 : 160.0; }, 10, 0.1, 7));
+    run.until(25);
+    CHECK(run.alarms("probe-displaced").empty());
+    CHECK(run.alarms("above-band", "w").size() == 1);
+}
