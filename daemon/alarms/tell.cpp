@@ -251,7 +251,10 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
                " at once: " + std::string(lines.front().record->alarm.type->name) + " of ";
         for (std::size_t i = 0; i < lines.size(); ++i)
             text += (i == 0 ? "" : ", ") + names.of(lines[i].record->alarm.subject);
-        text += ". Probably one cause: look for what they share.";
+        // That probes fail in one moment speaks for their line; that vessels leave their bands, for nothing.
+        bool const probes = std::ranges::all_of(
+            lines, [](Line const& l) { return l.record->alarm.subject.kind == SubjectKind::probe; });
+        text += probes ? ". Probably one cause: look for what they share." : ".";
         for (Line const& l : lines) text += "\n- " + whole(l);
         return text;
     }

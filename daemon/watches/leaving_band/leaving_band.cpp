@@ -30,6 +30,9 @@ constexpr double urgent_horizon_s = 120, urgent_chance = 0.95;
 constexpr Span urgent_evidence{25'000}, usual_evidence{60'000}, urgent_on_delay{10'000};
 constexpr Span corrected_on_delay = std::chrono::minutes(2);
 
+// K/s: no liquid cools so fast by its heat alone. Something cold is at the tip, or the tip is elsewhere.
+constexpr double no_cooling = 4.0 / 60;
+
 constexpr double another_rate = 0.3 / 60;  // K/s: what two trends of one medium may differ by
 
 // What a kind of vessel is like, until this one has shown what it is like. Our own judgement.
@@ -246,6 +249,7 @@ private:
         bool const goes = p.slope * side * 60 >= Words::steady_k_per_min;
         bool const lost_turn = usual_.beyond() == side || usual_.one_way() * side > 0;
         if (has_turned(*now.medium, side) || !(goes || lost_turn)) return Truth::unknown;
+        if (holds_liquid(kind_) && side < 0 && p.slope < -no_cooling) return Truth::unknown;
 
         finding.order = advice(kind_,
                                {.level = p.level,
