@@ -33,7 +33,6 @@ constexpr Span rare_readings = std::chrono::seconds(5);
 constexpr double rare_moved_k = 2, rare_patience_s = 150;
 constexpr double followed_k = 0.5;
 constexpr double back_within_s = 30;
-constexpr double soon_s = 60;
 constexpr double near_for_s = 20 * 60, medium_for_s = 3600;
 
 // How much outside is a matter of trimming, and how much is none, at most, however wide the band is: K.
@@ -156,9 +155,7 @@ public:
             bool const lasting = lasts_ && outside_s_ > medium_for_s && beyond > 0.5 * far;
             if (worst_ > far || lasting) far_ = true;
             // A hair's breadth outside is worth a word, and a louder one only if it stays.
-            // What is soon further out is told as that at once, not twice within a minute.
-            double const soon = now.medium->settled ? std::max(0.0, side_ * now.medium->slope * soon_s) : 0;
-            near_ = worst_ + soon < std::min(0.12 * width, depth_.near_k) && outside_s_ < near_for_s;
+            near_ = worst_ < std::min(0.12 * width, depth_.near_k) && outside_s_ < near_for_s;
         }
         say(out, Truth::present, now);
     }

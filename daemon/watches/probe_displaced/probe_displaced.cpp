@@ -186,12 +186,22 @@ private:
             left_ = left;
             went_to_ = went_to;
         };
-        if (auto const with = exchanged_.with(now.number)) {
+        // From its own band to where something is held: one that is lifted out as another one is dipped is
+        // none.
+        auto const with = exchanged_.with(now.number);
+        bool const from_own_band = with && now.band && with->mine > now.band->low.celsius - near_band_k &&
+                                   with->mine < now.band->high.celsius + near_band_k;
+        if (from_own_band && with->its >= displaced_from_c) {
             other_ = with->probe;
             return start(Asked::exchange, with->mine, with->its);
         }
-        if (asked_ != Asked::nothing || !falls_tell_ || core_ || !now.band || now.signal->every > rarest)
+        if (asked_ != Asked::nothing || core_ || !now.band || now.signal->every > rarest) return;
+        if (now.vessel && now.vessel->kind == VesselKind::fridge) {
+            auto const held = past_.mean(2, 0), before = past_.mean(cold_leap_s + 2, cold_leap_s);
+            if (held && before && *before - *held > cold_leap_k) start(Asked::leap, *before, *held);
             return;
+        }
+        if (!falls_tell_) return;
         double const low = now.band->low.celsius, high = now.band->high.celsius;
         for (int const w : rises_within_s) {
             auto const held = past_.lowest(2, 0), before = past_.mean(w + 2, w),
@@ -210,9 +220,7 @@ private:
                    "put in?";
         if (asked_ == Asked::leap)
             return name + " went from " + words_.at(left_) + " to " + words_.at(went_to_) +
-                   " within seconds, which no " +
-                   (now.vessel->kind == VesselKind::fridge ? "fridge" : "room") +
-                   " does: look whether it is still in it, and at its wire.";
+                   " within seconds, which no fridge does: look at the probe and its wire.";
         std::string const& its = now.probes[static_cast<std::size_t>(other_)].name;
         return name + " went from " + words_.at(left_) + " to " + words_.at(went_to_) +
                " in the moment in which " + its +

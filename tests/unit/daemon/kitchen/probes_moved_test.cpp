@@ -116,3 +116,26 @@ TEST_CASE("one vessel that goes where another one was is not exchanged with it")
     CHECK(run.alarms("probe-displaced").empty());
     CHECK(run.alarms("above-band", "w").size() == 1);
 }
+
+TEST_CASE("a fridge that leaps far down from one reading to the next has its probe doubted at once") {
+    Run run(one_vessel(VesselKind::fridge, {{1, 5}}));
+    run.probe("p", tip([](double m) { return m < 20 ? 3.0 : -45.0; }, 1, 0.1, 8));
+    run.until(21);
+    auto const asked = run.alarms("probe-displaced");
+    REQUIRE(asked.size() == 1);
+    CHECK(asked[0].text.find("no fridge does") != std::string::npos);
+    run.until(30);
+    CHECK(raised_at(run, Priority::high) == 0);
+}
+
+TEST_CASE("one probe that is dipped as another one is lifted out are not exchanged") {
+    Settings settings = one_vessel(VesselKind::pot, {{80, 90}});
+    add_vessel(settings, "w", VesselKind::pot, add_probe(settings, "q"), {{80, 90}});
+    Run run(settings);
+    run.probe("p", tip([](double m) { return m < 15 ? 22.0 : 85.0; }, 5, 0.1, 6));
+    run.probe("q", tip([](double m) { return m < 15 ? 85.0 : 22.0; }, 5, 0.1, 7));
+    run.until(20);
+    CHECK(run.alarms("probe-displaced", "p").empty());
+    REQUIRE(run.alarms("probe-displaced", "q").size() == 1);
+    CHECK(run.alarms("probe-displaced", "q")[0].text.find("out of it") != std::string::npos);
+}

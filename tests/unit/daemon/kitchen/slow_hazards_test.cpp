@@ -2,7 +2,9 @@
 // and an alarm behind an event that only seems to explain it.
 #include <cmath>
 
+#include <algorithm>
 #include "daemon/kitchen/band_silence.hpp"
+
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
 
@@ -193,6 +195,9 @@ TEST_CASE("a step to a level that stands there is no boil, above the boil or bes
                                 0.05, 0.1));
         run.until(45);
         CHECK(run.alarms("boiling").empty());
-        CHECK_FALSE(run.alarms("above-band").empty());
+        auto const view = run.kitchen().view();
+        CHECK(std::ranges::any_of(view.alarms, [](Alarm const& alarm) {
+            return alarm.type->name == "above-band" && alarm.state == AlarmState::unacknowledged;
+        }));
     }
 }
