@@ -1,5 +1,6 @@
 // What creeps: an approach to the boil, a boil at an unknown height, a fridge ajar, a filling that catches,
 // and an alarm behind an event that only seems to explain it.
+#include <algorithm>
 #include <cmath>
 
 #include <algorithm>
