@@ -82,7 +82,8 @@ def tips():
 
 
 # The only ones that are true, and of whom: what was lifted is out of its pot, and what was swapped tells of another.
-TRUE = {("probe-displaced", "forgotten-tip"), ("probe-displaced", "put-back-tip"), ("below-band", "first"), ("above-band", "second")}
+TRUE = {("probe-displaced", "forgotten-tip"), ("probe-displaced", "put-back-tip"), ("below-band", "first"), ("above-band", "second"),
+        ("probe-displaced", "first-tip"), ("probe-displaced", "second-tip")}
 
 
 def within(tip, celsius, now, what, more_s=0.0):

@@ -3,9 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include <algorithm>
 #include "daemon/kitchen/band_silence.hpp"
-
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
 
