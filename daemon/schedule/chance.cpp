@@ -14,12 +14,11 @@ constexpr std::uint64_t seed = 20261126;
 constexpr int suppers = 400;
 constexpr double tenth = 1.2816;  // of a normal distribution: a tenth is beyond it
 constexpr Seconds a_minute = 60;  // later than its time is in time
-// A stage that somebody begins is begun a little late: nine of ten within 3 min. Common practice, no source.
-constexpr double hands_late_s = 180 / 2.3026;
 
 // What goes in cold takes heat with it, and a time that counts in the band waits until that is back: nine of
 // ten within 7 min. Common practice, no source.
-constexpr double heat_back_s = 420 / 2.3026, heated_c = 50;
+constexpr Seconds heat_back_s = 420;
+constexpr double heated_c = 50, tenths_of_mean = 2.3026;  // ln 10
 
 double drawn(StageLength const& length, double normal) {
     if (length.low == length.high) return length.likely;
@@ -32,12 +31,6 @@ double drawn(StageLength const& length, double normal) {
 Seconds exponential(double mean_s, Draws& draws) {
     return static_cast<Seconds>(mean_s * -std::log(draws.uniform()));
 }
-// Does it count its time from when its band is reached, in a vessel that is heated?
-bool waits_for_heat(Task const& task, StageLength const& length) {
-    return task.band && task.band->low.celsius > heated_c && length.exact() && length.likely > 0 &&
-           !task.under_way;
-}
-
 class Supper {
 public:
     Supper(Problem const& problem, Times const& planned) : problem_(problem), planned_(planned) {
@@ -92,11 +85,12 @@ private:
         auto const i = next_[j].task;
         auto const& task = problem_.jobs[j].tasks[i];
         bool const by_hand = !prompt && task.attended && !task.under_way;
-        auto const from = next_[j].from + (by_hand ? exponential(hands_late_s, draws) : 0);
+        auto const from = next_[j].from + (by_hand ? exponential(hands_late_s / tenths_of_mean, draws) : 0);
         // A dish that cannot go on stays where it is.
         if (i > 0) lengthen(j, i - 1, from);
         auto end = from + static_cast<Seconds>(drawn(lengths[j][i], draws.normal()));
-        if (by_hand && waits_for_heat(task, lengths[j][i])) end += exponential(heat_back_s, draws);
+        if (by_hand && heat_back(task, lengths[j][i]) > 0)
+            end += exponential(heat_back_s / tenths_of_mean, draws);
         if (may_be_longer(task)) end = std::max(end, planned_[j][i + 1]);
         ends_[j][i] = end;
         if (task.hands > 0) hands_free_ = from + task.hands;
@@ -150,6 +144,12 @@ private:
 };
 
 }  // namespace
+
+Seconds heat_back(Task const& task, StageLength const& length) {
+    bool const waits_for_heat = task.band && task.band->low.celsius > heated_c && length.exact() &&
+                                length.likely > 0 && !task.under_way;
+    return waits_for_heat ? heat_back_s : 0;
+}
 
 std::vector<Chance> chances(Problem const& problem, Times const& times,
                             std::vector<std::vector<StageLength>> const& lengths) {

@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "daemon/schedule/chance.hpp"
 #include "daemon/schedule/planned.hpp"
 #include "daemon/schedule/remedies.hpp"
 #include "daemon/schedule/solver.hpp"
@@ -26,8 +27,12 @@ DishJob as_it_cooks(DishJob job, Seconds at) {
 // In nine of ten its stages together take no longer than this more than is likely.
 Seconds spread(DishJob const& job) {
     double square = 0;
-    for (auto const& length : job.lengths)
-        square += (length.high - length.likely) * (length.high - length.likely);
+    for (std::size_t i = 0; i < job.lengths.size(); ++i) {
+        auto const& length = job.lengths[i];
+        auto const heat = static_cast<double>(heat_back(job.job.tasks[i], length));
+        square += (length.high - length.likely) * (length.high - length.likely) + heat * heat;
+        if (heat > 0) square += static_cast<double>(hands_late_s) * hands_late_s;
+    }
     return static_cast<Seconds>(std::ceil(std::sqrt(square) / a_minute)) * a_minute;
 }
 
@@ -109,9 +114,14 @@ std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     for (std::size_t i = 0; i < job->lengths.size(); ++i)
         if (!job->lengths[i].known && out.unknown.empty()) out.unknown = stages[i].settings->name;
     auto problem = problem_of(wanted, jobs, 0);
+    out.likely = begin_of(problem);
+    if (out.likely) return find_sure(problem, spread(*job), out), out;
+    // Only where what cooks makes way for it: by that no begin is sure, and the sooner the surer.
     for (auto const& tried : ending_sooner(problem, jobs)) {
         out.likely = begin_of(tried);
-        if (out.likely) return find_sure(tried, spread(*job), out), out;
+        if (!out.likely) continue;
+        out.sure = std::min(wanted.at, *out.likely), out.nine_of_ten = false;
+        return out;
     }
     auto const alone = problem_of(wanted, {*job}, 0);
     out.taken = begin_of(alone).has_value();
