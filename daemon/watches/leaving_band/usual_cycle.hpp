@@ -18,6 +18,8 @@ class UsualCycle {
 public:
     // How long a fridge must go one way to be worth a word; no cycle of a compressor is so long.
     static constexpr Span one_way_for = std::chrono::minutes(80);
+    // What is beyond stays so while a coarse instrument stands between two steps, and no longer than that.
+    static constexpr int stands_for_s = 180;
 
     explicit UsualCycle(VesselKind kind)
         : beyond_for_s_(kind == VesselKind::fridge ? 75 : 60), one_way_too_(kind == VesselKind::fridge) {}
@@ -43,10 +45,13 @@ public:
         bool const below = level < usual_->low - margin && slope < -least_slope;
         int const side = above ? 1 : below ? -1 : 0;
         // A coarse instrument stands between its steps.
-        bool const stands = side == 0 && side_ * fast_slope >= 0;
-        seconds_ = stands ? std::max(seconds_ - 1, 0) : side != 0 && side == side_ ? seconds_ + 1 : 0;
+        bool const stands = side == 0 && side_ != 0 && side_ * fast_slope > -turns_slope;
+        int const longest = beyond_for_s_ + stands_for_s;
+        seconds_ = stands                       ? std::max(seconds_ - 1, 0)
+                   : side != 0 && side == side_ ? std::min(seconds_ + 1, longest)
+                                                : 0;
         if (!stands || seconds_ == 0) side_ = side;
-        if (side != 0 && seconds_ >= beyond_for_s_) beyond_ = side;
+        if (seconds_ >= beyond_for_s_) beyond_ = side_;
     }
     // +1: past its usual top for a while and still going up; -1: the same downward; 0: as usual.
     int beyond() const { return beyond_; }
@@ -95,6 +100,7 @@ public:
 private:
     static constexpr int step_s_ = 600, steps_ = 9;
     static constexpr Span forgotten_after = std::chrono::hours(3);
+    static constexpr double turns_slope = 0.1 / 60;  // K/s: what a turn has at least, and noise has not
     static constexpr double least_slope = 0.03 / 60, least_drift_k = 0.8, least_moved_k = 0.5;
     static constexpr int kept_ = 6;
     static constexpr int extreme_over_s = 600, extremes_kept = 12, extremes_least = 6;

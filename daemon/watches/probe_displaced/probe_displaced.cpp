@@ -26,8 +26,9 @@ constexpr int stands_s = 60;
 // it goes on.
 constexpr double over_boil_k = 10, under_boil_k = 8;
 constexpr Span liquid_on_delay = std::chrono::seconds(20);
-// A small pot under a lid and a full flame rises by nearly 0.2 K/s.
-constexpr double pot_rise_k_per_s = 0.2, beyond_pot_k = 2, rest_k = 1.5, near_band_k = 2;
+// A litre of water takes 0.24 K/s of each kilowatt (4.19 kJ/(kg K), CRC Handbook): what rises by less may be
+// a small pot on a strong burner, and is believed.
+constexpr double pot_rise_k_per_s = 0.35, beyond_pot_k = 2, rest_k = 1.5, near_band_k = 2;
 constexpr int rises_within_s[] = {10, 20, 30, 45}, rested_s = 20;
 constexpr Span rarest = std::chrono::seconds(5);  // between readings: no rate of seconds is seen in more
 constexpr int asked_for_s = 600, exchanged_for_s = 1800;  // then it is what the vessel does

@@ -320,6 +320,8 @@ TEST_CASE("a fridge whose compressor does not start is told before its limit") {
     run.until(179);
     CHECK(run.raised().empty());
     run.until(300);
+    for (auto const& one : run.alarms("leaving-band"))
+        UNSCOPED_INFO(one.raised << " to " << one.cleared.value_or(-1) << ": " << one.text);
     REQUIRE(run.alarms("leaving-band").size() == 1);
     CHECK(run.alarms("leaving-band")[0].raised < 180 + 47.6 - 5);  // 6.5 is passed 47.6 min later
     CHECK_THAT(run.alarms("leaving-band")[0].text, INGLE_CONTAINS("usually turns at"));
