@@ -43,7 +43,8 @@ Settings oven_and_smoker() {
 }  // namespace
 
 TEST_CASE("a probe that is put from its pot into boiling water asks what it is in, once, and nothing high") {
-    double const lag_s = GENERATE(2, 10, 30), step = GENERATE(0.1, 0.5, 1.0);
+    // A slower probe cannot be told from a pot on a strong burner, and that is believed.
+    double const lag_s = GENERATE(2, 5, 10), step = GENERATE(0.1, 0.5, 1.0);
     bool const restarted = GENERATE(false, true);
     CAPTURE(lag_s, step, restarted);
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
@@ -78,16 +79,19 @@ TEST_CASE("what stays above its band is believed of the pot in the end") {
 }
 
 TEST_CASE("a pot that is heated as fast as it can be is no moved probe") {
+    double const pace = GENERATE(11, 20);  // K/min; 20: a litre on a net 1.4 kW
+    CAPTURE(pace);
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
     run.probe("p",
-              tip([](double m) { return std::min(99.6, m < 15 ? 85.0 : 85 + 11 * (m - 15)); }, 2, 0.1, 5));
+              tip([=](double m) { return std::min(99.6, m < 15 ? 85.0 : 85 + pace * (m - 15)); }, 2, 0.1, 5));
     run.until(25);
     CHECK(run.alarms("probe-displaced").empty());
     CHECK(raised_at(run, Priority::high) >= 1);
 }
 
 TEST_CASE("two vessels that change their levels in one moment have their probes exchanged, perhaps") {
-    double const lag_s = GENERATE(2, 10, 30), step = GENERATE(0.1, 0.5, 1.0);
+    // A slower probe cannot be told from a pot on a strong burner, and that is believed.
+    double const lag_s = GENERATE(2, 5, 10), step = GENERATE(0.1, 0.5, 1.0);
     CAPTURE(lag_s, step);
     auto const exchanged = [](double m) { return m >= 20 && m < 30; };
     Run run(oven_and_smoker());
