@@ -1,5 +1,6 @@
 // Whole commands against a server with a made-up kitchen, and the calculators.
 #include <unistd.h>
+#include <algorithm>
 
 #include <cstdlib>
 #include <filesystem>
@@ -330,7 +331,7 @@ TEST_CASE("replay: JSON lines in time order, a summary last, the same bytes twic
     auto const file = folder.file("kitchen.toml", kitchen);
     std::string csv = "time,stock [degF],other [degC],note\n";
     for (int s = 0; s <= 3600; ++s) {
-        csv += std::to_string(s) + "," + std::to_string(s < 1800 ? 185 : 200) + ",1," +
+        csv += std::to_string(s) + "," + std::to_string(std::clamp(185 + (s - 1800) / 40, 185, 200)) + ",1," +
                (s == 60 ? "lid on" : "") + "\n";
     }
     auto const recording = folder.file("pot.csv", csv);
