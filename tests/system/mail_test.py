@@ -63,6 +63,11 @@ def looks_right_on_a_phone(folder, html, png, link):
     assert order == sorted(order), mail["text"]
     order = [asks["text"].index(word) for word in ("village hall", "Acknowledge this?", "stockpot is at", "The page of this kitchen")]
     assert order == sorted(order), asks["text"]
+    for page, begins in ((mail, ("StaticText: stockpot is at", "link: Acknowledge", "link: Shelve for 30 min", "link: The page",
+                                 "StaticText: stockpot from ", "image: The same as a chart", "StaticText: since ")),
+                         (asks, ("heading: village hall", "heading: Acknowledge this?", "StaticText: stockpot is at", "button: Acknowledge", "link: The page of this kitchen"))):
+        order = [next((n for n, said in enumerate(page["spoken"]) if said.startswith(begin)), begin) for begin in begins]
+        assert all(isinstance(place, int) for place in order) and order == sorted(order), (order, page["spoken"])
 
 
 def a_mail_comes_once_and_whole():

@@ -1,5 +1,6 @@
 // Random lives of one channel against a model of what a person must have got: failures of each kind, kills,
 // clocks that step, quiet hours, a rate limit, a sender that is killed after the receiver had the message.
+#include <cstdlib>
 #include <map>
 #include <random>
 #include <set>
@@ -147,7 +148,8 @@ private:
 }  // namespace
 
 TEST_CASE("in 1000 random lives the newest word of each alarm arrives or is given up with a reason") {
-    for (unsigned seed = 1; seed <= 1000; ++seed) {
+    unsigned const lives = std::getenv("INGLE_LONG") ? 20'000 : 1000;
+    for (unsigned seed = 1; seed <= lives; ++seed) {
         INFO("seed " << seed);
         Life(seed).run();
     }
