@@ -234,6 +234,7 @@ void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
 }
 
 void Conditioner::accept_held(bool doubtful, Effects& out) {
+    if (held_count_ > 0) signal_.held_since = held_[0].row.at, signal_.held_until = value_at_;
     for (int i = 0; i < held_count_; ++i)
         accept(std::move(held_[static_cast<std::size_t>(i)]), doubtful, out);
     held_count_ = 0;

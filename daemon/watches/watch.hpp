@@ -55,6 +55,8 @@ struct Signal {
     Instant spike_at{};                 // stamp of the newest of them
     int scattered = 0;                  // bursts that were no step and no spike; grows by one each
     std::optional<Instant> changed_at;  // when it newly stepped far, or appeared
+    // Of the newest readings that were believed only when later ones confirmed them: the first, and when.
+    std::optional<Instant> held_since, held_until;
 };
 
 enum class Truth { absent, present, unknown };  // unknown: no data; an active alarm stays, no new one comes

@@ -83,7 +83,7 @@ public:
                      // Each time its compressor runs a fridge is inside for minutes.
                      : is_cold(v.kind) ? usual
                                        : std::min<Span>(usual, std::chrono::minutes(1));
-        patient_ = !v.on_delay;  // a delay that the file gives is kept, to the second
+        patient_ = !v.on_delay;  // a delay that the file gives is kept, to the second, from the first reading
         if (v.deadband) deadband_ = v.deadband->kelvin;
     }
 
@@ -110,6 +110,7 @@ public:
         // A tenth of the band, so that a narrow band keeps a middle and a wide one is not held by its rim.
         double const deadband = std::min(deadband_.value_or(std::clamp(0.1 * width, 0.2, 2.0)), 0.45 * width);
         double const level = now.medium->level;
+        auto const judged_before = stepped_;
         bool const following = follows_step(*now.medium, now.now);
         // A coarse instrument stands between its steps.
         double const slope = now.medium->slope;
@@ -131,7 +132,8 @@ public:
             // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
             // The further out, the sooner: a hair's breadth takes four times the delay.
             double const out_by = side_ > 0 ? level - high : low - level;
-            double const pace = std::clamp(out_by / (0.15 * width), slight, 1.0);
+            double const pace = patient_ ? std::clamp(out_by / (0.15 * width), slight, 1.0) : 1.0;
+            if (beyond_s_ == 0 && !patient_) beyond_s_ = held_s(*now.medium, judged_before, now.now);
             beyond_s_ += beyond_side == side_ ? (stands_open() ? in_haste : 1.0) * pace : -0.5 * slight;
             beyond_s_ = std::max(beyond_s_, 0.0);
             if (now.band_silenced) side_ = 0;
@@ -209,6 +211,11 @@ private:
         // Readings that are seconds apart may not show yet that it is no trend: no liquid is so fast.
         bool const rare = medium.every >= rare_readings && outside_s_ < rare_patience_s;
         return medium.settled ? rare && moved > rare_moved_k : moved > followed_k;
+    }
+    // Before this second, while it was not believed yet.
+    static double held_s(Signal const& medium, std::optional<Instant> judged_before, Instant now) {
+        if (!medium.held_since || !judged_before || *medium.held_until <= *judged_before) return 0;
+        return std::ceil(seconds(now - *medium.held_since)) - 1;
     }
     // A slow probe on its way back from a moment in the air: inside before the delay would be over.
     bool comes_back(Signal const& medium, double out_by) const {
