@@ -77,6 +77,9 @@ std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPha
             evidence.advance(sample.t_s);
     }
     for (auto const& judged : evidence.take_judged()) {
+        if (judged.back_to)
+            for (auto& one : samples)
+                if (one.t_s > *judged.back_to) one.celsius.reset();
         if (judged.doubt != CoreDoubt::none && !judged.voids) continue;
         auto const place = std::ranges::lower_bound(samples, judged.t, {}, &FoodSample::t_s);
         if (judged.new_place || judged.voids)  // what was read before was not the centre

@@ -221,6 +221,13 @@ bool CoolingClock::in_time(double now) const {
     return now <= deadline && in_all(now, false) != CoolingAnswer::missed;
 }
 
+bool CoolingClock::was_in_time(double now) const {
+    if (!running_ || under_way() || missed_before_) return false;
+    for (std::size_t i = 0; i < rule_->stages.size(); ++i)
+        if (stage(i, now, false).answer != CoolingAnswer::met) return false;
+    return true;
+}
+
 bool CoolingClock::certain() const {
     if (!rule_->certain) return true;
     return certain_late_ - start_early_ <= rule_->certain->most_s + clock_rounding_s;

@@ -85,6 +85,7 @@ public:
 
     bool running() const { return running_; }  // has fallen through the upper limit (last crossing)
     bool under_way() const { return running_ && next_stage() < rule_->stages.size(); }
+    bool was_in_time(double now) const;      // came down to its last limit, and may be warm again
     bool in_time(double now) const;          // under way, and what is not passed yet may still be in time
     bool cooked() const { return cooked_; }  // has been at it
     bool missed_before() const { return missed_before_; }

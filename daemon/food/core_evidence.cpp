@@ -52,6 +52,8 @@ std::string_view to_word(CoreDoubt doubt) {
             return "unsettled";
         case CoreDoubt::above_boiling:
             return "above-boiling";
+        case CoreDoubt::stuck:
+            return "stuck";
         case CoreDoubt::no_body:
             break;
     }
@@ -66,6 +68,7 @@ double hottest_core_c(double boiling_c) {
 CoreEvidence::CoreEvidence(std::optional<Length> thickness, FoodClass const* food, double boiling_c,
                            std::optional<Shape> shape)
     : hottest_(hottest_core_c(boiling_c)),
+      boiling_(boiling_c),
       fastest_(fastest_core(thickness, FoodPhase::cooking)),
       bounds_(thickness, shape, food ? food->least_thickness_m : least_dish_m),
       drift_(joint_drift_k_per_s),
@@ -165,7 +168,8 @@ void CoreEvidence::follow(Point const& point, FoodPhase phase) {
     if (state_ == State::away) return refuse(point, doubt_);
     doubt_ = CoreDoubt::none;
     pending_.push_back(point);
-    if (find_slide(point, phase)) return;
+    stand_.take(point.t, point.c, around_, phase);
+    if (find_stuck(point) || find_slide(point, phase)) return;
     lag_.take(point.t, point.c);
     if (around_) lag_.beside(*around_, *around_ > hottest_);
     if (lag_.bare() && heats_core(phase) && (past_.empty() || point.c >= past_.front().c))
@@ -200,6 +204,7 @@ void CoreEvidence::find_bare(Point const& point, CoreDoubt why) {
     anchor_ = Anchor{point.t, point.c, 0, point.at_medium};
     earlier_.reset();
     slide_.clear();
+    stand_.clear();
     state_ = State::away;
     doubt_ = why;
     bare_ = true;
@@ -248,6 +253,7 @@ void CoreEvidence::leave() {
         anchor_->slope = (last.c - past_.front().c) / (last.t - past_.front().t);
     // The half minute before it was seen to move is not believed either.
     path_.clear();
+    stand_.clear();
     auto const& left = pending_.empty() ? last : pending_.back();
     path_.take(left.t, left.c);
     for (auto const& one : run_) path_.take(one.t, one.c);

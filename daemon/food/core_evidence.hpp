@@ -16,6 +16,7 @@
 #include "daemon/food/phase.hpp"
 #include "daemon/food/return_path.hpp"
 #include "daemon/food/slide_watch.hpp"
+#include "daemon/food/stand_watch.hpp"
 #include "daemon/food/state.hpp"
 #include "daemon/food/thermal_lag.hpp"
 
@@ -28,7 +29,8 @@ enum class CoreDoubt {
     at_medium,      // as warm as the air or the liquid around the food, from the start
     unsettled,      // too few readings, or moving, since the start or since it was moved
     above_boiling,  // no food that holds water gets so hot
-    no_body         // it moves as air or a surface does, and not as the centre of a body
+    no_body,        // it moves as air or a surface does, and not as the centre of a body
+    stuck           // it stands to the last digit where no middle would
 };
 std::string_view to_word(CoreDoubt doubt);
 
@@ -43,6 +45,7 @@ struct JudgedReading {
     bool new_place = false;   // and it is not where the tip was before: what was credited there is void
     std::optional<double> medium;  // that was around the food then, degC
     bool voids = false;  // does not count, and shows that what was read before it was no core's either
+    std::optional<double> back_to = {};  // does not count, nor does what was read after that moment
 };
 
 class CoreEvidence {
@@ -102,6 +105,8 @@ private:
     void leave_unseen(Point const& point);
     bool find_slide(Point const& point, FoodPhase phase);
     void find_bare(Point const& point, CoreDoubt why);
+    bool find_stuck(Point const& point);
+    bool still_stuck(Point const& point, FoodPhase phase);
     void follow_bare(Point const& point, FoodPhase phase);
     void look_again(Point const& point, FoodPhase phase);
     bool settled() const;
@@ -121,6 +126,7 @@ private:
     double run_slope() const;
 
     double hottest_;  // degC, no core is hotter
+    double boiling_;
     double fastest_;  // K/s, no core moves faster
     BodyBounds bounds_;
     double drift_;  // K/s, how far from its last level it is looked for after it was moved
@@ -137,6 +143,8 @@ private:
     bool stray_ = false;                       // its newest is off by noise
     bool slid_out_ = false;                    // away, since it was found so
     SlideWatch slide_;
+    StandWatch stand_;
+    bool stuck_ = false;  // away, since its reading stood for too long
     ThermalLag lag_;
     std::optional<double> around_;  // as of the newest reading, degC
     bool heated_ = false;           // and whether a core is then waited for from below

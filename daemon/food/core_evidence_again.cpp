@@ -15,6 +15,7 @@ constexpr double other_place_s = 600, other_place_k = 1;
 constexpr double recognised_within_s = 3600;  // later a level alone does not show that the tip is back
 constexpr double longest_run_s = 900, longest_after_unseen_s = 3600;
 constexpr double drifting_k_per_s = 0.5 / 600;
+constexpr double same_reading_k = 1e-9;
 constexpr double put_in_k = 12, put_in_within_s = 120;  // a tip follows in less; the air does not
 
 }  // namespace
@@ -48,7 +49,51 @@ void CoreEvidence::watch_start(Point const& point) {
     if (!highest_ || point.c >= highest_->c) highest_ = point;
 }
 
+// What it has read since it stands is worth nothing, and nobody knows what the food did.
+bool CoreEvidence::find_stuck(Point const& point) {
+    auto const since = stand_.stuck(boiling_);
+    if (!since) return false;
+    for (auto const& one : std::exchange(pending_, {})) {
+        if (one.t < point.t) refuse(one, CoreDoubt::stuck);
+    }
+    refuse_run(CoreDoubt::moved);
+    past_.clear();
+    judged_.push_back({point.t, point.c, point.doubtful, CoreDoubt::stuck});
+    judged_.back().back_to = since;
+    anchor_ = Anchor{*since, point.c, 0, point.at_medium};
+    earlier_.reset();
+    slide_.clear();
+    stand_.clear();
+    path_.clear();
+    path_.take(point.t, point.c);
+    state_ = State::away;
+    doubt_ = CoreDoubt::stuck;
+    stuck_ = true;
+    return true;
+}
+
+// Once it moves again it is looked at as after any time that was not read.
+bool CoreEvidence::still_stuck(Point const& point, FoodPhase phase) {
+    if (std::abs(point.c - anchor_->c) < same_reading_k) {
+        refuse(point, CoreDoubt::stuck);
+        doubt_ = CoreDoubt::stuck;
+        return true;
+    }
+    stuck_ = false;
+    if (heats_core(phase)) {
+        unseen_ = true;
+    } else {
+        anchor_.reset();
+        lowest_.reset();
+        highest_.reset();
+        state_ = State::starting;
+        break_next_ = true;
+    }
+    return false;
+}
+
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
+    if (stuck_ && still_stuck(point, phase)) return;
     if (state_ == State::starting) watch_start(point);
     if (bare_) follow_bare(point, phase);
     if (state_ == State::away) path_.take(point.t, point.c);
@@ -144,7 +189,7 @@ void CoreEvidence::accept_run(bool new_place, FoodPhase phase) {
         earlier_ = anchor_ && std::abs(anchor_->slope) >= drifting_k_per_s ? anchor_ : std::nullopt;
     anchor_.reset();
     state_ = State::following;
-    bare_ = put_in_ = unseen_ = slid_out_ = false;
+    bare_ = put_in_ = unseen_ = slid_out_ = stuck_ = false;
     if (new_place) lag_.begin_again();
     // A tip takes a while to come to where it is: what came first still had some way to go.
     double const from = moved ? run_.back().t - hold_s : run_.front().t;

@@ -28,10 +28,14 @@ void CoreEvidence::fields(FieldVisitor& visit) {
     bool known = !past_.empty();
     Point first = known ? past_.front() : Point{}, last = known ? past_.back() : Point{};
     // In one number, so that what was written before there were two more is read as it was meant.
-    int state = static_cast<int>(state_) + (unseen_ ? states : slid_out_ ? 2 * states : 0);
+    int state = static_cast<int>(state_) + (unseen_     ? states
+                                            : slid_out_ ? 2 * states
+                                            : stuck_    ? 3 * states
+                                                        : 0);
     visit.choice(state);
     unseen_ = state / states == 1;
     slid_out_ = state / states == 2;
+    stuck_ = state / states == 3;
     state_ = static_cast<State>(std::clamp(state % states, 0, states - 1));
     visit.flag(known);
     point(first);
@@ -48,8 +52,10 @@ void CoreEvidence::fields(FieldVisitor& visit) {
     if (known && state_ == State::following) past_ = {first, last};
     if (!known && state_ == State::following) state_ = State::starting;
     if (state_ == State::away && !anchor_) state_ = State::starting;
+    stuck_ = stuck_ && state_ == State::away;
     doubt_ = state_ == State::following ? CoreDoubt::none
              : bare_                    ? CoreDoubt::no_body
+             : stuck_                   ? CoreDoubt::stuck
              : state_ == State::away    ? CoreDoubt::moved
                                         : CoreDoubt::unsettled;
 }
@@ -64,8 +70,9 @@ void CoreEvidence::restart() {
     lowest_.reset();
     highest_.reset();
     state_ = State::starting;
-    bare_ = put_in_ = unseen_ = slid_out_ = false;
+    bare_ = put_in_ = unseen_ = slid_out_ = stuck_ = false;
     slide_.clear();
+    stand_.clear();
     if (!lag_.in_a_body()) lag_.begin_again();
     doubt_ = CoreDoubt::unsettled;
     break_next_ = true;

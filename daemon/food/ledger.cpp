@@ -40,6 +40,7 @@ FoodLedger::Impl::Impl(LedgerSettings given, Instant at)
     }
     refused.resize(count);
     changes.resize(count);
+    stands.resize(count);
     certain_phase.assign(count, phase);
     hazard_watch = HazardWatch(count);
 }
@@ -51,67 +52,6 @@ StepContext FoodLedger::Impl::context() const {
     bool const waits = phase == FoodPhase::waiting || phase == FoodPhase::resting;
     context.hot_room = waits && fresh_medium() && *medium_c > hot_room_c && *medium_c < not_a_room_c;
     return context;
-}
-
-void FoodLedger::Impl::reach(std::size_t core, double t) {
-    for (auto& to_come = changes[core]; !to_come.empty() && to_come.front().t <= t; to_come.pop_front()) {
-        certain_phase[core] = to_come.front().phase;
-        cores[core].phase(to_come.front().t, certain_phase[core]);
-    }
-}
-
-// A reading may come a little after its time, when a stage has ended already.
-FoodPhase FoodLedger::Impl::phase_at(std::size_t core, double t) const {
-    auto then = certain_phase[core];
-    for (auto const& change : changes[core])
-        if (change.t <= t) then = change.phase;
-    return then;
-}
-
-// What was read of this core was something else: it is as if it had never been read.
-void FoodLedger::Impl::forget(std::size_t core, double t) {
-    reach(core, t);
-    ++withdrawn;
-    cores[core] = CoreTrack(*food, *rule);
-    cores[core].phase(phase_since, certain_phase[core]);
-}
-
-// A tip that is as cold as the air or brine around it says nothing of the food, but both say how warm it can
-// be.
-void FoodLedger::Impl::note_beside(std::size_t core, JudgedReading const& reading) {
-    double const limit = medium_cold.limit_c() + rounding_k;
-    if (reading.doubt != CoreDoubt::at_medium || !is_held_cold(phase_at(core, reading.t)) || !reading.medium)
-        return;
-    double const highest = std::max(reading.celsius, *reading.medium);
-    if (highest <= limit) cores[core].beside_cold(reading.t, highest);
-}
-
-void FoodLedger::Impl::settle(std::size_t core) {
-    auto& track = cores[core];
-    for (auto const& reading : evidence[core].take_judged()) {
-        if (tell) tell(static_cast<int>(core), reading);
-        if (reading.voids) forget(core, reading.t);
-        if (reading.doubt != CoreDoubt::none) {
-            note_beside(core, reading);
-            continue;
-        }
-        reach(core, reading.t);
-        if (reading.new_place) track.void_heating();
-        if (reading.after_move) track.break_here();
-        auto now_context = context();
-        now_context.phase = certain_phase[core];
-        now_context.bare = evidence[core].bare();
-        now_context.in_a_body = evidence[core].shown();
-        auto const before =
-            track.seen() ? std::optional(std::pair(track.last_t(), track.last_c())) : std::nullopt;
-        double const beside_s = track.beside_cold_s();
-        track.take(reading.t, reading.celsius, now_context);
-        note_hazards(core, before, track.beside_cold_s() - beside_s);
-    }
-    auto const present = evidence[core].present();
-    track.heard(present ? std::optional(CoreTrack::Heard{present->newest_t, present->lowest_read_c,
-                                                         present->highest_read_c})
-                        : std::nullopt);
 }
 
 CoreTrack const* FoodLedger::Impl::deciding() const {

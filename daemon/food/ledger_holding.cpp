@@ -210,7 +210,8 @@ FoodConcern FoodLedger::Impl::cold_concern() const {
     double const most = by_core ? cold_core_s : cold_air_s;
     bool const hole = held.hole_s() > 0 && held.spell_possible_s(now) >= most;
     // What came down by its cooling rule was cold in time, though not yet as cold as it is to be held.
-    bool const in_time = by_core && core->cooling.running() && cooling_answer(*core) == CoolingAnswer::met;
+    bool const in_time = by_core && core->cooling.running() &&
+                         (cooling_answer(*core) == CoolingAnswer::met || core->cooling.was_in_time(now));
     bool const late = !held.reached() && !in_time && now - held.began_s() > made_warm_cold_within_s;
     bool const too_long = held.reached() ? held.spell_s(now) >= most || hole : late || hole;
     if (!too_long) return well();

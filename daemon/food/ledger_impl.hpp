@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <deque>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -47,6 +48,13 @@ struct FoodLedger::Impl {
     };
     std::vector<Refused> refused;
     std::int64_t withdrawn = 0;
+    // Of a core whose reading stands: how it was when it first read that, and what was done to it since. Not
+    // remembered.
+    struct Stand {
+        CoreTrack before;
+        std::vector<Change> since;
+    };
+    std::vector<std::optional<Stand>> stands;
     std::function<void(int, JudgedReading const&)> tell;
 
     void settle(std::size_t core);                         // takes over what has become certain
@@ -54,6 +62,8 @@ struct FoodLedger::Impl {
     void note_beside(std::size_t core, JudgedReading const& reading);
     void reach(std::size_t core, double t);
     void forget(std::size_t core, double t);
+    void note_stand(std::size_t core, JudgedReading const& reading);
+    void take_back(std::size_t core, JudgedReading const& reading);
     HazardWatch hazard_watch{0};
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;

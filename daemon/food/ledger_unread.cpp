@@ -18,6 +18,10 @@ std::string_view why_not(CoreDoubt doubt) {
             return "the middle of a food gets no hotter than boiling water";
         case CoreDoubt::no_body:
             return "it warms or cools as air or a surface does, and not as the middle of a food";
+        case CoreDoubt::stuck:
+            return "it stands to the last digit where the middle of a food would have moved. Look whether "
+                   "the "
+                   "probe still measures";
         default:
             return "it was moved, or has not come to rest in the food";
     }

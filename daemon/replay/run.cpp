@@ -1,6 +1,7 @@
 #include "daemon/replay/run.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "daemon/kitchen/kitchen.hpp"
 #include "daemon/model/as_recorded.hpp"
@@ -17,15 +18,23 @@ void follow_rhythm(Settings& settings, Recording const& recording) {
     for (auto& probe : settings.probes) {
         int const column = recording.column(probe.name);
         if (column < 0) continue;
-        std::vector<double> apart;
+        // Of two values with nothing between them; where there are none, of two rows of any kind.
+        std::vector<double> apart, of_any_kind;
         std::optional<Span> before;
+        bool value_before = false;
         for (std::size_t row = 0; row < recording.rows(); ++row) {
             auto const& cell = recording.row(row)[static_cast<std::size_t>(column)];
             if (std::holds_alternative<std::monostate>(cell)) continue;
             auto const at = recording.times[row];
-            if (before && at > *before) apart.push_back(seconds(at - *before));
+            bool const value = std::holds_alternative<double>(cell);
+            if (before && at > *before) {
+                of_any_kind.push_back(seconds(at - *before));
+                if (value && value_before) apart.push_back(of_any_kind.back());
+            }
             before = at;
+            value_before = value;
         }
+        if (apart.empty()) apart = std::move(of_any_kind);
         if (apart.empty()) continue;
         auto const middle = apart.begin() + static_cast<std::ptrdiff_t>(apart.size() / 2);
         std::nth_element(apart.begin(), middle, apart.end());

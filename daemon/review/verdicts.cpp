@@ -73,6 +73,8 @@ JudgedCook judge_cook(CookRecord const& record) {
             samples.clear();
             judged.withdrawn_at[place] = reading.t;
         }
+        if (reading.back_to)
+            std::erase_if(samples, [&](CookSample const& one) { return one.t > *reading.back_to; });
         if (reading.doubt == CoreDoubt::none)
             samples.push_back(
                 {reading.t, reading.celsius, reading.doubtful, reading.after_move, reading.new_place});

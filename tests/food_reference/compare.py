@@ -209,7 +209,8 @@ def as_told(r, said):
     found = []
     for n, s in enumerate(r.stages, 1):
         late = n in began and began[n] > s.begin + 60
-        found.append(replace(s, begin=began[n], end=began.get(n + 1, r.end)) if late else s)
+        over = s.end if late and s.end > began[n] else began.get(n + 1, r.end)
+        found.append(replace(s, begin=began[n], end=over) if late else s)
     return found
 
 

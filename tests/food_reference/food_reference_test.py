@@ -21,7 +21,7 @@ import ingle_runs
 import recordings
 import verdicts
 
-GATE, SHORT, LONG = 1_000_000, 1_160, 10_000
+GATE, SHORT, LONG = 1_000_000, 2_000, 10_000
 REVIEW_EVERY = 8  # for one recording in so many: `ingle` as a process of its own, import, review and the calculators
 SAME_EVERY = 64   # and of one in so many the one that is kept running must say the same
 

@@ -178,11 +178,9 @@ private:
 
     void fill(CookSeries& series, logbook::History const& history) {
         logbook::Moment const* before = nullptr;
-        std::vector<double> apart;
         for (auto const& point : history.points) {
             double const t = since_began(point.at.wall);
             if (!series.samples.empty() && t <= series.samples.back().t) continue;
-            if (!series.samples.empty()) apart.push_back(t - series.samples.back().t);
             // Two boots of which one never learnt the time: how long it was off is not known.
             if (before && before->boot != point.at.boot && !(before->certain && point.at.certain))
                 record_.lost_time.push_back(t);
@@ -193,6 +191,20 @@ private:
             series.faults.push_back({since_began(fault.from.wall), since_began(fault.to.wall), fault.reason});
         auto const known = std::ranges::find(settings_.probes, series.probe, &ProbeSettings::name);
         if (known != settings_.probes.end()) series.every_s = known->every.seconds;
+        follow_rhythm(series);
+    }
+
+    // Of two values with no fault between them; where there are none, of any two.
+    static void follow_rhythm(CookSeries& series) {
+        std::vector<double> apart, of_any_kind;
+        auto fault = series.faults.begin();
+        for (std::size_t i = 1; i < series.samples.size(); ++i) {
+            double const from = series.samples[i - 1].t, to = series.samples[i].t;
+            of_any_kind.push_back(to - from);
+            while (fault != series.faults.end() && fault->to <= from) ++fault;
+            if (fault == series.faults.end() || fault->from >= to) apart.push_back(to - from);
+        }
+        if (apart.empty()) apart = std::move(of_any_kind);
         if (apart.empty()) return;
         auto const middle = apart.begin() + static_cast<std::ptrdiff_t>(apart.size() / 2);
         std::nth_element(apart.begin(), middle, apart.end());

@@ -144,7 +144,8 @@ private:
             section.say(
                 std::to_string(core.not_its_own) +
                 " readings do not count: they moved faster than a core can, or came where the core "
-                "cannot have been yet, so the tip was out of its place; or they came in the last half "
+                "cannot have been yet, so the tip was out of its place; or they stood to the last digit "
+                "for so long that the probe had stopped measuring; or they came in the last half "
                 "minute, which nothing later confirms.");
         if (food_.target_c)
             add_spells(

@@ -116,7 +116,7 @@ TEST_CASE("chilled to 41 degF it is on its way to the 40 degF of keeping, for fo
         return t < 4 * hour ? cools(t) : std::min(8.0, cools(4 * hour) + (t - 4 * hour) / 1200);
     };
     CHECK(verdict(kept(rises, 8 * hour, 5.0), "cold-hold").answer == "missed");
-    auto const stays = [&](double t) { return std::max(4.8, cools(t)); };
+    auto const stays = [&](double t) { return std::max(4.8, cools(t)) + noise(t); };
     CHECK(verdict(kept(stays, 6 * hour, 5.0), "cold-hold").answer != "met");
     CHECK(verdict(kept(stays, 12 * hour, 5.0), "cold-hold").answer == "missed");
 }

@@ -134,7 +134,7 @@ TEST_CASE("cold air does not end what a core that is not read any more has raise
     read(ledger, 0, 600, 3, 3);
     for (double t = 610; t <= 3 * 3600; t += 10) {
         ledger.medium(at(t), 3, Quality::good);
-        ledger.take(at(t), 0, std::min(15.0, 3 + (t - 600) / 200), Quality::good);
+        ledger.take(at(t), 0, std::min(15.0, 3 + (t - 600) / 200) + 0.05 * std::sin(t), Quality::good);
         ledger.advance(at(t));
     }
     REQUIRE(concern(ledger, "cold-hold").truth == Holds::yes);
