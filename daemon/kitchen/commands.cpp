@@ -273,6 +273,10 @@ void Kitchen::Impl::obey(ClockAnchor const& anchor, Effects& out) {
         event.numbers = {{"moved_s", static_cast<double>(moved) / 1000.0}};
         out.push_back(std::move(event));
     }
+    know_the_time(anchor);
+}
+
+void Kitchen::Impl::know_the_time(ClockAnchor const& anchor) {
     wall_offset_ms = anchor.offset_ms;
     clock_certain = anchor.certain;
     clock_proven = anchor.proven;

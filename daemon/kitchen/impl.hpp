@@ -135,6 +135,7 @@ struct Kitchen::Impl {
     void advance(Instant to, Effects& out);
     void tick(Effects& out);
     void begin_run(Effects& out);
+    void know_the_time(ClockAnchor const& anchor);
     void changed(Effects& out);
     // vessels.cpp
     void settle_band(int vessel);

@@ -41,6 +41,8 @@ public:
     // boot; `off_since` is when the last run stopped (empty: not known, the clock was not certain).
     Memory remember() const;
     void recall(Memory const& memory, std::optional<Instant> off_since, Effects& out);
+    // The same program watches on by another kitchen file, and knows the time that it knew. Before `recall`.
+    void goes_on(std::optional<ClockAnchor> const& clock, Effects& out);
     // Alarms and cooks are numbered on from these at least. Before `recall`.
     void number_from(std::int64_t last_alarm, std::int64_t last_cook);
     // This kitchen takes the place of `watching`, which was told the same since the start and knew less of

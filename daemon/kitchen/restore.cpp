@@ -205,6 +205,13 @@ void Kitchen::Impl::tell_dropped(Effects const& out) {
     }
 }
 
+void Kitchen::goes_on(std::optional<ClockAnchor> const& clock, Effects& out) {
+    auto& in = *impl_;
+    in.started = true;
+    if (clock) in.know_the_time(*clock);
+    out.push_back(Event{in.now, "kitchen-file-read", {}, "The kitchen file was read again.", {}});
+}
+
 void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Effects& out) {
     auto& in = *impl_;
     bool const ran_before = !memory.all().empty();

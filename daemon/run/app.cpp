@@ -46,13 +46,14 @@ void log_what_is_not_restored(Effects const& effects) {
 struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     boost::asio::io_context& io;
     AppSettings given;
-    Instant started = BootClock::now();
+    Instant started = BootClock::now();  // with this kitchen file
+    Instant running_since = started;     // the program, however often a file was read
     std::string logbook_file;
     WallClock clock{release_ms};
     std::unique_ptr<logbook::Writer> writer;
     std::unique_ptr<NoticeDesk> notices;
-    std::unique_ptr<Archive> archive;
-    std::promise<void> logbook_closed;  // the logbook is
+    std::unique_ptr<Archive> archive, planner;  // a schedule takes long, and no other question waits for it
+    std::promise<void> logbook_closed;          // the logbook is
     std::shared_future<void> when_closed = logbook_closed.get_future().share();
     std::unique_ptr<Core> core;
     std::unique_ptr<Probes> probes;
@@ -86,7 +87,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void make_parts(Impl const* earlier) {
         logbook_file = logbook_path(given.state_folder, given.kitchen.logbook).string();
-        if (earlier) clock = earlier->clock;
+        if (earlier) clock = earlier->clock, running_since = earlier->running_since;
         look_at_clock();
         make_writer(earlier);
         std::weak_ptr<Impl> const weak = weak_from_this();
@@ -106,9 +107,10 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             earlier ? earlier->notices.get() : nullptr);
         if (auto const anchor = clock.anchor()) notices->know_the_time(*anchor);
         archive = std::make_unique<Archive>(io, logbook_file);
+        planner = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
         host = std::make_unique<Host>(
-            Host::Parts{*core, *archive, *writer, *notices, *probes, started, given.zone});
+            Host::Parts{*core, *archive, *planner, *writer, *notices, *probes, running_since, given.zone});
         make_server();
     }
 
@@ -212,8 +214,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         handed.memory_boot.this_one = handed.off_boot.this_one = true;
         handed.off_at = BootClock::now();
         notices->take_over();
-        core->recall(std::move(handed), clock.anchor().value_or(ClockAnchor{}));
-        if (clock.anchor()) core->command(BootClock::now(), *clock.anchor());
+        core->go_on(std::move(handed), clock.anchor());
         failing_channels = earlier.failing_channels;
         failing_channels.keep_only(
             [&](auto const& channel) { return number_of(settings().channels, channel) >= 0; });
@@ -242,6 +243,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             self->logbook_closed.set_value();
             self->notices->stop();
             self->archive->stop();
+            self->planner->stop();
             // The rest goes on the io thread, after what the closed connections still have to do there.
             boost::asio::post(self->io, [self] {
                 self->timer.expires_after(std::chrono::seconds(2));

@@ -57,6 +57,13 @@ void Core::recall(logbook::Resumed resumed, ClockAnchor const& clock) {
     watch_journal();
 }
 
+void Core::go_on(logbook::Resumed handed, std::optional<ClockAnchor> const& clock) {
+    Effects effects;
+    kitchen_.goes_on(clock, effects);
+    recall(std::move(handed), clock.value_or(ClockAnchor{}));
+    dispatch(effects);
+}
+
 void Core::recall_into(Kitchen& kitchen, ClockAnchor const& clock, Effects& effects) {
     auto const memory = logbook::memory_in_this_boot(*resumed_, clock);
     kitchen.number_from(resumed_->last_alarm, resumed_->last_cook);

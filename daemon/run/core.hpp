@@ -30,6 +30,8 @@ public:
     // First, and again with what the logbook held if it opened late. Until it was open nothing durable is
     // written; commands are obeyed, and written once it is.
     void recall(logbook::Resumed resumed, ClockAnchor const& clock);
+    // In place of it where the same program goes on with another kitchen file.
+    void go_on(logbook::Resumed handed, std::optional<ClockAnchor> const& clock);
     // Goes on with a second kitchen, for about `budget`. False: there is none, or no more.
     bool catch_up(Span budget);
 

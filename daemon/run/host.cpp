@@ -157,7 +157,7 @@ void Host::past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply)
         [span](auto& reader) { return ingle::past_cooks(reader, span); }, std::move(reply));
 }
 
-// On the archive's thread, where however many dishes delay no reading; by a count of steps, never without
+// On a thread of its own, where however many dishes delay no reading; by a count of steps, never without
 // end.
 void Host::schedule(Reply<Answer<std::string>> reply) {
     auto const view = parts_.core.view();
@@ -172,7 +172,7 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
     waiting.push_back(std::move(reply));
     if (waiting.size() > 1) return;
     auto running = schedule::running_dishes(schedule::cooking_in(view.dishes, view.at), settings(), second);
-    parts_.archive.ask<Answer<std::string>>(
+    parts_.planner.ask<Answer<std::string>>(
         [settings = settings(), zone = parts_.zone, at, running = std::move(running)](auto& reader) {
             auto const made = schedule::make_schedule(
                 {settings, zone, at, running, schedule::past_stages(reader, settings)});

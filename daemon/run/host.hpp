@@ -19,7 +19,7 @@ class Host final : public WebHost {
 public:
     struct Parts {
         Core& core;
-        Archive& archive;
+        Archive &archive, &planner;
         logbook::Writer& writer;
         NoticeDesk& notices;
         Probes& probes;

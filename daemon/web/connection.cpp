@@ -1,6 +1,7 @@
 #include "daemon/web/connection.hpp"
 
 #include <algorithm>
+#include <array>
 #include <boost/beast/core.hpp>
 #include <boost/beast/http.hpp>
 #include <chrono>
@@ -21,6 +22,9 @@ using boost::system::error_code;
 constexpr std::size_t most_header = 8 * 1024;
 constexpr std::size_t most_body = 64 * 1024;           // the longest honest command is a long note
 constexpr auto idle_limit = std::chrono::seconds(30);  // between requests, and for a request or an answer
+// Of a request that is refused while it is still being sent.
+constexpr std::size_t most_heard_out = 1024 * 1024;
+constexpr auto longest_hearing_out = std::chrono::seconds(2);
 // Who guesses a token gets eight tries a second in all, and one line in the log a minute.
 constexpr auto wrong_token_delay = std::chrono::seconds(1);
 constexpr int most_delayed = 8;
@@ -140,11 +144,16 @@ private:
             if (sentence.status != 200) {
                 ++state_->counts.requests;
                 co_await send(sentence, 11, false, false);
+                co_await hear_out();
             }
             co_return false;
         }
         ++state_->counts.requests;
         auto const message = parser.release();
+        if (auto const wrong = improper(message); wrong.status != 200) {
+            co_await send(wrong, message.version(), false, message.method() == http::verb::head);
+            co_return false;
+        }
         bool const keep = message.keep_alive(), head = message.method() == http::verb::head;
         auto const request = request_of(message);
         if (shows_wrong_token(request.caller, state_->token())) {
@@ -167,6 +176,32 @@ private:
             routed = co_await wait_for<Response>(self, std::move(*ask));
         if (stopped_) co_return false;
         co_return co_await send(std::get<Response>(std::move(routed)), message.version(), keep, head) && keep;
+    }
+
+    // What may be read in two ways is not read: RFC 9112, 3.2 (Host) and 6.1 (codings), RFC 9110, 5.3.
+    static Response improper(http::request<http::string_body> const& message) {
+        for (auto const field : {http::field::host, http::field::authorization, http::field::origin,
+                                 http::field::content_type, http::field::transfer_encoding})
+            if (message.count(field) > 1) {
+                auto const name = http::to_string(field);
+                return plain_error(400,
+                                   "the header " + std::string(name.data(), name.size()) + " stands twice");
+            }
+        auto const coding = message[http::field::transfer_encoding];
+        if (!coding.empty() && !beast::iequals(coding, "chunked"))
+            return plain_error(501, "the only transfer coding that is understood is \"chunked\"");
+        return {};
+    }
+
+    // Closed with something unread, a connection is reset and its client does not see the answer.
+    asio::awaitable<void> hear_out() {
+        error_code error;
+        stream_.socket().shutdown(Protocol::socket::shutdown_send, error);
+        stream_.expires_after(longest_hearing_out);
+        std::array<char, 4096> unread;
+        for (std::size_t heard = 0; !error && heard < most_heard_out && !stopped_;)
+            heard += co_await stream_.async_read_some(asio::buffer(unread),
+                                                      asio::redirect_error(asio::use_awaitable, error));
     }
 
     // False: too many wait already, or the connection is gone.
@@ -218,6 +253,8 @@ private:
         if (state_->settings.tcp) request.caller.bound_address = state_->settings.tcp->address;
         request.caller.host = header(http::field::host);
         request.caller.origin = header(http::field::origin);
+        auto const site = message["Sec-Fetch-Site"];  // Fetch Metadata Request Headers (W3C)
+        request.caller.fetch_site = {site.data(), site.size()};
         request.caller.authorization = header(http::field::authorization);
         request.caller.cookie = header(http::field::cookie);
         return request;

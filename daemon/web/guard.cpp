@@ -22,13 +22,15 @@ std::string lower(std::string_view text) {
     return out;
 }
 
-// "name:8094", "[::1]:8094" without the port and the brackets.
+// "name:8094", "[::1]:8094" without the port and the brackets. "": it is no name with a port.
 std::string without_port(std::string_view host) {
-    if (!host.empty() && host.front() == '[') {
-        auto const end = std::min(host.find(']'), host.size());
-        return lower(host.substr(1, end - 1));
-    }
-    return lower(host.substr(0, std::min(host.find(':'), host.size())));
+    bool const bracketed = host.starts_with('[');
+    auto const end = std::min(host.find(bracketed ? ']' : ':'), host.size());
+    auto const name = bracketed ? host.substr(1, end - 1) : host.substr(0, end);
+    auto const port = host.substr(std::min(end + (bracketed ? 1 : 0), host.size()));
+    bool const numeric =
+        std::ranges::all_of(port.substr(port.empty() ? 0 : 1), [](char c) { return c >= '0' && c <= '9'; });
+    return numeric && (port.empty() || port.front() == ':') ? lower(name) : "";
 }
 
 std::string this_machine() {
@@ -96,6 +98,9 @@ Refusal guard(Caller const& caller, bool changes_something, std::string_view tok
         return {403, "the Host header names another site; use an address of this machine or its name"};
     }
     if (!caller.origin.empty() && lower(caller.origin) != "http://" + lower(caller.host)) {
+        return {403, "the request comes from a page of another site"};
+    }
+    if (changes_something && (caller.fetch_site == "cross-site" || caller.fetch_site == "same-site")) {
         return {403, "the request comes from a page of another site"};
     }
     if (shows_token(caller, token)) return {};

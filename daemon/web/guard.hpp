@@ -9,9 +9,9 @@ namespace ingle {
 
 struct Caller {
     bool tcp = false;
-    bool off_loopback = false;                             // the server listens beyond this machine
-    std::string bound_address;                             // as configured
-    std::string_view host, origin, authorization, cookie;  // headers; "" = not sent
+    bool off_loopback = false;  // the server listens beyond this machine
+    std::string bound_address;  // as configured
+    std::string_view host, origin, fetch_site, authorization, cookie;  // headers; "" = not sent
 };
 
 struct Refusal {

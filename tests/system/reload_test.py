@@ -70,6 +70,7 @@ def a_valid_change_keeps_the_cook_and_the_alarm():
     kitchen.file.write_text(text)
     feed = Feed(instrument, 65)
     kitchen.start()
+    started = time.monotonic()
     kitchen.cli("begin", "goose-roll")
     wait_for("the band to be held", 120, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
     feed.celsius = 75
@@ -83,6 +84,7 @@ def a_valid_change_keeps_the_cook_and_the_alarm():
              and [v["name"] for v in kitchen.json("now")["vessels"]] == ["stockpot", "larder"])
     assert kitchen.process.poll() is None
     now = kitchen.json("now")
+    assert now["daemon"]["running_s"] > time.monotonic() - started - 2, "the program runs on, whatever file it reads"
     assert [d["begun"] for d in now["dishes"]] == [True], now["dishes"]
     assert [a["alarm"] for a in now["alarms"]] == ["above-band"], now["alarms"]
     last = kitchen.sql("SELECT max(boot_ms) FROM raw_reading")[0][0] or 0
@@ -109,6 +111,8 @@ def a_valid_change_keeps_the_cook_and_the_alarm():
                                                              if a["alarm"] == "kitchen-file-refused" and a["active"]])
     feed.going = False
     assert kitchen.stop() < 5
+    told = [name for (name,) in kitchen.sql("SELECT name FROM event WHERE name IN ('started', 'kitchen-file-read', 'clock-set') ORDER BY id")]
+    assert told.count("started") == 1 and told.count("kitchen-file-read") == 2 and told.count("clock-set") <= 1, told
 
 
 def a_vessel_that_loses_its_probe_is_told():
