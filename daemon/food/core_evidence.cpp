@@ -29,6 +29,7 @@ constexpr double probe_error_k = 1, weather_k = 0.5;
 constexpr Fraction saltiest{0.05};
 // Twice the slowest rhythm; and what no heat is worth anything below.
 constexpr double unseen_s = 600, credited_c = 50;
+constexpr double seldom_s = 120, unborne_k = 10;       // so far from where it was going
 constexpr double smooth_k = 10, goes_on_share = 1.25;  // so near to boiling, or so much as before
 
 bool equal_to_medium(double c, double medium, FoodPhase phase) {
@@ -284,12 +285,16 @@ void CoreEvidence::release(double until) {
     }
 }
 
-// What came first after a time without readings, and much better than what was before: the next one must bear
-// it out. What is worse is told at once.
+// What came first after a time without readings, or seldom as it is read by a leap, and much better than what
+// was before: the next one must bear it out. What is worse is told at once.
 bool CoreEvidence::alone_after_a_hole() const {
     if (past_.empty() || pending_.size() > 1) return false;
     auto const &last = past_.back(), &first = pending_.front();
-    return first.t - last.t > unseen_s && (heated_ ? 1 : -1) * (first.c - last.c) > core_near_k;
+    double const apart = first.t - last.t, nearer = (heated_ ? 1 : -1) * (first.c - last.c);
+    if (apart > unseen_s) return nearer > core_near_k;
+    double const span = last.t - past_.front().t;
+    double const goes_on = span > 0 ? std::abs(last.c - past_.front().c) / span * apart : 0;
+    return apart >= seldom_s && nearer > goes_on + unborne_k;
 }
 
 void CoreEvidence::refuse(Point const& point, CoreDoubt why) {

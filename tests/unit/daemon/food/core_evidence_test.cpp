@@ -214,3 +214,21 @@ TEST_CASE("removing readings, or adding a stretch of air, never adds to what cou
         }
     }
 }
+
+TEST_CASE("one reading in minutes that leaps nearer to done counts only when the next bears it out") {
+    for (bool const borne_out : {false, true}) {
+        CAPTURE(borne_out);
+        CoreEvidence judge(Length{0.05});
+        double t = 0;
+        for (double const c : {10.0, 20.0, 32.0, 44.0, 56.0, 80.0}) {
+            judge.take(t, c, false, FoodPhase::cooking, std::nullopt);
+            t += 300;
+        }
+        if (borne_out) judge.take(t, 92, false, FoodPhase::cooking, std::nullopt);
+        judge.advance(t + 120);
+        double highest = 0;
+        for (auto const& one : judge.take_judged())
+            if (one.doubt == CoreDoubt::none) highest = std::max(highest, one.celsius);
+        CHECK((highest > 79) == borne_out);
+    }
+}
