@@ -98,7 +98,14 @@ struct DishState {
 struct VesselOrders {
     std::optional<std::optional<Band>> held;
     bool person_is_newer = false, kept = false, emptied = false;
-    friend bool operator==(VesselOrders const&, VesselOrders const&) = default;
+    // How long it was still to be held: once its band is reached, or until then.
+    std::optional<Span> hold_for;
+    std::optional<Instant> hold_until;
+
+    bool same_band(VesselOrders const& other) const {
+        return held == other.held && person_is_newer == other.person_is_newer && kept == other.kept &&
+               emptied == other.emptied;
+    }
 };
 
 // A dish as an order found it. When the order is taken back, it lives through what was read since.
@@ -141,6 +148,7 @@ struct Kitchen::Impl {
     void settle_band(int vessel);
     std::optional<Span> end_time_of_hold(VesselState& vessel);
     void time_hold(int vessel, Effects& out);
+    void give_time_back(int vessel, VesselOrders const& orders, Effects& out);
     void settle_boiling(int vessel);
     bool as_far_as_before(int vessel, Band const& before, Band const& now_asked) const;
     void step_phase(int vessel);
@@ -278,6 +286,8 @@ struct Kitchen::Impl {
 // What they are held at, all of them or as many as can be; and whether this dish cannot have its own.
 std::optional<Band> band_of_stages(std::span<StageBand const> stages);
 bool asks_for_another(std::span<StageBand const> stages, int dish);
+
+std::string held_as_asked(std::string const& vessel);  // what the timer of a hold says
 
 bool contradicted(Forecast const& forecast, Signal const* medium);
 

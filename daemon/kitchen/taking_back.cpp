@@ -10,10 +10,16 @@ namespace ingle {
 namespace {
 
 constexpr std::size_t most_orders = 6;
+constexpr Span a_second = std::chrono::seconds(1);
 constexpr Span taken_back_within = std::chrono::hours(2);
 
-VesselOrders orders_of(VesselState const& vessel) {
-    return {vessel.held, vessel.person_is_newer, vessel.kept, vessel.emptied};
+VesselOrders orders_of(VesselState const& vessel, Timers const& timers) {
+    VesselOrders orders{vessel.held,    vessel.person_is_newer, vessel.kept,
+                        vessel.emptied, vessel.hold_for,        {}};
+    auto const timer = std::ranges::find(timers.all(), vessel.hold_timer, &TimerView::number);
+    if (vessel.hold_timer != 0 && timer != timers.all().end() && !timer->over)
+        orders.hold_until = timer->ends;
+    return orders;
 }
 
 void put_orders(Memory& memory, std::string const& prefix, VesselOrders const& orders) {
@@ -25,6 +31,8 @@ void put_orders(Memory& memory, std::string const& prefix, VesselOrders const& o
     memory.put(prefix + "newer", std::int64_t{orders.person_is_newer});
     memory.put(prefix + "kept", std::int64_t{orders.kept});
     memory.put(prefix + "emptied", std::int64_t{orders.emptied});
+    if (orders.hold_for) memory.put(prefix + "hold-for-ms", std::int64_t{orders.hold_for->count()});
+    if (orders.hold_until) memory.put(prefix + "hold-until", *orders.hold_until);
 }
 
 std::string name_in(Settings const& settings, Subject subject) {
@@ -44,7 +52,9 @@ std::string name_in(Settings const& settings, Subject subject) {
 
 VesselOrders read_orders(Memory const& memory, std::string const& prefix) {
     auto const flag = [&](char const* key) { return memory.integer(prefix + key).value_or(0) != 0; };
-    VesselOrders orders{{}, flag("newer"), flag("kept"), flag("emptied")};
+    VesselOrders orders{{}, flag("newer"), flag("kept"), flag("emptied"), {}, {}};
+    if (auto const length = memory.integer(prefix + "hold-for-ms")) orders.hold_for = Span(*length);
+    orders.hold_until = memory.instant(prefix + "hold-until");
     if (!flag("held")) return orders;
     orders.held.emplace();
     auto const low = memory.number(prefix + "low"), high = memory.number(prefix + "high");
@@ -70,7 +80,7 @@ DishState Kitchen::Impl::copy_of(int number) const {
 
 std::vector<VesselOrders> Kitchen::Impl::vessel_orders() const {
     std::vector<VesselOrders> all;
-    for (auto const& vessel : vessels) all.push_back(orders_of(vessel));
+    for (auto const& vessel : vessels) all.push_back(orders_of(vessel, timers));
     return all;
 }
 
@@ -88,6 +98,19 @@ void Kitchen::Impl::keep(int number, Without&& one) {
 void Kitchen::Impl::drop_old_orders() {
     for (auto& given : without)
         std::erase_if(given, [&](Without const& one) { return now - one.given > taken_back_within; });
+}
+
+// The time of a hold runs on as it would have.
+void Kitchen::Impl::give_time_back(int number, VesselOrders const& orders, Effects& out) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    auto const& name = settings.vessels[static_cast<std::size_t>(number)].name;
+    if (!orders.hold_for && !orders.hold_until) return;
+    end_time_of_hold(vessel);
+    vessel.hold_for = orders.hold_for;
+    auto const left = orders.hold_until ? std::max(*orders.hold_until - now, a_second) : *orders.hold_for;
+    if (orders.hold_until && !timers.start(now, left, held_as_asked(name), vessel.hold_timer).empty()) return;
+    tell("note", {SubjectKind::vessel, number},
+         name + " is held as you asked again: " + Words::in(left) + " more.", out);
 }
 
 // Bands that the order laid or ended are again as they were, unless somebody has said otherwise since.
@@ -110,7 +133,10 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
     for (std::size_t v = 0; v < vessels.size(); ++v) {
         auto& vessel = vessels[v];
         if (!before.empty()) {
-            auto const& orders = before[v] == one.after[v] ? one.before[v] : before[v];
+            bool const as_left = before[v].same_band(one.after[v]);
+            auto const& orders = as_left ? one.before[v] : before[v];
+            if (as_left && !one.before[v].same_band(one.after[v]))
+                give_time_back(static_cast<int>(v), one.before[v], out);
             vessel.held = orders.held;
             vessel.person_is_newer = orders.person_is_newer;
             vessel.kept = orders.kept;

@@ -135,6 +135,10 @@ std::optional<Span> Kitchen::Impl::end_time_of_hold(VesselState& vessel) {
     return left;
 }
 
+std::string held_as_asked(std::string const& vessel) {
+    return vessel + " was held as you asked";
+}
+
 // How long a person wants it held counts from the moment that the band is reached, and only while that is its
 // band.
 void Kitchen::Impl::time_hold(int number, Effects& out) {
@@ -153,7 +157,7 @@ void Kitchen::Impl::time_hold(int number, Effects& out) {
     }
     if (!vessel.hold_for || vessel.phase != BandPhase::held) return;
     auto const length = *std::exchange(vessel.hold_for, {});
-    auto const refusal = timers.start(now, length, name + " was held as you asked", vessel.hold_timer);
+    auto const refusal = timers.start(now, length, held_as_asked(name), vessel.hold_timer);
     tell("note", {SubjectKind::vessel, number},
          refusal.empty() ? name + " is in its band: its " + Words::in(length) + " run from now."
                          : name + " is in its band, and no timer runs: " + refusal + ".",

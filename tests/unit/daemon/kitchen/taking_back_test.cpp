@@ -303,6 +303,21 @@ TEST_CASE("the time of a hold counts only while its band is the vessel's, and it
         CHECK(run.kitchen().view().timers.empty());
         CHECK_THAT(notes(), INGLE_CONTAINS("stockpot is not held as you asked any more: the time that it was "
                                            "to be held, 1 h 5"));
+        run.until(20);
+        SECTION("and gives it back when the begin is taken back, its time too") {
+            run.tell(Back{0});
+        }
+        SECTION("over a restart too") {
+            run.restart();
+            run.tell(Back{0});
+        }
+        REQUIRE_FALSE(run.kitchen().view().dishes[0].begun);
+        run.until(21);
+        REQUIRE(run.kitchen().view().timers.size() == 1);
+        auto const left = run.kitchen().view().timers[0].ends - run.now();
+        CHECK(left > minutes(98));
+        CHECK(left < minutes(101));  // it was held from 1 min on, and is until 2 h later
+        CHECK(run.kitchen().view().vessels[0].band == std::optional(Band{{81}, {88}}));
     }
     SECTION("held anew without a time") {
         run.tell(Hold{0, Band{{80}, {88}}, {}});
