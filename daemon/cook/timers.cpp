@@ -62,6 +62,7 @@ Finding Timers::step(Instant now) {
             timer.over = true;
             ++rang_;
             changed_ = true;
+            if (now > corrected_at_) not_over_.clear();  // it was of that moment
         }
         if (!timer.over) continue;
         bool const nobody_knows = std::ranges::find(unsure_, timer.number) != unsure_.end();
@@ -89,6 +90,7 @@ void Timers::acknowledged() {
 
 std::string Timers::correct(Timers const& before, Instant now) {
     not_over_.clear();
+    corrected_at_ = now;
     for (TimerView const& timer : timers_) {
         auto const rang = std::ranges::find(before.timers_, timer.number, &TimerView::number);
         if (timer.over || timer.ends <= now || rang == before.timers_.end() || !rang->over) continue;

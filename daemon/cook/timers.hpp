@@ -45,7 +45,8 @@ private:
     int rang_ = 0;           // how many have run out so far: the grade of timer-over
     bool changed_ = false;
     std::vector<std::int64_t> unsure_;  // numbers of those that count as over because nobody knows
-    std::string not_over_;              // of `correct`, as long as others ring
+    std::string not_over_;              // of `correct`, until the next one rings
+    Instant corrected_at_{};
 };
 
 }  // namespace ingle

@@ -237,6 +237,7 @@ struct Kitchen::Impl {
 
     // restore.cpp
     void leave_behind(Memory const& memory, Effects& out);
+    void lay_missing_bands(int vessel, Effects& out);
     void tell_dropped(Effects const& out);
     // orders.cpp
     void settle_orders();  // of this tick's findings

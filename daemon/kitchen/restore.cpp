@@ -193,6 +193,24 @@ void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
     }
 }
 
+// A dish or a vessel that a kitchen file in between did not have has its stage's band all the same.
+void Kitchen::Impl::lay_missing_bands(int number, Effects& out) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
+        auto const& cook = dishes[static_cast<std::size_t>(d)].cook;
+        auto const* stage = cook.stage();
+        if (!stage || !stage->band || stage->vessel != number ||
+            std::ranges::find(vessel.stages, d, &StageBand::dish) != vessel.stages.end())
+            continue;
+        vessel.stages.push_back({d, *stage->band});
+        tell("note", {SubjectKind::vessel, number},
+             settings.vessels[static_cast<std::size_t>(number)].name + " has the band of " +
+                 std::string(cook.stage_name()) + " of " +
+                 settings.dishes[static_cast<std::size_t>(d)].name + " again.",
+             out);
+    }
+}
+
 // An alarm that stood does not vanish with a name in the kitchen file.
 void Kitchen::Impl::tell_dropped(Effects const& out) {
     for (auto const& effect : out) {
@@ -310,6 +328,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                 vessel.stages.push_back({d, *stage->band});
             }
         }
+        in.lay_missing_bands(v, out);
         vessel.kept = own.integer(prefix + "kept").value_or(0) != 0;
         vessel.emptied = own.integer(prefix + "emptied").value_or(0) != 0;
         if (auto const length = own.integer(prefix + "hold-for-ms")) vessel.hold_for = Span(*length);

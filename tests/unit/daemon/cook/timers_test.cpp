@@ -130,6 +130,10 @@ TEST_CASE("once it is known for how long the program was off, what rang too earl
               "3 min are over: baste (7 min ago). Not over yet: turn the tart, 50 min left of "
               "1 h.");
         CHECK(now.grade > rang);
+        SECTION("what is left is of that moment, and not said again with the next one that rings") {
+            CHECK(known.step(Instant{} + minutes(60)).text ==
+                  "1 h are over: turn the tart; 3 min are over: baste (57 min ago).");
+        }
         known.acknowledged();
         auto const later = known.step(Instant{} + minutes(60));
         CHECK(later.text == "1 h are over: turn the tart.");

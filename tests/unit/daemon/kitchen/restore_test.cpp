@@ -221,6 +221,8 @@ TEST_CASE(
     CHECK(dish.cook == number);
     CHECK(dish.began == run.kitchen().view().dishes[0].began);
     CHECK_FALSE(dish.verdicts.empty());
+    REQUIRE(run.kitchen().view().vessels[0].band);
+    CHECK(again.view().vessels[0].band == run.kitchen().view().vessels[0].band);
     again.advance(run.now() + std::chrono::minutes(35), effects);  // a restart is no all-clear
     CHECK(alarms_of(again).empty());
 }
