@@ -149,7 +149,8 @@ public:
             }
             // What an open door or cold liquid explains, for as long as that is believed, is no worse for it,
             // and the first seconds of it are not known for that yet.
-            double const stood = std::min(beyond, stood_beyond(low, high).value_or(beyond));
+            double const stood =
+                std::min(beyond, stood_beyond(low, high, *now.medium, now.now).value_or(beyond));
             if (stood > worst_ && !now.medium->doubtful && !following && !now.band_silenced) worst_ = stood;
             // Half a band outside is no longer a matter of trimming, a quarter for an hour neither.
             outside_s_ += beyond_side == side_ && !now.band_silenced ? 1 : 0;
@@ -225,8 +226,11 @@ private:
         double const rate = (side_ > 0 ? *before - *newest : *newest - *before) / (back - 2);
         return out_by < rate * back_within_s;
     }
-    std::optional<double> stood_beyond(double low, double high) const {
-        int const back = std::min(static_cast<int>(seconds(on_delay_)) - 1, stood_s);
+    std::optional<double> stood_beyond(double low, double high, Signal const& medium, Instant now) const {
+        int back = std::min(static_cast<int>(seconds(on_delay_)) - 1, stood_s);
+        // Before that the newest level was not believed yet.
+        if (!patient_ && medium.held_until && *medium.held_until > now - std::chrono::seconds(back))
+            back = static_cast<int>(seconds(now - *medium.held_until));
         if (back < 1) return std::nullopt;
         auto const nearest = side_ > 0 ? recent_.lowest(back, 0) : recent_.highest(back, 0);
         if (!nearest) return std::nullopt;
