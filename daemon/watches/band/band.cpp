@@ -215,7 +215,7 @@ private:
     }
     // Before this second, while it was not believed yet.
     static double held_s(Signal const& medium, std::optional<Instant> judged_before, Instant now) {
-        if (!medium.held_since || !judged_before || *medium.held_until <= *judged_before) return 0;
+        if (!medium.held_since || !judged_before || *medium.held_until < *judged_before) return 0;
         return std::ceil(seconds(now - *medium.held_since)) - 1;
     }
     // A slow probe on its way back from a moment in the air: inside before the delay would be over.

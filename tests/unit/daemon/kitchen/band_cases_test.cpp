@@ -76,6 +76,23 @@ TEST_CASE("E4: short excursions of a fridge are normal, a lasting one is told") 
     CHECK(high[0].raised < 735);
 }
 
+TEST_CASE("E4: an on-delay of the kitchen file counts from the first reading outside, however far that is") {
+    for (double const outside : {25.2, 33.0}) {
+        INFO(outside);
+        auto settings = one_vessel(VesselKind::room, {{15, 25}});
+        settings.vessels[0].on_delay = Duration{12};
+        Run run(settings);
+        run.probe("p", [&](double s, Instant at) -> std::optional<Reading> {
+            return Reading::good(at, s < 300 ? 20.0 : outside);
+        });
+        run.until(6);
+        auto const high = run.alarms("above-band");
+        REQUIRE(high.size() == 1);
+        CHECK(high[0].raised * 60 > 300 + 11 - 0.01);
+        CHECK(high[0].raised * 60 < 300 + 12.01);
+    }
+}
+
 // field case E13
 TEST_CASE("E13: a source that falls silent is an alarm of its own") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
