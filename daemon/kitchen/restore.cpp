@@ -205,8 +205,8 @@ void Kitchen::Impl::lay_missing_bands(int number, Effects& out) {
         vessel.stages.push_back({d, *stage->band});
         tell("note", {SubjectKind::vessel, number},
              settings.vessels[static_cast<std::size_t>(number)].name + " has the band of " +
-                 std::string(cook.stage_name()) + " of " +
-                 settings.dishes[static_cast<std::size_t>(d)].name + " again.",
+                 std::string(cook.stage_name()) + " of " + settings.dishes[static_cast<std::size_t>(d)].name +
+                 " again.",
              out);
     }
 }
