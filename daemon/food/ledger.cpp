@@ -85,12 +85,14 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
                in.phase_at(place, in.since(at)), around);
     in.settle(place);
     auto& refused = in.refused[place];
-    refused.newest = in.since(at);
+    double const t = in.since(at);
+    if (refused.heard && t - *refused.heard > in.cores[place].longest_s(in.context())) refused.skip(t);
+    refused.newest = refused.heard = t;
     refused.celsius = as_recorded(celsius);
     if (judge.doubt() == CoreDoubt::none)
         refused.since.reset();
     else if (!refused.since)
-        refused.since = in.since(at);
+        refused.since = t;
 }
 
 std::optional<CoreEvidence::Present> FoodLedger::present(int core) const {
@@ -149,6 +151,7 @@ void FoodLedger::gap_of_unknown_length(Instant now) {
     advance(now, now);
     for (auto& one : impl_->evidence) one.restart();
     for (auto& core : impl_->cores) core.lose_track();
+    for (auto& refused : impl_->refused) refused.skip(impl_->now);
     impl_->hazard_watch.lose_track(impl_->is_kept_cold());
 }
 
@@ -313,8 +316,10 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.medium_c = memory.number(prefix + "medium-c");
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
     in.now = memory.number(prefix + "now").value_or(0);
-    for (std::size_t i = 0; i < in.refused.size(); ++i)
+    for (std::size_t i = 0; i < in.refused.size(); ++i) {
         in.refused[i].since = memory.number(prefix + "refused." + std::to_string(i));
+        in.refused[i].heard = in.now;
+    }
     auto const hazards = memory.text(prefix + "hazards");
     in.recall_hazards(hazards);
     auto const phase = memory.integer(prefix + "phase").value_or(0);

@@ -43,8 +43,14 @@ struct FoodLedger::Impl {
     std::vector<FoodPhase> certain_phase;     // of each core, at its newest certain reading
     // Of each core: since when its readings come and none counts, and when the newest came. s
     struct Refused {
-        std::optional<double> since, newest;
-        double celsius = 0;  // of the newest
+        std::optional<double> since, newest, heard;  // the newest of this run, and of any
+        double celsius = 0;                          // of the newest
+
+        // Nothing was read until `t`: that counts for nothing.
+        void skip(double t) {
+            if (since && heard) *since += t - *heard;
+            heard = t;
+        }
     };
     std::vector<Refused> refused;
     std::int64_t withdrawn = 0;

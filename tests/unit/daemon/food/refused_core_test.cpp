@@ -87,6 +87,30 @@ TEST_CASE("a probe that is silent is the probe's alarm: the dish's stays as it w
     CHECK(concern(never, "core-unread").truth == Holds::no);
 }
 
+TEST_CASE("what was not read does not count for how long it has not counted, and ends nothing") {
+    auto ledger = begun("ground-poultry", FoodPhase::cooking);
+    read(ledger, 0, 300, 85, 85);
+    SECTION("a hole of a known length") {
+        read(ledger, 10000, 10200, 85, 85);
+    }
+    SECTION("a hole of a length that nobody knows, which the clock shows as hours") {
+        Memory memory;
+        ledger.remember(memory, "");
+        auto again = begun("ground-poultry", FoodPhase::cooking);
+        again.recall(memory, "");
+        again.gap_of_unknown_length(at(10000));
+        ledger = std::move(again);
+        read(ledger, 10000, 10200, 85, 85);
+    }
+    CHECK(concern(ledger, "core-unread").truth == Holds::no);
+    read(ledger, 10210, 10400, 85, 85);
+    REQUIRE(concern(ledger, "core-unread").truth == Holds::yes);
+    CHECK_THAT(concern(ledger, "core-unread").text, INGLE_CONTAINS("has not counted for 1"));
+    CHECK_THAT(concern(ledger, "core-unread").text, INGLE_CONTAINS(" min: "));
+    read(ledger, 20000, 20010, 85, 85);
+    CHECK(concern(ledger, "core-unread").truth == Holds::yes);
+}
+
 TEST_CASE("how long it has not counted survives a restart") {
     auto ledger = begun("ground-poultry", FoodPhase::cooking);
     read(ledger, 0, 500, 85, 85);
