@@ -97,7 +97,7 @@ def a_begin_said_afterwards_knows_what_was_read_before():
     running = lambda: kitchen.json("now")["daemon"]["running_s"]
     wait_for("some readings", 60, lambda: running() > 22)
     kitchen.cli("dish", "eel", "--vessel", "smoker")  # the file is written, and read anew
-    wait_for("the reload", 20, lambda: running() < 20)
+    wait_for("the reload", 20, lambda: kitchen.sql("SELECT count(*) FROM event WHERE name = 'kitchen-file-read'")[0][0])
     kitchen.cli("begin", "goose-roll", "--when", "20 s ago")
     poach = dish(kitchen)
     assert poach["stage"] == "poach" and poach["stage_left_s"] < 7200 - 10, poach
