@@ -31,9 +31,6 @@ public:
     }
 
 private:
-    // The window over which it does.
-    std::optional<Span> climbs(Lately const& lately, double noise, double step) const;
-
     double fast_;
     bool settled_ = true;
     Instant first_{}, disturbed_{};
