@@ -24,9 +24,9 @@
 namespace ingle {
 namespace {
 
-// A whole second of the core is stepped as soon as the readings that are due in it are in, and at most this
-// late: a reading that comes later counts from the moment it came, live and in the record alike.
-constexpr Span settle{50};
+// The core's whole seconds are stepped this much late, so that a reading stamped within a second is in before
+// it is judged: a recording of the same readings then gives the same alarms.
+constexpr Span settle{250};
 // The durable state goes with every change at once; this is for what only grows, such as accumulated minutes.
 constexpr int remember_every_ticks = 60;
 // Of a logbook that is closed while another one goes on: its readings are kept in memory for a day.
@@ -63,7 +63,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     Background& background;
     boost::asio::basic_waitable_timer<BootClock> timer;
     Failing failing_channels, lost_switches;
-    Instant last_ping{}, next_second = Instant::max();
+    Instant last_ping{};
     int ticks = 0;
     bool began = false, stopped = false, logbook_missed = false;
     bool logbook_trouble_inherited = false;  // until the first commit
@@ -191,8 +191,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
                      settings().vessels.size(), given.state_folder);
         manager.ready(settings().name);
         last_ping = BootClock::now();
-        next_second = whole_second(last_ping);
-        wake_at(last_ping);
+        next_tick(last_ping);
     }
 
     void take_over(Impl& earlier) {
@@ -261,35 +260,24 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         close(began ? close_limit : Span(0));
     }
 
-    // The newest whole second of the core's grid.
-    Instant whole_second(Instant now) const {
-        return started + std::chrono::floor<std::chrono::seconds>(now - started);
-    }
+    // The next whole second of the core's grid, plus the settling time.
     void next_tick(Instant now) {
-        next_second = whole_second(now) + std::chrono::seconds(1);
-        wake_at(next_second);
-    }
-    void wake_at(Instant at) {
-        timer.expires_at(at);
+        auto const passed = (now - started - settle).count();
+        timer.expires_at(started + settle + Span(passed < 0 ? 0 : (passed / 1000 + 1) * 1000));
         timer.async_wait([self = shared_from_this()](boost::system::error_code failed) {
-            if (!failed && !self->stopped) self->tick_unless_awaiting();
+            if (!failed && !self->stopped) self->tick();
         });
     }
-    void tick_unless_awaiting() {
-        auto const now = BootClock::now(), second = whole_second(now);
-        if (now < next_second) return;
-        if (now < second + settle && probes->awaits(second, settle)) return wake_at(second + settle);
-        tick(now);
-    }
 
-    void tick(Instant now) {
+    void tick() {
+        auto const now = BootClock::now();
         if (auto const anchor = look_at_clock()) {
             writer->anchor(now, *anchor);
             core->command(now, *anchor);
             notices->know_the_time(*anchor);
             catch_up();
         }
-        core->advance(whole_second(now));
+        core->advance(now - settle);
         if (!core->knows_the_past() && now - started >= patience_with_logbook &&
             !std::exchange(logbook_missed, true) && !writer->trouble())
             not_recording("the logbook " + logbook_file + " does not open: readings wait in memory");
@@ -342,7 +330,6 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (stopped) return;
         probes->heard(probe, BootClock::now());
         core->take(probe, reading);
-        tick_unless_awaiting();
     }
     void on_driver_event(int probe, std::string_view event, std::string text) override {
         if (stopped) return;

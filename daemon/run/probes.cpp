@@ -3,7 +3,6 @@
 #include <sys/stat.h>
 
 #include <algorithm>
-#include <cmath>
 #include <exception>
 #include <utility>
 
@@ -132,16 +131,6 @@ bool Probes::all_heard(Instant now) const {
         if (trouble_[probe].empty() && seconds(now - heard_[probe]) > limit) return false;
     }
     return true;
-}
-
-bool Probes::awaits(Instant second, Span patience) const {
-    for (std::size_t probe = 0; probe < heard_.size(); ++probe) {
-        if (settings_.probes[probe].contact || ended_[probe]) continue;
-        auto const every = Span(std::llround(1000 * settings_.probes[probe].every.seconds));
-        auto const late = second - (heard_[probe] + every);
-        if (late > Span(0) && late < patience) return true;
-    }
-    return false;
 }
 
 }  // namespace ingle

@@ -30,9 +30,6 @@ public:
     // Every probe that should have been heard by now was heard: a reading, or a fault that its driver
     // reports. A contact speaks only when it changes, and a recording that has ended says nothing more.
     bool all_heard(Instant now) const;
-    // By its rhythm, a probe has read before `second` and was not heard of since; not of one that is later
-    // than that by more than `patience`.
-    bool awaits(Instant second, Span patience) const;
     void heard(int probe, Instant at) { heard_[static_cast<std::size_t>(probe)] = at; }
     void has_ended(int probe) { ended_[static_cast<std::size_t>(probe)] = true; }
     bool goes_on(std::string const& name) const;  // its driver is one of an earlier kitchen's
