@@ -12,6 +12,8 @@
 #include <thread>
 #include <utility>
 
+#include "daemon/notices/health_words.hpp"
+#include "daemon/notices/passing.hpp"
 #include "daemon/notices/pulse.hpp"
 
 namespace ingle {
@@ -39,7 +41,7 @@ public:
           trouble_(std::exchange(channel_.trouble, {})),
           trouble_of_proof_(channel_.trouble_of_proof),
           queue_(timing, channel_.policy, std::random_device{}()),
-          pulse_(pulse_of(channel_, timing)),
+          pulse_(pulse_of(channel_.notifier->beats_every(), timing)),
           thread_([this](std::stop_token stop) { run(stop); }) {}
 
     std::string const& name() const { return channel_.name; }
@@ -55,6 +57,7 @@ public:
             std::lock_guard const lock(mutex_);
             queue_.add_what_never_came(notice);
             if (!stored) outbox_.store(name(), notice);
+            passing_.waits(notice.priority);
             dropped = queue_.add(std::move(notice), attempts, Clock::now());
             for (auto const& one : dropped) given_up_ += one.lost ? 1 : 0;
             changes_ = true;
@@ -134,11 +137,6 @@ private:
             changes_ = true;
         }
         changed_.notify_one();
-    }
-
-    static std::optional<Pulse> pulse_of(Channel const& channel, DeliveryTiming const& timing) {
-        auto const every = channel.notifier->beats_every();
-        return every ? std::optional<Pulse>(std::in_place, *every, timing) : std::nullopt;
     }
 
     SendQueue::Now now() const {
@@ -244,31 +242,36 @@ private:
         note(attempt, lock, failing);
     }
 
-    void work(SendQueue::Verdict const& verdict, std::unique_lock<std::mutex>& lock, std::stop_token stop) {
-        lock.unlock();
-        std::string gone;  // the settings before these delivered it
-        for (auto const& id : verdict.ids)
-            if (!outbox_.is_pending(name(), id)) gone = id;
-        if (!gone.empty()) {
-            lock.lock();
-            return queue_.forget(gone);
+    // Empty: the settings before these delivered it.
+    std::optional<Attempt> attempt(SendQueue::Verdict const& verdict, std::stop_token stop) {
+        for (auto const& id : verdict.ids) {
+            if (outbox_.is_pending(name(), id)) continue;
+            std::lock_guard const lock(mutex_);
+            queue_.forget(id);
+            return std::nullopt;
         }
-        auto const attempt = deliver(verdict.notice, stop);
+        return deliver(verdict.notice, std::move(stop));
+    }
+
+    void work(SendQueue::Verdict const& verdict, std::unique_lock<std::mutex>& lock,
+              std::stop_token const& stop) {
+        auto broken_off = passing_.begins(verdict.notice.priority);
+        lock.unlock();
+        std::stop_callback const with_us(stop, [&] { broken_off.request_stop(); });
+        auto const tried = attempt(verdict, broken_off.get_token());
         lock.lock();
-        if (attempt.outcome == Outcome::try_again && stop.stop_requested())
+        passing_.ends();
+        if (!tried) return;
+        if (tried->outcome == Outcome::try_again && broken_off.stop_requested())
             return queue_.broken_off();  // by us: it stays in the outbox as it was
-        auto const result = queue_.finished(attempt, now());
+        auto const result = queue_.finished(*tried, now());
         bool const delivered = result.attempt.outcome == Outcome::delivered;
         bool const final = result.attempt.outcome == Outcome::give_up;
         (final ? given_up_ : delivered_) +=
             delivered || final ? static_cast<std::int64_t>(result.ids.size()) : 0;
         lock.unlock();
-        for (auto const& id : result.ids) {
-            if (delivered)
-                outbox_.sent(name(), id);
-            else
-                outbox_.failed(name(), id, result.attempt.reason, final);
-        }
+        for (auto const& id : result.ids)
+            delivered ? outbox_.sent(name(), id) : outbox_.failed(name(), id, result.attempt.reason, final);
         lock.lock();
         if (delivered) proof_due_ = Clock::time_point::max();
         if (result.failing && !delivered) trouble_of_proof_ = false;
@@ -285,11 +288,7 @@ private:
             trouble_ = attempt.reason;
         bool const is_bad = !trouble_.empty();
         if (was_bad == is_bad || !on_trouble_) return;
-        auto const text = is_bad && pulse_  ? "the channel " + name() + " gives no sign of life: " + trouble_
-                          : pulse_          ? "the channel " + name() + " gives signs of life again"
-                          : is_bad          ? "the channel " + name() + " does not deliver: " + trouble_
-                          : delivered_ == 0 ? "the channel " + name() + " can be reached again"
-                                            : "the channel " + name() + " delivers again";
+        auto const text = health_words(name(), trouble_, pulse_.has_value(), delivered_ > 0);
         lock.unlock();
         on_trouble_(name(), is_bad, text);
         lock.lock();
@@ -305,6 +304,7 @@ private:
     bool changes_ = false;  // there may be something to do
     std::deque<std::pair<Notice, OnTested>> tests_;
     std::stop_source test_stop_;  // of the test or proof that is under way
+    Passing passing_;
     Clock::time_point proof_due_ = Clock::time_point::max();
     int proofs_failed_ = 0;
     std::string trouble_;

@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cstdint>
 #include <optional>
+#include <utility>
 
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/send_queue.hpp"
@@ -42,5 +43,10 @@ private:
     int failures_ = 0;
     std::optional<Moment> last_;
 };
+
+inline std::optional<Pulse> pulse_of(std::optional<std::chrono::milliseconds> every,
+                                     DeliveryTiming const& timing) {
+    return every ? std::optional<Pulse>(std::in_place, *every, timing) : std::nullopt;
+}
 
 }  // namespace ingle

@@ -10,6 +10,7 @@ namespace ingle {
 namespace {
 
 constexpr long connect_limit_s = 5;
+constexpr int longest_look_ms = 1000;
 
 bool has_happened(CURL* handle, CURLINFO when) {
     curl_off_t after = 0;
@@ -38,6 +39,7 @@ Transfer::Transfer(std::string const& url, std::stop_token stop)
 
 Transfer::~Transfer() {
     curl_easy_cleanup(handle_);
+    curl_multi_cleanup(loop_);
     for (auto const& [option, list] : lists_) curl_slist_free_all(list);
 }
 
@@ -55,8 +57,23 @@ int Transfer::look(void* self, curl_off_t, curl_off_t, curl_off_t, curl_off_t) {
 CURLcode Transfer::perform() {
     for (auto const& [option, list] : lists_) set(option, list);
     auto const began = std::chrono::steady_clock::now();
-    auto const code = curl_easy_perform(handle_);
+    auto const code = run();
     took_ = std::chrono::steady_clock::now() - began;
+    return code;
+}
+
+CURLcode Transfer::run() {
+    std::stop_callback const wake(stop_, [this] { curl_multi_wakeup(loop_); });
+    if (curl_multi_add_handle(loop_, handle_) != CURLM_OK) return CURLE_FAILED_INIT;
+    auto code = CURLE_ABORTED_BY_CALLBACK;
+    for (int running = 1; !stop_.stop_requested();) {
+        if (curl_multi_perform(loop_, &running) != CURLM_OK) code = CURLE_FAILED_INIT, running = 0;
+        int left = 0;
+        if (auto const* message = curl_multi_info_read(loop_, &left)) code = message->data.result;
+        if (running == 0) break;
+        curl_multi_poll(loop_, nullptr, 0, longest_look_ms, nullptr);
+    }
+    curl_multi_remove_handle(loop_, handle_);
     return code;
 }
 

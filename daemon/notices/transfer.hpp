@@ -41,7 +41,10 @@ public:
 private:
     static int look(void* self, curl_off_t, curl_off_t, curl_off_t, curl_off_t);
 
+    CURLcode run();
+
     CURL* handle_;
+    CURLM* loop_ = curl_multi_init();  // curl_easy_perform() looks at a stop only about once a second
     std::string url_;
     std::stop_token stop_;
     std::function<bool()> over_;
