@@ -15,7 +15,6 @@ constexpr double other_place_s = 600, other_place_k = 1;
 constexpr double recognised_within_s = 3600;  // later a level alone does not show that the tip is back
 constexpr double longest_run_s = 900, longest_after_unseen_s = 3600;
 constexpr double drifting_k_per_s = 0.5 / 600;
-constexpr double same_reading_k = 1e-9;
 constexpr double put_in_k = 12, put_in_within_s = 120;  // a tip follows in less; the air does not
 
 }  // namespace

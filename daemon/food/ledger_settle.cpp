@@ -7,11 +7,6 @@
 #include "daemon/food/ledger_impl.hpp"
 
 namespace ingle {
-namespace {
-
-constexpr double same_reading_k = 1e-9;
-
-}  // namespace
 
 void FoodLedger::Impl::reach(std::size_t core, double t) {
     for (auto& to_come = changes[core]; !to_come.empty() && to_come.front().t <= t; to_come.pop_front()) {

@@ -10,7 +10,7 @@ namespace {
 // a middle may well stand so long, the longest where it sweats in the heat.
 constexpr double fine_s = 3600, half_degree_s = 2 * 3600, coarse_s = 3 * 3600, heated_share = 2;
 constexpr double fine_k = 0.15, half_degree_k = 0.6;
-constexpr double same_k = 1e-9, apart_s = 330;  // further apart than the slowest rhythm nothing is known
+constexpr double apart_s = 330;  // further apart than the slowest rhythm nothing is known
 constexpr int least_repeats = 8;
 constexpr double far_k = 10;  // from what is around it: there no middle stands still
 // What freezes or thaws stands, and what boils.
@@ -27,7 +27,7 @@ void StandWatch::clear() {
 
 void StandWatch::take(double t, double celsius, std::optional<double> medium_c, FoodPhase phase) {
     if (since_ && t - newest_ > apart_s) clear();
-    if (!since_ || std::abs(celsius - since_->c) > same_k) {
+    if (!since_ || std::abs(celsius - since_->c) > same_reading_k) {
         changed(t, celsius);
     } else {
         ++repeats_;

@@ -11,6 +11,8 @@
 
 namespace ingle {
 
+inline constexpr double same_reading_k = 1e-9;  // to the last digit
+
 class StandWatch {
 public:
     // A reading that counts, s and degC, and what is around the food then; times must not go back.
