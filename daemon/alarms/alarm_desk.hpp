@@ -58,8 +58,9 @@ public:
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
     std::string what_is_out_of_service() const;  // as sentences, for the alarm that says so
 
-    // Keys "alarm...". recall: before the first step. An alarm whose type or subject is not known any more is
-    // dropped, with the event "alarm-dropped".
+    // Keys "alarm...". recall: before the first step. An alarm whose type is not known any more is dropped;
+    // one whose subject is not in the kitchen file is kept for when it is again. The event "alarm-dropped"
+    // says so, once.
     void remember(Memory& memory) const;
     // `patient`: some watch lacks the past that it judges by, so that what it does not find is not over yet.
     void recall(Instant now, Memory const& memory, Effects& out, bool patient = true);
@@ -90,12 +91,24 @@ private:
     void finish(Effects& out);
     AlarmRecord& record_of(AlarmType const& type, Subject subject);
     AlarmRecord* find(std::int64_t id);
+    bool leave_behind(Memory const& memory, std::string const& key);
+
+    // Of subjects that the kitchen file does not have: for when it has them again.
+    struct Gone {
+        struct OutOfService {
+            std::string kind, name, by;
+        };
+        Memory alarms;
+        std::size_t alarm_count = 0;
+        std::vector<OutOfService> out_of_service;
+    };
 
     Names names_;
     std::vector<AlarmType const*> types_;
     AlarmRecords records_;
     std::vector<AlarmRecord*> places_;               // into records_, by place among what is judged; hints
     std::map<Subject, std::string> out_of_service_;  // by whom; "": it is not told
+    Gone gone_;
     Teller teller_;
     Instant stepped_{};  // the newest step
     std::int64_t last_id_ = 0;

@@ -14,6 +14,7 @@ namespace {
 std::string const last_key = "alarm.last";
 std::string const out_prefix = "alarm.out.";
 std::string const prefix = "alarm.at.";
+constexpr std::size_t most_gone = 100;
 
 template <class E, std::size_t N>
 std::optional<E> from_word(std::array<E, N> const& all, std::optional<std::string> const& word) {
@@ -42,6 +43,7 @@ bool get(Memory const& memory, std::string const& key) {
 }  // namespace
 
 void AlarmDesk::remember(Memory& memory) const {
+    for (auto const& [key, text] : gone_.alarms.all()) memory.put(key, text);
     memory.put(last_key, last_id_);
     int n = 0;
     for (auto const& [subject, by] : out_of_service_) {
@@ -49,6 +51,12 @@ void AlarmDesk::remember(Memory& memory) const {
         memory.put(key + "kind", std::string(to_word(subject.kind)));
         memory.put(key + "name", names_.of(subject));
         memory.put(key + "by", by);
+    }
+    for (auto const& gone : gone_.out_of_service) {
+        std::string const key = out_prefix + std::to_string(n++) + ".";
+        memory.put(key + "kind", gone.kind);
+        memory.put(key + "name", gone.name);
+        memory.put(key + "by", gone.by);
     }
     for (auto const& [place, record] : records_) {
         Alarm const& alarm = record.alarm;
@@ -98,6 +106,17 @@ void AlarmDesk::remember(Memory& memory) const {
     }
 }
 
+// An alarm of what the kitchen file does not have: kept for when it is there again. Answers whether that was
+// told before.
+bool AlarmDesk::leave_behind(Memory const& memory, std::string const& key) {
+    bool const told_before = get(memory, key + "gone");
+    if (gone_.alarm_count++ >= most_gone) return told_before;
+    for (auto at = memory.first_with(key); at != memory.all().end() && at->first.starts_with(key); ++at)
+        gone_.alarms.put_as_in(memory, at->first);
+    gone_.alarms.put(key + "gone", std::int64_t{1});
+    return told_before;
+}
+
 void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool patient) {
     number_from(memory.integer(last_key).value_or(0));
     for (int n = 0;; ++n) {
@@ -105,8 +124,11 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         auto const kind = kind_from(memory.text(key + "kind"));
         auto const name = memory.text(key + "name");
         if (!kind || !name) break;
+        auto const by = memory.text(key + "by").value_or("somebody");
         if (auto const subject = names_.find(*kind, *name))
-            out_of_service_.emplace(*subject, memory.text(key + "by").value_or("somebody"));
+            out_of_service_.emplace(*subject, by);
+        else if (gone_.out_of_service.size() < most_gone)
+            gone_.out_of_service.push_back({std::string(to_word(*kind)), *name, by});
     }
     for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
          ++at) {
@@ -120,6 +142,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
                                        [&](AlarmType const* t) { return t->name == at->second; });
         auto const since = memory.instant(key + "since");
         if (!subject || type == types_.end() || !since) {
+            if (!subject && leave_behind(memory, key)) continue;
             bool const stood =
                 get(memory, key + "active") &&
                 priority_from(memory.text(key + "priority")).value_or(Priority::low) > Priority::low;

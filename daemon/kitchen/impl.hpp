@@ -235,8 +235,9 @@ struct Kitchen::Impl {
     void obey(Back const& back, Effects& out);
     void obey(NoteBack const& back, Effects& out);
 
-    // restore.cpp
+    // left_behind.cpp
     void leave_behind(Memory const& memory, Effects& out);
+    void stop_holds_left_behind(Memory const& memory);
     void lay_missing_bands(int vessel, Effects& out);
     void tell_dropped(Effects const& out);
     // orders.cpp
@@ -274,8 +275,7 @@ struct Kitchen::Impl {
     std::map<std::string, std::string, std::less<>> troubles;  // alarm name -> text, while present
     std::map<std::string, std::set<std::string>, std::less<>> in_trouble;  // whom the alarm named so far
     std::int64_t last_cook = 0;
-    Memory
-        left_behind;  // of dishes that cook and are not in the kitchen file any more: for when they are again
+    Memory left_behind;  // of what is not in the kitchen file any more: for when it is again
     bool memory_dirty = false;
     Instant remembered{};
 

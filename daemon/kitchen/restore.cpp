@@ -170,59 +170,6 @@ Memory Kitchen::remember() const {
     return memory;
 }
 
-// The kitchen file was edited while the program was off: nothing of a cook is thrown away by that.
-void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
-    constexpr std::string_view first = "dish.", last = ".cook.begun";
-    for (auto const& [key, begun] : memory.all()) {
-        if (!key.starts_with(first) || !key.ends_with(last) || memory.integer(key).value_or(0) == 0) continue;
-        auto const prefix = key.substr(0, key.size() - last.size() + 1);
-        auto const name = prefix.substr(first.size(), prefix.size() - first.size() - 1);
-        bool const of_an_order = name.find('.') != std::string::npos;  // what a `back` would bring again
-        if (of_an_order ||
-            std::ranges::any_of(settings.dishes, [&](auto const& dish) { return dish.name == name; }))
-            continue;
-        for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix);
-             ++at)
-            left_behind.put(at->first, at->second);
-        auto const text = name +
-                          " cooks, and the kitchen file has no such dish any more: it is not watched. Its "
-                          "cook is kept, and goes on when the dish is put back.";
-        auto& alarm = troubles["cook-left-behind"];
-        alarm += (alarm.empty() ? "" : " ") + text;
-        out.push_back(Event{now, "not-restored", {}, text, {}});
-    }
-}
-
-// A dish or a vessel that a kitchen file in between did not have has its stage's band all the same.
-void Kitchen::Impl::lay_missing_bands(int number, Effects& out) {
-    auto& vessel = vessels[static_cast<std::size_t>(number)];
-    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
-        auto const& cook = dishes[static_cast<std::size_t>(d)].cook;
-        auto const* stage = cook.stage();
-        if (!stage || !stage->band || stage->vessel != number ||
-            std::ranges::find(vessel.stages, d, &StageBand::dish) != vessel.stages.end())
-            continue;
-        vessel.stages.push_back({d, *stage->band});
-        tell("note", {SubjectKind::vessel, number},
-             settings.vessels[static_cast<std::size_t>(number)].name + " has the band of " +
-                 std::string(cook.stage_name()) + " of " + settings.dishes[static_cast<std::size_t>(d)].name +
-                 " again.",
-             out);
-    }
-}
-
-// An alarm that stood does not vanish with a name in the kitchen file.
-void Kitchen::Impl::tell_dropped(Effects const& out) {
-    for (auto const& effect : out) {
-        auto const* event = std::get_if<Event>(&effect);
-        if (!event || event->name != "alarm-dropped" || event->numbers.empty() ||
-            event->numbers.front().second == 0)
-            continue;
-        auto& alarm = troubles["alarm-dropped"];
-        alarm += (alarm.empty() ? "" : " ") + event->text + ".";
-    }
-}
-
 void Kitchen::goes_on(std::optional<ClockAnchor> const& clock, Effects& out) {
     auto& in = *impl_;
     in.started = true;
@@ -355,6 +302,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     }
     in.recall_notes(parts.of("notes.", notes_version, "the newest notes"), "notes.");
     in.timers.recall(parts.of("timers.", timers_version, "the timers"), !ran_before || off_since.has_value());
+    in.stop_holds_left_behind(memory);
     for (auto const& text :
          in.reminders.recall(parts.of("reminders.", reminders_version, "the reminders"), "reminders.", in.now,
                              !ran_before || off_since.has_value(),

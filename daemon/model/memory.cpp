@@ -36,6 +36,13 @@ void Memory::put(std::string key, Instant at) {
     values_[std::move(key)] = "@" + to_text(at.time_since_epoch().count());
 }
 
+void Memory::put_as_in(Memory const& other, std::string const& key) {
+    if (auto const at = other.instant(key))
+        put(key, *at);
+    else if (auto text = other.text(key))
+        put(key, std::move(*text));
+}
+
 std::optional<std::string> Memory::text(std::string_view key) const {
     auto const found = values_.find(key);
     if (found == values_.end()) return std::nullopt;

@@ -21,6 +21,8 @@ public:
     void put(std::string key, double value);  // shortest text that reads back exactly
     void put(std::string key, std::int64_t value);
     void put(std::string key, Instant at);  // "@<ms>"
+    // The text of `key` in `other`, which has it; an instant as that of this boot.
+    void put_as_in(Memory const& other, std::string const& key);
 
     std::optional<std::string> text(std::string_view key) const;
     std::optional<double> number(std::string_view key) const;

@@ -112,3 +112,52 @@ TEST_CASE("the memory names subjects and channels: a changed kitchen file does n
     CHECK(std::get<Event>(next.effects[0]).name == "alarm-dropped");
     CHECK(std::get<Event>(next.effects[0]).at == at(500));
 }
+
+TEST_CASE(
+    "an alarm and a silence of what is not in the kitchen file for one start are there when it is again") {
+    Bench b;
+    b.run(60, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
+    b.command(Shelve{1, std::chrono::hours(2), "hall"});
+    b.command(OutOfService{fridge, true, "hall"});
+    b.run(62, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
+    auto const before = b.desk.open();
+    REQUIRE(before.size() == 2);
+    Settings without = village_hall();
+    for (auto& one : without.vessels) one.name += "-2";
+    Memory first, second;
+    b.desk.remember(first);
+    first.shift_instants(from_seconds(-40));  // another boot
+    Bench next(without);
+    next.desk.recall(at(100), first, next.effects);
+    CHECK(next.desk.open().empty());
+    CHECK(next.effects.size() == 2);
+    CHECK_FALSE(next.desk.out_of_service(fridge));
+    SECTION("it is told once that they are gone") {
+        next.desk.remember(second);
+        Bench again(without);
+        again.desk.recall(at(130), second, again.effects);
+        CHECK(again.effects.empty());
+        second = {};
+        again.desk.remember(second);
+    }
+    SECTION("after one start") {
+        next.desk.remember(second);
+    }
+    Bench back;
+    back.desk.recall(at(160), second, back.effects);
+    back.now = 160;
+    back.run(200, {judged(above, pot, true, 88), judged(below, smoker, true, 90)});
+    auto const after = back.desk.open();
+    REQUIRE(after.size() == 2);
+    for (std::size_t i = 0; i < after.size(); ++i) {
+        CHECK(after[i].id == before[i].id);
+        CHECK(after[i].subject == before[i].subject);
+        CHECK(after[i].state == before[i].state);
+        CHECK(after[i].since == before[i].since - std::chrono::seconds(40));
+    }
+    CHECK(back.tells().empty());
+    CHECK(back.desk.out_of_service(fridge));
+    Memory last;
+    back.desk.remember(last);
+    CHECK(last.first_with("alarm.at.1.gone")->first != "alarm.at.1.gone");
+}

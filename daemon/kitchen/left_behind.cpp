@@ -1,0 +1,113 @@
+// What the kitchen file does not have any more, or has again. Nothing is thrown away with a name.
+#include <algorithm>
+#include <initializer_list>
+
+#include "daemon/kitchen/impl.hpp"
+
+namespace ingle {
+namespace {
+
+constexpr std::size_t most_names = 100;  // of a kind; a name that is changed every day ends somewhere
+
+// Of the texts "KIND.NAME.…": the names that `known` does not have.
+template <class All>
+std::vector<std::string> unknown_names(Memory const& memory, std::string const& kind, All const& known) {
+    std::vector<std::string> names;
+    for (auto at = memory.first_with(kind); at != memory.all().end() && at->first.starts_with(kind); ++at) {
+        auto const name = at->first.substr(kind.size(), at->first.find('.', kind.size()) - kind.size());
+        if (names.size() < most_names && (names.empty() || names.back() != name) &&
+            std::ranges::none_of(known, [&](auto const& one) { return one.name == name; }))
+            names.push_back(name);
+    }
+    return names;
+}
+
+void keep_texts(Memory& kept, Memory const& memory, std::string const& prefix,
+                std::initializer_list<char const*> items) {
+    for (auto const* item : items)
+        for (auto at = memory.first_with(prefix + item);
+             at != memory.all().end() && at->first.starts_with(prefix + item); ++at)
+            kept.put_as_in(memory, at->first);
+}
+
+}  // namespace
+
+void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
+    auto const tell_of = [&](std::string text, bool loudly) {
+        out.push_back(Event{now, "not-restored", {}, text, {}});
+        if (!loudly) return;
+        auto& alarm = troubles["cook-left-behind"];
+        alarm += (alarm.empty() ? "" : " ") + text;
+    };
+    for (auto const& name : unknown_names(memory, "dish.", settings.dishes)) {
+        auto const prefix = "dish." + name + ".";
+        if (memory.integer(prefix + "cook.begun").value_or(0) == 0) continue;
+        keep_texts(left_behind, memory, prefix, {""});
+        tell_of(name +
+                    " cooks, and the kitchen file has no such dish any more: it is not watched. Its "
+                    "cook is kept, and goes on when the dish is put back.",
+                true);
+    }
+    for (auto const& name : unknown_names(memory, "vessel.", settings.vessels)) {
+        auto const prefix = "vessel." + name + ".";
+        if (memory.integer(prefix + "held").value_or(0) == 0) continue;
+        keep_texts(left_behind, memory, prefix,
+                   {"version", "held", "hold-for-ms", "person-is-newer", "kept"});
+        tell_of("The kitchen file has no " + name +
+                    " any more: it is not watched. What it was to be held at is kept, and holds when it is "
+                    "put back.",
+                false);
+    }
+    for (auto const& name : unknown_names(memory, "probe.", settings.probes)) {
+        auto const prefix = "probe." + name + ".";
+        if (memory.integer(prefix + "calibration.points").value_or(0) == 0) continue;
+        keep_texts(left_behind, memory, prefix, {"version", "source", "calibration."});
+        tell_of("The kitchen file has no probe " + name +
+                    " any more. Its calibration is kept, and holds when it is put back.",
+                false);
+    }
+}
+
+// The time of a hold does not run where nobody sees whether it is held.
+void Kitchen::Impl::stop_holds_left_behind(Memory const& memory) {
+    for (auto const& name : unknown_names(memory, "vessel.", settings.vessels)) {
+        auto const prefix = "vessel." + name + ".";
+        auto const number = memory.integer(prefix + "hold-timer").value_or(0);
+        auto const timer = std::ranges::find(timers.all(), number, &TimerView::number);
+        if (number == 0 || timer == timers.all().end() || timer->over) continue;
+        left_behind.put(prefix + "hold-for-ms", std::int64_t{(timer->ends - now).count()});
+        timers.stop(number);
+    }
+}
+
+// A dish or a vessel that a kitchen file in between did not have has its stage's band all the same.
+void Kitchen::Impl::lay_missing_bands(int number, Effects& out) {
+    auto& vessel = vessels[static_cast<std::size_t>(number)];
+    for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
+        auto const& cook = dishes[static_cast<std::size_t>(d)].cook;
+        auto const* stage = cook.stage();
+        if (!stage || !stage->band || stage->vessel != number ||
+            std::ranges::find(vessel.stages, d, &StageBand::dish) != vessel.stages.end())
+            continue;
+        vessel.stages.push_back({d, *stage->band});
+        tell("note", {SubjectKind::vessel, number},
+             settings.vessels[static_cast<std::size_t>(number)].name + " has the band of " +
+                 std::string(cook.stage_name()) + " of " + settings.dishes[static_cast<std::size_t>(d)].name +
+                 " again.",
+             out);
+    }
+}
+
+// An alarm that stood does not vanish with a name in the kitchen file.
+void Kitchen::Impl::tell_dropped(Effects const& out) {
+    for (auto const& effect : out) {
+        auto const* event = std::get_if<Event>(&effect);
+        if (!event || event->name != "alarm-dropped" || event->numbers.empty() ||
+            event->numbers.front().second == 0)
+            continue;
+        auto& alarm = troubles["alarm-dropped"];
+        alarm += (alarm.empty() ? "" : " ") + event->text + ".";
+    }
+}
+
+}  // namespace ingle

@@ -1,0 +1,96 @@
+// A start with a kitchen file that lacks a dish, a vessel or a probe, and then one that has it again: nothing
+// of it is lost in between, over a reboot either.
+#include <algorithm>
+#include <string>
+
+#include "tests/support/catch.hpp"
+#include "tests/support/kitchen_run.hpp"
+
+using namespace ingle;
+using namespace ingle::test;
+
+namespace {
+
+constexpr auto absence = std::chrono::minutes(10);
+
+Settings hall() {
+    auto settings = one_vessel(VesselKind::pot, {});
+    add_probe(settings, "core");
+    add_dish(settings, "roll", 0, 1, "ground-poultry");
+    return settings;
+}
+
+// As a start of the program reads what an earlier boot wrote, whose clock was `ahead` of this one's.
+Memory read_in_another_boot(Memory memory, Span ahead) {
+    memory.shift_instants(-ahead);
+    return memory;
+}
+
+struct Started {
+    Kitchen kitchen;
+    Effects effects;
+    Started(Settings const& settings, Memory const& memory, Instant now) : kitchen(settings, now) {
+        kitchen.recall(memory, now, effects);
+        kitchen.advance(now + std::chrono::seconds(2), effects);
+    }
+    bool said(std::string const& words) const {
+        return std::ranges::any_of(effects, [&](Effect const& effect) {
+            auto const* event = std::get_if<Event>(&effect);
+            return event && event->text.find(words) != std::string::npos;
+        });
+    }
+};
+
+}  // namespace
+
+TEST_CASE("a cook whose dish is missing from the file over a reboot goes on from when it began") {
+    Run run(hall());
+    run.probe("p", probe_of(Series{{0, 65}, {100, 65}}, 3));
+    run.probe("core", probe_of(Series{{0, 20}, {100, 60}}, 4));
+    run.tell(Begin{0});
+    run.until(60);
+    auto const began = run.kitchen().view().dishes[0].began;
+    REQUIRE(began);
+    auto without = hall();
+    without.dishes.clear();
+    auto const ahead = std::chrono::minutes(50);
+    auto const now = run.now() + absence - ahead;  // of the second boot
+    Started second(without, read_in_another_boot(run.kitchen().remember(), ahead), now);
+    CHECK(second.said("roll cooks, and the kitchen file has no such dish any more"));
+    Started third(hall(), second.kitchen.remember(), now + absence);
+    auto const& dish = third.kitchen.view().dishes[0];
+    REQUIRE(dish.began);
+    CHECK(*dish.began == *began - ahead);
+}
+
+TEST_CASE("what a person asked of a vessel and of a probe holds when they are in the file again") {
+    Run run(hall());
+    run.probe("p", probe_of(Series{{0, 65}, {100, 65}}, 3));
+    run.tell(Hold{0, Band{{60}, {70}}, std::chrono::hours(2)});
+    run.tell(Calibrate{0, {{{0.4}, {0}}}});
+    run.until(2);
+    auto other = hall();
+    other.dishes.clear();
+    other.vessels[0].name = "kettle";
+    other.probes[0].name = "q";
+    auto const now = run.now() + absence;
+    Started second(other, run.kitchen().remember(), now);
+    CHECK(second.said("The kitchen file has no v any more"));
+    CHECK(second.said("no probe p any more. Its calibration is kept"));
+    CHECK_FALSE(second.kitchen.view().vessels[0].band);
+    Started third(hall(), second.kitchen.remember(), now + absence);
+    REQUIRE(third.kitchen.view().vessels[0].band);
+    CHECK(third.kitchen.view().vessels[0].band->low.celsius == 60);
+    CHECK(third.kitchen.view().vessels[0].band->high.celsius == 70);
+    // Its time did not run while nobody saw it.
+    auto const left = third.kitchen.remember().integer("vessel.v.hold-for-ms");
+    REQUIRE(left);
+    auto const held = Span(std::chrono::hours(2)) - Span(*left);
+    CHECK((held > Span(0) && held <= absence + std::chrono::minutes(2)));
+    CHECK(second.kitchen.view().timers.empty());
+    CHECK(third.kitchen.remember().integer("probe.p.calibration.points") == 1);
+    CHECK_FALSE(third.said("any more"));
+    // What is there again is kept once, and a name that nobody asked anything of is forgotten.
+    auto const remembered = third.kitchen.remember();
+    CHECK_FALSE(remembered.first_with("vessel.kettle.")->first.starts_with("vessel.kettle."));
+}
