@@ -212,6 +212,7 @@ bool Reminders::changed() {
 
 void Reminders::remember(Memory& memory, std::string const& prefix, ReminderFacts const& facts) const {
     if (last_ == 0) return;  // there was never one
+    for (auto const& [key, text] : gone_.all()) memory.put(key, text);
     memory.put(prefix + "last", last_);
     memory.put(prefix + "rang", std::int64_t{rang_});
     for (auto const& one : all_) {
@@ -264,11 +265,15 @@ std::vector<std::string> Reminders::recall(
             one.until.cook = *cook, one.until.stage = static_cast<std::size_t>(*place);
         }
         bool const waits = one.next || one.due || one.asked.celsius || one.asked.stage_end;
+        last_ = std::max(last_, one.number);
         if (one.number <= 0 || !waits || (about && !subject)) {
-            gone.push_back(one.asked.text);
+            if (!memory.text(key + "gone")) gone.push_back(one.asked.text);
+            for (auto item = memory.first_with(key);
+                 item != memory.all().end() && item->first.starts_with(key); ++item)
+                gone_.put_as_in(memory, item->first);
+            gone_.put(key + "gone", std::int64_t{1});
             continue;
         }
-        last_ = std::max(last_, one.number);
         bool const unsure = memory.integer(key + "unsure").value_or(0) != 0;
         if (unsure || (!off_known && one.next)) unsure_.push_back(one.number);
         if (!off_known && one.next) {

@@ -69,7 +69,8 @@ public:
 
     void remember(Memory& memory, std::string const& prefix, ReminderFacts const& facts) const;
     // `find`: a subject by its kind and name. `off_known`: how long the program was off is known; else what
-    // waits for a time counts as due. Answers with the texts of those whose subject is not there any more.
+    // waits for a time counts as due. Those whose subject is not there are kept for when it is again; answers
+    // with the texts of those that were not told so before.
     std::vector<std::string> recall(Memory const& memory, std::string const& prefix, Instant now,
                                     bool off_known,
                                     std::function<std::optional<Subject>(std::string const&)> const& find);
@@ -89,6 +90,7 @@ private:
     int rang_ = 0;  // how many have come due so far: the grade of reminder-due
     bool changed_ = false;
     std::vector<std::int64_t> unsure_;  // numbers of those that count as due because nobody knows
+    Memory gone_;                       // as they were remembered; their subject is not there
     std::string not_due_;               // of `correct`, as long as others are due
 };
 

@@ -307,7 +307,13 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
          in.reminders.recall(parts.of("reminders.", reminders_version, "the reminders"), "reminders.", in.now,
                              !ran_before || off_since.has_value(),
                              [&](std::string const& about) { return in.find_subject(about); }))
-        parts.refuse({}, "the reminder \"" + text + "\"", "waits for what this kitchen does not have");
+        out.push_back(Event{in.now,
+                            "not-restored",
+                            {},
+                            "The reminder \"" + text +
+                                "\" waits for what the kitchen file does not have. It is kept for when that "
+                                "is put back.",
+                            {}});
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out,
                    parts.any_refused() || std::ranges::find(other_source, true) != other_source.end());
     in.tell_dropped(out);

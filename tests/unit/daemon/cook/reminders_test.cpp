@@ -183,12 +183,22 @@ TEST_CASE("off for an unknown time, what waited for a time is due and says why; 
         CHECK(known.step(run.now(), facts).truth == Truth::absent);
         CHECK(known.step(run.now() + minutes(40), facts).grade > finding.grade);
     }
-    SECTION("what it waits for is gone: said, not kept") {
-        auto const gone = after.recall(memory, "reminders.", run.now(), true,
-                                       [](std::string const&) { return std::optional<Subject>(); });
+    SECTION("what it waits for is gone: said once, and kept for when it is back") {
+        auto const nothing = [](std::string const&) { return std::optional<Subject>(); };
+        auto const gone = after.recall(memory, "reminders.", run.now(), true, nothing);
         REQUIRE(gone.size() == 1);
         CHECK(gone[0] == "wrap it");
         CHECK(after.view().size() == 1);
+        Memory first, second;
+        after.remember(first, "reminders.", facts);
+        Reminders still(TemperatureUnit::celsius), back(TemperatureUnit::celsius);
+        CHECK(still.recall(first, "reminders.", run.now(), true, nothing).empty());
+        still.remember(second, "reminders.", facts);
+        CHECK(back.recall(second, "reminders.", run.now(), true, find).empty());
+        CHECK(back.view().size() == 2);
+        Memory last;
+        back.remember(last, "reminders.", facts);
+        CHECK(last.all() == memory.all());
     }
 }
 
