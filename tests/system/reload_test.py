@@ -141,6 +141,51 @@ def a_vessel_that_loses_its_probe_is_told():
     kitchen.stop()
 
 
+def what_a_file_lacks_for_one_start_is_kept():
+    """Killed, started with a file in which everything has another name, killed, and started with the first one: the cook, the
+    band that was asked for, the shelving, what is out of service and the reminder are there again."""
+    hook, kitchen = Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=hook.port)
+    text += text[text.index("[[vessel]]"):text.index("[[dish]]")].replace("stockpot", "kettle").replace('medium = "pot"\n', "").replace(
+        'band = ["60 degC", "70 degC"]\n', "")
+    kitchen.file.write_text(text)
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    for words in (("begin", "goose-roll"), ("hold", "stockpot", "58 degC", "69 degC", "--for", "2 h"), ("out-of-service", "kettle"),
+                  ("remind", "baste", "--at", "40 degC", "--of", "stockpot")):
+        kitchen.cli(*words)
+    wait_for("the pot in its band", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    feed.celsius = 74
+    wait_for("the alarm", 60, lambda: any(a["alarm"] == "above-band" and a["active"] for a in kitchen.json("now")["alarms"]))
+    kitchen.cli("shelve", "stockpot", "3 h")
+
+    def state():
+        now = kitchen.json("now")
+        vessel = next(v for v in now["vessels"] if v["name"] == "stockpot")
+        return {"dishes": [(d["name"], d["cook"], d["began"]) for d in now["dishes"]], "band": vessel["band"],
+                "shelved": [(a["id"], a["state"]) for a in now["alarms"] if a["alarm"] == "above-band"],
+                "out": [a["text"] for a in now["alarms"] if a["alarm"] == "out-of-service"],
+                "reminders": [r["text"] for r in kitchen.json("remind")["reminders"]]}
+    before = state()
+    assert before["shelved"] and before["shelved"][0][1] == "shelved" and before["reminders"] == ["baste"], before
+    wait_for("its commit", 20, lambda: kitchen.json("now")["daemon"]["committed_age_s"] < 1)
+    for name in ("stockpot", "goose-roll", "kettle"):
+        kitchen.file.write_text(kitchen.file.read_text().replace(f'"{name}"', f'"{name}-2"'))
+    for _ in range(2):
+        kitchen.stop(signal.SIGKILL)
+        kitchen.start()
+        time.sleep(6)
+    texts = [a["text"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "cook-left-behind"]
+    assert texts and texts[0].startswith("goose-roll cooks, and the kitchen file has no such dish any more"), texts
+    kitchen.stop(signal.SIGKILL)
+    kitchen.file.write_text(text)
+    kitchen.start()
+    wait_for("all of it again", 20, lambda: state() == before)
+    feed.going = False
+    kitchen.stop()
+
+
 def many_signals_in_a_row_lose_nothing():
     kitchen = Kitchen(KITCHEN.format(port="/dev/null/none", http=9))
     manager = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
@@ -330,6 +375,7 @@ def a_log_that_nobody_reads_holds_up_nothing():
 
 
 if __name__ == "__main__":
-    main([a_valid_change_keeps_the_cook_and_the_alarm, a_vessel_that_loses_its_probe_is_told, a_storm_of_signals_blinds_nobody, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
+    main([a_valid_change_keeps_the_cook_and_the_alarm, a_vessel_that_loses_its_probe_is_told,
+          what_a_file_lacks_for_one_start_is_kept, a_storm_of_signals_blinds_nobody, many_signals_in_a_row_lose_nothing, an_edited_plan_never_ends_a_cook,
           a_resolver_that_hangs_leaves_nothing_unwatched, a_file_that_cannot_be_read_or_is_a_trap_is_refused,
           a_log_that_nobody_reads_holds_up_nothing])
