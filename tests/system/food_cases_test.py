@@ -270,6 +270,7 @@ TABLE = {
     "38-tip-slides-out": never_reached,
     "40-still-at-once": never_shown,
     "42-liquid-after-a-hole": never_reached,
+    "44-slides-out-in-the-cold": never_cooled,
 }
 
 

@@ -8,6 +8,7 @@
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/core_evidence.hpp"
+#include "daemon/food/recording_ledger.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/files.hpp"
@@ -20,6 +21,8 @@ constexpr auto thickness_help =
 
 constexpr auto shape_help = "of the food: slab, cylinder or sphere; the quickest, a sphere";
 constexpr auto altitude_help = "of the kitchen: no core is hotter than water boils there; the sea's";
+
+constexpr auto cured_food = "cured-ham";
 
 struct Options {
     std::string recording, probe, food, medium, thickness, shape, altitude, rule = "food-code";
@@ -71,6 +74,8 @@ int column_of(Recording const& recording, std::string const& probe) {
 struct Series {
     std::vector<FoodSample> samples;  // those that count have a temperature
     std::string none_counts;          // why, where some were read and none counts; else ""
+    std::vector<FoodSample> read, medium;
+    LedgerSettings dish;  // as the ledger would have it
 };
 
 std::string why_none_counts(std::vector<FoodSample> const& read, double boiling_c) {
@@ -108,6 +113,13 @@ Series series_of(Options const& given, bool from_below) {
         core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below, boiling_c, shape);
     if (std::ranges::none_of(series.samples, [](auto const& sample) { return sample.celsius.has_value(); }))
         series.none_counts = why_none_counts(core, boiling_c);
+    series.dish.dish.food = given.food;
+    series.dish.dish.thickness = thickness;
+    series.dish.dish.shape = shape;
+    series.dish.boiling_c = boiling_c;
+    series.dish.units = TemperatureUnit::fahrenheit;
+    series.read = core;
+    series.medium = std::move(medium);
     return series;
 }
 
@@ -115,7 +127,10 @@ int lethality(Context& context, Options const& given) {
     auto const& food = known_food(given.food);
     auto const series = series_of(given, true);
     auto result = lethality_of(series.samples, food);
-    if (!series.none_counts.empty()) result.why = series.none_counts;
+    if (!series.none_counts.empty())
+        result.why = series.none_counts;
+    else
+        bear_out(result, series.read, series.medium, series.dish);
     Json data{{"log10", json_number(result.log10)},
               {"source", result.source},
               {"target_log10", food.target_log10},
@@ -153,10 +168,14 @@ int cooling(Context& context, Options const& given) {
         for (auto const& one : cooling_rules()) known.append(known.empty() ? "" : ", ").append(one.word);
         throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known, wrong_usage);
     }
-    auto const series = series_of(given, false);
-    auto const result = cooling_of(series.samples, *rule);
-    auto const why = series.none_counts.empty() ? cooling_sentence(result, TemperatureUnit::fahrenheit)
-                                                : series.none_counts;
+    auto series = series_of(given, false);
+    auto result = cooling_of(series.samples, *rule);
+    auto why = series.none_counts.empty() ? cooling_sentence(result, TemperatureUnit::fahrenheit)
+                                          : series.none_counts;
+    auto& dish = series.dish.dish;
+    dish.cooling_rule = rule->word;
+    if (rule->needs_cure) dish.food = cured_food;  // the calculator takes the rule's condition for kept
+    bear_out(result, series.read, series.medium, series.dish, why);
     Json data{{"cooling", to_word(result.answer)},
               {"rule", rule->word},
               {"source", rule->source},

@@ -2,6 +2,7 @@
 #include "daemon/food/calculate.hpp"
 
 #include "daemon/food/classes.hpp"
+#include "daemon/food/recording_ledger.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/food/ledger_bench.hpp"
 
@@ -9,6 +10,12 @@ using namespace ingle;
 using namespace ingle::test;
 
 namespace {
+
+LedgerSettings of_class(std::string food) {
+    LedgerSettings settings;
+    settings.dish.food = std::move(food);
+    return settings;
+}
 
 std::vector<FoodSample> sampled(Curve const& curve, double every, double dead_until_s = 0) {
     std::vector<FoodSample> series;
@@ -64,4 +71,52 @@ TEST_CASE("with the medium beside it, a tip that was only ever in the liquid is 
     };
     CHECK(counts(core_samples(core, FoodPhase::cooking)) > 0);
     CHECK(counts(core_samples(core, FoodPhase::cooking, nullptr, bath)) == 0);
+}
+
+TEST_CASE("the calculators say no more of a cooling than the ledger does, whatever is done to the food") {
+    // Hot into the fridge; after 50 min the tip slides into the air, and comes back warm in two and a half
+    // hours.
+    Curve const slid{
+        {{0, 76}, {50, 74}, {55, 60}, {60, 32}, {65, 12}, {70, 5}, {150, 3}, {151, 55}, {480, 20}}};
+    Curve const honest{{{0, 60}, {60, 40}, {110, 20}, {240, 4}, {330, 3}}};
+    auto const& rule = *cooling_rule("food-code");
+    auto const answer = [&](Curve const& curve, double every) {
+        auto const series = sampled(curve, every);
+        auto found = cooling_of(core_samples(series, FoodPhase::cooking, nullptr, {}, {}, false), rule);
+        std::string why;
+        bear_out(found, series, {}, of_class("whole-poultry"), why);
+        return found.answer;
+    };
+    for (double const every : {30.0, 60.0, 300.0}) {
+        INFO(every << " s");
+        CHECK(answer(slid, every) != CoolingAnswer::met);
+        CHECK(answer(honest, every) == CoolingAnswer::met);
+        for (auto const phase : {FoodPhase::cooking, FoodPhase::chilling, FoodPhase::waiting})
+            CHECK(ledger_answers(sampled(slid, every), {}, of_class("whole-poultry"), phase).cooling !=
+                  CoolingAnswer::met);
+    }
+    // A cooling that one of them calls good and another does not is not known, and says why.
+    auto const series = sampled(slid, 300);
+    SeriesCooling boast{CoolingAnswer::met, CoolingClock(rule), 0};
+    std::string why = "met";
+    bear_out(boast, series, {}, of_class("whole-poultry"), why);
+    CHECK(boast.answer != CoolingAnswer::met);
+    CHECK(why != "met");
+}
+
+TEST_CASE("the calculators credit no more heat than the ledger does") {
+    auto const series = sampled({{{0, 5}, {120, 74.5}, {180, 74.5}}}, 30);
+    auto found = lethality_of(series, *food_class("whole-poultry"));
+    REQUIRE(found.log10);
+    double const own = *found.log10;
+    bear_out(found, series, {}, of_class("whole-poultry"));
+    CHECK(*found.log10 <= own);
+    CHECK(*found.log10 > 6.5);
+    // Straight into the liquid: nothing of it is the core's.
+    auto const liquid = sampled({{{0, 5}, {5, 5}, {8, 85}, {120, 85}}}, 60);
+    SeriesLethality boast;
+    boast.log10 = 20;
+    bear_out(boast, liquid, {}, of_class("whole-poultry"));
+    CHECK(*boast.log10 < 1);
+    CHECK_FALSE(boast.why.empty());
 }
