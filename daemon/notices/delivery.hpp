@@ -83,6 +83,7 @@ public:
     // What waits for its next attempt is tried at once: the clock was set, and certificates that seemed not
     // yet valid are now.
     void clock_was_set();
+    void look_again();  // what the clocks say of the alarms has changed: what waits may be pointless
     std::vector<ChannelState> channels() const;
     std::vector<Waiting> waiting() const;
     void stop();  // breaks off attempts in flight; what is not delivered stays in the outbox. Idempotent

@@ -1,9 +1,10 @@
 #include "daemon/notices/send_queue.hpp"
 
 #include <algorithm>
-#include <cctype>
 #include <string_view>
 #include <utility>
+
+#include "daemon/notices/late_words.hpp"
 
 namespace ingle {
 namespace {
@@ -12,13 +13,17 @@ using std::chrono::milliseconds;
 
 // However often an attempt fails, and whatever a receiver asks for (Retry-After), a notice of each priority
 // is tried again after this long.
+// What is refused is said again after the pause for it, doubled up to the longest, while somebody needs it: a
+// receiver may be wrong for as long as its settings are edited. What is low is not.
 struct Level {
     std::string_view priority;
-    milliseconds longest_pause;
+    milliseconds longest_pause, refused_pause, longest_refused_pause;
 };
-constexpr Level levels[] = {{"high", std::chrono::minutes(1)},
-                            {"medium", std::chrono::minutes(5)},
-                            {"low", std::chrono::minutes(15)}};
+using std::chrono::minutes;
+constexpr Level levels[] = {{"high", minutes(1), minutes(1), minutes(10)},
+                            {"medium", minutes(5), minutes(5), minutes(30)},
+                            {"low", minutes(15), {}, {}}};
+constexpr int most_doublings = 20;
 // A receiver that wants to be left alone for longer is told of at once.
 constexpr std::chrono::seconds long_retry_after{60};
 constexpr std::chrono::hours rate_over{1};
@@ -42,26 +47,8 @@ bool makes_pointless(Notice const& newer, Notice const& older) {
            is(older, "raised", "reminder", "cleared");
 }
 
-// FNV-1a, 64 bits, in hexadecimal.
-std::string fingerprint(std::string_view text) {
-    std::uint64_t hash = 0xcbf29ce484222325;
-    for (char const c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 0x100000001b3;
-    std::string out;
-    for (int shift = 60; shift >= 0; shift -= 4) out += "0123456789abcdef"[hash >> shift & 15];
-    return out;
-}
-
-std::string time_of(Notice const& notice) {
-    auto const& at = notice.at ? notice.at : notice.since;
-    return at && at->size() >= 16 ? at->substr(11, 5) : "time not known";
-}
-
-// What may not be so any more is read with its time, also where only its first words are shown.
-std::string late_words(Notice const& notice, char const* how = "told late") {
-    bool const known = notice.at || notice.since;
-    auto text = (known ? "at " + time_of(notice) + ", " : std::string()) + how + ": " + notice.text;
-    text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
-    return text;
+bool tells_what_is(Notice const& notice) {
+    return notice.kind == "raised" || notice.kind == "reminder";
 }
 
 }  // namespace
@@ -73,8 +60,7 @@ void SendQueue::add_what_never_came(Notice& notice) const {
     if (notice.kind != "cleared") return;
     for (auto const& job : jobs_)
         if (!job.in_work && job.notice.kind == "raised" && makes_pointless(notice, job.notice))
-            notice.text +=
-                "\nNot delivered before it was over (" + time_of(job.notice) + "): " + job.notice.text;
+            notice.text += never_came(job.notice);
 }
 
 std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Moment now) {
@@ -94,13 +80,32 @@ std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Mome
                                                : "a newer notice says it"});
         job = jobs_.erase(job);
     }
-    jobs_.push_back({std::move(notice), attempts, now, {}, false, was_held, false});
+    int const refusals = refusals_of(notice.id);
+    jobs_.push_back({std::move(notice), attempts, now, {}, false, was_held, false, ++added_, refusals});
     if (jobs_.size() > timing_.most_waiting) {
         auto const oldest = std::ranges::find(jobs_, false, &Job::in_work);
         dropped.push_back({oldest->notice.id, "too many notices are waiting", true});
         if (oldest->in_batch) dissolve_batch();
         jobs_.erase(oldest);
     }
+    return dropped;
+}
+
+std::vector<SendQueue::Dropped> SendQueue::drop_pointless(Now const& now) {
+    std::vector<Dropped> dropped;
+    std::erase_if(jobs_, [&](Job const& job) {
+        auto const& alarms = job.notice.link_alarms;
+        if (job.in_work || alarms.empty() || !tells_what_is(job.notice)) return false;
+        bool const attended = std::ranges::all_of(alarms, [&](auto id) { return now.attended.contains(id); });
+        bool const over = job.refusals > 0 && job.not_before <= now.at && now.open &&
+                          std::ranges::none_of(alarms, [&](auto id) { return now.open->contains(id); });
+        if (attended)
+            dropped.push_back({job.notice.id, "not sent any more: " + now.attended.at(alarms.front())});
+        else if (over)
+            dropped.push_back({job.notice.id, "not sent any more: it was refused, and is over by now"});
+        return attended || over;
+    });
+    if (!dropped.empty()) dissolve_batch();
     return dropped;
 }
 
@@ -142,6 +147,7 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
     for (auto& job : jobs_) {
         auto const why = held(job, now);
         if (job.in_batch) batch.push_back(&job);
+        if (job.not_before > now.at) continue;
         if (why != Reason::due) {
             job.was_held = true;
             continue;
@@ -166,7 +172,8 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
         return reason = all_held ? Reason::merged_held : Reason::merged_late, late;
     }
     auto const earlier = std::ranges::find_if(jobs_, [&](Job const& job) {
-        return !job.in_batch && held(job, now) == Reason::due && same_subject(job.notice, (*urgent)->notice);
+        return !job.in_batch && job.not_before <= now.at && held(job, now) == Reason::due &&
+               same_subject(job.notice, (*urgent)->notice);
     });
     return {&*earlier};
 }
@@ -192,13 +199,17 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     verdict.reason = Reason::empty;
     for (auto const& job : jobs_) {
         auto const why = held(job, now);
-        auto const until = why == Reason::due ? back_off_[level_of(job.notice)] : held_until(why, now);
+        auto const until = why == Reason::due ? next_try(job) : held_until(why, now);
         if (until < verdict.look_again) {
             verdict.look_again = until;
             verdict.reason = why == Reason::due ? Reason::backing_off : why;
         }
     }
     return verdict;
+}
+
+SendQueue::Moment SendQueue::next_try(Job const& job) const {
+    return std::max(back_off_[level_of(job.notice)], job.not_before);
 }
 
 Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
@@ -253,11 +264,13 @@ SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
     milliseconds age{0};
     int attempts = 0;
     std::size_t level = level_count - 1;
+    std::array<bool, level_count> tried{};
     for (auto& job : jobs_) {
         if (!job.in_work) continue;
         job.in_work = false;
         attempts = std::max(attempts, ++job.attempts);
         level = std::min(level, level_of(job.notice));
+        tried[level_of(job.notice)] = true;
         age = std::max(age, std::chrono::duration_cast<milliseconds>(now.at - job.since));
         job.last_error = attempt.reason;
         result.ids.push_back(job.notice.id);
@@ -272,21 +285,51 @@ SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
     result.failing = attempt.outcome == Outcome::give_up || attempts >= timing_.tell_after || level == 0 ||
                      attempt.retry_after.value_or(std::chrono::seconds(0)) > long_retry_after;
     if (attempt.outcome == Outcome::try_again) {
-        // Whatever is not more urgent than this one would fail as it did.
-        for (auto each = level; each < level_count; ++each)
-            back_off_[each] = std::max(back_off_[each], now.at + pause(attempt, each));
+        // Whatever is not more urgent than this one would fail as it did; but it gets its turn.
+        for (auto each = level; each < level_count; ++each) {
+            bool const has_its_turn = !tried[each] && std::exchange(owed_[each], true);
+            if (!has_its_turn) back_off_[each] = std::max(back_off_[each], now.at + pause(attempt, each));
+            if (tried[each]) owed_[each] = false;
+        }
         ++failures_;
         if (attempt.unreached) dissolve_batch();
     } else {
-        std::erase_if(jobs_, [&](Job const& job) {
-            return std::ranges::find(result.ids, job.notice.id) != result.ids.end();
+        std::vector<Job> done;
+        std::erase_if(jobs_, [&](Job& job) {
+            bool const was_sent = std::ranges::find(result.ids, job.notice.id) != result.ids.end();
+            if (was_sent) done.push_back(std::move(job));
+            return was_sent;
         });
-        failures_ = 0;
-        back_off_ = {};
+        bool const refused = attempt.outcome == Outcome::give_up && age <= timing_.patience;
+        if (refused)
+            for (auto& job : done) say_again(std::move(job), result, now);
+        clock_was_set();
         if (attempt.outcome == Outcome::delivered && policy_.most_per_hour) sent_.push_back(now.at);
     }
     result.attempt = std::move(attempt);
     return result;
+}
+
+void SendQueue::say_again(Job job, Result& result, Now const& now) {
+    auto const& [priority, most, first, longest] = levels[level_of(job.notice)];
+    if (first == milliseconds(0) || !tells_what_is(job.notice)) return;
+    for (auto& other : jobs_) {
+        if (other.order < job.order || !makes_pointless(other.notice, job.notice)) continue;
+        bool const tells_of_both =
+            other.notice.kind == "cleared" && job.notice.kind == "raised" && other.attempts == 0;
+        if (tells_of_both && !other.in_work) other.notice.text += never_came(job.notice);
+        return;
+    }
+    auto const pause = first * (std::int64_t{1} << std::min(job.refusals, most_doublings));
+    Job again{job.notice, 0, job.since, job.last_error};
+    again.was_held = job.was_held;
+    again.order = job.order;
+    again.refusals = job.refusals + 1;
+    again.not_before = now.at + std::min<milliseconds>(pause, longest);
+    again.notice.id = next_identity(job.notice.id);
+    again.notice.late = true;
+    result.again.push_back(again.notice);
+    jobs_.insert(std::ranges::upper_bound(jobs_, again.order, {}, &Job::order), std::move(again));
 }
 
 void SendQueue::broken_off() {
@@ -307,6 +350,7 @@ void SendQueue::sent_before(Moment at) {
 
 void SendQueue::clock_was_set() {
     back_off_ = {};
+    owed_ = {};
     failures_ = 0;
 }
 
@@ -314,7 +358,7 @@ std::vector<SendQueue::Waiting> SendQueue::waiting(Now const& now) const {
     std::vector<Waiting> out;
     for (auto const& job : jobs_) {
         auto const why = job.in_work ? Reason::due : held(job, now);
-        auto const until = why == Reason::due ? back_off_[level_of(job.notice)] : held_until(why, now);
+        auto const until = why == Reason::due ? next_try(job) : held_until(why, now);
         out.push_back({job.notice, job.attempts, job.since, until, job.last_error, held_words(why)});
     }
     return out;
@@ -322,7 +366,7 @@ std::vector<SendQueue::Waiting> SendQueue::waiting(Now const& now) const {
 
 // Doubling, with up to a quarter more or less so that several senders do not come in step.
 milliseconds SendQueue::pause(Attempt const& attempt, std::size_t level) {
-    auto const doubled = timing_.first_pause * (std::int64_t{1} << std::min(failures_, 20));
+    auto const doubled = timing_.first_pause * (std::int64_t{1} << std::min(failures_, most_doublings));
     auto const base = std::min<milliseconds>(doubled, timing_.longest_pause);
     std::uniform_real_distribution<double> jitter(0.75, 1.25);
     milliseconds own(static_cast<std::int64_t>(static_cast<double>(base.count()) * jitter(random_)));

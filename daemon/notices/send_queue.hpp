@@ -6,6 +6,7 @@
 #include <chrono>
 #include <cstdint>
 #include <deque>
+#include <map>
 #include <optional>
 #include <random>
 #include <set>
@@ -33,6 +34,8 @@ public:
         std::optional<int> minute{};  // since local midnight; empty: the time is not known
         bool clock_proven = false;    // something vouches for the clock: a bad certificate is bad
         std::optional<std::set<std::int64_t>> open{};  // the alarms that are; empty: not known
+        // Alarms that somebody attends to, and how: "acknowledged by maria".
+        std::map<std::int64_t, std::string> attended{};
     };
     // Why this is sent, or nothing is.
     enum class Reason { due, merged_late, merged_held, empty, backing_off, quiet_hours, rate_limit };
@@ -47,10 +50,11 @@ public:
         Attempt attempt;       // as judged: what seemed to be worth another try may be hopeless
         bool failing = false;  // the channel is to count as failing
         std::vector<std::string> ids;
+        std::vector<Notice> again{};  // what was refused and is said again later: added, not stored
     };
     struct Dropped {
         std::string id;
-        char const* why;
+        std::string why;
         bool lost = false;  // nothing else says it
     };
     struct Waiting {
@@ -67,6 +71,8 @@ public:
     void add_what_never_came(Notice& notice) const;
     // Returns what need not be sent any more.
     std::vector<Dropped> add(Notice notice, int attempts, Moment now);
+    // What waits and need not be told any more: somebody attends to it, or it was refused and is over.
+    std::vector<Dropped> drop_pointless(Now const& now);
     // What it gives to send is under way until finished() or broken_off() is called.
     Verdict next(Now const& now);
     Result finished(Attempt attempt, Now const& now);
@@ -87,6 +93,9 @@ private:
         bool in_work = false;   // an attempt is under way
         bool was_held = false;  // it waited for the end of quiet hours or of a rate limit
         bool in_batch = false;  // it goes out with others, in a message that was tried already
+        std::uint64_t order{};  // in which it was added; what is said again keeps its place
+        int refusals = 0;       // of the messages before that said this
+        Moment not_before{};    // as a message that was refused is said again
     };
 
     Reason held(Job const& job, Now const& now) const;  // due, quiet_hours, rate_limit
@@ -95,6 +104,8 @@ private:
     bool is_late(Job const& job, Moment now) const;
     std::vector<Job*> choose(Now const& now, Reason& reason);
     Notice merged(std::vector<Job*> const& jobs, Reason reason, std::set<std::int64_t> const* open) const;
+    Moment next_try(Job const& job) const;
+    void say_again(Job job, Result& result, Now const& now);
     void dissolve_batch();
     std::chrono::milliseconds pause(Attempt const& attempt, std::size_t level);
 
@@ -103,8 +114,11 @@ private:
     std::deque<Job> jobs_;
     std::deque<Moment> sent_;                     // of the last hour, where there is a rate limit
     std::array<Moment, level_count> back_off_{};  // nothing of this level is tried before
+    // What failed above it put it off once already: the next time, it is tried in between.
+    std::array<bool, level_count> owed_{};
     Reason batch_reason_ = Reason::merged_late;
     int failures_ = 0;
+    std::uint64_t added_ = 0;
     std::minstd_rand random_;
 };
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <atomic>
+#include <map>
 #include <mutex>
 #include <random>
 #include <stdexcept>
@@ -17,6 +18,7 @@ namespace ingle {
 namespace {
 
 constexpr std::size_t key_length = 52;                    // 260 bits
+constexpr std::size_t most_attended = 500;                // alarms; of older ones nothing waits
 constexpr std::chrono::seconds longest_test_awaited{15};  // less than a client waits for any answer
 
 std::string random_word() {
@@ -79,6 +81,7 @@ struct NoticeDesk::Wall {
     std::atomic<bool> certain = false, proven = false;
     mutable std::mutex mutex;
     std::optional<std::set<std::int64_t>> open;
+    std::map<std::int64_t, std::string> attended;
 
     SendQueue::Now now() const {
         SendQueue::Now now;
@@ -86,6 +89,7 @@ struct NoticeDesk::Wall {
         {
             std::lock_guard const lock(mutex);
             now.open = open;
+            now.attended = attended;
         }
         if (!certain) return now;
         auto const wall = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
@@ -202,14 +206,32 @@ void NoticeDesk::note(Effects const& effects) {
         auto const* change = std::get_if<AlarmChanged>(&effect);
         if (!change || change->transition == Transition::updated) continue;
         changed = true;
+        know_attended(change->alarm, change->transition == Transition::acknowledged);
         if (change->transition == Transition::cleared || change->transition == Transition::acknowledged ||
             change->transition == Transition::shelved)
             delivery_->attended(change->alarm.id);
     }
-    if (changed) show();
+    if (changed) show(), delivery_->look_again();
+}
+
+// `acknowledged`: just now. What ends with it is not among the open ones any more.
+void NoticeDesk::know_attended(Alarm const& alarm, bool acknowledged) {
+    auto const by = [](std::string const& who) { return who.empty() ? who : " by " + who; };
+    std::lock_guard const lock(wall_->mutex);
+    auto& attended = wall_->attended;
+    if (acknowledged || alarm.state == AlarmState::acknowledged)
+        attended[alarm.id] = "acknowledged meanwhile" + by(alarm.acknowledged_by);
+    else if (alarm.state == AlarmState::shelved)
+        attended[alarm.id] = "shelved meanwhile";
+    else if (alarm.state == AlarmState::out_of_service)
+        attended[alarm.id] = "out of service meanwhile";
+    else if (alarm.state != AlarmState::normal)
+        attended.erase(alarm.id);
+    if (attended.size() > most_attended) attended.erase(attended.begin());
 }
 
 void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
+    for (auto const& alarm : alarms) know_attended(alarm, false);
     std::set<std::int64_t> open;
     for (auto const& alarm : alarms)
         if (alarm.active && alarm.state != AlarmState::suppressed_by_design) open.insert(alarm.id);
@@ -245,6 +267,11 @@ void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock,
     if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel])) return;
     auto notice = notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_));
     if (spares(tell, settings_.channels[channel].name, notice.text)) return;
+    // It is told although somebody attended to it: it became worse, or is not silenced any more.
+    {
+        std::lock_guard const lock(wall_->mutex);
+        for (auto const& alarm : tell.alarms) wall_->attended.erase(alarm.id);
+    }
     add_chart(notice, tell, clock, zone);
     delivery_->send(channel, std::move(notice));
 }

@@ -75,6 +75,7 @@ private:
     void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                    TimeZone const& zone) const;
     void know_open(std::vector<Alarm> const& alarms);
+    void know_attended(Alarm const& alarm, bool acknowledged);
     Notice notice_now(std::string kind, std::string text);
     bool spares(Tell const& tell, std::string const& channel, std::string& text);
 

@@ -142,8 +142,7 @@ def every_attempt_is_told_and_outlives_a_kill():
     assert "NOT DELIVERED" in kitchen.cli("notices").stdout
 
     # Nobody listens on the mail channel's port: its notices wait, each for its own pause, and the next try is told.
-    # What is high is tried first, each time, and may leave the others none.
-    waiting = wait_for("the mail that waits", 120, lambda: [n for n in kitchen.json("notices")["notices"] if n["channel"] == "mail" and n["attempts"] and n["state"] == "pending"])[0]
+    waiting = wait_for("the mail that waits", 120, lambda: [n for n in of(kitchen, "mail") if n["attempts"] and n["state"] == "pending"])[0]
     assert waiting["attempts"][0]["outcome"] == "retry" and waiting["attempts"][0]["reason"], waiting
     assert seconds(waiting["next_try"]) >= time.time() - 60, waiting
     wait_for("that it fails", 90, lambda: state("mail")["state"] == "failing")
@@ -295,5 +294,42 @@ def a_further_channel_that_fails_is_told_where_it_arrives():
     kitchen.stop()
 
 
+def what_was_refused_is_said_again_until_somebody_attends_to_it():
+    """While its settings are wrong, the phone refuses: 403 to the high alarm, which it is told a minute later; 400 to a
+    timer, which is acknowledged meanwhile: not told any more, and why is in the record. The mail to nobody waits, too."""
+    hook, kitchen = Receiver([403]), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port, band='band = ["60 degC", "70 degC"]') + SECOND)
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    wait_for("the band", 60, lambda: '"in band"' in kitchen.cli("now", "--json").stdout)
+    feed.celsius = 95
+    wait_for("the refusal", 60, lambda: any(seen[3] == 403 for seen in hook.seen))
+    high = lambda: [n for n in of(kitchen, "phone") if n["alarm"] == "above-band"]
+    refused = wait_for("its record", 10, lambda: [n for n in high() if n["state"] == "failed"])[0]
+    assert [a["outcome"] for a in refused["attempts"]] == ["gave-up"] and "403" in refused["attempts"][0]["reason"], refused
+    again = [n for n in high() if n["state"] == "pending"][0]
+    assert again["id"] != refused["id"] and refused["priority"] == again["priority"] == "high", again
+    assert 0 < seconds(again["next_try"]) - seconds(refused["attempts"][0]["at"]) <= 62, again
+    # Killed meanwhile, it is not lost.
+    kitchen.stop(signal.SIGKILL)
+    kitchen.start()
+    told = wait_for("the high alarm", 90, lambda: [n for n in high() if n["state"] == "delivered"])[0]
+    assert told["id"] == again["id"] and hook.seen[-1][1] == again["id"], (told, hook.seen)
+
+    hook.answers[:] = [400]
+    kitchen.cli("timer", "1 s", "baste")
+    of_timer = lambda channel: [n for n in of(kitchen, channel) if n["alarm"] == "timer-over"]
+    wait_for("the refused timer and the mail of it", 60, lambda: [n["state"] for n in of_timer("phone")] == ["failed", "pending"] and of_timer("mail"))
+    kitchen.cli("ack", "--by", "maria")
+    wait_for("that both are made pointless", 20, lambda: not [n for c in ("phone", "mail") for n in of_timer(c) if n["state"] == "pending"])
+    for channel in ("phone", "mail"):
+        last = of_timer(channel)[-1]
+        assert last["state"] == "failed" and "not sent any more: acknowledged meanwhile by maria" in last["attempts"][-1]["reason"], last
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([a_further_channel_that_fails_is_told_where_it_arrives, the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
+    main([what_was_refused_is_said_again_until_somebody_attends_to_it, a_further_channel_that_fails_is_told_where_it_arrives, the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])

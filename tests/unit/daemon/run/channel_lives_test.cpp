@@ -67,7 +67,15 @@ private:
     int whole(int below) { return std::uniform_int_distribution<int>(0, below - 1)(random_); }
     bool chance(int of) { return whole(of) == 0; }
     SendQueue::Now now() const {
-        return {SendQueue::Moment(std::chrono::hours(24) + std::chrono::seconds(second_)), minute_, proven_};
+        SendQueue::Now now{SendQueue::Moment(std::chrono::hours(24) + std::chrono::seconds(second_)), minute_,
+                           proven_};
+        now.open.emplace();
+        for (auto const& alarm : bench_.desk.open()) {
+            if (alarm.active && alarm.state != AlarmState::suppressed_by_design) now.open->insert(alarm.id);
+            if (alarm.state == AlarmState::acknowledged || alarm.state == AlarmState::shelved)
+                now.attended[alarm.id] = "somebody attends to it";
+        }
+        return now;
     }
 
     void start(Lane& lane) {
@@ -143,6 +151,7 @@ private:
     void deliver(Lane& lane) {
         if (second_ < lane.busy_until_s) return;
         if (lane.under_way) finish(lane);
+        for (auto const& gone : lane.queue->drop_pointless(now())) lane.outbox.erase(gone.id);
         for (int i = 0; i < 20 && !lane.under_way; ++i) {
             auto verdict = lane.queue->next(now());
             if (!verdict.sends()) return;
@@ -170,6 +179,11 @@ private:
         else
             lane.failing = lane.failing || result.failing;
         if (result.attempt.outcome == Attempt::Outcome::try_again) return;
+        for (auto const& notice : result.again) {
+            lane.outbox[notice.id] = notice;
+            for (auto const& id : result.ids)
+                tells_high_[notice.id].insert(tells_high_[id].begin(), tells_high_[id].end());
+        }
         for (auto const& id : result.ids) {
             if (result.attempt.outcome == Attempt::Outcome::give_up)
                 stated_.insert(tells_high_[id].begin(), tells_high_[id].end());
