@@ -108,7 +108,7 @@ void Conditioner::step_over(double celsius, Instant at) {
     noise_.interrupt();
     change_.restart();
     forget_rates();  // a rate across the step is none that the readings had
-    settling_.disturb(at);
+    settling_.leap(at);
     ++signal_.jumps;
 }
 
@@ -219,7 +219,7 @@ void Conditioner::accept(Held sample, bool doubtful, Effects& out) {
         trend_.jump(*sample.row.celsius, first_noise, slope_change_);
         change_.restart();
         forget_rates();
-        settling_.disturb(sample.row.at);
+        settling_.leap(sample.row.at);
         ++signal_.jumps;
     }
     doubtful = doubtful || sample.burst || doubted_ || scattered_at_;

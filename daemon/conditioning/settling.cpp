@@ -22,7 +22,26 @@ constexpr double slow_onset_s[] = {15, 30}, onset_share = 0.5;
 // Upward from rest more: a small pot under a lid and a full flame rises by nearly 0.2 K/s.
 constexpr double rising_share = 0.67;
 
+// A climb that runs straight over such a window, its halves and the window before is a liquid's: a tip bends,
+// the slowest by a third in 15 s. So long as it takes to move well beyond the noise.
+constexpr double least_climb_s = 15, longest_climb_s = 30, climb_s_per_k = 20, climb_k = 5;
+constexpr double least_climb = 3.0 / 60, even_climb = 0.1;
+constexpr Span newest = std::chrono::seconds(30);
+
 }  // namespace
+
+std::optional<Span> Settling::climbs(Lately const& lately, double noise, double step) const {
+    auto const pace = lately.rate(least_climb_s, 0);
+    if (!pace || *pace < least_climb) return std::nullopt;
+    double const w =
+        std::clamp(climb_k / *pace, least_climb_s, longest_climb_s) + climb_s_per_k * std::min(step, 1.0);
+    auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
+    auto const last = lately.rate(w / 2, 0), first = lately.rate(w, w / 2);
+    if (!newer || !older || !last || !first || *older <= 0 || *newer < least_climb) return std::nullopt;
+    bool const even = *last >= (1 - even_climb) * *first - noise / w;
+    bool const runs_on = std::abs(*newer - *older) <= straight * std::max(*newer, *older) + noise / w;
+    return even && runs_on ? std::optional(from_seconds(w)) : std::nullopt;
+}
 
 bool Settling::take(Instant at, Lately const& lately, double noise, double step, Span every) {
     if (every >= slower_than_tips) {
@@ -31,18 +50,25 @@ bool Settling::take(Instant at, Lately const& lately, double noise, double step,
         window_ = 2 * every;
         return news;
     }
+    auto const straight_up = climbs(lately, noise, step);
     // Faster than it can be, and than it was just before: a long climb is no disturbance.
     auto const now = lately.rate(looked_back_s, 0), before = lately.rate(compared_s, looked_back_s);
-    if (settled_ && now && std::abs(*now - before.value_or(0)) > fast_ + (4 * noise + step) / looked_back_s)
+    if (settled_ && !straight_up && now &&
+        std::abs(*now - before.value_or(0)) > fast_ + (4 * noise + step) / looked_back_s)
         disturb(at);
     for (double const w : slow_onset_s) {
         auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
-        if (!settled_ || !newer || !older) continue;
+        if (!settled_ || straight_up || !newer || !older) continue;
         double const share = *newer > 0 && *newer > *older ? rising_share : onset_share;
         if (std::abs(*newer - *older) > share * fast_ + (2 * noise + step) / w) disturb(at);
     }
     if (settled_) return false;
     window_ = std::max({least_window, from_seconds(coarse_s_per_k * std::min(step, 1.0)), 2 * every});
+    // Whoever sees the leap in the newest readings sees no climb.
+    if (straight_up && (!leapt_ || at - *leapt_ >= newest)) {
+        window_ = *straight_up;
+        return settled_ = true;
+    }
     double const w = seconds(window_);
     auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
     // Within the newest window, too: there and back is not still.

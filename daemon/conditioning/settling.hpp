@@ -15,10 +15,14 @@ public:
     // `fast`: K/s that what the probe stands in cannot do by itself.
     explicit Settling(double fast) : fast_(fast) {}
 
-    void disturb(Instant at) {  // a step was seen, or there was nothing to compare with
+    void disturb(Instant at) {  // a bend was seen, or there was nothing to compare with
         if (settled_) first_ = at;
         disturbed_ = at;
         settled_ = false;
+    }
+    void leap(Instant at) {  // from one level to another, between two readings
+        disturb(at);
+        leapt_ = at;
     }
     // After each accepted reading: `noise` and `step` of the probe in K, `every` between its readings. True
     // if it has just settled: what was read in the last window() is the beginning of a trend.
@@ -27,13 +31,17 @@ public:
     Span window() const { return window_; }
     template <class Visit>
     void fields(Visit& visit) {
-        visit(settled_, first_, disturbed_, window_);
+        visit(settled_, first_, disturbed_, leapt_, window_);
     }
 
 private:
+    // The window over which it does.
+    std::optional<Span> climbs(Lately const& lately, double noise, double step) const;
+
     double fast_;
     bool settled_ = true;
     Instant first_{}, disturbed_{};
+    std::optional<Instant> leapt_;
     Span window_{};
 };
 

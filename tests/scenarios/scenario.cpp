@@ -31,8 +31,8 @@ std::vector<Kind> const& kinds() {
     static std::vector<Kind> const all = [] {
         auto list = pot_kinds();
         for (auto const& part :
-             {smoker_kinds(), cold_and_probe_kinds(), slow_kinds(), supply_kinds(), hands_on_probes_kinds(),
-              hands_at_work_kinds(), hands_held_out_kinds(), hands_nearby_kinds()})
+             {smoker_kinds(), cold_and_probe_kinds(), slow_kinds(), fast_kinds(), supply_kinds(),
+              hands_on_probes_kinds(), hands_at_work_kinds(), hands_held_out_kinds(), hands_nearby_kinds()})
             list.insert(list.end(), part.begin(), part.end());
         return list;
     }();

@@ -106,6 +106,7 @@ std::vector<Kind> hands_at_work_kinds();
 std::vector<Kind> hands_held_out_kinds();
 std::vector<Kind> hands_nearby_kinds();
 std::vector<Kind> slow_kinds();
+std::vector<Kind> fast_kinds();
 std::vector<Kind> supply_kinds();
 
 }  // namespace ingle::scenarios

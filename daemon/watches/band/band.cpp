@@ -42,7 +42,9 @@ struct Depth {
 constexpr Depth depth_of(VesselKind kind) {
     return holds_liquid(kind) || is_cold(kind) ? Depth{1, 5} : Depth{3, 20};
 }
-constexpr int stood_s = 12;           // what is deeper for less is no excursion, unless told sooner
+constexpr int stood_s = 12;            // what is deeper for less is no excursion, unless told sooner
+constexpr double climbing = 3.0 / 60;  // K/s
+constexpr double climbs_for_s = 3;
 constexpr int door_s = 180;           // nobody looks into a fridge for so long
 constexpr double warming = 0.1 / 60;  // K/s
 constexpr double in_haste = 5;        // a fridge that warms on and on waits only so much less
@@ -140,7 +142,7 @@ public:
         }
         if (side_ != 0) {
             double const beyond = side_ > 0 ? level - high : low - level;
-            if (beyond_s_ >= seconds(on_delay_) && !following && beyond > 0 &&
+            if ((beyond_s_ >= seconds(on_delay_) || climbs_away(*now.medium)) && !following && beyond > 0 &&
                 !comes_back(*now.medium, beyond))
                 confirmed_ = true;
             if (confirmed_) {
@@ -217,6 +219,11 @@ private:
     static double held_s(Signal const& medium, std::optional<Instant> judged_before, Instant now) {
         if (!medium.held_since || !judged_before || *medium.held_until < *judged_before) return 0;
         return std::ceil(seconds(now - *medium.held_since)) - 1;
+    }
+    // A liquid that runs up through its limit does not come back by itself.
+    bool climbs_away(Signal const& medium) const {
+        return patient_ && lasts_ && side_ > 0 && beyond_s_ >= climbs_for_s && medium.settled &&
+               medium.slope > climbing + 4 * std::sqrt(medium.slope_variance);
     }
     // A slow probe on its way back from a moment in the air: inside before the delay would be over.
     bool comes_back(Signal const& medium, double out_by) const {

@@ -8,6 +8,7 @@
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/conditioning/turned.hpp"
 #include "daemon/food/boiling.hpp"
+#include "daemon/watches/boiling/climb.hpp"
 #include "daemon/watches/boiling/plateau.hpp"
 #include "daemon/watches/boiling/rare_readings.hpp"
 #include "daemon/watches/watch.hpp"
@@ -45,16 +46,16 @@ constexpr double near_k = 8;               // under the boil: farther off a rise
 constexpr int calm_for_s = 4 * 60;         // a slow rise comes and goes with the probe
 constexpr double another_rate = 0.3 / 60;  // K/s: what two trends of one medium may differ by
 constexpr double sure_slope = 2.0 / 60;    // K/s, of the fast trend
-constexpr double steps_beyond = 1.2;       // of the instrument
-constexpr double fast_rise = 0.6 / 60;     // K/s: what stops from this near the boil has reached it
-constexpr int untold_s = 30;               // its on-delay
-constexpr double astray_s = 15;            // the boil may seem farther off than the clock says, meanwhile,
-constexpr double nearer = 1.2;             // but comes nearer by this for each second
-constexpr double stood_k = 1.5;            // above where it stood for half an hour: it wavers there
-constexpr double climbed_k = 2.5;          // in half an hour
-constexpr double slows_down = 0.8;         // within 90 s
-constexpr double at_boil_k = 0.3;          // standing so near to it, it boils
-constexpr double stopped_short_k = 2.5;    // a probe may read so much less
+constexpr double no_stirring_k = 4, climbs_k = 3;
+constexpr double off_plateau_k = 4;      // below it, it does not boil any more
+constexpr double steps_beyond = 1.2;     // of the instrument
+constexpr int untold_s = 30;             // its on-delay
+constexpr double astray_s = 15;          // the boil may seem farther off than the clock says, meanwhile,
+constexpr double nearer = 1.2;           // but comes nearer by this for each second
+constexpr double stood_k = 1.5;          // above where it stood for half an hour: it wavers there
+constexpr double climbed_k = 2.5;        // in half an hour
+constexpr double at_boil_k = 0.3;        // standing so near to it, it boils
+constexpr double stopped_short_k = 2.5;  // a probe may read so much less
 
 class Boiling final : public VesselWatch {
 public:
@@ -74,7 +75,8 @@ public:
             past_.put(now.medium->level);
             // One step of a coarse instrument is no rate.
             Span const evidence = std::chrono::seconds(45) + from_seconds(coarse_s_per_k * now.medium->step);
-            if (followed_.settled(now.now, evidence)) {
+            if (followed_.settled(now.now, evidence) ||
+                (runs_up(*now.medium) && keeps_pace(past_, now.medium->step))) {
                 judge(now, risk, boils, out);
             } else {  // what was raised before the probe was moved is not over yet
                 risk.truth = at_risk_ ? Truth::unknown : Truth::absent;
@@ -127,7 +129,7 @@ private:
         // A lid or a high flame moves the pot before a careful trend believes it: where the fast trend is
         // sure, it counts.
         auto const& fast = *now.medium;
-        bool const sure = fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance) && on_new_ground(fast);
+        bool const sure = runs_up(fast) && on_new_ground(fast);
         double const slope = sure ? std::max(fast.slope, followed_.slope()) : followed_.slope();
         double const here = std::max(level, sure ? fast.level : level);
         bool const stood = plateau_.level().has_value();
@@ -153,11 +155,13 @@ private:
         if (wanted) {
             at_risk_ = false;
         } else if (!at_risk_) {
-            bool const boils_already = plateau_.level() || here > boil + 0.5;
+            bool const on_plateau = plateau_.level() && here > *plateau_.level() - off_plateau_k;
+            bool const boils_already = on_plateau || here > boil + 0.5;
             bool const arrived = gap <= 0;  // that is the boil, not a way to it
             at_risk_ = !fast.doubtful && !boils_already && !arrived && slope > least_slope &&
                        eta < lead(now, here) && likely(now, boil, sure) &&
-                       (eta < 45 || !coming_back(here, boil)) && (eta < late_s || !stood_here(here));
+                       (eta < 45 || (sure && left(now, here)) || !coming_back(here, boil)) &&
+                       (eta < late_s || !stood_here(here));
         } else {
             // It does not come to that, or it boils, which is not a risk any more.
             bool const calm = (slope < 0.5 * least_slope && level < boil - 2) || eta > unlikely_s;
@@ -173,7 +177,8 @@ private:
             at_risk_ = false;
         bool const falls = has_turned(fast, 1);
         bool const turned = gap > stopped_short_k && (eta > unlikely_s || falls);
-        if (risk_s_ <= untold_s + 1 && turned) at_risk_ = false;  // not told as what it is not
+        bool const sinks = fast.settled && fast.slope < -least_slope;
+        if (risk_s_ <= untold_s + 1 && (turned || sinks)) at_risk_ = false;  // not told as what it is not
         if (!at_risk_) calm_s_ = 0;
         // Told are the level and the rate that stand in the vessel's line, and a time that goes with them.
         double const shown = fast.settled || falls ? fast.slope : slope;
@@ -225,9 +230,14 @@ private:
         }
     }
 
-    // Higher than what stirring throws it about by.
+    static bool runs_up(Signal const& fast) {
+        return fast.settled && fast.slope > sure_slope + 4 * std::sqrt(fast.slope_variance);
+    }
+    // Higher than what stirring throws it about by. What fell farther than that has begun anew.
     bool on_new_ground(Signal const& fast) const {
-        auto const before = past_.highest(120, 20);
+        auto const before = past_.highest(120, 20), lowest = past_.lowest(120, 0);
+        if (before && lowest && *before - *lowest > no_stirring_k && fast.level > *lowest + climbs_k)
+            return true;
         return !before || fast.level > *before + steps_beyond * fast.step;
     }
 
@@ -244,6 +254,10 @@ private:
         if (now.now - *held_since_ < std::chrono::minutes(3)) return just_s;
         bool const upper_half = level > 0.5 * (now.band->low.celsius + now.band->high.celsius);
         return upper_half ? early_s : late_s;
+    }
+
+    static bool left(VesselSituation const& now, double here) {
+        return now.band && here > now.band->high.celsius;
     }
 
     // After cold liquid went in a pot climbs fast, back to where it was: no risk until it is past that.
@@ -265,22 +279,9 @@ private:
     // The equilibrium test: a pot that levels off under the boil is no risk. A sure fast rise needs none.
     bool likely(VesselSituation const& now, double boil, bool sure) const {
         if (sure) return true;
-        if (auto const rest = comes_to_rest(); rest && *rest < boil - margin_k - 1.0) return false;
+        if (auto const rest = comes_to_rest(past_); rest && *rest < boil - margin_k - 1.0) return false;
         return chance_beyond(followed_.prospect(now.now), boil - margin_k - 1.0, Side::above, early_s + 120) >
                0.5;
-    }
-
-    // degC, where a climb that slows down in equal parts ends; empty if it does not, or is too slow to tell.
-    std::optional<double> comes_to_rest() const {
-        constexpr int apart_s = 90;
-        auto const newest = past_.mean(60, 0), then = past_.mean(60 + apart_s, apart_s),
-                   before = past_.mean(60 + 2 * apart_s, 2 * apart_s);
-        if (!newest || !then || !before) return std::nullopt;
-        double const now_k = *newest - *then, before_k = *then - *before;
-        if (before_k < fast_rise * apart_s || now_k <= 0 || now_k > slows_down * before_k)
-            return std::nullopt;
-        double const kept = now_k / before_k;
-        return *newest + now_k * kept / (1 - kept);
     }
 
     // Where it really boils: the plateau. What a known height and the plateau differ by is the weather's and

@@ -1,7 +1,8 @@
 // probe-displaced: lifted out of the liquid or of the meat. Litres of liquid cannot lose 30 K in a minute and
 // a half, and the middle of a roast not 8 K in half a minute; a tip in the air can. Nor does a pot jump up
-// out of its band, nor do two vessels change levels: then it is asked whether the probes were moved, and for
-// some minutes nothing is believed of the vessel by them.
+// out of its band but when something hot is poured in, nor do two vessels change levels: then it is asked
+// whether the probes were moved. For some minutes no trend is believed of the vessel by them; its level is
+// told with the question, and high where it is far out.
 #include <algorithm>
 
 #include "daemon/conditioning/displaced.hpp"
@@ -35,6 +36,7 @@ constexpr int asked_for_s = 600, exchanged_for_s = 1800;  // then it is what the
 constexpr double cold_leap_k = 20;                        // an open door does less in so few seconds
 constexpr int cold_leap_s = 10;
 constexpr double rise_back_share = 0.5;
+constexpr double far_k = 5, near_boil_k = 3;
 
 class ProbeDisplaced final : public ProbeWatch {
 public:
@@ -178,6 +180,11 @@ private:
         finding.truth = Truth::present;
         finding.value = went_to_;
         finding.text = question(now);
+        // Whether it is the pot or not is not known, and a pot so far out does not wait for an answer.
+        bool const far =
+            asked_ == Asked::rise && now.band &&
+            (signal.celsius > now.band->high.celsius + far_k || signal.celsius > now.boiling_c - near_boil_k);
+        if (far) finding.priority = Priority::high;
         return true;
     }
     void ask(ProbeSituation const& now) {
@@ -215,10 +222,11 @@ private:
     }
     std::string question(ProbeSituation const& now) const {
         std::string const& name = now.probe->name;
-        if (asked_ == Asked::rise)
+        if (asked_ == Asked::rise && now.band)
             return name + " rose from " + words_.at(left_) + " to " + words_.at(now.signal->celsius) +
-                   " faster than a pot of liquid can: is the probe in something else, or was something hot "
-                   "put in?";
+                   " within seconds, above the band of its vessel (" +
+                   words_.band(now.band->low.celsius, now.band->high.celsius) +
+                   "): is the probe in something else, or was something hot put in?";
         if (asked_ == Asked::leap)
             return name + " went from " + words_.at(left_) + " to " + words_.at(went_to_) +
                    " within seconds, which no fridge does: look at the probe and its wire.";

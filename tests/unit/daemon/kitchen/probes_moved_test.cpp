@@ -1,5 +1,5 @@
 // What no vessel can do by itself is not believed of it: a probe that was put into something else, two probes
-// that were exchanged. It is asked, nothing high is told, and not for ever.
+// that were exchanged. It is asked, and not for ever.
 #include <algorithm>
 #include <cmath>
 #include <memory>
@@ -42,7 +42,7 @@ Settings oven_and_smoker() {
 
 }  // namespace
 
-TEST_CASE("a probe that is put from its pot into boiling water asks what it is in, once, and nothing high") {
+TEST_CASE("a probe that is put from its pot into boiling water asks what it is in, once, and nothing else") {
     // A slower probe cannot be told from a pot on a strong burner, and that is believed.
     double const lag_s = GENERATE(2, 5, 10), step = GENERATE(0.1, 0.5, 1.0);
     bool const restarted = GENERATE(false, true);
@@ -59,22 +59,23 @@ TEST_CASE("a probe that is put from its pot into boiling water asks what it is i
     run.until(40);
     CHECK(run.alarms("probe-displaced").size() == 1);
     CHECK(run.alarms("probe-displaced")[0].cleared);
-    CHECK(raised_at(run, Priority::high) == 0);
-    CHECK(raised_at(run, Priority::medium) == 1);
+    CHECK(raised_at(run, Priority::high) == 1);  // it may be the pot: boiling stock was poured in
+    for (auto const* name : {"above-band", "boil-over-risk", "boiling", "boiled-dry"})
+        CHECK(run.alarms(name).empty());
 }
 
 TEST_CASE("what stays above its band is believed of the pot in the end") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
     run.probe("p", tip([](double m) { return m < 15 ? 85.0 : 96.0; }, 5, 0.1, 4));
-    run.until(24);
-    CHECK(raised_at(run, Priority::high) == 0);
+    run.until(15.6);
+    REQUIRE(run.alarms("probe-displaced").size() == 1);
+    CHECK(run.alarms("probe-displaced")[0].worst == Priority::high);  // at once: it may be the pot
     run.until(32);
     auto const view = run.kitchen().view();
     CHECK(std::ranges::any_of(view.alarms, [](Alarm const& alarm) {
         return alarm.type->name == "above-band" && alarm.state == AlarmState::unacknowledged &&
                alarm.priority == Priority::high;
     }));
-    CHECK(run.alarms("probe-displaced")[0].worst == Priority::medium);
     CHECK(run.alarms("probe-displaced")[0].cleared);
 }
 
