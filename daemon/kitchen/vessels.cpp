@@ -183,11 +183,11 @@ std::string Kitchen::Impl::inside(int vessel) const {
     std::string sentences;
     for (std::size_t d = 0; d < dishes.size(); ++d) {
         auto const& dish = dishes[d];
-        if (!dish.cook.begun() || dish.cook.vessel() != vessel || dish.probes.empty()) continue;
-        auto const& core = signals[static_cast<std::size_t>(dish.probes[0])];
-        if (core.fresh)
-            sentences += " Inside, " + settings.dishes[d].name + " is at " +
-                         Words(settings.units).at(core.celsius) + ".";
+        if (!dish.cook.begun() || dish.cook.vessel() != vessel) continue;
+        // What counts as its core: a tip may be in the air, or in the vessel beside it.
+        if (auto const core = dish.cook.core())
+            sentences +=
+                " Inside, " + settings.dishes[d].name + " is at " + Words(settings.units).at(*core) + ".";
     }
     return sentences;
 }

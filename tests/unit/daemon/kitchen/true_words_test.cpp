@@ -260,3 +260,27 @@ TEST_CASE("between leaving its band and the word that it is outside, it is said 
     }
     CHECK(seen);
 }
+
+TEST_CASE("what a dish is inside is said by what counts as its core, not by a tip that hangs in the air") {
+    bool const in_air = GENERATE(true, false);
+    CAPTURE(in_air);
+    auto settings = one_vessel(VesselKind::smoker, {{100, 110}});
+    int const core = add_probe(settings, "core");
+    add_dish(settings, "goose", 0, core);
+    Run run(settings);
+    auto const air = [](double m) { return m < 60 ? 105.0 : std::min(135.0, 105 + 2 * (m - 60)); };
+    run.probe("p", probe_of([=](double m) { return std::optional(air(m)); }, 1, 0.1));
+    run.probe("core", probe_of(
+                          [=](double m) {
+                              bool const out = in_air && m > 30;
+                              return std::optional(out ? air(m) : 20 + 0.4 * m);
+                          },
+                          2, 0.05));
+    run.until(1);
+    run.tell(Begin{0});
+    run.until(90);
+    auto const high = run.alarms("above-band", "v");
+    REQUIRE_FALSE(high.empty());
+    CHECK(run.kitchen().view().dishes[0].core_c.has_value() == !in_air);
+    CHECK((high[0].text.find("Inside, goose is at") == std::string::npos) == in_air);
+}
