@@ -4,7 +4,7 @@ import { button, byId, keyed, make, mark, say, show } from "./dom.js";
 import { readyText, stageText } from "./dishes.js";
 import { order, testChannel } from "./orders.js";
 import { capital, clockOf, countdown, dayClock, duration, onPage } from "./text.js";
-import { holding, needed, reminderText, seenOnes, soonestFirst, unseenFirst, waitsForHand } from "./urgency.js";
+import { holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "./urgency.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
 
@@ -153,8 +153,11 @@ function channelText(channel, scene) {
 export function showChannels(parent, scene) {
   const channels = [...scene.now.daemon.channels].sort((a, b) => Number(Boolean(b.trouble)) - Number(Boolean(a.trouble)));
   askProofs(scene.now.daemon.channels);
-  keyed(parent, channels.length ? channels : [null], (channel) => channel ? channel.name : "", (channel) => {
-    if (!channel) return { element: make("p", { className: "nothing" }, "No way to send a notice is set: what happens is told here only."), update: () => {} };
+  keyed(parent, [...channels, null], (channel) => channel ? channel.name : "", (channel) => {
+    if (!channel) {
+      const asleep = make("p", { className: "nothing" });
+      return { element: asleep, update: () => say(asleep, toldAsleep(scene.now.daemon.channels)) };
+    }
     const what = make("span");
     const element = make("p", { className: "channel" }, what, button("Test", () => testChannel(channel.name), { "aria-label": `Test the channel ${channel.name}` }));
     return { element, update: (/** @type {any} */ now) => {

@@ -99,3 +99,14 @@ export function ageOf(value, passed, lost, every = 1) {
   const words = age === null ? "" : live && age < 1.5 ? "now" : `${duration(age)} old`;
   return { live, fading: !live || age === null ? 3 : age < young ? 0 : age < 2 * young ? 1 : 2, words };
 }
+
+/**
+ * What a phone that is locked or empty still learns: nothing from a page, which cannot sound then.
+ * @param {any[]} channels
+ */
+export function toldAsleep(channels) {
+  const page = "A phone that is locked or empty hears nothing from this page.", carry = channels.filter((c) => c.kind !== "heartbeat");
+  if (!carry.length) return `No way to send a notice is set: what happens is told here only. ${page}`;
+  const names = carry.filter((c) => !c.trouble).map((c) => c.name);
+  return `${page} ${names.length ? `What happens then is told by ${names.join(" and ")}.` : "No other way delivers now."}`;
+}

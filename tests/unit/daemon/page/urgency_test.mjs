@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { ageOf, ahead, holding, needed, reminderText, seenOnes, soonestFirst, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
+import { ageOf, ahead, holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
 
 const alarm = (id, priority, state, age_s = 10, active = true) => ({ id, priority, state, age_s, active });
 
@@ -66,4 +66,26 @@ test("a reminder says when, or what it waits for", () => {
   assert.equal(reminderText({ ...one, every_s: null, waits_for: "its time", next: "2026-11-28T09:00:00Z" }, at), "stir: at Sat 09:00");
   assert.equal(reminderText({ ...one, next: null, waits_for: "boar at 176.0 degF" }, at), "stir: boar at 176.0 °F");
   assert.equal(reminderText({ ...one, due: true }, at), "stir: now");
+});
+
+test("E15: a number ages without the kitchen's help, and a page that slept knows for how long", () => {
+  const value = { celsius: 85, last: { celsius: 85, age_s: 1 } };
+  assert.deepEqual(ageOf(value, 14, true), { live: false, fading: 3, words: "15 s old" });
+  assert.deepEqual(ageOf(value, 14, false), { live: true, fading: 2, words: "15 s old" });
+  assert.deepEqual(ageOf(value, 12 * 60 - 1, true), { live: false, fading: 3, words: "12 min old" });
+});
+
+test("E18: the page says that it is no alarm while the phone is locked, and whether another way delivers", () => {
+  const page = "A phone that is locked or empty hears nothing from this page.";
+  assert.equal(toldAsleep([]), `No way to send a notice is set: what happens is told here only. ${page}`);
+  assert.equal(toldAsleep([{ name: "outside", kind: "heartbeat", trouble: "" }]), `No way to send a notice is set: what happens is told here only. ${page}`);
+  assert.equal(toldAsleep([{ name: "phone", kind: "webhook", trouble: "it answered 403" }]), `${page} No other way delivers now.`);
+  assert.equal(toldAsleep([{ name: "phone", kind: "webhook", trouble: "" }, { name: "mail", kind: "email", trouble: "" }, { name: "bell", kind: "buzzer", trouble: "x" }]),
+    `${page} What happens then is told by phone and mail.`);
+});
+
+test("E18: what came and went while the phone slept is the first thing on it", () => {
+  const alarms = [alarm(3, "low", "acknowledged"), alarm(7, "high", "returned-unacknowledged", 900, false)];
+  assert.deepEqual(unseenFirst(alarms).map((a) => a.id), [7]);
+  assert.equal(needed(alarms, []), "1 over and not seen yet");
 });

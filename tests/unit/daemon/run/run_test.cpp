@@ -108,6 +108,34 @@ TEST_CASE("neither a switch that does not change nor a recording that has ended 
     CHECK(probes.all_heard(later));
 }
 
+TEST_CASE("E14: of a probe that is never heard, nothing is vouched for, however lively the rest is") {
+    auto settings = village();
+    for (auto const* name : {"quick", "slow"}) {
+        settings.probes.push_back({});
+        settings.probes.back().name = name;
+        settings.probes.back().driver = "none";
+        settings.probes.back().every = Duration{name == std::string_view("slow") ? 10.0 : 1.0};
+    }
+    struct Nothing final : ReadingSink {
+        void on_reading(int, Reading) override {}
+        void on_driver_event(int, std::string_view, std::string) override {}
+        void on_switch(int, Instant, bool) override {}
+    } sink;
+    boost::asio::io_context io;
+    Probes probes(io, settings, sink, [](Severity, std::string const&) {});
+    auto const began = BootClock::now();
+    for (int probe : {0, 1}) probes.heard(probe, began);
+    for (int s = 0; s <= 300; ++s) {
+        auto const now = began + std::chrono::seconds(s);
+        CHECK(probes.all_heard(now) == (s <= 60));  // a minute, less than twice the limit of the unit
+    }
+    auto const later = began + std::chrono::seconds(200);
+    probes.heard(0, later);
+    CHECK(probes.all_heard(later));  // the slow one may take 20 of its periods
+    probes.heard(0, later + std::chrono::seconds(1));
+    CHECK_FALSE(probes.all_heard(later + std::chrono::seconds(1)));
+}
+
 TEST_CASE("a notice names the gravest alarm, and leaves out a time that nobody knows") {
     auto const settings = village();
     Tell tell{at(100), 0, "raised", {}, "two things", "first"};
