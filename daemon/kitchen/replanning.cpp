@@ -2,6 +2,7 @@
 // second, so that no second has much of it, and anew where another stage begins or ends; by what cooks, the
 // plan and the clock alone, so that the same readings give the same alarms.
 #include <algorithm>
+#include <utility>
 
 #include "daemon/kitchen/impl.hpp"
 #include "daemon/schedule/cooking.hpp"
@@ -88,12 +89,14 @@ void Kitchen::Impl::step_plans() {
     for (auto const& dish : dishes)
         stages.push_back(dish.cook.begun() ? static_cast<std::int64_t>(dish.cook.place()) : -1);
     if (stages != under_way) under_way = std::move(stages), under_way_since_s = second;
+    bool began_one = false;  // of those that are judged for the first time, one a second
     for (int d = 0; d < static_cast<int>(dishes.size()); ++d) {
         auto const number = static_cast<std::size_t>(d);
         auto const& dish = settings.dishes[number];
         bool const wanted = dish.serve_at && !dish.plan.empty() && ended_for[number] != dish.serve_at;
         if (dishes[number].cook.begun() || !wanted) continue;
         auto& finding = begins[number];
+        if (!finding.type && std::exchange(began_one, true)) continue;
         bool const due = !finding.type || (second - d) % each_s == 0 || second - d == under_way_since_s;
         if (due) {
             finding = {};

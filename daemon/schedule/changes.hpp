@@ -18,9 +18,10 @@ public:
           zone_(from.zone),
           at_(from.at),
           zone_known_(from.zone_known),
-          times_(from.times) {}
+          times_(from.times),
+          effort_(from.effort) {}
 
-    Wanted wanted() const { return {settings_, zone_, at_, running_, past_, zone_known_, times_}; }
+    Wanted wanted() const { return {settings_, zone_, at_, running_, past_, zone_known_, times_, effort_}; }
     DishSettings const& dish(int number) const { return settings_.dishes[static_cast<std::size_t>(number)]; }
     // Of `dish`, how many stages of its plan are as they were: a change elsewhere leaves its lengths.
     std::size_t stages_kept(int dish) const;
@@ -45,6 +46,7 @@ private:
     Seconds at_;
     bool zone_known_;
     PlannedTimes* times_;
+    Effort* effort_;
     int changed_dish_ = -1;
     std::size_t kept_ = 0;
 };

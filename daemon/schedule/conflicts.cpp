@@ -14,12 +14,13 @@ constexpr int plenty = 1000;
 using Dishes = std::vector<std::size_t>;
 
 Problem only(Problem const& whole, Dishes const& dishes) {
-    Problem part{{}, whole.rooms, whole.nights};
+    Problem part{{}, whole.rooms, whole.nights, {}};
     for (auto const j : dishes) part.jobs.push_back(whole.jobs[j]);
     return part;
 }
 
-bool fits(Problem const& problem) {
+bool fits(Problem problem) {
+    problem.effort = nullptr;
     return on_time(problem, most_steps).best.has_value();
 }
 
@@ -54,7 +55,7 @@ Problem without_vessel(Problem problem, int vessel) {
 Interval when_both(Problem const& problem, int vessel) {
     std::vector<Interval> stays;
     for (auto const& job : problem.jobs) {
-        auto const alone = on_time({{job}, problem.rooms, problem.nights}, most_steps);
+        auto const alone = on_time({{job}, problem.rooms, problem.nights, {}}, most_steps);
         if (!alone.best) continue;
         auto const& times = alone.best->times[0];
         for (std::size_t i = 0; i < job.tasks.size(); ++i) {

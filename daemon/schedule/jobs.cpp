@@ -243,6 +243,7 @@ Jobs jobs_of(Wanted const& wanted) {
 
 Problem problem_of(Wanted const& wanted, std::vector<DishJob> const& dishes, double share) {
     Problem problem;
+    problem.effort = wanted.effort;
     auto last = wanted.at;
     for (auto const& dish : dishes) {
         auto& job = problem.jobs.emplace_back(dish.job);

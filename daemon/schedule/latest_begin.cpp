@@ -12,7 +12,10 @@
 namespace ingle::schedule {
 namespace {
 
-constexpr std::size_t steps = 2000;  // a few ms at most: it is asked in between two readings
+// It is asked in between two readings: a few ms at most of one search, and of all of them together a tenth of
+// a second on a slow board.
+constexpr std::size_t steps = 2000;
+constexpr std::size_t effort_to_find = 300'000, effort_to_help = 100'000;
 constexpr Seconds a_minute = 60;
 constexpr std::size_t most_others = 4;  // of those that share something with it, the first to be served
 
@@ -95,7 +98,10 @@ void find_sure(Problem problem, Seconds room, LatestBegin& out) {
 
 }  // namespace
 
-std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
+std::vector<std::string> what_helps(Wanted const& asked, int dish) {
+    Effort effort{effort_to_help};
+    auto wanted = asked;
+    wanted.effort = &effort;
     auto const job = job_of(wanted, dish);
     if (!job || !job->serve_at || !std::ranges::all_of(job->lengths, &StageLength::known)) return {};
     if (!job->impossible.empty()) return made_possible(wanted, Trial(wanted, steps), *job);
@@ -103,7 +109,10 @@ std::vector<std::string> what_helps(Wanted const& wanted, int dish) {
     return remedies(wanted, Trial(wanted, steps), {*job}, late);
 }
 
-std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
+std::optional<LatestBegin> latest_begin(Wanted const& asked, int dish) {
+    Effort effort{effort_to_find};
+    auto wanted = asked;
+    wanted.effort = &effort;
     auto const job = job_of(wanted, dish);
     if (!job || job->job.fixed || !job->serve_at || !job->impossible.empty()) return std::nullopt;
     auto jobs = before(wanted, *job);
@@ -136,6 +145,7 @@ std::optional<LatestBegin> latest_begin(Wanted const& wanted, int dish) {
     // Among the others nobody has shown that it is late.
     if (out.taken && !soonest.proven) return std::nullopt;
     Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
+    effort.left = effort_to_help;
     out.remedies = remedies(wanted, Trial(wanted, steps), {*job}, late);
     return out;
 }

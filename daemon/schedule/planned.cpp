@@ -36,6 +36,7 @@ void make_room(Wanted const& wanted, std::vector<DishJob> const& dishes, std::si
     for (double const share : margins) roomy.push_back(problem_of(wanted, dishes, share));
     for (std::size_t j = 0; j < dishes.size(); ++j)
         for (auto const& from : roomy) {
+            if (problem.effort && problem.effort->spent()) return;
             if (std::ranges::none_of(dishes[j].margins, [](Seconds margin) { return margin > 0; })) break;
             auto tried = problem;
             tried.jobs[j] = from.jobs[j];

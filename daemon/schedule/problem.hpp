@@ -2,6 +2,7 @@
 // dish ready at its serving time. Whole seconds on one clock. Plain values.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <limits>
 #include <optional>
@@ -36,10 +37,19 @@ struct Interval {
     Seconds from = 0, to = 0;  // from <= t < to
 };
 
+// What searches that stand for one answer may take together: a step of one of them takes as much as it has
+// tasks.
+struct Effort {
+    std::size_t left = 0;
+    bool spent() const { return left == 0; }
+    void take(std::size_t units) { left -= units < left ? units : left; }
+};
+
 struct Problem {
     std::vector<Job> jobs;
     std::vector<int> rooms;        // of each vessel: dishes at once
     std::vector<Interval> nights;  // nobody is there; in order, apart from each other
+    Effort* effort = nullptr;      // outlives it; empty: each search has its own steps and no other bound
 };
 
 // Of each job the begin of each task, and last when it is ready.

@@ -89,7 +89,10 @@ private:
         std::string text;
     };
 
-    bool helps(Changed const& change) { return trials_++ < most_trials && trial_.resolves(change, of()); }
+    bool helps(Changed const& change) {
+        if (wanted_.effort && wanted_.effort->spent()) return false;
+        return trials_++ < most_trials && trial_.resolves(change, of());
+    }
     std::vector<int> const& of() const { return conflict_.dishes; }
     DishSettings const& settings(int dish) const {
         return wanted_.settings.dishes[static_cast<std::size_t>(dish)];

@@ -13,6 +13,8 @@ namespace {
 
 constexpr double sure_enough = 0.8;  // below: tight
 constexpr std::size_t steps_of_one = 2000;
+// Of steps times tasks: some seconds on a slow board, whatever is in the kitchen file.
+constexpr std::size_t effort_to_plan = 2'000'000, effort_to_help = 2'000'000;
 
 // When each stage of this dish begins at the latest, while the others stay where they are.
 std::vector<Seconds> latest(Planned const& planned, DishJob const& dish, std::size_t j, Seconds may_stay) {
@@ -107,15 +109,18 @@ std::string_view to_word(State state) {
     return words[static_cast<std::size_t>(state)];
 }
 
-Schedule make_schedule(Wanted const& wanted) {
+Schedule make_schedule(Wanted const& asked) {
     Schedule out;
+    Effort to_plan{effort_to_plan}, to_help{effort_to_help};
+    auto wanted = asked, helped = asked;
+    wanted.effort = &to_plan, helped.effort = &to_help;
     out.at = wanted.at;
     auto jobs = jobs_of(wanted);
     out.left_out = std::move(jobs.left_out);
     auto& dishes = jobs.dishes;
     for (auto& dish : dishes)
         if (dish.impossible.empty()) find_impossible(wanted, dish);
-    Trial const trial(wanted, any_steps);
+    Trial const trial(helped, any_steps);
     for (auto const& dish : dishes) {
         if (dish.impossible.empty()) continue;
         DishPlan none;
@@ -127,7 +132,7 @@ Schedule make_schedule(Wanted const& wanted) {
                                  {dish.dish},
                                  {wanted.at, dish.job.serve_at},
                                  dish.impossible,
-                                 made_possible(wanted, trial, dish)});
+                                 made_possible(helped, trial, dish)});
     }
     std::erase_if(dishes, [](DishJob const& dish) { return !dish.impossible.empty(); });
     for (auto const& dish : dishes)
@@ -139,7 +144,7 @@ Schedule make_schedule(Wanted const& wanted) {
         for (std::size_t j = 0; j < dishes.size(); ++j)
             out.dishes.push_back(told(wanted, dishes[j], *planned, chances[j], j));
     }
-    find_conflicts(wanted, trial, dishes, out);
+    find_conflicts(helped, trial, dishes, out);
     std::ranges::stable_sort(out.dishes, {}, &DishPlan::dish);
     out.fits = std::ranges::all_of(out.dishes, [](DishPlan const& dish) {
         return dish.state == State::fits || dish.state == State::tight;

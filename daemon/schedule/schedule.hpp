@@ -39,6 +39,7 @@ struct Wanted {
     std::vector<Past> past{};
     bool zone_known = true;         // false: no hours of the cook, and no time of day in a sentence
     PlannedTimes* times = nullptr;  // outlives it; empty: each length is computed anew
+    Effort* effort = nullptr;       // outlives it; of all searches that go by it
 };
 
 enum class State { fits, tight, late, impossible };

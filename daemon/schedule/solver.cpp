@@ -1,6 +1,7 @@
 #include "daemon/schedule/solver.hpp"
 
 #include <algorithm>
+#include <limits>
 
 #include "daemon/schedule/clashes.hpp"
 
@@ -14,12 +15,22 @@ constexpr std::size_t steps_of_part = 100;        // of one round of improvement
 constexpr std::size_t rounds_of_improvement = 60;
 constexpr std::size_t part_size = 3;  // dishes that one round moves
 
+std::size_t size_of(Problem const& problem) {
+    std::size_t tasks = 0;
+    for (auto const& job : problem.jobs) tasks += job.tasks.size();
+    return tasks;
+}
+
 // Depth first through the orders of what clashes. Of the orders that are decided, the bounds give the best
 // times that there can be; where those clash no more, they are the answer.
 class Branching {
 public:
     Branching(Problem const& problem, Serving serving, Seconds horizon, std::size_t steps)
-        : problem_(problem), serving_(serving), bounds_(problem, serving, horizon), left_(steps) {}
+        : problem_(problem),
+          serving_(serving),
+          bounds_(problem, serving, horizon),
+          left_(steps),
+          weight_(std::max<std::size_t>(1, size_of(problem))) {}
 
     Answer run(std::optional<Seconds> better_than = {}) {
         if (better_than) best_cost_ = *better_than;
@@ -68,6 +79,10 @@ private:
     void descend(Bounds::Range const& range) {
         if (left_ == 0) return;
         --left_;
+        if (auto* effort = problem_.effort) {
+            effort->take(weight_);
+            if (effort->spent()) left_ = 0;
+        }
         auto const clash = find_clash(problem_, bounds_, newest(range),
                                       serving_ == Serving::on_time ? Seek::latest : Seek::earliest);
         if (!clash) {
@@ -87,15 +102,10 @@ private:
     Serving serving_;
     Bounds bounds_;
     std::size_t left_;
+    std::size_t weight_;
     std::vector<Seconds> best_;
     std::optional<Seconds> best_cost_;
 };
-
-std::size_t size_of(Problem const& problem) {
-    std::size_t tasks = 0;
-    for (auto const& job : problem.jobs) tasks += job.tasks.size();
-    return tasks;
-}
 
 Seconds lateness(Problem const& problem, Times const& times) {
     Seconds sum = 0;
@@ -141,7 +151,7 @@ std::optional<Solution> moved(Problem const& problem, Solution const& from,
 // Dish by dish, in this order: each where it is best among those before it.
 std::optional<Solution> one_by_one(Problem const& problem, std::vector<std::size_t> const& order,
                                    Seconds horizon) {
-    Problem part{{}, problem.rooms, problem.nights};
+    Problem part{{}, problem.rooms, problem.nights, problem.effort};
     Times placed;
     for (auto const j : order) {
         part.jobs.push_back(problem.jobs[j]);
@@ -248,12 +258,16 @@ Answer solve(Problem const& problem, Seconds horizon) {
     auto late = answer.best ? Answer{} : least_late(problem, horizon, steps);
     if (late.proven) return late;
     auto best = answer.best ? std::move(answer.best) : std::move(late.best);
-    for (auto const& order : orders(problem)) {
-        auto made = one_by_one(problem, order, horizon);
+    Effort own{std::numeric_limits<std::size_t>::max()};  // some answer there must be
+    auto bounded = problem;
+    bounded.effort = &own;
+    for (auto const& order : orders(bounded)) {
+        auto made = one_by_one(bounded, order, horizon);
         if (made && (!best || better(*made, *best))) best = std::move(made);
     }
+    if (best) improve(bounded, *best, horizon);
+    if (problem.effort) problem.effort->take(std::numeric_limits<std::size_t>::max() - own.left);
     if (!best) return {};
-    improve(problem, *best, horizon);
     best->proven = false;
     return {std::move(best), false};
 }

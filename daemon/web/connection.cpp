@@ -276,10 +276,11 @@ private:
         co_return no_answer(static_cast<T*>(nullptr));
     }
     static Response no_answer(Response*) {
-        return plain_error(504, "the logbook did not answer in time; the disk may be slow or stuck");
+        return plain_error(
+            504, "no answer in time: the disk may be slow or stuck, or this is too much to work out here");
     }
     static Answer<ExportPage> no_answer(Answer<ExportPage>*) {
-        return {{}, "the logbook did not answer in time; the disk may be slow or stuck"};
+        return {{}, "no answer in time: the disk may be slow or stuck, or this is too much to work out here"};
     }
 
     asio::awaitable<bool> send(Response response, unsigned version, bool keep, bool head) {
