@@ -7,6 +7,7 @@
 #include "daemon/conditioning/followed.hpp"
 #include "daemon/conditioning/turned.hpp"
 #include "daemon/watches/leaving_band/advice.hpp"
+#include "daemon/watches/leaving_band/fall.hpp"
 #include "daemon/watches/leaving_band/response.hpp"
 #include "daemon/watches/leaving_band/usual_cycle.hpp"
 #include "daemon/watches/watch.hpp"
@@ -72,6 +73,7 @@ public:
           learner_(kind_),
           usual_(kind_) {
         auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+        fries_ = holds_liquid(kind_) && vessel.liquid == Liquid::fat;
         if (vessel.look_ahead) manner_.look_ahead = from_seconds(vessel.look_ahead->seconds);
     }
 
@@ -81,6 +83,7 @@ public:
         finding.on_delay = manner_.on_delay;
         if (now.medium) {
             followed_.take(*now.medium);
+            if (fries_ && now.medium->fresh) fall_.step(now.now, now.medium->level);
             // The way back from cold liquid or an open door says nothing of what comes after it.
             if (silenced_ && !now.band_silenced) followed_.restart();
             silenced_ = now.band_silenced;
@@ -102,6 +105,7 @@ public:
     void remember(Memory& memory, std::string const& prefix) const override {
         learner_.remember(memory, prefix);
         remember_fields(memory, prefix + "trend", followed_);
+        remember_fields(memory, prefix + "fall", fall_);
         remember_fields(memory, prefix + "usual", usual_);
         memory.put(prefix + "silenced", std::int64_t{silenced_});
         memory.put(prefix + "side", std::int64_t{side_});
@@ -110,6 +114,7 @@ public:
     void recall(Memory const& memory, std::string const& prefix) override {
         learner_.recall(memory, prefix);
         recall_fields(memory, prefix + "trend", followed_);
+        recall_fields(memory, prefix + "fall", fall_);
         recall_fields(memory, prefix + "usual", usual_);
         silenced_ = memory.integer(prefix + "silenced").value_or(0) != 0;
         side_ =
@@ -197,6 +202,10 @@ private:
         bool const urgent = chance_beyond(p, side > 0 ? high : low, side > 0 ? Side::above : Side::below,
                                           urgent_horizon_s) > urgent_chance;
         if (!urgent && !followed_.settled(now.now, usual_evidence)) return Truth::unknown;
+        if (!urgent && side > 0 && fall_.comes_back(p.level, high)) {
+            side_ = 0;  // after cold food went in, to where it stood
+            return Truth::absent;
+        }
         // A fridge's air does that at each opening of its door.
         if (urgent && kind_ != VesselKind::fridge) finding.on_delay = urgent_on_delay;
 
@@ -258,6 +267,8 @@ private:
                                 .room = now.room_c.value_or(20),
                                 .time_constant_s = learner_.time_constant()},
                                words_);
+        bool const cold_food = side < 0 && fall_.open();  // perhaps: then it comes back by itself
+        if (cold_food) finding.order = "If nothing cold went in, look at the heat.";
         finding.value = p.level;
         finding.variant = side;
         finding.text = now.vessel->name + " is at " + words_.at(p.level) + ", " + words_.moving(p.slope) +
@@ -272,7 +283,7 @@ private:
             finding.text += " It has not turned for " + Words::in(UsualCycle::one_way_for) + ".";
         }
         if (!now.band_silenced) out.advice = finding.order;
-        finding.action = advised(kind_, side > 0);
+        finding.action = cold_food ? Action::none : advised(kind_, side > 0);
         return Truth::present;
     }
 
@@ -295,7 +306,8 @@ private:
     std::optional<Instant> corrected_at_;  // a turn that came after a word of this watch was seen to work
     std::optional<Band> band_;
     int side_ = 0;  // that it is leaving by: +1 top, -1 bottom
-    bool silenced_ = false, recalled_ = false;
+    Fall fall_;
+    bool silenced_ = false, recalled_ = false, fries_ = false;
 };
 
 std::unique_ptr<VesselWatch> make(Settings const& settings, int vessel) {
