@@ -208,6 +208,35 @@ def two_dishes_that_exclude_each_other_in_one_pot_are_told():
     stop(kitchen, feed)
 
 
+def a_program_that_stands_still_blames_no_probe():
+    """Nothing was asked of any probe while the machine slept or had no time for the program, right after a restart too."""
+    hook, kitchen, feed = kitchen_at(65)
+    wait_for("the band to be held", 60, lambda: kitchen.json("now")["vessels"][0]["phase"] == "in band")
+    for still_s, runs, sleeps in ((9, 2, False), (25, 1, True)):
+        kitchen.stop(signal.SIGKILL)
+        kitchen.start()
+        wait_for("readings", 20, lambda: kitchen.json("now")["vessels"][0]["celsius"] == 65)
+        for _ in range(runs):
+            kitchen.process.send_signal(signal.SIGSTOP)
+            feed.going = not sleeps
+            time.sleep(still_s)
+            kitchen.process.send_signal(signal.SIGCONT)
+            time.sleep(0.2)
+        if sleeps:  # the instrument slept, too, and takes some seconds to wake
+            time.sleep(4)
+            feed = Feed(feed.instrument, 65)
+        wait_for("readings", 20, lambda: kitchen.json("now")["vessels"][0]["celsius"] == 65)
+        time.sleep(2)
+    raised = kitchen.sql("SELECT name, text FROM alarm_change WHERE change = 'raised'")
+    assert raised == [], raised
+    told = [text for (text,) in kitchen.sql("SELECT text FROM event WHERE name = 'gap'") if "stood still" in text]
+    assert len(told) == 1, told
+    feed.going = False  # this time it is the instrument
+    wait_for("the alarm", 60, lambda: kitchen.sql("SELECT name FROM alarm_change WHERE change = 'raised' AND name = 'probe-silent'"))
+    stop(kitchen, feed)
+
+
 if __name__ == "__main__":
     main([an_acknowledged_alarm_that_comes_back_is_told, a_timer_is_told_and_outlives_a_kill, a_silence_without_an_end_is_told_itself,
-          a_stage_counts_at_its_band_and_its_end_is_told, two_dishes_that_exclude_each_other_in_one_pot_are_told])
+          a_stage_counts_at_its_band_and_its_end_is_told, two_dishes_that_exclude_each_other_in_one_pot_are_told,
+          a_program_that_stands_still_blames_no_probe])
