@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/look_at.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -257,6 +258,20 @@ private:
                (would_do ? ", or sends degF for degC: then it is at " + words_.at(as_fahrenheit) + "." : ".");
     }
 
+    // What has turned, and is on its way back by itself, is let be.
+    void what_to_do(Finding& f, int side, VesselSituation const& now) const {
+        auto const hot = side > 0 ? too_hot_for_it(now, now.medium->level) : std::string();
+        double const back = -side * now.medium->slope * 60;
+        bool const turned = now.medium->settled && back >= Words::steady_k_per_min;
+        if (!hot.empty()) {
+            f.order = hot.substr(1);
+        } else if (turned) {
+            f.order = "Wait: it is on its way back.";
+        } else {
+            f.order = look_at(now.vessel->kind, side > 0);
+        }
+    }
+
     void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
         for (int const side : {1, -1}) {
             Finding f;
@@ -277,7 +292,7 @@ private:
                 f.text += " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + ")";
                 if (now.medium->settled) f.text += ", " + words_.moving(now.medium->slope);
                 f.text += ".";
-                if (side > 0) f.text += too_hot_for_it(now, level);
+                what_to_do(f, side, now);
             }
             out.findings.push_back(std::move(f));
         }

@@ -44,6 +44,7 @@ public:
             f.text = "no reading from " + now.probe->name + " for " + Words::in(silent);
             if (signal.fault) f.text += " (" + signal.fault->reason + ")";
             f.text += signal.age ? "; last known " + words_.at(signal.celsius) + "." : "; it has never read.";
+            f.text += " Look at its plug, its cable and what reads it.";
         }
         count_doubt(now);
         if (doubted_s_ >= seconds(doubted_at_most)) {

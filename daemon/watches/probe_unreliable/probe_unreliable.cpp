@@ -51,7 +51,7 @@ public:
                            std::to_string(std::lround(signal.fault_rate * 100)) + " of 100 readings (" +
                            reason_ + ")";
             if (lowest_) finding.text += ", since it read " + words_.at(*lowest_);
-            finding.text += ". Its other readings are used.";
+            finding.text += ". Its other readings are used. Look at its plug and its wire.";
         }
         out.findings.push_back(std::move(finding));
     }

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/look_at.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
 
@@ -94,6 +95,7 @@ private:
                            " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) +
                            "), " + words_.moving(slope) +
                            ": it has not been in it, and so it does not get there.";
+            finding.order = look_at(now.vessel->kind, !cold);
             return Truth::present;
         }
         if (taken < deadline_) return Truth::absent;
@@ -109,6 +111,7 @@ private:
         bool const on_its_way = slope != 0 && left > 0 && left < 3 * 3600.0;
         finding.text += on_its_way ? " At this rate it takes " + Words::about(left) + " more."
                                    : " As it is now it does not get there.";
+        finding.order = look_at(now.vessel->kind, !below);
         return Truth::present;
     }
 
