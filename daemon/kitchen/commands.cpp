@@ -18,6 +18,8 @@ constexpr AlarmType trouble_types[] = {
     // Whatever it was that did not arrive: the next notice may be the one that counts (IEC 62682 ranks by the
     // consequence), and a channel with least = "high" must tell that another one fails, at night too.
     {.name = "not-delivered", .priority = Priority::high},
+    // What was cooking may be known to nobody any more.
+    {.name = "logbook-damaged", .priority = Priority::high},
     // An open lid or a pressed button would not be noticed.
     {.name = "switch-lost", .priority = Priority::medium},
     // A cook whose dish is gone from the kitchen file.
@@ -248,6 +250,7 @@ void Kitchen::Impl::obey(Acknowledge const& acknowledge, Effects& out) {
     if (timers_seen) timers.acknowledged();
     if (reminders_seen) reminders.acknowledged();
     if (timers_seen || reminders_seen) changed(out);
+    damage_seen();
 }
 
 void Kitchen::Impl::obey(Shelve const& shelve, Effects& out) {

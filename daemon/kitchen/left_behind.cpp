@@ -110,4 +110,19 @@ void Kitchen::Impl::tell_dropped(Effects const& out) {
     }
 }
 
+// Damage is told until somebody has seen it, over a restart too.
+void Kitchen::Impl::damage_unseen() {
+    for (auto const& alarm : desk.open())
+        if (alarm.type->name == "logbook-damaged" && alarm.active && !alarm.acknowledged)
+            troubles[std::string(alarm.type->name)] = alarm.text;
+}
+
+void Kitchen::Impl::damage_seen() {
+    for (auto const& alarm : desk.open())
+        if (alarm.type->name == "logbook-damaged" && alarm.active && alarm.acknowledged) {
+            desk.retract(alarm.type->name, {}, "Somebody has seen that the logbook was damaged.");
+            troubles.erase(std::string(alarm.type->name));
+        }
+}
+
 }  // namespace ingle

@@ -182,9 +182,15 @@ void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
     if (store_.open(empty) && store_.adopt(saved, at.time_since_epoch().count()) && store_.open(resumed)) {
         failing_ = false;
         files_.note(options_.path);
-        say("logbook-damaged", "the logbook was damaged (" + what + "). It is kept as " + moved +
-                                   (saved.cooks.empty() ? "" : ", with the cooks " + saved.cooks) +
-                                   "; a new one was begun");
+        auto const state =
+            state_read_ || options_.after.valid() ? "What cooks, is held and is timed goes on; what was "
+                                                    "recorded before is in the kept one only."
+            : saved.memory_whole
+                ? "What was cooking, held and timed was read out of it: look whether that is right."
+                : "What was cooking, held and timed before is not known here; begin it again.";
+        say("logbook-damaged", "The logbook was damaged and a new one was begun (kept as " + moved +
+                                   (saved.cooks.empty() ? "" : ", with the cooks " + saved.cooks) + "; " +
+                                   what + "). " + state);
         return;
     }
     auto const failure = store_.take_failure();

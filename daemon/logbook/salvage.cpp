@@ -34,12 +34,14 @@ Salvage salvage(std::string const& moved, std::string const& vfs) {
     auto const each = [&](char const* sql, auto&& row) {
         Statement statement(db, sql);
         while (statement.step()) row(statement);
-        db.take_failure();
+        return !db.take_failure();
     };
     each("SELECT dish, id FROM cook ORDER BY id", [&](Statement& s) {
         out.cooks += (out.cooks.empty() ? "" : ", ") + s.text(0) + " (" + s.text(1) + ")";
     });
-    each("SELECT key, value FROM memory", [&](Statement& s) { out.memory.put(s.text(0), s.text(1)); });
+    bool const read =
+        each("SELECT key, value FROM memory", [&](Statement& s) { out.memory.put(s.text(0), s.text(1)); });
+    out.memory_whole = read && !out.memory.all().empty();
     each(
         "SELECT uid, offset_ms, certain, last_ms FROM boot WHERE id=(SELECT value FROM meta WHERE "
         "key='memory_boot')",

@@ -15,7 +15,8 @@ struct Salvage {
     std::string what;   // what was wrong
     std::string cooks;  // "goose-roll (1), quince-tart (2)"
     Memory memory;
-    std::string memory_uid;  // boot that the memory's instants are of
+    bool memory_whole = false;  // every row of it could be read, and there were some
+    std::string memory_uid;     // boot that the memory's instants are of
     std::int64_t memory_offset_ms = 0, memory_last_ms = 0;
     int memory_certain = 0;  // as in table boot
     std::vector<OutboxRow> pending;

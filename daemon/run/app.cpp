@@ -136,6 +136,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         callbacks.event = [post](std::string const& name, std::string const& text) {
             post([=](Impl& self) {
                 self.core->command(BootClock::now(), DriverEvent{-1, name, text});
+                if (name == "logbook-damaged") self.trouble(name, true, text, text);
                 self.core->remember(BootClock::now());  // the file may be another one now
             });
         };

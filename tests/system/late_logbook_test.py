@@ -95,5 +95,35 @@ def everything_of_before_is_taken_up():
     kitchen.stop()
 
 
+def damage_found_at_a_start_is_an_alarm():
+    hook = Webhook()
+    kitchen = Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("begin", "goose-roll")
+    kitchen.cli("timer", "3 h", "tea")
+    kitchen.stop()
+    size = kitchen.sql("PRAGMA page_size")[0][0]
+    page = kitchen.sql("SELECT rootpage FROM sqlite_master WHERE name = 'memory'")[0][0]
+    with open(kitchen.state / "logbook.db", "r+b") as book:
+        book.seek((page - 1) * size)
+        book.write(b"\xa5" * size)
+    kitchen.start()
+    told = wait_for("word of the damage", 30, lambda: [b for b in hook.bodies if b["alarm"] == "logbook-damaged"])[0]
+    assert "begin it again" in told["text"] and "goose-roll (1)" in told["text"], told
+    alarm = [a for a in kitchen.json("now")["alarms"] if a["alarm"] == "logbook-damaged"][0]
+    assert alarm["priority"] == "high", alarm
+    time.sleep(1)
+    kitchen.stop()
+    kitchen.start()  # nobody has seen it: it is no all-clear
+    assert [a["state"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "logbook-damaged"] == ["unacknowledged"], kitchen.json("now")["alarms"]
+    kitchen.cli("ack", str(alarm["id"]))
+    wait_for("its end", 10, lambda: not any(a["alarm"] == "logbook-damaged" and a["state"] == "unacknowledged" for a in kitchen.json("now")["alarms"]))
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([everything_of_before_is_taken_up])
+    main([everything_of_before_is_taken_up, damage_found_at_a_start_is_an_alarm])

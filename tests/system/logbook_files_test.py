@@ -54,7 +54,7 @@ class Scene:
     def alarm_passes(self):
         seen = len(self.hook.bodies)
         self.celsius = 80.0
-        wait_for("the pot's notice", 40, lambda: any(b["alarm"] == "above-band" for b in self.hook.bodies[seen:]))
+        wait_for("the pot's notice", 40, lambda: any("above its band" in b["text"] for b in self.hook.bodies[seen:]))
         self.celsius = 65.0
 
     def kept(self):

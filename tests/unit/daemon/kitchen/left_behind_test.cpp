@@ -94,3 +94,26 @@ TEST_CASE("what a person asked of a vessel and of a probe holds when they are in
     auto const remembered = third.kitchen.remember();
     CHECK_FALSE(remembered.first_with("vessel.kettle.")->first.starts_with("vessel.kettle."));
 }
+
+TEST_CASE("a damaged logbook is told until somebody has seen it, over a restart too") {
+    auto const standing = [](Kitchen const& kitchen) {
+        return std::ranges::count_if(kitchen.view().alarms, [](Alarm const& alarm) {
+            return alarm.type->name == "logbook-damaged" && alarm.active && alarm.priority == Priority::high;
+        });
+    };
+    Run run(hall());
+    run.probe("p", probe_of(Series{{0, 65}, {100, 65}}, 3));
+    run.tell(KitchenTrouble{"logbook-damaged", true, "What was cooking is not known.", "first"});
+    run.until(2);
+    CHECK(standing(run.kitchen()) == 1);
+    run.restart();
+    run.until(60);
+    REQUIRE(standing(run.kitchen()) == 1);
+    CHECK_FALSE(run.alarms("logbook-damaged")[0].cleared);
+    run.tell(Acknowledge{{}, "cook"});
+    run.until(62);
+    CHECK(standing(run.kitchen()) == 0);
+    run.tell(KitchenTrouble{"logbook-damaged", true, "Again.", "second"});
+    run.until(63);
+    CHECK(standing(run.kitchen()) == 1);
+}

@@ -73,7 +73,7 @@ TEST_CASE(
     record(again, 3'000'000, 3'060'000, &told);
     REQUIRE(told.count("logbook-damaged") == 1);
     CHECK(std::filesystem::exists(options.path + ".damaged-1"));
-    CHECK_THAT(told.texts[0], INGLE_CONTAINS("damaged-1"));
+    CHECK_THAT(told.texts[0], INGLE_CONTAINS("damaged-1") && INGLE_CONTAINS("is held and is timed goes on"));
     CHECK(readings(options.path) >= 50);
     Reader reader(options.path);
     auto const copies = reader.damaged();
@@ -84,6 +84,23 @@ TEST_CASE(
     CHECK(resumed.memory.instant("dish.goose-roll.began") == Instant(Span(1000)));
     CHECK(resumed.last_alarm == 41);
     CHECK(resumed.last_cook == 3);
+}
+
+TEST_CASE("the damage is where the kitchen's memory is: that it is not known any more is said") {
+    Scratch dir;
+    auto options = options_for(dir / "l.db");
+    record(options, 1000, 5000, nullptr, true);
+    auto const page = number(options.path, "SELECT rootpage FROM sqlite_master WHERE name='memory'");
+    {
+        std::fstream file(options.path, std::ios::binary | std::ios::in | std::ios::out);
+        file.seekp((page - 1) * number(options.path, "PRAGMA page_size"));
+        for (int i = 0; i < 2000; ++i) file.put('\xa5');
+    }
+    Told told;
+    record(options, 5000, 6000, &told);
+    REQUIRE(told.count("logbook-damaged") == 1);
+    CHECK_THAT(told.texts[0], INGLE_CONTAINS("held and timed before is not known here; begin it again") &&
+                                  INGLE_CONTAINS("with the cooks goose-roll (3)"));
 }
 
 // field case D4
