@@ -47,6 +47,11 @@ std::string in_words(Failure const& failure) {
     return said + " (" + failure.text + ")";
 }
 
+std::string waiting_rows_damaged(std::string const& path, std::uint32_t frame) {
+    return "the write-ahead file of the logbook " + path + " is damaged from its page " +
+           std::to_string(frame) + " on";
+}
+
 // Failures that the same batch would meet again for ever.
 bool refused_for_good(int kind) {
     return kind == SQLITE_CONSTRAINT || kind == SQLITE_MISMATCH || kind == SQLITE_TOOBIG ||
@@ -74,6 +79,10 @@ Resumed Keeper::start() {
 }
 
 bool Keeper::open(Resumed& resumed, Instant at) {
+    if (auto const frame = damaged_before_it_is_opened(options_.path); frame != 0) {
+        rescue(waiting_rows_damaged(options_.path, frame), at, resumed);
+        return store_.is_open();
+    }
     if (store_.open(resumed)) {
         if (written_before_ && !store_.adopt(*written_before_, at.time_since_epoch().count()))
             store_.take_failure();
@@ -186,7 +195,8 @@ void Keeper::rescue(std::string const& what, Instant at, Resumed& resumed) {
             state_read_ || options_.after.valid() ? "What cooks, is held and is timed goes on; what was "
                                                     "recorded before is in the kept one only."
             : saved.memory_whole
-                ? "What was cooking, held and timed was read out of it: look whether that is right."
+                ? "What was cooking, held and timed was read out of it, perhaps as of earlier: look whether "
+                  "that is right."
                 : "What was cooking, held and timed before is not known here; begin it again.";
         say("logbook-damaged", "The logbook was damaged and a new one was begun (kept as " + moved +
                                    (saved.cooks.empty() ? "" : ", with the cooks " + saved.cooks) + "; " +
@@ -270,10 +280,7 @@ void Keeper::check_waiting_rows(Instant at) {
     store_.take_failure();  // the write that follows meets it, too
     auto const took = Steady::now() - now;
     next_check_ = Steady::now() + std::max<Steady::duration>(options_.commit_every, 200 * took);
-    if (damaged != 0)
-        failed({SQLITE_CORRUPT, "the write-ahead file of the logbook " + options_.path +
-                                    " is damaged from its page " + std::to_string(damaged) + " on"},
-               at);
+    if (damaged != 0) failed({SQLITE_CORRUPT, waiting_rows_damaged(options_.path, damaged)}, at);
 }
 
 void Keeper::tidy(std::int64_t newest, Instant at) {

@@ -48,6 +48,8 @@ struct FrameHead {
 };
 static_assert(sizeof(FrameHead) == 24);
 constexpr std::int64_t wal_head = 32;
+constexpr std::uint32_t wal_magic = 0x377f0682;  // and 1 more where the sums are of big-endian words
+constexpr std::int64_t page_size_at = 16;        // in the logbook; big-endian, 1 = 65536
 
 std::uint32_t swapped(std::uint32_t word) {
     return __builtin_bswap32(word);
@@ -145,6 +147,46 @@ std::uint32_t first_damaged_frame(std::string const& path) {
         if (of.salt != index.salt || !sum.is(of.sum)) return n + 1;
     }
     return 0;
+}
+
+std::uint32_t damaged_before_it_is_opened(std::string const& path) {
+    Opened const wal(path + "-wal");
+    std::array<std::uint32_t, wal_head / 4> head{};  // magic, format, page, round, salt (2), sum (2)
+    if (!wal.read(head.data(), wal_head, 0)) return 0;
+    std::array<unsigned char, 2> of_book{};
+    Opened const book(path);
+    std::size_t page = big_endian(head[2]);
+    auto const magic = big_endian(head[0]);
+    bool swap = ((magic & 1) != 0) != (__BYTE_ORDER__ == __ORDER_BIG_ENDIAN__);
+    Sum of_head(swap);
+    of_head.add(reinterpret_cast<unsigned char const*>(head.data()), 24);
+    bool const head_is_sound = (magic & ~1U) == wal_magic && of_head.is({head[6], head[7]});
+    if (!head_is_sound) {
+        if (!book.read(of_book.data(), of_book.size(), page_size_at)) return 0;
+        page = static_cast<std::size_t>(of_book[0] << 8 | of_book[1]);
+        if (page == 1) page = 65536;
+        swap = __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__;  // as SQLite writes it nearly everywhere
+    }
+    if (page < 512 || page > 65536) return 0;
+    std::vector<unsigned char> frame(sizeof(FrameHead) + page);
+    std::array<std::uint32_t, 2> salt{head[4], head[5]}, before{head[6], head[7]};
+    std::uint32_t first = head_is_sound ? 0 : 1;
+    bool committed = false;  // since then: what follows was begun when that was on disk
+    for (std::uint32_t n = 0;; ++n) {
+        auto const from = wal_head + static_cast<std::int64_t>(n) * static_cast<std::int64_t>(frame.size());
+        if (!wal.read(frame.data(), frame.size(), from)) return 0;
+        FrameHead of{};
+        std::memcpy(&of, frame.data(), sizeof of);
+        if (n == 0 && !head_is_sound) salt = of.salt;
+        Sum sum(swap, {big_endian(before[0]), big_endian(before[1])});
+        sum.add(frame.data(), 8);
+        sum.add(frame.data() + sizeof of, page);
+        bool const sound = of.page != 0 && of.salt == salt && sum.is(of.sum);
+        if (!sound && first == 0) first = n + 1;
+        if (sound && committed) return first;
+        if (first != 0 && of.salt == salt && of.pages != 0 && (sound || n + 1 == first)) committed = true;
+        before = of.sum;
+    }
 }
 
 }  // namespace ingle::logbook

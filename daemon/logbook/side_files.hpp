@@ -33,4 +33,9 @@ private:
 // needs; 0 = all are sound, or it cannot be told now (the index is being changed). Within a read transaction.
 std::uint32_t first_damaged_frame(std::string const& path);
 
+// Of a logbook that nobody here has open: the first frame that is not what was written, although a whole
+// transaction and more was written after it; SQLite would pass over all of that in silence. 0 = none. What a
+// kill or a power cut tears is the newest transaction, after which there is nothing of its round (its salt).
+std::uint32_t damaged_before_it_is_opened(std::string const& path);
+
 }  // namespace ingle::logbook
