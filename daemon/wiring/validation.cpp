@@ -104,8 +104,11 @@ private:
             std::error_code error;
             if (text.empty()) continue;
             if (info.kind == OptionKind::file && !fs::is_regular_file(text, error))
-                loaded_.errors.push_back(
-                    {where, entry.prefix + key, "there is no file " + text, std::string(info.help)});
+                loaded_.errors.push_back({where, entry.prefix + key,
+                                          fs::exists(text, error)
+                                              ? text + " is no regular file, but a folder, a device or a pipe"
+                                              : "there is no file " + text,
+                                          std::string(info.help)});
             if (info.kind == OptionKind::device && !fs::exists(text, error))
                 loaded_.warnings.push_back(
                     {where, entry.prefix + key, text + " is not there at this moment", "is it plugged in?"});

@@ -1,5 +1,5 @@
 // A recording: readings of several probes over time, as a CSV file (RFC 4180). The recorded driver and
-// `ingle replay` read it, export writes it. Pure; any thread.
+// `ingle replay` read it, export writes it. Pure but for no_recording; any thread.
 #pragma once
 
 #include <chrono>
@@ -49,6 +49,12 @@ struct ParsedRecording {
     std::vector<RecordingError> errors;  // the first 20; the recording is usable only if there are none
 };
 ParsedRecording parse_recording(std::string_view text);
+
+constexpr std::size_t longest_recording = std::size_t{256}
+                                          << 20;  // bytes of the file; all of it is in memory
+// Why the file at `path` cannot be a recording, before it is opened: it is no regular file (what answers
+// slowly or without end would hold up whoever reads it), or is too long. "" = it can, or is not there.
+std::string no_recording(std::string const& path);
 
 // The reading in a cell; empty where nothing was read.
 std::optional<Reading> reading_of(Cell const& cell, Instant at);

@@ -3,8 +3,8 @@
 // silence.
 #include <algorithm>
 #include <cerrno>
+#include <filesystem>
 #include <fstream>
-#include <iterator>
 #include <memory>
 #include <optional>
 #include <stdexcept>
@@ -27,13 +27,18 @@ constexpr std::string_view shared[] = {"file", "speed"};
 constexpr int rows_at_once = 256;
 
 Recording load(std::string const& path) {
+    if (auto const why = no_recording(path); !why.empty())
+        throw WrongOption("file", "cannot read the recording " + path + ": " + why,
+                          "name a CSV file of at most " + std::to_string(longest_recording >> 20) + " MiB");
     errno = 0;
     std::ifstream file(path, std::ios::binary);
     if (!file) {
         auto const why = errno ? std::generic_category().message(errno) : std::string("cannot be opened");
         throw WrongOption("file", "cannot read the recording " + path + ": " + why, "name a CSV file");
     }
-    std::string const text{std::istreambuf_iterator<char>(file), {}};
+    std::string text(std::filesystem::file_size(path), '\0');
+    file.read(text.data(), static_cast<std::streamsize>(text.size()));
+    text.resize(static_cast<std::size_t>(file.gcount()));
     if (file.bad()) throw WrongOption("file", "cannot read the recording " + path, "name a CSV file");
     auto parsed = parse_recording(text);
     if (!parsed.errors.empty())

@@ -57,6 +57,9 @@ def mistakes(folder):
     (folder / "empty.token").write_text("\n")
     (folder / "empty.token").chmod(0o600)
     (folder / "text.txt").write_text("no program")
+    os.mkfifo(folder / "pipe")
+    with open(folder / "long.csv", "wb") as long:
+        long.truncate((256 << 20) + 1)
     add = lambda text: RIGHT + text
     command = lambda words: RIGHT.replace('["/bin/true"]', words)
     return [
@@ -92,6 +95,10 @@ def mistakes(folder):
         ("channel.house.every", "is no time from 1 s to 1 h", add(MQTT + 'broker = "127.0.0.1"\nevery = "1 day"\n')),
         ("channel.post.server", "does not begin with smtp", add(EMAIL.replace("smtp://", "http://") + 'from = "a@x.example"\nto = "b@x.example"\n')),
         ("probe.tape.file", "there is no file", add(RECORDED + 'file = "no.csv"\n')),
+        ("probe.tape.file", "is no regular file", add(RECORDED + f'file = "{folder}/pipe"\n')),
+        ("probe.tape.file", "is no regular file", add(RECORDED + 'file = "/dev/zero"\n')),
+        ("probe.tape.file", "is longer than 256 MiB", add(RECORDED + f'file = "{folder}/long.csv"\n')),
+        ("channel.web.certificates", "is no regular file", add(WEBHOOK + f'url = "https://x.example/"\ncertificates = "{folder}/pipe"\n')),
         ("probe.tape.column", 'has no column "c"', add(RECORDED + 'file = "tape.csv"\ncolumn = "c"\n')),
         ("probe.tape.column", 'has no column "tape"', add(RECORDED + 'file = "tape.csv"\n')),
         ("vessel.kettle.medium", '"stock" is in "stockpot" already', add('[[vessel]]\nname = "kettle"\nkind = "pot"\nmedium = "stock"\n')),
@@ -126,6 +133,15 @@ def what_one_refuses_all_refuse():
         assert "sesame" not in check.stdout + started.stderr + kitchen.log(), key
     assert kitchen.json("now")["kitchen"] == "village hall"
     kitchen.stop()
+
+
+def what_has_no_end_is_not_read():
+    kitchen = Kitchen(RIGHT)
+    mistakes(kitchen.folder)  # the files
+    for name, words in [(kitchen.folder / "pipe", "no regular file"), ("/dev/zero", "no regular file"), (kitchen.folder / "long.csv", "longer than 256 MiB")]:
+        for command in (["replay", name, "--kitchen", kitchen.file], ["import", name, "--as", "supper", "--kitchen", kitchen.file]):
+            done = subprocess.run([INGLE, "--state", kitchen.state, *command], capture_output=True, text=True, timeout=20)
+            assert done.returncode == 2 and words in done.stderr, (command, done)
 
 
 def what_only_this_machine_knows_is_a_warning():
@@ -179,4 +195,4 @@ def up_keeps_the_daemon_until_the_new_one_starts():
 
 
 if __name__ == "__main__":
-    main([what_one_refuses_all_refuse, what_only_this_machine_knows_is_a_warning, up_keeps_the_daemon_until_the_new_one_starts])
+    main([what_one_refuses_all_refuse, what_has_no_end_is_not_read, what_only_this_machine_knows_is_a_warning, up_keeps_the_daemon_until_the_new_one_starts])

@@ -16,6 +16,10 @@ std::string read_file(std::filesystem::path const& path, std::size_t most) {
     if (std::filesystem::is_directory(path, ignored)) {
         throw Failure("cannot read " + path.string() + ": it is a folder", wrong_usage);
     }
+    // What answers slowly or without end.
+    if (std::filesystem::exists(path, ignored) && !std::filesystem::is_regular_file(path, ignored))
+        throw Failure("cannot read " + path.string() + ": it is no regular file, but a device or a pipe",
+                      wrong_usage);
     auto const fail = [&] {
         throw Failure("cannot read " + path.string() + ": " + std::strerror(errno), wrong_usage);
     };

@@ -11,7 +11,6 @@
 
 namespace ingle::cli {
 
-inline constexpr std::size_t longest_recording = std::size_t{512} << 20;
 // Throws Failure (wrong usage) where it cannot be read or is longer than `most` bytes.
 std::string read_file(std::filesystem::path const& path, std::size_t most);
 // Throws Failure where there is a file of that name which does not begin as what is to be written there does:

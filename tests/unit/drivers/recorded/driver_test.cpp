@@ -1,8 +1,10 @@
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <filesystem>
 #include <fstream>
 
+#include "drivers/reading/recording.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/driver_rig.hpp"
 
@@ -94,4 +96,12 @@ TEST_CASE("what can never work is said with its place") {
     Options options;
     options.set("file", std::string("/nonexistent/cook.csv"));
     fails(options, "/nonexistent/cook.csv");
+    options.set("file", std::string("/dev/zero"));
+    fails(options, "no regular file");
+    File const longer("");
+    std::filesystem::resize_file(longer.path, longest_recording + 1);
+    fails(playing(longer, 1), "longer than 256 MiB");
+    std::filesystem::remove(longer.path);
+    REQUIRE(mkfifo(longer.path.c_str(), 0600) == 0);
+    fails(playing(longer, 1), "no regular file");
 }
