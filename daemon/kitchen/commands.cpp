@@ -24,6 +24,8 @@ constexpr AlarmType trouble_types[] = {
     {.name = "switch-lost", .priority = Priority::medium},
     // A cook whose dish is gone from the kitchen file.
     {.name = "cook-left-behind", .priority = Priority::medium},
+    // What a person said before the logbook was open, and what it held did not allow.
+    {.name = "order-dropped", .priority = Priority::medium},
     // What it was about has another name in the kitchen file now, or is gone.
     {.name = "alarm-dropped", .priority = Priority::medium},
     // What somebody wrote into the kitchen file is not what is watched.

@@ -109,6 +109,7 @@ std::vector<DishView> Kitchen::Impl::dish_views() const {
             v.began = state.cook.began_at();
             v.stage_began = state.cook.stage_began_at();
             v.stage = state.cook.stage_name();
+            v.stage_number = state.cook.place();
             v.clock = state.cook.clock();
             v.counted_by = counted_by(v.number);
             v.core_c = state.cook.core();

@@ -90,7 +90,8 @@ struct DishView {
     std::int64_t cook = 0;  // number of this run, 0 = none
     std::optional<Instant> began, stage_began;
     std::string stage;
-    StageClock clock{};      // of a stage that waits for a time
+    std::size_t stage_number = 0;  // of its plan, from 0
+    StageClock clock{};            // of a stage that waits for a time
     std::string counted_by;  // where that counts by another band than the plan's: which; "" = by the plan's
     bool core_reached = false;          // the target of the stage that runs
     bool cooked = false;                // its newest cook was for its serve-at, and is ended

@@ -42,7 +42,15 @@ void Journal::was_commanded(Instant at, Command const& command, View const& view
         auto const alarm = std::ranges::find(view.alarms, *number, &Alarm::id);
         if (alarm != view.alarms.end()) given.type = alarm->type, given.subject = alarm->subject;
     }
+    if (auto const* next = std::get_if<Next>(&command); next && next->dish >= 0)
+        if (auto const dish = std::ranges::find(view.dishes, next->dish, &DishView::number);
+            dish != view.dishes.end())
+            given.stage_number = dish->stage_number;
     inputs_.emplace_back(std::move(given));
+}
+
+void Journal::was_refused() {
+    if (!inputs_.empty() && std::holds_alternative<Given>(inputs_.back())) inputs_.pop_back();
 }
 
 void Journal::passed(Instant now) {
@@ -120,6 +128,24 @@ void CatchUp::refuse(int dish) {
     refused_.push_back("an order to " + name + " that was given to a cook of that time");
 }
 
+// Whoever said `next` meant the stage that was seen. Where that is over by itself there is nothing to leave,
+// and nothing to take back.
+bool CatchUp::has_gone_on(Journal::Given const& given) {
+    int const dish = dish_of(given.command);
+    if (std::holds_alternative<Back>(given.command)) {
+        auto const found = not_needed_.find(dish);
+        if (found == not_needed_.end() || found->second == 0) return false;
+        --found->second;
+        return true;
+    }
+    if (!std::holds_alternative<Next>(given.command)) return false;
+    auto const dishes = kitchen_.view().dishes;
+    auto const now = std::ranges::find(dishes, dish, &DishView::number);
+    if (now == dishes.end() || !now->begun || now->stage_number <= given.stage_number) return false;
+    ++not_needed_[dish];
+    return true;
+}
+
 void CatchUp::live(Journal::Input const& input) {
     fresh_.clear();
     if (auto const* now = std::get_if<Instant>(&input)) {
@@ -138,6 +164,7 @@ void CatchUp::live(Journal::Input const& input) {
         }
         int const dish = dish_of(command);
         if (dish >= 0 && not_begun_.contains(dish)) return refuse(dish);
+        if (has_gone_on(given)) return;
         kitchen_.command(given.at, command, fresh_);
         for (auto const& effect : fresh_)
             if (auto const* event = std::get_if<Event>(&effect); event && event->name == "refused") {

@@ -6,6 +6,7 @@
 
 #include <deque>
 #include <functional>
+#include <map>
 #include <optional>
 #include <set>
 #include <string>
@@ -22,7 +23,9 @@ public:
     explicit Journal(Instant start) : start_(start) {}
 
     void took(int probe, Reading const& reading);
+    // `view`: as whoever gave it saw it.
     void was_commanded(Instant at, Command const& command, View const& view);
+    void was_refused();  // the newest command: whoever gave it was told so
     void passed(Instant now);
     // Whether there is more of it than is kept: some 20 MB, or 7 h of 8 probes.
     bool too_long() const { return readings_ > most_readings; }
@@ -44,6 +47,7 @@ private:
         // The alarm that it names: its number may be another one in the second kitchen.
         AlarmType const* type = nullptr;
         Subject subject;
+        std::size_t stage_number = 0;  // of the dish that goes on: the stage that it was to leave
     };
     using Input = std::variant<Taken, Given, Instant>;
 
@@ -80,13 +84,15 @@ public:
 private:
     void live(Journal::Input const& input);
     void refuse(int dish);
+    bool has_gone_on(Journal::Given const& given);
 
     Kitchen kitchen_;
     Journal& journal_;
     std::size_t next_ = 0;
     Effects effects_, fresh_;
     std::vector<std::string> refused_;
-    std::set<int> not_begun_;  // dishes whose begin it could not obey, since they cook
+    std::set<int> not_begun_;        // dishes whose begin it could not obey, since they cook
+    std::map<int, int> not_needed_;  // of a dish: orders to go on from a stage that was over already
 };
 
 }  // namespace ingle

@@ -27,6 +27,13 @@ bool same_point(CalibrationPoint const& a, CalibrationPoint const& b) {
     return a.reads.celsius == b.reads.celsius && a.is.celsius == b.is.celsius;
 }
 
+bool is_refused(Effects const& effects) {
+    return std::ranges::any_of(effects, [](Effect const& effect) {
+        auto const* event = std::get_if<Event>(&effect);
+        return event && event->name == "refused";
+    });
+}
+
 }  // namespace
 
 Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours neighbours)
@@ -130,9 +137,13 @@ void Core::take_up_past() {
               {},
               "The logbook could not be read when watching began. What it held is taken up now.",
               {}});
-    for (auto const& why : second_->refused())
-        effects.emplace_back(
-            Event{now, "not-taken-up", {}, "Done before the logbook was open, and not taken up: " + why, {}});
+    std::string dropped;
+    for (auto const& why : second_->refused()) {
+        auto text = "Done before the logbook was open, and not taken up: " + why + ".";
+        dropped += (dropped.empty() ? "" : " ") + text;
+        effects.emplace_back(Event{now, "not-taken-up", {}, std::move(text), {}});
+    }
+    if (!dropped.empty()) kitchen_.command(now, KitchenTrouble{"order-dropped", true, dropped}, effects);
     write(effects);
     std::erase_if(effects, [&](Effect const& effect) { return seen_.knows(effect); });
     for (auto const& effect : effects)
@@ -208,6 +219,7 @@ Effects Core::command(Instant at, Command const& command, std::uint64_t* ticket)
     Effects effects;
     if (journal_) journal_->was_commanded(at, command, kitchen_.view());
     kitchen_.command(at, command, effects);
+    if (journal_ && is_refused(effects)) journal_->was_refused();
     auto last = dispatch(effects);
     if (auto const* clock = std::get_if<ClockAnchor>(&command)) {
         clock_ = *clock;

@@ -88,7 +88,12 @@ void Host::obey(Command const& command, Reply<Outcome> reply) {
     auto const now = BootClock::now();
     auto const effects = parts_.core.command(now, command, &ticket);
     auto outcome = outcome_of(settings(), command, effects);
-    if (!outcome.done) return reply(std::move(outcome));
+    if (!outcome.done) {
+        if (!parts_.core.knows_the_past())
+            outcome.text +=
+                ". What was before this start is not read from the logbook yet: say it again when it is";
+        return reply(std::move(outcome));
+    }
     reply_when_durable(ticket, std::move(outcome), std::move(reply));
 }
 

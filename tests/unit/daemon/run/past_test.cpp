@@ -49,10 +49,27 @@ Settings settings() {
     return parsed.settings;
 }
 
+// The roll is kept cold by three stages, the first two of 40 min.
+Settings in_stages() {
+    auto out = settings();
+    PlanSettings plan{.name = "keep"};
+    for (char const* name : {"first", "second", "third"}) {
+        StageSettings stage{.name = name, .does = Does::cold_hold};
+        stage.counts_from_begin = true;
+        if (plan.stages.size() < 2) stage.until.time = Duration{2400};
+        plan.stages.push_back(stage);
+        plan.stage_vessels.emplace_back();
+    }
+    out.plans.push_back(plan);
+    out.dishes[0].plan = "keep";
+    return out;
+}
+
 struct Life {
-    Life(std::string const& path, char const* boot, Instant start, ClockAnchor clock)
+    Life(std::string const& path, char const* boot, Instant start, ClockAnchor clock,
+         Settings const& kitchen_file = settings())
         : now(start), anchor(clock), writer(options(path, boot, start, clock), {}) {
-        core.emplace(settings(), start, writer,
+        core.emplace(kitchen_file, start, writer,
                      Core::Neighbours{[this](Tell const& tell) {
                                           for (auto const& alarm : tell.alarms)
                                               ++told[tell.kind + ' ' + std::string(alarm.type->name)];
@@ -199,6 +216,70 @@ TEST_CASE("what was done before a logbook opened, and cannot be taken up, is tol
     CHECK(life.dish(0).cook == 1);
     CHECK(life.core->view().vessels[0].band == Band{{60}, {70}});
     REQUIRE(life.count("not-taken-up") == 1);
+    life.run(10, 65);
+    CHECK(life.told["raised order-dropped"] == 1);
+}
+
+TEST_CASE("an order that was refused before a logbook opened is not done when it opens") {
+    Scratch dir;
+    auto const path = dir / "l.db";
+    first_life(path);
+    Life life(path, "boot-a", start + Span(200'000), right);
+    life.command(right);
+    life.run(5, 65);
+    for (Command const& order : {Command(Next{0}), Command(End{0}), Command(Back{0}), Command(StopTimer{1}),
+                                 Command(StopReminder{1})}) {
+        auto const effects = life.core->command(life.now, order);
+        CAPTURE(order.index());
+        CHECK(std::ranges::any_of(effects, [](Effect const& effect) {
+            auto const* event = std::get_if<Event>(&effect);
+            return event && event->name == "refused";
+        }));
+    }
+    life.run(5, 65);
+    life.recall();
+    while (life.core->catch_up(Span(1))) {
+    }
+    CHECK(life.dish(0).begun);
+    CHECK(life.core->view().vessels[0].band == Band{{60}, {70}});
+    auto const open = life.core->view().alarms;
+    CHECK(std::ranges::any_of(open, [](Alarm const& a) { return a.state == AlarmState::shelved; }));
+    CHECK(life.count("not-taken-up") == 0);
+}
+
+TEST_CASE(
+    "a next that was said while the outage was unknown leaves the stage that it was said to, and no other") {
+    Scratch dir;
+    auto const path = dir / "l.db";
+    {
+        Life life(path, "boot-a", start, right, in_stages());
+        life.recall();
+        life.command(right);
+        life.command(Begin{0});
+        life.run(60, 4);
+        life.end();
+    }
+    auto const off_min = GENERATE(5, 60);  // within the first stage, and beyond its end
+    auto const truth = midnight + 61'000 + off_min * 60'000 - 5'000;
+    ClockAnchor const saved{midnight - 10 * 60'000, true, false};  // as a board without a battery starts
+    Life life(path, "boot-b", Instant(Span(5'000)), saved, in_stages());
+    life.recall();
+    life.command(saved);
+    life.run(10, 4);
+    REQUIRE(life.dish(0).stage == "first");
+    life.command(Next{0});
+    REQUIRE(life.dish(0).stage == "second");
+    bool const taken_back = GENERATE(false, true);
+    if (taken_back) {
+        life.run(5, 4);
+        life.command(Back{0});
+        REQUIRE(life.dish(0).stage == "first");
+    }
+    life.run(10, 4);
+    life.set_clock({truth, true, true});
+    CAPTURE(off_min, taken_back);
+    CHECK(life.dish(0).stage == (taken_back && off_min == 5 ? "first" : "second"));
+    CHECK(life.dish(0).begun);
 }
 
 TEST_CASE("an outage of unknown length is judged again when something vouches for the clock") {
