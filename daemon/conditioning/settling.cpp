@@ -26,15 +26,17 @@ constexpr double rising_share = 0.67;
 // the slowest by a third in 15 s. So long as it takes to move well beyond the noise.
 constexpr double least_climb_s = 15, longest_climb_s = 30, climb_s_per_k = 20, climb_k = 5;
 constexpr double least_climb = 3.0 / 60, even_climb = 0.1;
-constexpr Span newest = std::chrono::seconds(30);
+constexpr Span newest = std::chrono::seconds(30), rare = std::chrono::seconds(10);
 
 }  // namespace
 
-std::optional<Span> Settling::climbs(Lately const& lately, double noise, double step) const {
-    auto const pace = lately.rate(least_climb_s, 0);
+std::optional<Span> Settling::climbs(Lately const& lately, double noise, double step, Span every) const {
+    // Of readings that are further apart, a window and its halves hold two each.
+    double const least_s = every > rare ? 2 * seconds(every) : least_climb_s;
+    auto const pace = lately.rate(least_s, 0);
     if (!pace || *pace < least_climb) return std::nullopt;
-    double const w =
-        std::clamp(climb_k / *pace, least_climb_s, longest_climb_s) + climb_s_per_k * std::min(step, 1.0);
+    double const w = std::clamp(climb_k / *pace, least_s, std::max(least_s, longest_climb_s)) +
+                     climb_s_per_k * std::min(step, 1.0);
     auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
     auto const last = lately.rate(w / 2, 0), first = lately.rate(w, w / 2);
     if (!newer || !older || !last || !first || *older <= 0 || *newer < least_climb) return std::nullopt;
@@ -50,11 +52,13 @@ bool Settling::take(Instant at, Lately const& lately, double noise, double step,
         window_ = 2 * every;
         return news;
     }
-    auto const straight_up = climbs(lately, noise, step);
+    auto const straight_up = climbs(lately, noise, step, every);
     // Faster than it can be, and than it was just before: a long climb is no disturbance.
-    auto const now = lately.rate(looked_back_s, 0), before = lately.rate(compared_s, looked_back_s);
+    double const looked_back = std::max(looked_back_s, seconds(every));
+    auto const now = lately.rate(looked_back, 0),
+               before = lately.rate(std::max(compared_s, 3 * looked_back), looked_back);
     if (settled_ && !straight_up && now &&
-        std::abs(*now - before.value_or(0)) > fast_ + (4 * noise + step) / looked_back_s)
+        std::abs(*now - before.value_or(0)) > fast_ + (4 * noise + step) / looked_back)
         disturb(at);
     for (double const w : slow_onset_s) {
         auto const newer = lately.rate(w, 0), older = lately.rate(2 * w, w);
@@ -74,7 +78,7 @@ bool Settling::take(Instant at, Lately const& lately, double noise, double step,
     // Within the newest window, too: there and back is not still.
     bool const even = now && newer &&
                       std::abs(*now - *newer) <=
-                          quiet_share * fast_ + straight * std::abs(*newer) + 2.5 * noise / looked_back_s;
+                          quiet_share * fast_ + straight * std::abs(*newer) + 2.5 * noise / looked_back;
     bool const seen = at - disturbed_ >= 2 * window_ && newer && older && even;
     bool const still = seen && std::abs(*newer) <= quiet_share * fast_ + noise / w;
     bool const runs_straight =

@@ -36,7 +36,7 @@ public:
 
 private:
     // The window over which it does.
-    std::optional<Span> climbs(Lately const& lately, double noise, double step) const;
+    std::optional<Span> climbs(Lately const& lately, double noise, double step, Span every) const;
 
     double fast_;
     bool settled_ = true;

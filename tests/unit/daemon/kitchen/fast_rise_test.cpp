@@ -79,3 +79,21 @@ TEST_CASE("after a leap down a climb is believed by readings that came since, an
     CHECK(believed_s >= 30);
     CHECK(believed_s <= 45);
 }
+
+TEST_CASE("a pot that boils up is told before it boils however rarely it is read") {
+    int const every = GENERATE(1, 5, 10, 15, 20, 25, 29, 30, 31, 40, 60);
+    CAPTURE(every);
+    Run run(one_vessel(VesselKind::pot, {{82, 88}}));
+    constexpr double pace = 2.4;  // K/min
+    run.probe(
+        "p",
+        probe_of([=](double m) { return std::optional(std::min(100.0, 85 + pace * std::max(0.0, m - 20))); },
+                 6, 0.05, 0.1),
+        every);
+    double const boils = 20 + 15 / pace;
+    run.until(boils + 2);
+    auto const risk = run.alarms("boil-over-risk");
+    REQUIRE_FALSE(risk.empty());
+    CHECK(risk.front().raised > 20);
+    CHECK(risk.front().raised < boils - 1);
+}
