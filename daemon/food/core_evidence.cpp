@@ -29,7 +29,8 @@ constexpr double probe_error_k = 1, weather_k = 0.5;
 constexpr Fraction saltiest{0.05};
 // Twice the slowest rhythm; and what no heat is worth anything below.
 constexpr double unseen_s = 600, credited_c = 50;
-constexpr double seldom_s = 120, unborne_k = 10;       // so far from where it was going
+constexpr double seldom_s = 120, unborne_k = 5;        // so far from where it was going
+constexpr double ice_water_c = 0;                      // that food is chilled in
 constexpr double smooth_k = 10, goes_on_share = 1.25;  // so near to boiling, or so much as before
 
 bool equal_to_medium(double c, double medium, FoodPhase phase) {
@@ -124,6 +125,7 @@ void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase
     around_ = medium_c;
     Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase), medium_c};
     if (state_ != State::following) return look_again(point, phase);
+    drop_leap(point);
     if (came_unseen(point, phase)) return leave_unseen(point);
     if (!follows(point) || stays_away(point)) return suspect(point, phase);
     refuse_run(CoreDoubt::moved);
@@ -179,9 +181,9 @@ void CoreEvidence::follow(Point const& point, FoodPhase phase) {
 
 // What was read since it slid is credited already: all of it is void.
 bool CoreEvidence::find_slide(Point const& point, FoodPhase phase) {
-    slide_.take(point.t, point.c);
-    if (is_held_cold(phase)) return false;
-    auto const slide = slide_.seen(bounds_, phase != FoodPhase::chilling);
+    slide_.take(point.t, point.c, around_ ? std::min(ice_water_c, *around_) : freezer_c);
+    auto slide = slide_.outran(bounds_, is_heated(phase) ? std::optional(hottest_) : std::nullopt);
+    if (!slide && !is_held_cold(phase)) slide = slide_.seen(bounds_, phase != FoodPhase::chilling);
     if (!slide) return false;
     find_bare(point, CoreDoubt::moved);
     bare_ = false;
@@ -285,16 +287,41 @@ void CoreEvidence::release(double until) {
     }
 }
 
-// What came first after a time without readings, or seldom as it is read by a leap, and much better than what
-// was before: the next one must bear it out. What is worse is told at once.
+// What came first after a time without readings and is much better than what was before: the next one must
+// bear it out. What is worse is told at once.
 bool CoreEvidence::alone_after_a_hole() const {
-    if (past_.empty() || pending_.size() > 1) return false;
+    if (past_.empty()) return false;
+    auto const &last = past_.back(), &first = pending_.front();
+    double const nearer = (heated_ ? 1 : -1) * (first.c - last.c);
+    if (first.t - last.t > unseen_s) return pending_.size() == 1 && nearer > core_near_k;
+    return leapt() && !borne_out();
+}
+
+// It goes on as a body does, that slows down no faster than it relaxes; or a third reading stays there.
+bool CoreEvidence::borne_out() const {
+    if (pending_.size() < 2) return false;
+    auto const &first = pending_[0], &second = pending_[1];
+    double const way = first.c - past_.back().c, further = (second.c - first.c) * (way > 0 ? 1 : -1);
+    double const least = (1 - bounds_.relaxed(second.t - first.t)) * std::abs(way) - core_noise_k;
+    return pending_.size() > 2 || further >= least;
+}
+
+// Seldom as it is read, what came by a leap may be where the tip lies for a moment.
+bool CoreEvidence::leapt() const {
+    if (past_.empty() || pending_.empty()) return false;
     auto const &last = past_.back(), &first = pending_.front();
     double const apart = first.t - last.t, nearer = (heated_ ? 1 : -1) * (first.c - last.c);
-    if (apart > unseen_s) return nearer > core_near_k;
     double const span = last.t - past_.front().t;
     double const goes_on = span > 0 ? std::abs(last.c - past_.front().c) / span * apart : 0;
-    return apart >= seldom_s && nearer > goes_on + unborne_k;
+    return seldom_s <= apart && apart <= unseen_s && nearer > goes_on + unborne_k;
+}
+
+// It leapt, and goes back: the leap was no core's.
+void CoreEvidence::drop_leap(Point const& point) {
+    if (!leapt() || borne_out()) return;
+    auto const &last = past_.back(), &first = pending_.front();
+    if ((point.c - last.c) / (first.c - last.c) >= came_back_share) return;
+    for (auto const& one : std::exchange(pending_, {})) refuse(one, CoreDoubt::moved);
 }
 
 void CoreEvidence::refuse(Point const& point, CoreDoubt why) {

@@ -119,6 +119,9 @@ private:
     void refuse_run(CoreDoubt why);
     void release(double until);
     bool alone_after_a_hole() const;
+    bool leapt() const;
+    bool borne_out() const;
+    void drop_leap(Point const& point);
     double slope_span_s() const;
     double slope_now() const;
     double interval_s() const;

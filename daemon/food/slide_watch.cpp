@@ -18,10 +18,10 @@ constexpr int some = 3;
 
 }  // namespace
 
-void SlideWatch::take(double t, double celsius) {
+void SlideWatch::take(double t, double celsius, double coldest_c) {
     if (!bins_.empty() && t - bins_.back().last > longest_apart_s) bins_.clear();
     if (bins_.empty() || t - bins_.back().first >= bin_s - 1e-6) {
-        bins_.push_back({t, t, 0, 0, 0});
+        bins_.push_back({t, t, 0, 0, 0, coldest_c});
         double const oldest = t - (3 + around_share) * scales_s.back();
         while (bins_.size() > 1 && bins_[1].last <= oldest) bins_.pop_front();
     }
@@ -30,6 +30,7 @@ void SlideWatch::take(double t, double celsius) {
     bin.last = t;
     bin.t += (t - bin.t) / bin.readings;
     bin.c += (celsius - bin.c) / bin.readings;
+    bin.coldest_c = std::min(bin.coldest_c, coldest_c);
 }
 
 // The mean of what was read around it; of a slow rhythm, on the line between two.
@@ -77,6 +78,27 @@ std::optional<SlideWatch::Slide> SlideWatch::seen(BodyBounds const& bounds, bool
         if (quick - usual > least_k &&
             quick - usual > (fine ? mean_noise_k : noise_k) + bounds.relaxed(scale) * quick)
             return Slide{level[1].t, level[1].c, way * gone(0, 1) / scale};
+    }
+    return std::nullopt;
+}
+
+// However it is heated or cooled, from one temperature on the middle of a body has at each moment done its
+// way to its surroundings no faster than by its slowest mode: what is left of it is exp(-decay a t / R^2) or
+// more (Carslaw and Jaeger's series, as in body_bounds.cpp).
+std::optional<SlideWatch::Slide> SlideWatch::outran(BodyBounds const& bounds,
+                                                    std::optional<double> hottest_c) const {
+    if (bins_.size() < 2) return std::nullopt;
+    double coldest = freezer_c;
+    if (!hottest_c) coldest = std::ranges::min(bins_, {}, &Bin::coldest_c).coldest_c;
+    for (double const scale : scales_s) {
+        double const around = around_share * scale, newest = bins_.back().t - around;
+        if (bins_.back().t - bins_[bins_.size() - 2].t > scale + 1e-6) continue;
+        auto const from = level_at(newest - scale, around), to = level_at(newest, around);
+        if (!from || !to) continue;
+        double const gone = hottest_c ? to->c - from->c : from->c - to->c;
+        double const whole = std::max(0.0, hottest_c ? *hottest_c - from->c : from->c - coldest);
+        // The mean of a time is that of its middle; both are of one length.
+        if (gone > noise_k + bounds.relaxed(scale) * whole) return Slide{from->t, from->c, 0};
     }
     return std::nullopt;
 }

@@ -11,9 +11,13 @@
 
 namespace ingle {
 
+// Of what is around food where it is not read: a freezer's (Codex Alimentarius CXC 8-1976, deep-frozen).
+inline constexpr double freezer_c = -18;
+
 class SlideWatch {
 public:
-    void take(double t, double celsius);  // a reading that counts, s and degC; times must not go back
+    // A reading that counts, s and degC, and the coldest that may be around the food; times must not go back.
+    void take(double t, double celsius, double coldest_c = freezer_c);
     void clear() { bins_.clear(); }
 
     struct Slide {  // where it was last in its place, and how fast it moved there, K/s
@@ -21,11 +25,15 @@ public:
     };
     // The newest readings show one: to what is warmer, or colder.
     std::optional<Slide> seen(BodyBounds const& bounds, bool to_warmer) const;
+    // They went to what is warmer faster than the middle would in surroundings of `hottest_c`, or to what is
+    // colder faster than it would in the coldest that may have been around it.
+    std::optional<Slide> outran(BodyBounds const& bounds, std::optional<double> hottest_c) const;
 
 private:
     struct Bin {  // the mean of some seconds
         double first = 0, last = 0, t = 0, c = 0;
         int readings = 0;
+        double coldest_c = 0;  // around the food
     };
     struct Level {
         double t = 0, c = 0;

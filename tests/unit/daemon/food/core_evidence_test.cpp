@@ -232,3 +232,23 @@ TEST_CASE("one reading in minutes that leaps nearer to done counts only when the
         CHECK((highest > 79) == borne_out);
     }
 }
+
+TEST_CASE("two readings in the gravy, minutes apart, are no core, and what comes after them is") {
+    for (double const every : {120.0, 180.0, 300.0})
+        for (double const there : {74.0, 76.0, 80.0, 88.0, 96.0}) {
+            INFO("every " << every << " s, " << there << " degC");
+            Curve const pork{{{0, 8}, {240, 72}}};
+            double const out = std::ceil(12000 / every) * every;
+            double highest = 0, newest = 0;
+            CoreEvidence judge({}, food_class("whole-meat"));
+            for (double t = 0; t <= 14400; t += every) {
+                bool const away = t == out || t == out + every;
+                judge.take(t, away ? there : pork(t), false, FoodPhase::cooking, std::nullopt);
+                for (auto const& one : judge.take_judged())
+                    if (one.doubt == CoreDoubt::none)
+                        highest = std::max(highest, one.celsius), newest = one.t;
+            }
+            CHECK(highest < 72.5);
+            CHECK(newest > 14400 - 2 * every);
+        }
+}

@@ -212,3 +212,57 @@ TEST_CASE("a judge that was told of a hole or a slide remembers it over a restar
         CHECK(after.doubt() == CoreDoubt::moved);
     }
 }
+
+TEST_CASE("no middle of an exact body goes faster than its slowest mode, whatever its surroundings do") {
+    for (double const every : {1.0, 10.0, 60.0, 300.0})
+        for (auto const& body :
+             {Body{Shape::slab, 0.04}, Body{Shape::cylinder, 0.08}, Body{Shape::sphere, 0.05}})
+            for (double const biot : {1.0, 5.0, boundless}) {
+                auto const core = middle(body, biot, 100);
+                BodyBounds const bounds(Length{body.thickness_m}, body.shape, 0.05);
+                SlideWatch warmer, colder;
+                bool seen = false;
+                for (double t = 0; t < until_at(core, 95); t += every) {
+                    warmer.take(t, std::round(core(t)), 0);
+                    colder.take(t, std::round(100 - core(t)), 0);
+                    seen = seen || warmer.outran(bounds, 100) || colder.outran(bounds, {});
+                }
+                INFO("thickness " << body.thickness_m << ", Biot " << biot << ", every " << every);
+                CHECK_FALSE(seen);
+            }
+}
+
+TEST_CASE("a tip that slides in the cold faster than its body cools was not seen to cool") {
+    // Of a cylinder of 8 cm: its slowest mode takes 19 min or more for e-fold, so that from 57 degC to 5 it
+    // takes three quarters of an hour in ice.
+    for (double const every : {10.0, 60.0, 120.0, 300.0})
+        for (auto const phase : {FoodPhase::chilling, FoodPhase::waiting, FoodPhase::cold_holding}) {
+            CoreEvidence evidence(Length{0.08}, food_class("whole-poultry"), 100, Shape::cylinder);
+            bool voided = false;
+            double lowest = 100;
+            // From 40 min on by 1.9 K a minute, evenly.
+            for (double t = 0; t <= 3 * 3600; t += every) {
+                double const c = t < 2400 ? 60 - t / 1200 : std::max(4.0, 58 - 1.9 * (t - 2400) / 60);
+                evidence.take(t, c, false, phase, 3.0);
+                for (auto const& one : evidence.take_judged()) {
+                    voided = voided || one.voids;
+                    if (one.voids) lowest = 100;
+                    if (one.doubt == CoreDoubt::none) lowest = std::min(lowest, one.celsius);
+                }
+            }
+            INFO("every " << every << ", phase " << static_cast<int>(phase));
+            CHECK(voided);
+            CHECK(lowest > 5);
+        }
+}
+
+TEST_CASE("a tip that goes from 6 to 75 degC in two and a half minutes is in no dish of eight centimetres") {
+    for (double const every : {10.0, 30.0})
+        for (auto const thickness : {0.0, 0.08}) {
+            auto const reads = [](double t) {
+                return t < 1200 ? 6.0 : std::min(75.0, 6 + 69 * (t - 1200) / 150);
+            };
+            auto const body = thickness > 0 ? std::optional(Body{Shape::sphere, thickness}) : std::nullopt;
+            CHECK(judged(body, reads, 3 * 3600, every).highest_c < 30);
+        }
+}
