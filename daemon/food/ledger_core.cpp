@@ -163,6 +163,11 @@ FoodConcern FoodLedger::Impl::reheat_concern() const {
                                                     span(again.took_least_s(now)) + "; it had " +
                                                     span(reheat_most_s) + " (" + text(reheat_source) + ")."
                                               : told));
+    bool const blind = worst->blind(now, context());
+    if (answer == ReheatAnswer::unknown && !blind && again.active() && !again.reached() &&
+        again.took_least_s(now) > reheat_most_s)
+        return orders(yes(alarm, Priority::high, worst->last_c(), told + " For a time it was not read."),
+                      Action::discard, "Throw it away unless you know that it was that hot in time.");
     if (answer == ReheatAnswer::not_reached && !worst->cooling.under_way() && !is_cold_phase(phase))
         return yes(alarm, Priority::medium, worst->last_c(),
                    "Core " + celsius(worst->last_c()) + ": heated again up to " + celsius(again.peak_c()) +

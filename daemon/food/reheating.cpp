@@ -1,6 +1,7 @@
 #include "daemon/food/reheating.hpp"
 
 #include <algorithm>
+#include <limits>
 
 namespace ingle {
 namespace {
@@ -9,6 +10,11 @@ namespace {
 // 135 degF a lid that was open.
 constexpr double rise_k = 2, noise_k = 0.5, ends_k = 5;
 constexpr double cool_enough_c = from_fahrenheit(135) - 5;
+
+// A hole too short for the core to have come there and back hides nothing.
+bool hides_the_target(Step const& step) {
+    return step.gap && possible_seconds_between(step, reheat_c, std::numeric_limits<double>::infinity()) > 0;
+}
 
 }  // namespace
 
@@ -47,7 +53,7 @@ void Reheating::start(Step const& step) {
             missed_before_ || before == ReheatAnswer::missed || before == ReheatAnswer::not_reached;
     }
     ever_ = active_ = true;
-    holed_ = step.gap;
+    holed_ = hides_the_target(step);
     peak_ = step.c1;
     at_target_ = reached_ = ended_ = 0;
     bool const from_cold = low_ <= reheat_from_c && step.c1 > reheat_from_c && step.c0 <= reheat_from_c;
@@ -78,7 +84,7 @@ void Reheating::add(Step const& step, bool cooled, bool heated) {
         // Still as cold as it began: the time counts from 41 degF on.
         if (!reached() && step.c1 <= reheat_from_c && peak_ <= reheat_from_c)
             from_late_ = from_early_ = step.t1;
-        holed_ = holed_ || step.gap;
+        holed_ = holed_ || hides_the_target(step);
     }
     peak_ = std::max(peak_, step.c1);
     at_target_ += seconds_at_or_above(step, reheat_c);

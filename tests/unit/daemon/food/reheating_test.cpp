@@ -135,3 +135,18 @@ TEST_CASE("a hole, and an earlier reheating that came to nothing, are not forgot
     CHECK(unread.took_most_s(700) == 700);
     CHECK(unread.took_least_s(700) == 100);
 }
+
+TEST_CASE("a hole hides a reheating's target only where the core could have come there and back in it") {
+    auto const with_hole = [](double seconds) {
+        auto again = warmed({{0, 38}, {10, 38}, {13, 41}, {60, 154}});
+        double const t = 60 * minute, c = from_fahrenheit(154);
+        again.add({t, c, t + seconds, c, true}, true, true);
+        for (double m = 0; m < 100; ++m)
+            again.add({t + seconds + m * minute, c, t + seconds + (m + 1) * minute, c}, true, true);
+        return again.answer(t + seconds + 100 * minute, false);
+    };
+    // 154 to 165 degF is 6.1 K: at the fastest that a core can move, 20 K/min, 18 s each way.
+    CHECK(with_hole(20) == ReheatAnswer::missed);
+    CHECK(with_hole(36) == ReheatAnswer::missed);
+    CHECK(with_hole(120) == ReheatAnswer::unknown);
+}
