@@ -58,7 +58,7 @@ TEST_CASE("a cook whose dish is missing from the file over a reboot goes on from
     Started second(without, read_in_another_boot(run.kitchen().remember(), ahead), now);
     CHECK(second.said("roll cooks, and the kitchen file has no such dish any more"));
     Started third(hall(), second.kitchen.remember(), now + absence);
-    auto const& dish = third.kitchen.view().dishes[0];
+    auto const dish = third.kitchen.view().dishes[0];
     REQUIRE(dish.began);
     CHECK(*dish.began == *began - ahead);
 }
