@@ -132,18 +132,18 @@ void CatchUp::refuse(int dish) {
 // and nothing to take back.
 bool CatchUp::has_gone_on(Journal::Given const& given) {
     int const dish = dish_of(given.command);
+    if (dish < 0) return false;
+    auto& orders = not_needed_[dish];
     if (std::holds_alternative<Back>(given.command)) {
-        auto const found = not_needed_.find(dish);
-        if (found == not_needed_.end() || found->second == 0) return false;
-        --found->second;
-        return true;
+        bool const nothing_to_take_back = !orders.empty() && orders.back();
+        if (!orders.empty()) orders.pop_back();
+        return nothing_to_take_back;
     }
-    if (!std::holds_alternative<Next>(given.command)) return false;
     auto const dishes = kitchen_.view().dishes;
     auto const now = std::ranges::find(dishes, dish, &DishView::number);
-    if (now == dishes.end() || !now->begun || now->stage_number <= given.stage_number) return false;
-    ++not_needed_[dish];
-    return true;
+    orders.push_back(std::holds_alternative<Next>(given.command) && now != dishes.end() && now->begun &&
+                     now->stage_number > given.stage_number);
+    return orders.back();
 }
 
 void CatchUp::live(Journal::Input const& input) {

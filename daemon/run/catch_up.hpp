@@ -91,8 +91,10 @@ private:
     std::size_t next_ = 0;
     Effects effects_, fresh_;
     std::vector<std::string> refused_;
-    std::set<int> not_begun_;        // dishes whose begin it could not obey, since they cook
-    std::map<int, int> not_needed_;  // of a dish: orders to go on from a stage that was over already
+    std::set<int> not_begun_;  // dishes whose begin it could not obey, since they cook
+    // Of a dish, for each order that a `back` would take back, the newest last: it left a stage that was over
+    // already, and was not needed.
+    std::map<int, std::vector<bool>> not_needed_;
 };
 
 }  // namespace ingle

@@ -98,7 +98,8 @@ Seconds horizon_of(Wanted const& wanted, Problem const& problem) {
 }
 
 void find_impossible(Wanted const& wanted, DishJob& dish) {
-    auto const problem = problem_of(wanted, {dish}, 0);
+    auto problem = problem_of(wanted, {dish}, 0);
+    problem.effort = nullptr;  // no dish is impossible because others took long
     auto const steps = usual_steps(problem);
     if (on_time(problem, steps).best || least_late(problem, horizon_of(wanted, problem), steps).best) return;
     dish.impossible =

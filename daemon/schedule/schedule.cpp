@@ -19,6 +19,7 @@ constexpr std::size_t effort_to_plan = 2'000'000, effort_to_help = 2'000'000;
 // When each stage of this dish begins at the latest, while the others stay where they are.
 std::vector<Seconds> latest(Planned const& planned, DishJob const& dish, std::size_t j, Seconds may_stay) {
     auto part = planned.problem;
+    part.effort = nullptr;
     for (std::size_t k = 0; k < part.jobs.size(); ++k) {
         auto const& times = planned.times[k];
         part.jobs[k].serve_at = times.back();

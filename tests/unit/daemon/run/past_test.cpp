@@ -269,16 +269,22 @@ TEST_CASE(
     REQUIRE(life.dish(0).stage == "first");
     life.command(Next{0});
     REQUIRE(life.dish(0).stage == "second");
-    bool const taken_back = GENERATE(false, true);
+    bool const taken_back = GENERATE(false, true), twice = GENERATE(false, true);
+    if (twice) {
+        life.run(15, 4);
+        life.command(Next{0});
+        REQUIRE(life.dish(0).stage == "third");
+    }
     if (taken_back) {
         life.run(5, 4);
         life.command(Back{0});
-        REQUIRE(life.dish(0).stage == "first");
+        REQUIRE(life.dish(0).stage == (twice ? "second" : "first"));
     }
     life.run(10, 4);
     life.set_clock({truth, true, true});
-    CAPTURE(off_min, taken_back);
-    CHECK(life.dish(0).stage == (taken_back && off_min == 5 ? "first" : "second"));
+    CAPTURE(off_min, taken_back, twice);
+    bool const first = taken_back && !twice && off_min == 5, third = twice && !taken_back;
+    CHECK(life.dish(0).stage == (first ? "first" : third ? "third" : "second"));
     CHECK(life.dish(0).begun);
 }
 
