@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/conditioning/job.hpp"
 #include "daemon/watches/look_at.hpp"
 #include "daemon/watches/watch.hpp"
 #include "daemon/watches/words.hpp"
@@ -52,6 +53,11 @@ constexpr double in_haste = 5;        // a fridge that warms on and on waits onl
 constexpr double over_boil_k = 20;    // beyond what salt does
 constexpr double in_unit_k = 5;       // of a band, to take a number for one in the other unit
 constexpr double slight = 0.25;       // how much a second just outside counts
+constexpr int handled_within_s[] = {3, 10, 30};
+constexpr double handled_noises = 4;
+constexpr Span handled_for = std::chrono::seconds(60);
+// A pot that is taken off the fire gives away so much to the room by itself, K/s.
+constexpr double pot_cools = 0.1;
 
 // How long an excursion is normal: a pot answers in seconds, a fridge door is open for minutes.
 Span usual_delay(VesselKind kind) {
@@ -81,6 +87,7 @@ public:
         depth_ = depth_of(v.kind);
         waits_for_doors_ = v.kind == VesselKind::fridge && !v.on_delay;
         lasts_ = holds_liquid(v.kind) || is_cold(v.kind);
+        fast_ = liveliness(job_of(settings, v.medium)).fast;
         on_delay_ = v.on_delay ? from_seconds(v.on_delay->seconds) : usual;
         off_delay_ = v.off_delay ? from_seconds(v.off_delay->seconds)
                      // Each time its compressor runs a fridge is inside for minutes.
@@ -118,8 +125,9 @@ public:
         // A coarse instrument stands between its steps.
         double const slope = now.medium->slope;
         warming_s_ = slope > warming ? warming_s_ + 1 : slope < 0 ? 0 : std::max(warming_s_ - 1, 0);
-        if (side_ > 0 && level < high - deadband) side_ = 0;
-        if (side_ < 0 && level > low + deadband) side_ = 0;
+        bool const inside = (side_ > 0 && level < high - deadband) || (side_ < 0 && level > low + deadband);
+        if (confirmed_ && may_be_handled(now) && inside) return say(out, Truth::unknown, now);
+        if (inside) side_ = 0;
         int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
         if (side_ == 0) {
             worst_ = 0;
@@ -192,7 +200,7 @@ public:
     }
     template <class Visit>
     void fields(Visit& visit) {
-        visit(told_side_, inside_s_, swing_, warming_s_, near_, confirmed_);
+        visit(told_side_, inside_s_, swing_, warming_s_, near_, confirmed_, handled_until_);
     }
 
 private:
@@ -215,6 +223,22 @@ private:
         // Readings that are seconds apart may not show yet that it is no trend: no liquid is so fast.
         bool const rare = medium.every >= rare_readings && outside_s_ < rare_patience_s;
         return medium.settled ? rare && moved > rare_moved_k : moved > followed_k;
+    }
+    // What is told does not end on evidence that may be a hand's: on its way back inside it goes faster than
+    // the vessel can by itself, is not settled, or its door is open.
+    bool may_be_handled(VesselSituation const& now) {
+        auto const& medium = *now.medium;
+        double const by_itself = side_ > 0 && holds_liquid(now.vessel->kind) ? pot_cools : fast_;
+        for (int const within_s : handled_within_s) {
+            double const s = std::max<double>(within_s, seconds(medium.every));
+            int const back = std::min(static_cast<int>(s), longest_followed_s);
+            auto const from = side_ > 0 ? recent_.highest(back, 0) : recent_.lowest(back, 0);
+            double const went = from ? side_ * (*from - medium.celsius) : 0;
+            if (went > by_itself * s + medium.step + handled_noises * medium.noise)
+                handled_until_ = now.now + std::max<Span>(handled_for, medium.every + medium.every / 2);
+        }
+        bool const door = now.band_silenced && !holds_liquid(now.vessel->kind);
+        return medium.doubtful || !medium.settled || door || (handled_until_ && now.now < *handled_until_);
     }
     // Before this second, while it was not believed yet.
     static double held_s(Signal const& medium, std::optional<Instant> judged_before, Instant now) {
@@ -279,6 +303,11 @@ private:
             f.on_delay = Span(0);  // counted above
             f.off_delay = std::max(off_delay_, swing_);
             f.truth = outside == Truth::present && (side != side_ || !confirmed_) ? Truth::absent : outside;
+            if (f.truth == Truth::unknown && now.medium && now.medium->fresh)
+                f.meanwhile = "Whether " + now.vessel->name + " is still " + (side > 0 ? "above" : "below") +
+                              " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) +
+                              ") is not known: its reading moves faster than " + now.vessel->name +
+                              " can by itself.";
             if (f.truth == Truth::present) {
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
                 double const level = now.medium->level;
@@ -317,6 +346,8 @@ private:
     bool recalled_ = false;
     std::optional<Instant> stepped_, recalled_at_;  // the newest in `recent_`; read back, and ends there
     Past<longest_followed_s + 1> recent_;
+    double fast_ = 0;                       // K/s: faster than the vessel can by itself
+    std::optional<Instant> handled_until_;  // it went faster
     bool patient_ = true;
     bool confirmed_ = false;  // the spell lasts, and the probe stands in it
 };
