@@ -212,8 +212,11 @@ private:
         auto const attempt = interruptible(
             lock, stop, [&](std::stop_token token) { return deliver(notice, std::move(token)); });
         lock.unlock();
-        reply(attempt ? *attempt
-                      : Attempt::try_again("broken off, because something had to be told: try it again"));
+        reply(attempt
+                  ? *attempt
+                  : Attempt::try_again(stop.stop_requested()
+                                           ? "broken off by a change of the kitchen file: try it again"
+                                           : "broken off, because something had to be told: try it again"));
         lock.lock();
         if (attempt) note(*attempt, lock, attempt->outcome != Outcome::delivered);
     }

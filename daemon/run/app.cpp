@@ -111,7 +111,6 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
         host = std::make_unique<Host>(
             Host::Parts{*core, *archive, *planner, *writer, *notices, *probes, running_since, given.zone});
-        make_server();
     }
 
     void make_writer(Impl const* earlier) {
@@ -169,16 +168,17 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         boost::asio::post(io, [self = shared_from_this()] { self->catch_up(); });
     }
 
-    void make_server() {
+    ServerSettings serving() const {
         ServerSettings serve;
         if (!on_read_only_disk(given.state_folder)) serve.socket = given.state_folder + "/ingled.sock";
         serve.log = [](std::string const& line) { spdlog::warn("{}", line); };
         if (auto const& tcp = given.kitchen.serve; tcp.tcp)
             serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, page_token(tcp, given.state_folder)};
-        server = std::make_unique<Server>(io, *host, serve);
+        return serve;
     }
 
     void start() {
+        server = std::make_unique<Server>(io, *host, serving());
         server->start();
         begin();
     }
@@ -197,14 +197,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void take_over(Impl& earlier) {
         leave_no_cook_behind(earlier.core->view(), settings());
-        earlier.server->stop();
-        try {
-            server->start();
-        } catch (...) {
-            earlier.make_server();
-            earlier.server->start();
-            throw;
-        }
+        earlier.server->go_on(*host, serving());
+        server = std::move(earlier.server);
         probes->take_from(*earlier.probes);
         lost_switches = earlier.lost_switches;
         lost_switches.keep_only([&](auto const& name) { return probes->goes_on(name); });
@@ -223,7 +217,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             tell_channel_trouble("the channel that did not deliver is not there any more");
         if (auto const why = earlier.writer->trouble())
             logbook_trouble_inherited = true, not_recording(why->text);
-        earlier.close(close_limit);
+        earlier.close(close_limit, true);
         begin();
     }
 
@@ -237,16 +231,18 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     // What waits for a disk or a mail server ends on its own time: the logbook first, for the next one waits
-    // for it.
-    void close(Span limit) {
-        background.run([self = shared_from_this(), limit]() mutable {
+    // for it. Who asked this kitchen something before another one came still gets its answer.
+    void close(Span limit, bool answers) {
+        background.run([self = shared_from_this(), limit, answers]() mutable {
             self->writer->stop(limit);
             self->logbook_closed.set_value();
+            if (answers) boost::asio::post(self->io, [self] { self->host->settle_all(); });
             self->notices->stop();
-            self->archive->stop();
-            self->planner->stop();
+            for (auto* each : {self->archive.get(), self->planner.get()})
+                answers ? each->finish() : each->stop();
             // The rest goes on the io thread, after what the closed connections still have to do there.
             boost::asio::post(self->io, [self] {
+                self->notices->leave_tests();
                 self->timer.expires_after(std::chrono::seconds(2));
                 self->timer.async_wait([self](boost::system::error_code) {});
             });
@@ -256,9 +252,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void stop() {
         if (stopped) return;
-        server->stop();
+        if (server) server->stop();
         stop_watching();
-        close(began ? close_limit : Span(0));
+        close(began ? close_limit : Span(0), false);
     }
 
     // The next whole second of the core's grid, plus the settling time.

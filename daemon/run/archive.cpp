@@ -13,4 +13,8 @@ void Archive::stop() {
     thread_.join();
 }
 
+void Archive::finish() {
+    thread_.join();
+}
+
 }  // namespace ingle

@@ -16,7 +16,8 @@ class Archive {
 public:
     Archive(boost::asio::io_context& io, std::string path);
     ~Archive();
-    void stop();  // waits for a question that is being answered; idempotent
+    void stop();    // waits for a question that is being answered; idempotent
+    void finish();  // waits for all that was asked; idempotent
 
     // Runs `question` on the archive's thread, then `answer` with its result on the io thread. Result: with
     // an `error`.

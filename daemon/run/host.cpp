@@ -112,15 +112,17 @@ void Host::settle(Instant now) {
     auto const durable = parts_.writer.durable();
     auto waiting = std::exchange(waiting_, {});
     for (auto& one : waiting) {
-        if (durable >= one.ticket) {
-            one.reply(std::move(one.outcome));
-        } else if (now - one.since >= longest_wait) {
-            one.outcome.text += " (done, but not on disk yet)";
-            one.reply(std::move(one.outcome));
-        } else {
+        if (durable < one.ticket && now - one.since < longest_wait) {
             waiting_.push_back(std::move(one));
+            continue;
         }
+        if (durable < one.ticket) one.outcome.text += " (done, but not on disk yet)";
+        one.reply(std::move(one.outcome));
     }
+}
+
+void Host::settle_all() {
+    settle(Instant::max());
 }
 
 std::string Host::sign_of_life(Instant now) {

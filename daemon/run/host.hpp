@@ -49,6 +49,7 @@ public:
     void retire();  // another one has the kitchen: nothing is commanded here any more, and no notice is sent
     // Sends the replies whose commands are on disk, and those that waited for the disk too long.
     void settle(Instant now);
+    void settle_all();  // the logbook is closed: all replies
     // How many probes give values and what stands: "6 of 6 probes gave a value ..., no alarm stands."
     std::string sign_of_life(Instant now);
 

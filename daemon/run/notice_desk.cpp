@@ -306,8 +306,13 @@ void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
         if (auto const once = std::exchange(*asked, {})) once(outcome);
     };
     auto const patience = std::make_shared<boost::asio::steady_timer>(io_, longest_test_awaited);
+    std::erase_if(tests_, [](auto const& other) { return other.expired(); });
+    tests_.push_back(patience);
     patience->async_wait([this, here = std::weak_ptr(obey_), patience, answer, channel, number](auto failed) {
-        auto const waits = failed || here.expired() ? std::string() : delivery_->channels()[number].so_far;
+        if (failed || here.expired())
+            return answer(
+                {false, channel + ": not known: the kitchen file was read anew meanwhile; try it again"});
+        auto const waits = delivery_->channels()[number].so_far;
         answer({false,
                 channel + ": not known yet: " + (waits.empty() ? "its attempts before are not done" : waits) +
                     ". It is still tried; `ingle notices` shows how it ends"});
@@ -322,6 +327,11 @@ void NoticeDesk::test(std::string const& channel, Reply<Outcome> reply) {
                             patience->cancel();
                         });
                     });
+}
+
+void NoticeDesk::leave_tests() {
+    for (auto const& test : tests_)
+        if (auto const patience = test.lock()) patience->cancel();
 }
 
 std::vector<PendingNotice> NoticeDesk::pending() const {

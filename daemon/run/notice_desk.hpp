@@ -48,6 +48,7 @@ public:
                 std::vector<std::pair<std::string, Instant>> const& sent);
     void tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
+    void leave_tests();                   // those that wait for their outcome are told that it is not known
     void prove() { delivery_->prove(); }  // each channel, in the background and without sending
     // Once a second or less often: sends `text` to each channel whose time of the day has come.
     void give_signs_of_life(std::function<std::string()> const& text);
@@ -85,6 +86,7 @@ private:
     std::shared_ptr<NoticeShelf> shelf_;
     std::shared_ptr<Wall> wall_;
     std::shared_ptr<std::function<void(Command)>> obey_;
+    std::vector<std::weak_ptr<boost::asio::steady_timer>> tests_;
     std::unique_ptr<Delivery> delivery_;
     std::function<View()> view_;
     std::function<bool()> knows_the_past_;

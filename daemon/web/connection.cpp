@@ -10,6 +10,7 @@
 
 #include "daemon/web/guard.hpp"
 #include "daemon/web/json.hpp"
+#include "daemon/web/message.hpp"
 
 namespace ingle {
 namespace {
@@ -160,7 +161,7 @@ private:
             bool const answered = co_await slow_down();
             if (!answered) co_return false;
         }
-        auto routed = route(request, state_->host, state_->counts, state_->token());
+        auto routed = route(request, *state_->host, state_->counts, state_->token());
         if (std::holds_alternative<EventStream>(routed)) {
             if (head) {
                 Response nothing{200, "text/event-stream", "", {}};
@@ -176,21 +177,6 @@ private:
             routed = co_await wait_for<Response>(self, std::move(*ask));
         if (stopped_) co_return false;
         co_return co_await send(std::get<Response>(std::move(routed)), message.version(), keep, head) && keep;
-    }
-
-    // What may be read in two ways is not read: RFC 9112, 3.2 (Host) and 6.1 (codings), RFC 9110, 5.3.
-    static Response improper(http::request<http::string_body> const& message) {
-        for (auto const field : {http::field::host, http::field::authorization, http::field::origin,
-                                 http::field::content_type, http::field::transfer_encoding})
-            if (message.count(field) > 1) {
-                auto const name = http::to_string(field);
-                return plain_error(400,
-                                   "the header " + std::string(name.data(), name.size()) + " stands twice");
-            }
-        auto const coding = message[http::field::transfer_encoding];
-        if (!coding.empty() && !beast::iequals(coding, "chunked"))
-            return plain_error(501, "the only transfer coding that is understood is \"chunked\"");
-        return {};
     }
 
     // Closed with something unread, a connection is reset and its client does not see the answer.
@@ -222,17 +208,6 @@ private:
         co_await wake_.async_wait(asio::redirect_error(asio::use_awaitable, ignored));
         --state_->delayed;
         co_return !stopped_;
-    }
-
-    static Response complaint(error_code error) {
-        if (error == http::error::body_limit) return plain_error(413, "the body is longer than 64 KiB");
-        if (error == http::error::header_limit) return plain_error(431, "the headers are longer than 8 KiB");
-        // Gone, timed out or never said anything: nobody to complain to.
-        if (error == http::error::end_of_stream || error == http::error::partial_message ||
-            error.category() != make_error_code(http::error::bad_method).category()) {
-            return {};
-        }
-        return plain_error(400, "that is not an HTTP request: " + error.message());
     }
 
     Request request_of(http::request<http::string_body> const& message) {
@@ -298,22 +273,20 @@ private:
         co_return !error;
     }
 
-    template <class Message>
-    static void common_headers(Message& message, std::string const& type) {
-        message.set(http::field::content_type, type);
-        message.set(http::field::cache_control, "no-store");
-        message.set("X-Content-Type-Options", "nosniff");
-        message.set("Cross-Origin-Resource-Policy", "same-origin");
-    }
-
     asio::awaitable<bool> send_export(std::shared_ptr<SocketConnection> self, ExportQuery query,
                                       unsigned version, bool head) {
         std::string cursor;
         bool begun = false;
         error_code error;
+        auto const form = [this] {
+            auto const& settings = state_->host->settings();
+            return std::pair(settings.units, settings.zone);
+        };
+        auto const begun_in = form();
         do {
+            if (form() != begun_in) co_return false;  // another kitchen file: no second unit in one table
             auto answer = co_await wait_for<Answer<ExportPage>>(self, [&](Reply<Answer<ExportPage>> reply) {
-                state_->host.export_page(query, cursor, std::move(reply));
+                state_->host->export_page(query, cursor, std::move(reply));
             });
             if (stopped_) co_return false;
             if (!answer.error.empty()) {
@@ -351,8 +324,8 @@ private:
         auto text = std::make_shared<std::string const>(
             "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\nCache-Control: no-store\r\n"
             "X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\nretry: 3000\n\n" +
-            now_event(state_->host.view(), state_->host.status(), state_->host.pending_notices(),
-                      state_->host.zone()));
+            now_event(state_->host->view(), state_->host->status(), state_->host->pending_notices(),
+                      state_->host->zone()));
         auto const beat = std::make_shared<std::string const>(": alive\n\n");
         while (!stopped_) {
             error_code error;

@@ -31,10 +31,10 @@ public:
 // What the connections of one server share; outlives none of them (they hold it).
 struct ServerState {
     ServerState(boost::asio::io_context& io_context, WebHost& web_host, ServerSettings server_settings)
-        : io(io_context), host(web_host), settings(std::move(server_settings)) {}
+        : io(io_context), host(&web_host), settings(std::move(server_settings)) {}
 
     boost::asio::io_context& io;
-    WebHost& host;
+    WebHost* host;  // another one after Server::go_on
     ServerSettings settings;
     ServerCounts counts;
     bool stopping = false;

@@ -41,10 +41,10 @@ bool make_room(ServerState const& state, bool tcp) {
 template <class Acceptor>
 asio::awaitable<void> accept_clients(std::shared_ptr<ServerState> state, std::shared_ptr<Acceptor> acceptor) {
     asio::steady_timer pause(state->io);
-    while (!state->stopping) {
+    while (!state->stopping && acceptor->is_open()) {
         error_code error;
         auto socket = co_await acceptor->async_accept(asio::redirect_error(asio::use_awaitable, error));
-        if (state->stopping) co_return;
+        if (state->stopping || !acceptor->is_open()) co_return;
         if (error) {
             pause.expires_after(breath);
             co_await pause.async_wait(asio::redirect_error(asio::use_awaitable, error));
@@ -99,18 +99,55 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
 
     void listen_tcp() {
         auto const& wish = *state->settings.tcp;
-        auto const where = wish.address + ":" + std::to_string(wish.port);
+        auto const address = address_of(wish);
+        state->off_loopback = !address.is_loopback();
+        open_tcp({address, static_cast<unsigned short>(wish.port)}, place_of(wish));
+    }
+
+    static std::string place_of(ServerSettings::Tcp const& wish) {
+        return wish.address + ":" + std::to_string(wish.port);
+    }
+    static asio::ip::address address_of(ServerSettings::Tcp const& wish) {
         error_code error;
         auto const address =
             asio::ip::make_address(wish.address == "localhost" ? "127.0.0.1" : wish.address, error);
-        if (error) throw std::runtime_error("cannot serve on " + where + ": that is no address of a machine");
-        state->off_loopback = !address.is_loopback();
-        if (state->off_loopback && wish.token.empty()) {
+        auto const where = "cannot serve on " + place_of(wish);
+        if (error) throw std::runtime_error(where + ": that is no address of a machine");
+        if (!address.is_loopback() && wish.token.empty())
             throw std::runtime_error(
-                "cannot serve on " + where +
-                ": beyond this machine a token is required; set token-file under [serve]");
+                where + ": beyond this machine a token is required; set token-file under [serve]");
+        return address;
+    }
+
+    void go_on(WebHost& host, ServerSettings settings) {
+        if (settings.tcp) address_of(*settings.tcp);
+        bool const other_tcp = settings.tcp != state->settings.tcp;
+        if (!bound && !settings.socket.empty()) {
+            state->settings.socket = settings.socket;
+            listen_local();
         }
-        open_tcp({address, static_cast<unsigned short>(wish.port)}, where);
+        if (bound) settings.socket = state->settings.socket;
+        state->host = &host;
+        state->settings = std::move(settings);
+        if (other_tcp) {
+            close_tcp();
+            if (state->settings.tcp) listen_tcp();
+        }
+        auto const present = std::make_shared<std::string const>(
+            now_event(host.view(), host.status(), host.pending_notices(), host.zone()));
+        for (auto* listener : std::vector(state->listeners.begin(), state->listeners.end()))
+            listener->offer(present);
+    }
+
+    void close_tcp() {
+        error_code ignored;
+        again.cancel();
+        unserved.clear();
+        port = 0;
+        if (tcp) tcp->close(ignored);
+        tcp.reset();
+        for (auto const& connection : std::vector(state->connections.begin(), state->connections.end()))
+            if (connection->tcp()) connection->stop();
     }
 
     // The kitchen is watched whether or not the page can be served: a port that another program has, or an
@@ -134,10 +171,11 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
                        "; the kitchen is watched without it, and it is tried again every 5 s");
         unserved = error.message();
         again.expires_after(between_tries);
-        again.async_wait([this, self = weak_from_this(), endpoint, where](error_code cancelled) {
-            auto const alive = self.lock();
-            if (!cancelled && alive && !state->stopping) open_tcp(endpoint, where);
-        });
+        again.async_wait(
+            [this, self = weak_from_this(), endpoint, where, wanted = tcp](error_code cancelled) {
+                auto const alive = self.lock();
+                if (!cancelled && alive && tcp == wanted && !state->stopping) open_tcp(endpoint, where);
+            });
     }
 
     template <class Acceptor>
@@ -190,6 +228,10 @@ void Server::start() {
     }
 }
 
+void Server::go_on(WebHost& host, ServerSettings settings) {
+    impl_->go_on(host, std::move(settings));
+}
+
 void Server::stop() {
     impl_->stop();
 }
@@ -197,9 +239,9 @@ void Server::stop() {
 void Server::publish(Effects const& effects) {
     auto& state = *impl_->state;
     if (state.listeners.empty()) return;
-    auto const offset_ms = state.host.view().wall_offset_ms;
+    auto const offset_ms = state.host->view().wall_offset_ms;
     for (auto const& effect : effects) {
-        auto text = event_text(effect, state.host.settings(), offset_ms, state.host.zone());
+        auto text = event_text(effect, state.host->settings(), offset_ms, state.host->zone());
         if (text.empty()) continue;
         auto const shared = std::make_shared<std::string const>(std::move(text));
         for (auto* listener : std::vector(state.listeners.begin(), state.listeners.end()))

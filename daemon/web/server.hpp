@@ -21,6 +21,8 @@ struct ServerSettings {
         std::string address = "127.0.0.1";
         int port = 8094;    // 0: any free one, see Server::tcp_port
         std::string token;  // "" = read-only; needed off loopback
+
+        bool operator==(Tcp const&) const = default;
     };
     std::string socket;  // path; "" = none. Whoever may open it may do everything.
     std::optional<Tcp> tcp;
@@ -45,6 +47,11 @@ public:
     // there, what is no address, no token off loopback. A port that cannot be had now is asked for again and
     // again.
     void start();
+    // Another kitchen answers from now on, as `settings` have it: nobody who asks meanwhile loses the
+    // connection, and who was asking has the answer of the host that was asked (which must live until it gave
+    // it). Where the address, the port or the token of TCP changed, those connections end. Throws as start(),
+    // and then goes on as before.
+    void go_on(WebHost& host, ServerSettings settings);
     void stop();  // idempotent; closes everything, waits for nothing
 
     void publish(Effects const& effects);  // to the listeners of /api/events

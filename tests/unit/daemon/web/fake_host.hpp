@@ -2,7 +2,9 @@
 #pragma once
 
 #include <chrono>
+#include <functional>
 #include <mutex>
+#include <utility>
 
 #include "daemon/web/host.hpp"
 
@@ -217,7 +219,10 @@ public:
         auto text = page == 0 ? std::string("time,stock [degF]\r\n") : std::string();
         text += std::string(1000, static_cast<char>('0' + page)) + "\r\n";
         reply({{text, page == 3 ? "" : std::to_string(page + 1)}, ""});
+        if (auto const then = std::exchange(after_a_page, {})) then();
     }
+    void set_units(TemperatureUnit unit) { settings_.units = unit; }
+    std::function<void()> after_a_page;
 
     bool clock_known = true, with_nan = false, never_answers = false;
     int fails_at_page = -1;
