@@ -222,6 +222,7 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         settings.pressure = reader.quantity("pressure", parse_pressure);
         if (settings.pressure && !is_station_pressure(*settings.pressure))
             reader.wrong("pressure", "is no pressure of the air", station_pressure_range);
+        settings.logbook_where = reader.where("logbook");
         settings.logbook = reader.text("logbook").value_or(settings.logbook);
         settings.keep_readings = reader.quantity("keep-readings", parse_duration);
         if (settings.keep_readings && settings.keep_readings->seconds < least_kept_s)

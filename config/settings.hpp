@@ -155,6 +155,7 @@ struct Settings {
     std::optional<Length> altitude;
     std::optional<Pressure> pressure;  // station pressure; wins over altitude
     std::string logbook = "logbook.db";
+    Where logbook_where{};
     std::optional<Duration> keep_readings;  // outside cooks; empty = for ever. Minutes stay
     std::string cooling_rule = "food-code";
     std::string zone;                 // IANA name; "" = the system's

@@ -86,6 +86,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void make_parts(Impl const* earlier) {
+        make_logbook_folder(given.state_folder, given.kitchen.logbook);
         logbook_file = logbook_path(given.state_folder, given.kitchen.logbook).string();
         if (earlier) clock = earlier->clock, running_since = earlier->running_since;
         look_at_clock();

@@ -18,7 +18,7 @@ constexpr double quiet_least_s = 60;
 std::string files_of(DriverInfo const& driver, std::vector<ProbeWiring> const& probes) {
     std::string files;
     for (auto const& option : driver.options) {
-        if (option.kind != OptionKind::file && option.kind != OptionKind::secret_file) continue;
+        if (!names_a_file(option.kind)) continue;
         for (auto const& probe : probes) {
             struct stat file {};
             auto const path = probe.options.text(option.name);

@@ -28,8 +28,21 @@ fs::path default_state_folder() {
     return "/var/lib/ingle";
 }
 
+bool is_own_file(fs::path const& in_state) {
+    for (auto const* name :
+         {"ingled.sock", "ingled.lock", "logbook.path", "notice.key", "page.token", "imported"})
+        if (in_state == name) return true;
+    return false;
+}
+
 fs::path logbook_path(fs::path const& state, std::string const& logbook) {
     return state / logbook;  // an absolute one replaces the folder
+}
+
+void make_logbook_folder(fs::path const& state, std::string const& logbook) {
+    auto const folder = fs::path(logbook).parent_path();
+    std::error_code ignored;
+    if (folder.is_relative() && !folder.empty()) fs::create_directories(state / folder, ignored);
 }
 
 void keep_logbook_path(fs::path const& state, fs::path const& logbook) {

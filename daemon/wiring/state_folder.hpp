@@ -10,8 +10,13 @@ namespace ingle {
 // $HOME/.local/state/ingle; else /var/lib/ingle.
 std::filesystem::path default_state_folder();
 
+// Is this the path of something that the daemon keeps there, as it is in the state folder? The logbook aside.
+bool is_own_file(std::filesystem::path const& in_state);
+
 // The logbook of a kitchen file ([kitchen] logbook), which is relative to the state folder.
 std::filesystem::path logbook_path(std::filesystem::path const& state, std::string const& logbook);
+// Makes the folders that a relative one names. A failure shows when the logbook is opened.
+void make_logbook_folder(std::filesystem::path const& state, std::string const& logbook);
 
 // Where the logbook is, for programs that know the state folder alone: kept in its file "logbook.path" if it
 // is not the usual logbook.db. A failure to keep it is nothing to stop for.

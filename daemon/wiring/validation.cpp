@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
+#include <fstream>
 #include <string>
 #include <type_traits>
 #include <utility>
@@ -10,6 +11,7 @@
 #include "daemon/food/plan_check.hpp"
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/policy.hpp"
+#include "daemon/wiring/state_folder.hpp"
 #include "daemon/wiring/wiring.hpp"
 #include "drivers/api/registry.hpp"
 #include "drivers/api/secret.hpp"
@@ -48,6 +50,37 @@ Where place_of(FreeKeys const& given, std::string_view key, Where const& otherwi
 bool carries_notices(ChannelSettings const& channel) {
     auto const* kind = find_notifier(channel.kind);
     return !kind || kind->carries_notices;
+}
+
+// "" = none. What is no certificate at all is found here; one that is out of date or another's, when it is
+// used.
+std::string wrong_file(std::string const& path, bool certificates) {
+    std::error_code error;
+    if (!fs::exists(path, error)) return "there is no file " + path;
+    if (!fs::is_regular_file(path, error))
+        return path + " is no regular file, but a folder, a device or a pipe";
+    if (!certificates) return "";
+    std::ifstream file(path);
+    if (!file) return "";  // the daemon's user may read it
+    for (std::string line; std::getline(file, line);)
+        if (line.starts_with("-----BEGIN ") && line.find("CERTIFICATE-----") != std::string::npos) return "";
+    return path + " holds no certificate: no line begins one (-----BEGIN CERTIFICATE-----)";
+}
+
+// "" = none.
+std::string wrong_logbook(Settings const& settings) {
+    auto const& text = settings.logbook;
+    auto const path = fs::path(text).lexically_normal();
+    std::error_code error;
+    if (!path.has_filename() || path.filename() == "." || path.filename() == "..")
+        return "\"" + text + "\" names a folder, and the logbook is a file";
+    if (path.is_relative() && is_own_file(path))
+        return "\"" + text + "\" is a file that the daemon keeps in its state folder already";
+    if (!path.is_absolute() || !fs::exists(path, error)) return "";
+    if (fs::equivalent(path, settings.file, error)) return text + " is this kitchen file";
+    if (!fs::is_regular_file(path, error))
+        return text + " is no regular file, but a folder, a device or a pipe";
+    return "";
 }
 
 class Validation {
@@ -103,12 +136,10 @@ private:
             auto const where = place_of(entry.given, key, entry.where);
             std::error_code error;
             if (text.empty()) continue;
-            if (info.kind == OptionKind::file && !fs::is_regular_file(text, error))
-                loaded_.errors.push_back({where, entry.prefix + key,
-                                          fs::exists(text, error)
-                                              ? text + " is no regular file, but a folder, a device or a pipe"
-                                              : "there is no file " + text,
-                                          std::string(info.help)});
+            bool const certificates = info.kind == OptionKind::certificate_file;
+            if (info.kind == OptionKind::file || certificates)
+                if (auto const wrong = wrong_file(text, certificates); !wrong.empty())
+                    loaded_.errors.push_back({where, entry.prefix + key, wrong, std::string(info.help)});
             if (info.kind == OptionKind::device && !fs::exists(text, error))
                 loaded_.warnings.push_back(
                     {where, entry.prefix + key, text + " is not there at this moment", "is it plugged in?"});
@@ -125,13 +156,16 @@ private:
                             entry.prefix + stem + "-env");
     }
 
-    // A card that is not mounted yet is no reason not to watch.
     void look_at_logbook() {
+        auto const key = "kitchen.logbook";
+        auto const& where = settings_.logbook_where;
+        if (auto const wrong = wrong_logbook(settings_); !wrong.empty())
+            loaded_.errors.push_back({where, key, wrong, "write a file's name, such as \"logbook.db\""});
+        // A card that is not mounted yet is no reason not to watch.
         auto const folder = fs::path(settings_.logbook).parent_path();
         std::error_code error;
         if (folder.is_absolute() && !fs::is_directory(folder, error))
-            loaded_.warnings.push_back({{settings_.file, 0, 0},
-                                        "kitchen.logbook",
+            loaded_.warnings.push_back({where, key,
                                         "there is no folder " + folder.string() + " at this moment",
                                         "until there is, nothing is recorded"});
     }
@@ -223,7 +257,7 @@ void resolve_paths(Settings& settings) {
     resolve(settings.serve.token_file);
     for_each_entry(settings, [&](auto const& entry) {
         for (auto const& info : entry.known) {
-            if (info.kind != OptionKind::file && info.kind != OptionKind::secret_file) continue;
+            if (!names_a_file(info.kind)) continue;
             auto const found = entry.given.find(info.name);
             if (found == entry.given.end()) continue;
             if (auto* text = std::get_if<std::string>(&found->second.value)) resolve(*text);

@@ -65,6 +65,7 @@ std::string_view what_is_wanted(OptionKind kind) {
     switch (kind) {
         case OptionKind::text:
         case OptionKind::file:
+        case OptionKind::certificate_file:
         case OptionKind::secret_file:
         case OptionKind::variable:
         case OptionKind::device:
@@ -87,6 +88,7 @@ std::optional<std::vector<double>> numbers_of(OptionKind kind, OptionValue const
     switch (kind) {
         case OptionKind::text:
         case OptionKind::file:
+        case OptionKind::certificate_file:
         case OptionKind::secret_file:
         case OptionKind::variable:
         case OptionKind::device:

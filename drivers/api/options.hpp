@@ -14,10 +14,25 @@
 namespace ingle {
 
 // integers: a list of whole numbers. Those from `file` on are texts that name what this machine has: a file,
-// one that holds a secret, an environment variable that does, a device that may be unplugged.
-enum class OptionKind { text, integer, number, boolean, integers, file, secret_file, variable, device };
+// one that holds certificates (PEM, RFC 7468) or a secret, an environment variable that holds a secret, a
+// device that may be unplugged.
+enum class OptionKind {
+    text,
+    integer,
+    number,
+    boolean,
+    integers,
+    file,
+    certificate_file,
+    secret_file,
+    variable,
+    device
+};
 constexpr bool is_text(OptionKind kind) {
     return kind == OptionKind::text || kind >= OptionKind::file;
+}
+constexpr bool names_a_file(OptionKind kind) {
+    return kind >= OptionKind::file && kind <= OptionKind::secret_file;
 }
 
 struct OptionInfo {

@@ -27,7 +27,7 @@ constexpr OptionInfo options[] = {
      "whether to encrypt; where there is a login, try means always, and only no sends a password in the "
      "open"},
     {"certificates",
-     OptionKind::file,
+     OptionKind::certificate_file,
      false,
      "",
      {},

@@ -25,7 +25,7 @@ constexpr OptionInfo options[] = {
      "file of what is sent as Authorization: Bearer"},
     {"token-env", OptionKind::variable, false, "", {}, 0, 0, "the same, in an environment variable"},
     {"certificates",
-     OptionKind::file,
+     OptionKind::certificate_file,
      false,
      "",
      {},
