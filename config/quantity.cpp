@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "config/height.hpp"
+#include "config/typed_dashes.hpp"
 
 namespace ingle {
 namespace {
@@ -61,11 +62,18 @@ std::optional<double> take_number(std::string_view& text) {
         digits.remove_prefix(1);
         if (digits.starts_with('-')) return std::nullopt;
     }
+    bool negative = false;
+    for (auto const dash : typed_dashes)
+        if (digits.starts_with(dash) && !negative) {
+            digits.remove_prefix(dash.size());
+            if (digits.starts_with('-')) return std::nullopt;
+            negative = true;
+        }
     double value = 0;
     auto const [end, error] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
     if (error != std::errc{} || !std::isfinite(value)) return std::nullopt;
     text.remove_prefix(static_cast<std::size_t>(end - text.data()));
-    return value;
+    return negative ? -value : value;
 }
 
 std::string_view take_word(std::string_view& text) {

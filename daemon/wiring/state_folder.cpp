@@ -51,7 +51,7 @@ void keep_logbook_path(fs::path const& state, fs::path const& logbook) {
         fs::remove(note_in(state), ignored);
         return;
     }
-    std::ofstream(note_in(state)) << logbook.string() << '\n';
+    std::ofstream(note_in(state)) << fs::absolute(logbook, ignored).string() << '\n';
 }
 
 fs::path kept_logbook_path(fs::path const& state) {

@@ -32,6 +32,8 @@ TEST_CASE("temperatures in either unit and every usual spelling") {
         CHECK_THAT(celsius(text), WithinAbs(100, 1e-12));
     for (auto const* text : {"85 degC", "85C", "85 °C", "+85 c", "8.5e1 degC"}) CHECK(celsius(text) == 85);
     CHECK_THAT(celsius("-40 degF"), WithinAbs(-40, 1e-12));
+    CHECK_THAT(celsius("\u221240 degF"), WithinAbs(-40, 1e-12));
+    CHECK_THAT(celsius("\u201340 degF"), WithinAbs(-40, 1e-12));
 }
 
 TEST_CASE("a number without a unit shows both readings (field case G1)") {

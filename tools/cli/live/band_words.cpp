@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "config/quantity.hpp"
+#include "config/typed_dashes.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -54,6 +55,9 @@ BandWords read_band(std::vector<std::string> const& words) {
     for (auto const& word : words) text += (text.empty() ? "" : " ") + word;
     if (text.empty()) return {"", "", both_ends};
     if (text == "off" || text == "none") return {"", "", "to hold it no longer, say --off"};
+    for (auto const dash : typed_dashes)
+        for (auto at = text.find(dash); at != std::string::npos; at = text.find(dash, at))
+            text.replace(at, dash.size(), "-");
     auto ends = ends_of(text);
     if (!ends || ends->size() != 2)
         return {"", "",

@@ -131,7 +131,8 @@ int cooks(Context& context, std::string const& file, std::string const& dish, bo
         context.out << Json{{"cooks", listed.json}}.dump(2, ' ', false, Json::error_handler_t::replace)
                     << "\n";
     } else if (listed.rows.empty()) {
-        context.out << "no cooks yet; begin one with `ingle begin DISH`\n";
+        context.out << (dish.empty() ? std::string("no cooks yet; begin one with `ingle begin DISH`\n")
+                                     : "no cook of \"" + dish + "\"; `ingle cooks` lists all\n");
     } else {
         auto const table = as_table(listed);
         context.out << (fits(table, terminal().width) ? table : as_lines(listed, terminal().width));

@@ -56,10 +56,10 @@ std::optional<std::chrono::seconds> on_the_clock(std::string_view text, bool hou
     return hours(parts[0]) + minutes(parts[1]) + std::chrono::seconds(parts[2]);
 }
 
-// "14:00", "2 pm", "2:30pm", "noon", "midnight".
+// "14:00", "2 pm", "2:30pm", "noon", "12 noon", "midnight".
 std::optional<std::chrono::seconds> time_of_day(std::string text) {
-    if (text == "noon") return hours(12);
-    if (text == "midnight") return hours(0);
+    if (text == "noon" || text == "12 noon") return hours(12);
+    if (text == "midnight" || text == "12 midnight") return hours(0);
     bool const am = text.ends_with("am"), pm = text.ends_with("pm");
     if (!am && !pm) return on_the_clock(text, false);
     text.erase(text.size() - 2);

@@ -63,6 +63,8 @@ TEST_CASE("moments as a cook says them, on the side that is meant") {
     CHECK(said("2:30pm") == "2026-11-25T14:30:00-05:00");
     CHECK(said("2:30 PM", Toward::future) == "2026-11-26T14:30:00-05:00");
     CHECK(said("noon") == "2026-11-26T12:00:00-05:00");
+    CHECK(said("12 noon") == "2026-11-26T12:00:00-05:00");
+    CHECK(said("12 midnight") == said("midnight"));
     CHECK(said("noon", Toward::future) == "2026-11-27T12:00:00-05:00");
     CHECK(said("12 am") == "2026-11-26T00:00:00-05:00");
     CHECK(said("20 min ago") == "2026-11-26T13:45:00-05:00");
@@ -105,6 +107,8 @@ TEST_CASE("a band as it is said on a command line") {
     CHECK(said({"180 to 190 degF"}) == "180 degF | 190 degF");
     CHECK(said({"180F", "190F"}) == "180 F | 190 F");
     CHECK(said({"180-190F"}) == "180 F | 190 F");
+    CHECK(said({"180\u2013190 degF"}) == "180 degF | 190 degF");
+    CHECK(said({"\u22125 degC", "5 degC"}) == "-5 degC | 5 degC");
     CHECK(said({"82.5..88°C"}) == "82.5 °C | 88 °C");
     CHECK(said({"-20 to -18 degC"}) == "-20 degC | -18 degC");
     CHECK(said({"180F"}) == "wrong: that is one end; say both ends of the band, such as 180 to 190 degF");
