@@ -38,6 +38,22 @@ void CycleSeeker::turned_up(Instant at) {
     peak_seen_ = false;
 }
 
+// The smaller of the last two swings: a long warm-up says nothing about the swing that follows it, nor does
+// an opened door, down and up again: the usual one counts then, and what has not come back to its extreme for
+// longer than it took to get there expects less and less.
+double CycleSeeker::expected_swing(Instant at) const {
+    double swing = std::min(rise_, fall_);
+    if (count_ >= least_alike) {
+        std::array<double, kept_> swings{};
+        for (std::size_t i = 0; i < static_cast<std::size_t>(count_); ++i)
+            swings[i] = periods_[i].high - periods_[i].low;
+        swing = std::min(swing, median(swings, count_));
+    }
+    if (!valley_at_) return swing;
+    double const took = std::max(seconds(extreme_at_ - *valley_at_), shortest_s);
+    return swing * std::min(1.0, took / std::max(seconds(at - extreme_at_), 1.0));
+}
+
 void CycleSeeker::take(Instant at, double level, double least_swing) {
     if (!begun_) {
         begun_ = true;
@@ -54,8 +70,7 @@ void CycleSeeker::take(Instant at, double level, double least_swing) {
         bool const young = seconds(at - begun_at_) < recalled_periods * recalled_->period_s;
         if (!within || !young) recalled_.reset();
     }
-    // The smaller of the last two swings: a long warm-up says nothing about the swing that follows it.
-    double const turn = std::max(least_swing, turn_part * std::min(rise_, fall_));
+    double const turn = std::max(least_swing, turn_part * expected_swing(at));
     bool const further = direction_ >= 0 ? level >= extreme_ : level <= extreme_;
     if (direction_ == 0) {
         if (std::abs(level - extreme_) > turn) direction_ = level > extreme_ ? 1 : -1;

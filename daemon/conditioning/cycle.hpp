@@ -40,6 +40,7 @@ private:
             visit(length_s, mean, low, high);
         }
     };
+    double expected_swing(Instant at) const;
     void turned_up(Instant at);  // a valley is certain: a period from valley to valley is complete
 
     bool begun_ = false;

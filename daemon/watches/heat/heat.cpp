@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "daemon/conditioning/followed.hpp"
+#include "daemon/watches/heat/element.hpp"
 #include "daemon/watches/heat/food_added.hpp"
 #include "daemon/watches/heat/opening.hpp"
 #include "daemon/watches/watch.hpp"
@@ -95,6 +96,7 @@ public:
         if (dish_in_at_) memory.put(prefix + "dish-in", *dish_in_at_);
         memory.put(prefix + "touches", std::int64_t{touches_});
         remember_fields(memory, prefix + "food", food_);
+        remember_fields(memory, prefix + "element", element_);
         remember_fields(memory, prefix + "trend", followed_);
         memory.put(prefix + "recent", recent_.text(1));
         if (stepped_) {
@@ -111,6 +113,7 @@ public:
         dish_inside_ = dish_in_at_.has_value();
         touches_ = memory.integer(prefix + "touches").value_or(0) != 0;
         recall_fields(memory, prefix + "food", food_);
+        recall_fields(memory, prefix + "element", element_);
         recall_fields(memory, prefix + "trend", followed_);
         recent_.read(memory.text(prefix + "recent").value_or(""));
         auto const past = memory.text(prefix + "past");
@@ -221,7 +224,10 @@ private:
             // back is not there yet: clearing earlier would tell the same loss again as "below its band".
             lowest_ = std::min(lowest_, level);
             double const regained = (level - lowest_) / std::max(reference_ - lowest_, 1.0);
-            if (now.band ? holds : known && !stuck && regained > 0.5) lost_ = false;
+            if (now.band ? holds : known && !stuck && regained > 0.5) {
+                lost_ = false;
+                if (!stuck) element_.came_back(now.now, lowest_, reference_);
+            }
         }
         if (!lost_) {
             lowest_ = level;
@@ -291,6 +297,8 @@ private:
             auto const later = past_.mean(s + 10, s), sooner = past_.mean(s + 40, s + 30);
             if (later && sooner && *sooner - *later > 0.5 * fallen) return false;
         }
+        // An element that switches itself off and on again costs as much each time.
+        if (element_.usual(now.now, now.medium->cycle, level)) return false;
         // So far before it was told: no pot does that, a probe beside it does.
         double const from = past_.highest(900, 0).value_or(high);
         if (liquid && from - level > most_unseen_k) return false;
@@ -303,6 +311,7 @@ private:
     Fall fall_;
     Opening opening_;
     FoodAdded food_;
+    Element element_;
     std::optional<Instant> dish_in_at_, stepped_;
     std::optional<Instant> recalled_at_;  // the past was read back, and ends there
     bool dish_inside_ = false;
