@@ -200,9 +200,20 @@ private:
         return attempt;
     }
 
+    // A mistake of a channel's own ends that notice there, and not the watching.
+    template <class Act>
+    static Attempt guarded(Act const& act) {
+        try {
+            return act();
+        } catch (std::exception const& failure) {
+            return Attempt::give_up(std::string("a mistake within the program: ") + failure.what());
+        }
+    }
     Attempt deliver(Notice notice, std::stop_token stop) {
-        notice.links = channel_.links.links(notice, channel_.name);
-        return channel_.notifier->deliver(notice, std::move(stop));
+        return guarded([&] {
+            notice.links = channel_.links.links(notice, channel_.name);
+            return channel_.notifier->deliver(notice, stop);
+        });
     }
 
     void try_out(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
@@ -223,7 +234,7 @@ private:
 
     void try_proof(std::unique_lock<std::mutex>& lock, std::stop_token const& stop) {
         auto const attempt = interruptible(lock, stop, [&](std::stop_token token) {
-            return channel_.notifier->prove(token).value_or(Attempt::delivered());
+            return guarded([&] { return channel_.notifier->prove(token).value_or(Attempt::delivered()); });
         });
         if (!attempt) return;
         if (attempt->outcome == Outcome::delivered) {
@@ -247,7 +258,7 @@ private:
         auto const began = Clock::now();
         beating_ = true;
         lock.unlock();
-        auto const attempt = channel_.notifier->deliver(beat, stop);
+        auto const attempt = guarded([&] { return channel_.notifier->deliver(beat, stop); });
         lock.lock();
         beating_ = false;
         if (attempt.outcome == Outcome::try_again && stop.stop_requested()) return;

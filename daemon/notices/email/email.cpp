@@ -2,9 +2,11 @@
 #include "daemon/notices/email/email.hpp"
 
 #include <algorithm>
+#include <map>
 #include <mutex>
 #include <optional>
 #include <utility>
+#include <vector>
 
 #include "daemon/notices/email/message.hpp"
 #include "daemon/notices/links.hpp"
@@ -38,6 +40,7 @@ constexpr OptionInfo options[] = {
 };
 
 constexpr long beyond_our_patience_s = 3600;
+constexpr std::size_t most_without = 200;  // notices
 
 struct Account {
     std::string server, from, user, tls, certificates;
@@ -69,7 +72,7 @@ int overhear(CURL*, curl_infotype what, char* bytes, std::size_t size, void* lin
     std::lock_guard const lock(own.mutex);
     if (what == CURLINFO_HEADER_OUT) own.talk->sent({bytes, size}, now);
     if (what == CURLINFO_DATA_OUT) own.talk->sent_mail(now);
-    if (what == CURLINFO_HEADER_IN) own.talk->heard(size);
+    if (what == CURLINFO_HEADER_IN) own.talk->heard({bytes, size});
     return 0;
 }
 
@@ -77,16 +80,40 @@ class Email : public Notifier {
 public:
     Email(Account account, Patience const& patience) : account_(std::move(account)), patience_(patience) {}
 
+    // Who has it is not sent it again for the others' sake.
     Attempt deliver(Notice const& notice, std::stop_token stop) override {
+        auto const whose = notice.id.substr(0, notice.id.find('~'));
+        auto const rest = without_it_.find(whose);
+        auto const addressees = rest == without_it_.end() ? account_.to : rest->second;
         auto const text = message(notice, account_.from, account_.to, std::chrono::system_clock::now());
         Upload upload{text};
         Transfer transfer(account_.server, stop);
         transfer.set(CURLOPT_MAIL_FROM, account_.from.c_str());
-        for (auto const& to : account_.to) transfer.add_line(CURLOPT_MAIL_RCPT, to);
+        for (auto const& to : addressees) transfer.add_line(CURLOPT_MAIL_RCPT, to);
+        transfer.set(CURLOPT_MAIL_RCPT_ALLLOWFAILS, 1L);
         transfer.set(CURLOPT_UPLOAD, 1L);
         transfer.set(CURLOPT_READFUNCTION, &Upload::read);
         transfer.set(CURLOPT_READDATA, &upload);
-        return converse(transfer, "the mail");
+        auto const attempt = converse(transfer, "the mail");
+        bool const nobody = refused_.size() == addressees.size();
+        bool const delivered = attempt.outcome == Attempt::Outcome::delivered;
+        if (refused_.empty() || (!delivered && !nobody)) {
+            if (delivered) without_it_.erase(whose);
+            return attempt;
+        }
+        auto& left = without_it_[whose];
+        left.clear();
+        std::string who;
+        bool for_good = true;
+        for (auto const& [address, code] : refused_) {
+            left.push_back(address);
+            who += (who.empty() ? "" : ", ") + address + " (" + std::to_string(code) + ")";
+            for_good = for_good && code >= 500;
+        }
+        while (without_it_.size() > most_without) without_it_.erase(without_it_.begin());
+        auto const reason = redacted(account_.server) + " refused the mail to " + who +
+                            (nobody ? "" : "; the others on the list have it");
+        return for_good ? Attempt::give_up(reason) : Attempt::try_again(reason);
     }
 
     bool wants_chart() const override { return true; }
@@ -135,6 +162,9 @@ private:
                 (account_.tls == "always" ? "tls = \"always\" wants it" : "without it no password is sent"));
         if (status >= 500 && status < 600)
             return Attempt::give_up(said + " refused " + what + " (" + std::to_string(status) + ")");
+        if (status >= 400 && status < 500)
+            return Attempt::try_again(said + " refused " + what + " for now (" + std::to_string(status) +
+                                      ")");
         return attempt;
     }
 
@@ -164,6 +194,7 @@ private:
         transfer.break_off_when({});
         std::lock_guard const lock(line_.mutex);
         auto verdict = line_.talk->verdict();
+        refused_ = line_.talk->refused();
         line_.talk.reset();
         return {code, std::move(verdict)};
     }
@@ -171,6 +202,8 @@ private:
     Line line_;
     Account account_;
     Patience patience_;
+    std::vector<Talk::Refused> refused_;                               // of the newest attempt
+    std::map<std::string, std::vector<std::string>> without_it_ = {};  // by the notice: who has not got it
 };
 
 // What stands in the envelope of a mail (RFC 5321) goes to the server as one line.

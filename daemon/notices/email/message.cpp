@@ -73,8 +73,15 @@ std::string subject(Notice const& notice) {
     auto words = notice.text.substr(0, notice.text.find('\n'));
     if (auto const end = words.find(". "); end != std::string::npos) words.resize(end);
     if (words.ends_with('.')) words.pop_back();
+    words.erase(0, std::min(words.find_first_not_of(' '), words.size()));
     if (words.empty()) words = notice.subject + ": " + notice.alarm;
-    if (words.size() > longest_subject) words.resize(words.rfind(' ', longest_subject));
+    if (words.size() > longest_subject) {
+        auto end = words.rfind(' ', longest_subject);
+        if (end == words.npos || end < longest_subject / 2)
+            end = longest_subject;                                 // an address, or no blanks
+        while (end > 0 && (words[end] & '\xC0') == '\x80') --end;  // within a letter (UTF-8)
+        words.resize(end);
+    }
     return one_line(notice.priority == "high" ? "! " + words : words);
 }
 

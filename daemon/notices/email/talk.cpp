@@ -1,5 +1,7 @@
 #include "daemon/notices/email/talk.hpp"
 
+#include <charconv>
+
 namespace ingle::email {
 namespace {
 
@@ -53,6 +55,9 @@ void Talk::encrypted(Moment now) {
 
 void Talk::sent(std::string_view line, Moment now) {
     auto const word = line.substr(0, line.find_first_of(" \r\n"));
+    auto const open = line.find('<'), shut = line.rfind('>');
+    addressee_ =
+        word == "RCPT" && shut != line.npos && open < shut ? line.substr(open + 1, shut - open - 1) : "";
     enter(word == "EHLO" || word == "HELO" ? Step::hello
           : word == "STARTTLS"             ? Step::encryption
           : word == "AUTH"                 ? Step::login
@@ -63,6 +68,15 @@ void Talk::sent(std::string_view line, Moment now) {
           : word == "QUIT"                 ? Step::goodbye
                                            : step_,  // a further line of a login
           now);
+}
+
+void Talk::heard(std::string_view line) {
+    heard_ += line.size();
+    int code = 0;
+    auto const [end, error] = std::from_chars(line.data(), line.data() + line.size(), code);
+    bool const goes_on = end != line.data() + line.size() && *end == '-';
+    if (step_ != Step::addressee || error != std::errc() || goes_on || code < 400) return;
+    refused_.push_back({addressee_, code});
 }
 
 void Talk::sent_mail(Moment now) {

@@ -6,6 +6,7 @@
 #include <cstddef>
 #include <string>
 #include <string_view>
+#include <vector>
 
 namespace ingle::email {
 
@@ -31,10 +32,16 @@ public:
     void encrypted(Moment now);
     void sent(std::string_view line, Moment now);  // a command of ours
     void sent_mail(Moment now);                    // a part of the mail
-    void heard(std::size_t bytes) { heard_ += bytes; }
-    bool over(Moment now);  // it has waited long enough; from then on for ever
+    void heard(std::string_view line);             // of an answer
+    bool over(Moment now);                         // it has waited long enough; from then on for ever
     std::string const& verdict() const { return verdict_; }  // "sent no greeting within 30 s"; "" = not over
     std::string so_far(Moment now) const;                    // "sent no greeting so far (12 s)"
+    // The addressees that the server did not take, each with its code (RFC 5321, 4.2.3): 450, 552.
+    struct Refused {
+        std::string address;
+        int code;
+    };
+    std::vector<Refused> const& refused() const { return refused_; }
 
 private:
     enum class Step {
@@ -58,7 +65,8 @@ private:
     Moment began_, since_;
     std::size_t heard_ = 0;  // since then
     Step step_ = Step::connection;
-    std::string verdict_;
+    std::string verdict_, addressee_;
+    std::vector<Refused> refused_;
 };
 
 }  // namespace ingle::email

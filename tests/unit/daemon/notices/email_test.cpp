@@ -152,6 +152,51 @@ TEST_CASE("a server that offers no encryption gets nothing where it must be") {
     CHECK(mailer("smtp://127.0.0.1:1")->prove({})->outcome == Attempt::Outcome::try_again);
 }
 
+TEST_CASE(
+    "one addressee who is refused keeps the mail from nobody else, is named, and alone is tried again") {
+    MailServer full("full 552");
+    auto mail = mailer(full.url());
+    auto const attempt = mail->deliver(about_the_pot(), {});
+    CHECK(attempt.outcome == Attempt::Outcome::give_up);
+    CHECK_THAT(attempt.reason, INGLE_CONTAINS("refused the mail to waiter@hall.example (552)"));
+    CHECK(nlohmann::json::parse(full.line()).at("to") == nlohmann::json{"cook@hall.example"});
+    auto again = about_the_pot();
+    again.id = "n1~2";  // as a high one that was refused comes again
+    CHECK_THAT(mail->deliver(again, {}).reason, INGLE_CONTAINS("waiter@hall.example (552)"));
+
+    MailServer later("full 450");
+    auto patient = mailer(later.url());
+    auto const first = patient->deliver(about_the_pot(), {});
+    CHECK(first.outcome == Attempt::Outcome::try_again);
+    CHECK_THAT(first.reason, INGLE_CONTAINS("waiter@hall.example (450)"));
+    CHECK(nlohmann::json::parse(later.line()).at("to") == nlohmann::json{"cook@hall.example"});
+    CHECK(patient->deliver(about_the_pot(), {}).outcome == Attempt::Outcome::delivered);
+    CHECK(nlohmann::json::parse(later.line()).at("to") == nlohmann::json{"waiter@hall.example"});
+    auto next = about_the_pot();
+    next.id = "n2";
+    CHECK(patient->deliver(next, {}).outcome == Attempt::Outcome::delivered);
+    CHECK(nlohmann::json::parse(later.line()).at("to").size() == 2);
+}
+
+TEST_CASE("a subject is cut wherever its words allow it, and never empty") {
+    auto const subject = [](std::string const& text) {
+        auto notice = about_the_pot();
+        notice.priority = "low";
+        notice.text = text;
+        auto const mail = email::message(notice, "a@x.example", {"b@x.example"}, {});
+        auto const begin = mail.find("Subject: ") + 9;
+        return mail.substr(begin, mail.find("\r\nDate:") - begin);
+    };
+    std::string const address = "https://recipes.example/" + std::string(200, 'a');
+    CHECK(subject(address) == address.substr(0, 110));
+    CHECK(subject("At 12:47, told late: " + address) == ("At 12:47, told late: " + address).substr(0, 110));
+    CHECK(subject(" turn it") == "turn it");
+    CHECK(subject("   ") == "stockpot: above-band");
+    std::string kana;
+    for (int i = 0; i < 60; ++i) kana += "\xE3\x81\x8A";
+    CHECK_THAT(subject(kana), !INGLE_CONTAINS("\xE3"));  // as encoded words, whole letters each
+}
+
 TEST_CASE("a refused mail is final, a server that is not there is not (E7)") {
     CHECK(mail(MailServer("refuse").url()).outcome == Attempt::Outcome::give_up);
     CHECK(mail("smtp://127.0.0.1:1").outcome == Attempt::Outcome::try_again);

@@ -1,6 +1,7 @@
 """A real SMTP server (aiosmtpd): prints its port and its process id, then one line of JSON per mail. Modes: good, login, mute, refuse,
 starttls and tls (with a login; then the files of certificate and key); slow STEP SECONDS: answers late to one step
-(greeting, EHLO, AUTH, MAIL, RCPT, DATA, mail, QUIT) and refuses every login; pour: a greeting without end."""
+(greeting, EHLO, AUTH, MAIL, RCPT, DATA, mail, QUIT) and refuses every login; pour: a greeting without end; full CODE: the
+waiter is refused with it, and where it is below 500 only once."""
 import asyncio
 import json
 import os
@@ -11,6 +12,15 @@ from aiosmtpd.smtp import SMTP, AuthResult
 
 
 class Handler:
+    refused = 0
+
+    async def handle_RCPT(self, server, session, envelope, address, options):
+        if sys.argv[1] == "full" and address.startswith("waiter") and not (Handler.refused and sys.argv[2] < "5"):
+            Handler.refused += 1
+            return sys.argv[2] + " mailbox full"
+        envelope.rcpt_tos.append(address)
+        return "250 good"
+
     async def handle_DATA(self, server, session, envelope):
         mail = {"from": envelope.mail_from, "to": envelope.rcpt_tos, "data": envelope.content.decode("utf-8")}
         print(json.dumps(mail), flush=True)
