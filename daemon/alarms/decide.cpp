@@ -1,5 +1,7 @@
 #include "daemon/alarms/decide.hpp"
 
+#include <algorithm>
+
 #include "daemon/alarms/life_cycle.hpp"
 
 namespace ingle {
@@ -26,21 +28,17 @@ std::string_view to_word(Reason reason) {
     return "none";
 }
 
-int most_repeats(Priority priority) {
+std::optional<Span> repeat_after(Priority priority, int repeats_before) {
+    using std::chrono::minutes;
     switch (priority) {
         case Priority::low:
-            return 0;
+            return std::nullopt;
         case Priority::medium:
-            return 2;
+            return std::min(minutes(30) * (repeats_before + 1), minutes(240));
         case Priority::high:
-            return 6;
+            break;
     }
-    return 6;
-}
-
-Span repeat_after(Priority priority, int repeats_before) {
-    if (priority == Priority::high) return std::chrono::minutes(10);
-    return std::chrono::minutes(30) * (repeats_before + 1);
+    return repeats_before < 6 ? minutes(10) : minutes(60);
 }
 
 bool is_unjudged(AlarmRecord const& record) {
@@ -72,8 +70,8 @@ Reason decide(Question const& q) {
     if (alarm.priority > q.spoken.priority || alarm.grade > q.spoken.grade) return Reason::worse;
     // What has gone back and only waits for its off-delay is not "still so".
     if (!waiting || good_news || q.record.truth == Truth::absent) return Reason::none;
-    bool const due = q.now - q.spoken.at >= repeat_after(alarm.priority, q.spoken.repeats) &&
-                     q.spoken.repeats < most_repeats(alarm.priority);
+    auto const pause = repeat_after(alarm.priority, q.spoken.repeats);
+    bool const due = pause && q.now - q.spoken.at >= *pause;
     if (!due && !q.spoken.again) return Reason::none;
     if (!is_unjudged(q.record)) return Reason::repeat_due;
     bool const judged_since = q.record.judged_at && q.spoken.at <= *q.record.judged_at;

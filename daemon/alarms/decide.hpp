@@ -27,10 +27,9 @@ constexpr Span recovery_settles = std::chrono::seconds(30);
 // Another alarm this soon after a message belongs to the same group.
 constexpr Span group_lasts = std::chrono::seconds(60);
 
-// Reminders of what nobody has acknowledged, by priority: how long after the message before, and how many.
-// Bounded, because the tenth is not read. Low priority has none.
-Span repeat_after(Priority priority, int repeats_before);
-int most_repeats(Priority priority);
+// Reminders of what nobody has acknowledged: how long after the message before. Ever rarer, because the tenth
+// in an hour is not read, and without end, because who was away comes back. Empty: none (low priority).
+std::optional<Span> repeat_after(Priority priority, int repeats_before);
 
 // Active, and not known to hold now. Food that was to be discarded stays so.
 bool is_unjudged(AlarmRecord const& record);

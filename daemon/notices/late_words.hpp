@@ -20,15 +20,19 @@ inline std::string fingerprint(std::string_view text) {
     return out;
 }
 
-inline std::string time_of(Notice const& notice) {
+// "16:41", on another day than `today` ("2026-11-26"; "" = not known) "16:41 on 2026-11-25".
+inline std::string time_of(Notice const& notice, std::string_view today = {}) {
     auto const& at = notice.at ? notice.at : notice.since;
-    return at && at->size() >= 16 ? at->substr(11, 5) : "time not known";
+    if (!at || at->size() < 16) return "time not known";
+    auto const date = at->substr(0, 10);
+    return at->substr(11, 5) + (today.empty() || date == today ? "" : " on " + date);
 }
 
 // What may not be so any more is read with its time, also where only its first words are shown.
-inline std::string late_words(Notice const& notice, char const* how = "told late") {
+inline std::string late_words(Notice const& notice, std::string_view today, bool held) {
     bool const known = notice.at || notice.since;
-    auto text = (known ? "at " + time_of(notice) + ", " : std::string()) + how + ": " + notice.text;
+    auto text = (known ? "at " + time_of(notice, today) + ", " : std::string()) +
+                (held ? "held back: " : "told late: ") + notice.text;
     text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
     return text;
 }

@@ -189,11 +189,12 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     }
     if (chosen.size() > 1) {
         batch_reason_ = verdict.reason;
-        verdict.notice = merged(chosen, verdict.reason, now.open ? &*now.open : nullptr);
+        verdict.notice = merged(chosen, verdict.reason, now);
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
         verdict.notice.late = is_late(*chosen.front(), now.at);
-        if (verdict.notice.late) verdict.notice.text = late_words(verdict.notice);
+        if (verdict.notice.late)
+            verdict.notice.text = late_words(verdict.notice, now.date, chosen.front()->was_held);
     }
     if (verdict.sends()) return verdict;
     verdict.reason = Reason::empty;
@@ -212,8 +213,8 @@ SendQueue::Moment SendQueue::next_try(Job const& job) const {
     return std::max(back_off_[level_of(job.notice)], job.not_before);
 }
 
-Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
-                         std::set<std::int64_t> const* open) const {
+Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason, Now const& now) const {
+    auto const* const open = now.open ? &*now.open : nullptr;
     auto order = jobs;
     std::ranges::stable_sort(order, {}, [](Job const* job) { return level_of(job->notice); });
     Notice all = order.front()->notice;  // the most urgent gives alarm, subject, priority and since
@@ -225,10 +226,10 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
     auto const held_back = count(&Job::was_held);
     bool const all_held = held_back == std::ssize(jobs);
     auto const gravest_open = open ? std::ranges::find_if(order, is_open) : order.begin();
-    auto const how = all_held ? "held back" : "told late";
     std::string still, over;
     for (auto const* job : order)
-        (open && !is_open(job) ? over : still) += "\n" + time_of(job->notice) + "  " + job->notice.text;
+        (open && !is_open(job) ? over : still) +=
+            "\n" + time_of(job->notice, now.date) + "  " + job->notice.text;
     if (open) {
         if (!still.empty()) still = "\nStill open:" + still;
         if (!over.empty()) over = "\nOver by now, or covered by what is open:" + over;
@@ -247,14 +248,15 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason,
     all.link_alarms.clear();
     all.chart.reset();
     // A lock screen shows the first words only: they are of the gravest that is open.
-    all.text = (gravest_open == order.end() ? "Over by now. " + late_words(order.front()->notice, how)
-                                            : late_words((*gravest_open)->notice, how)) +
-               "\n" + std::to_string(jobs.size()) + " notices, " +
-               (held_back == 0 ? "late: they could not be delivered before"
-                : all_held     ? "held back by this channel's quiet hours or its limit"
-                               : "held back by this channel's quiet hours or its limit, or not delivered "
-                                 "before") +
-               ". What they said, with the time of each:" + still + over;
+    all.text =
+        (gravest_open == order.end() ? "Over by now. " + late_words(order.front()->notice, now.date, all_held)
+                                     : late_words((*gravest_open)->notice, now.date, all_held)) +
+        "\n" + std::to_string(jobs.size()) + " notices, " +
+        (held_back == 0 ? "late: they could not be delivered before"
+         : all_held     ? "held back by this channel's quiet hours or its limit"
+                        : "held back by this channel's quiet hours or its limit, or not delivered "
+                          "before") +
+        ". What they said, with the time of each:" + still + over;
     return all;
 }
 

@@ -96,6 +96,7 @@ struct NoticeDesk::Wall {
         auto const local = zone.local(wall);
         auto const in_day = local - std::chrono::floor<std::chrono::days>(local);
         now.minute = static_cast<int>(std::chrono::floor<std::chrono::minutes>(in_day).count());
+        now.date = zone.iso(wall).substr(0, 10);
         return now;
     }
 };

@@ -94,7 +94,7 @@ std::vector<std::string> footer(Notice const& notice) {
     std::vector<std::string> lines;
     if (notice.since) lines.push_back("since " + moment(*notice.since));
     if (notice.at) lines.push_back("told " + moment(*notice.at));
-    if (notice.late) lines.emplace_back("This notice is late: it could not be delivered before.");
+    if (notice.late) lines.emplace_back("This notice is late: it says what was so when it was told.");
     lines.push_back("notice " + notice.id);
     return lines;
 }

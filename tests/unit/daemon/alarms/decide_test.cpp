@@ -45,11 +45,17 @@ Row const rows[] = {
          knows(s, 0);
          q.now = at(1799);
      }},
-    {"reminded often enough", Reason::none,
+    {"reminded often: rarely", Reason::none,
      [](auto&, auto& s, auto&, auto& q) {
          knows(s, 0);
-         s.repeats = 2;
-         q.now = at(100000);
+         s.repeats = 100;
+         q.now = at(4 * 3600 - 1);
+     }},
+    {"and never for the last time", Reason::repeat_due,
+     [](auto&, auto& s, auto&, auto& q) {
+         knows(s, 0);
+         s.repeats = 100;
+         q.now = at(4 * 3600);
      }},
     {"its shelving ended", Reason::repeat_due,
      [](auto&, auto& s, auto&, auto&) {
@@ -172,9 +178,12 @@ TEST_CASE("what a channel is told, and why") {
     }
 }
 
-TEST_CASE("a high alarm is repeated every 10 minutes, a medium one ever later, a low one never") {
+TEST_CASE("what nobody acknowledges is repeated without end, ever later; of low priority never") {
     CHECK(repeat_after(Priority::high, 0) == minutes(10));
     CHECK(repeat_after(Priority::high, 5) == minutes(10));
+    CHECK(repeat_after(Priority::high, 6) == minutes(60));
+    CHECK(repeat_after(Priority::high, 1000) == minutes(60));
     CHECK(repeat_after(Priority::medium, 1) == minutes(60));
-    CHECK(most_repeats(Priority::low) == 0);
+    CHECK(repeat_after(Priority::medium, 1000) == minutes(240));
+    CHECK(!repeat_after(Priority::low, 0));
 }

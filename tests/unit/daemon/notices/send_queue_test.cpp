@@ -309,6 +309,18 @@ TEST_CASE("one that its receiver never takes holds up none of its like") {
     CHECK(bench.sent() == "first");
 }
 
+TEST_CASE("what is told on another day has its date, and what was held says so") {
+    Bench bench({{{22 * 60, 6 * 60 + 30}}});
+    bench.now.minute = 23 * 60;
+    bench.now.date = "2026-11-26";
+    bench.add(about("first", "raised", "medium", "oven"));
+    CHECK(bench.next().ids.empty());
+    bench.pass(8h);
+    bench.now.minute = 7 * 60;
+    bench.now.date = "2026-11-27";
+    CHECK(bench.next().notice.text == "At 16:01 on 2026-11-26, held back: oven 192 °F");
+}
+
 TEST_CASE("what is told late begins with its time, also where only the first words are shown") {
     for (bool const dated : {true, false}) {
         Bench bench;
