@@ -15,6 +15,8 @@ std::string const last_key = "alarm.last";
 std::string const out_prefix = "alarm.out.";
 std::string const prefix = "alarm.at.";
 constexpr std::size_t most_gone = 100;
+// Where it is not known how long ago it was shelved, the alarm is back too early rather than too late.
+constexpr Span as_of_older = std::chrono::hours(24 * 3650);
 
 template <class E, std::size_t N>
 std::optional<E> from_word(std::array<E, N> const& all, std::optional<std::string> const& word) {
@@ -169,7 +171,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         alarm.cleared = memory.instant(key + "cleared");
         alarm.acknowledged = memory.instant(key + "acknowledged");
         alarm.acknowledged_by = memory.text(key + "by").value_or("");
-        alarm.shelved_until = memory.instant(key + "shelved");
+        alarm.shelved_until = memory.instant(key + "shelved", as_of_older);
         alarm.muted_by = memory.text(key + "muted").value_or("");
         record.design_since = memory.instant(key + "by-design");
         alarm.worst = memory.number(key + "worst").value_or(0);

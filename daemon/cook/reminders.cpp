@@ -275,8 +275,9 @@ std::vector<std::string> Reminders::recall(
             continue;
         }
         bool const unsure = memory.integer(key + "unsure").value_or(0) != 0;
-        if (unsure || (!off_known && one.next)) unsure_.push_back(one.number);
-        if (!off_known && one.next) {
+        bool const known = off_known && memory.is_placed(key + "next");
+        if (unsure || (!known && one.next)) unsure_.push_back(one.number);
+        if (!known && one.next) {
             one.due = now;
             ++rang_;
             one.next = one.asked.every ? std::optional(now + *one.asked.every) : std::nullopt;

@@ -132,17 +132,23 @@ void Timers::recall(Memory const& memory, bool off_known) {
         auto const key = at->first.substr(0, at->first.size() - 4);
         TimerView timer;
         timer.number = std::atoll(key.c_str() + prefix.size());
-        auto const ends = memory.instant(key + "ends");
         auto const length = memory.integer(key + "length");
-        if (timer.number <= 0 || !ends || !length) continue;
+        if (timer.number <= 0 || !length) continue;
+        auto const ends = memory.instant(key + "ends", Span(*length));
+        if (!ends) continue;
+        bool const known = off_known && memory.is_placed(key + "ends", Span(*length));
         timer.ends = *ends;
         timer.length = Span(*length);
         timer.text = memory.text(key + "text").value_or("");
         timer.over = memory.integer(key + "over").value_or(0) != 0;
         last_ = std::max(last_, timer.number);
         bool const unsure = memory.integer(key + "unsure").value_or(0) != 0;
-        if (unsure || (!off_known && !timer.over)) unsure_.push_back(timer.number);
-        if (!off_known && !timer.over) {
+        if (unsure && known && memory.is_joined()) {
+            timer.over = false;  // it may have been; now it is known, and rings where it is
+        } else if (unsure || (!known && !timer.over)) {
+            unsure_.push_back(timer.number);
+        }
+        if (!known && !timer.over) {
             timer.over = true;
             ++rang_;
         }

@@ -23,13 +23,19 @@ void HazardWatch::medium(double celsius) {
 }
 
 void HazardWatch::read(double t, bool cold) {
-    if (cold) unread_cold_s_ = std::max(unread_cold_s_, t - last_read_);
+    double const unmeasured = unread_cold_s_ >= unknown_length_s ? unknown_length_s : 0;
+    if (cold) unread_cold_s_ = unmeasured + std::max(unread_cold_s_ - unmeasured, t - last_read_);
     ever_read_ = true;
     last_read_ = std::max(last_read_, t);
 }
 
 void HazardWatch::lose_track(bool cold) {
-    if (cold && ever_read_) unread_cold_s_ = unknown_length_s;
+    // Beside what was measured: the unknown may be measured later.
+    if (cold && ever_read_ && unread_cold_s_ < unknown_length_s) unread_cold_s_ += unknown_length_s;
+}
+
+void HazardWatch::gaps_are_measured() {
+    if (unread_cold_s_ >= unknown_length_s) unread_cold_s_ -= unknown_length_s;
 }
 
 void HazardWatch::put_in(VesselKind where) {

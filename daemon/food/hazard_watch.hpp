@@ -23,6 +23,7 @@ public:
     // The food was read, itself or what is around it, at `t` seconds; `cold`: where it is to be kept cold.
     void read(double t, bool cold);
     void lose_track(bool cold);  // an unknown time passed
+    void gaps_are_measured();    // all that did not end yet
     void put_in(VesselKind where);
     void brine() { brined_ = true; }
 

@@ -57,7 +57,8 @@ bool Holding::on_its_way(Step const& step) {
 void Holding::add(Step const& given) {
     if (!held_) return;
     Step step = given;
-    step.t0 = std::max(step.t0, std::min(began_, step.t1));
+    // A gap of unknown length goes back as far as it may; it is not held any longer for that.
+    if (step.length() < unbounded_s) step.t0 = std::max(step.t0, std::min(began_, step.t1));
     if (on_its_way(step)) return;
     bool const hot = side_ == Side::hot;
     double const low = hot ? -endless : limit_c_ + rounding_k, high = hot ? limit_c_ - rounding_k : endless;

@@ -153,6 +153,13 @@ void FoodLedger::gap_of_unknown_length(Instant now) {
     for (auto& core : impl_->cores) core.lose_track();
     for (auto& refused : impl_->refused) refused.skip(impl_->now);
     impl_->hazard_watch.lose_track(impl_->is_kept_cold());
+    impl_->hot_unmeasured = impl_->hot_unmeasured || impl_->medium_hot.held();
+    impl_->cold_unmeasured = impl_->cold_unmeasured || impl_->medium_cold.held();
+}
+
+void FoodLedger::gaps_are_measured() {
+    impl_->hazard_watch.gaps_are_measured();
+    impl_->hot_unmeasured = impl_->cold_unmeasured = false;
 }
 
 void FoodLedger::stage(Instant at, FoodPhase phase, std::optional<double> core_target_c,
@@ -261,6 +268,8 @@ void FoodLedger::remember(Memory& memory, std::string const& prefix) const {
     double in_zone = in.air_in_zone_s;
     medium.number(in_zone);
     memory.put(prefix + "medium", medium.text());
+    if (in.hot_unmeasured) memory.put(prefix + "hot-unmeasured", std::int64_t{1});
+    if (in.cold_unmeasured) memory.put(prefix + "cold-unmeasured", std::int64_t{1});
     if (in.medium_c) {
         memory.put(prefix + "medium-c", *in.medium_c);
         memory.put(prefix + "medium-t", in.medium_t);
@@ -313,6 +322,8 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
             in.medium_cold = cold;
         }
     }
+    in.hot_unmeasured = memory.integer(prefix + "hot-unmeasured").value_or(0) != 0;
+    in.cold_unmeasured = memory.integer(prefix + "cold-unmeasured").value_or(0) != 0;
     in.medium_c = memory.number(prefix + "medium-c");
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
     in.now = memory.number(prefix + "now").value_or(0);

@@ -73,6 +73,8 @@ public:
     void medium(Instant at, double celsius, Quality quality);
     // The time since the last reading is not known (the board was off and has no clock).
     void gap_of_unknown_length(Instant now);
+    // All of them together lie between the newest reading and the next one: their sum is known now.
+    void gaps_are_measured();
     // A stage began. `core_limit_c`: its upper limit for the core (overshoot); `core_target_c`: what the plan
     // asks for instead of the class's target.
     void stage(Instant at, FoodPhase phase, std::optional<double> core_target_c = {},

@@ -30,7 +30,7 @@ Verdict FoodLedger::Impl::held_by_air(bool hot) const {
     auto const& air = hot ? medium_hot : medium_cold;
     auto const limits = hot ? hot_hold_limits() : cold_hold_limits();
     Verdict v{hot ? "hot-hold" : "cold-hold", "", "", text(limits.front().source)};
-    double possible = air.beyond_possible_s();
+    double possible = air.beyond_possible_s() + ((hot ? hot_unmeasured : cold_unmeasured) ? unbounded_s : 0);
     if (air.held() && now - medium_t > context().longest_s) possible += now - medium_t;
     double const measured = air.beyond_s();
     std::string const side = hot ? "below " : "above ";

@@ -8,8 +8,6 @@
 
 namespace ingle {
 
-constexpr double unbounded_s = 365 * 86400.0;  // a time that nothing bounds
-
 inline std::string text(std::string_view view) {
     return std::string(view);
 }

@@ -22,6 +22,8 @@ constexpr double to_fahrenheit(double c) {
 // Limits are inclusive; this forgives what a conversion between units rounds away.
 constexpr double rounding_k = 1e-6;
 
+constexpr double unbounded_s = 365 * 86400.0;  // a time that nothing bounds
+
 struct Step {
     double t0 = 0, c0 = 0, t1 = 0, c1 = 0;  // s, degC
     bool gap = false;

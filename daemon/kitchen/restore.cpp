@@ -187,6 +187,9 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         if (off_since) {
             double const s = std::max(0.0, seconds(in.now - *off_since));
             gap.text = "nothing was recorded for " + show(Duration{s}) + " before this start.";
+            if (memory.is_joined())
+                gap.text = "nothing was recorded for " + show(Duration{s}) +
+                           " in all before this start, more than once: no clock told the time between.";
             gap.numbers = {{"length_s", s}};
         }
         out.push_back(std::move(gap));
@@ -249,7 +252,10 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         dish.ledger->recall(parts.of(prefix + "food.", food_version, "the food record of " + name),
                             prefix + "food.");
         dish.fed = in.now;
-        if (!off_since) dish.ledger->gap_of_unknown_length(in.now);
+        if (!off_since || !memory.is_placed(prefix + "food.begun"))
+            dish.ledger->gap_of_unknown_length(in.now);
+        else if (memory.is_joined())
+            dish.ledger->gaps_are_measured();
     }
     for (int v = 0; v < static_cast<int>(in.vessels.size()); ++v) {
         auto& vessel = in.vessels[static_cast<std::size_t>(v)];

@@ -85,6 +85,7 @@ struct Recovered {
 
 // How the clock of the boot that something was written in lies to this one's.
 struct PastBoot {
+    std::int64_t id = 0;
     bool this_one = false;
     std::int64_t offset_ms = 0;  // wall = its time + offset
     bool proven = false;         // that offset is right
@@ -97,6 +98,7 @@ struct Resumed {
     Memory memory;           // its instants are of `memory_boot`
     PastBoot memory_boot, off_boot;
     std::optional<Instant> off_at;  // the last sign of life, in the time of `off_boot`; empty = none
+    Instant started;                // of this run
     std::int64_t offset_ms = 0;     // of this boot as the logbook takes it: never before the rows it has
     std::vector<OutboxRow> pending;
     std::vector<std::pair<std::string, Instant>>
@@ -105,10 +107,23 @@ struct Resumed {
     std::string text;                            // trouble, or what was moved aside
 };
 
+// That an outage before this boot, or before the one that the memory is of, has no length yet. It stands in the
+// memory itself, so that it can be measured after the next power cut, too: with that one, as one sum.
+struct Unmeasured {
+    std::int64_t offset_ms = 0;  // wall = this boot's time + offset, if no time had passed in the outages
+    std::int64_t memory_ms = 0;  // the same of what is older than `from`: its time as it stands in the memory
+    Instant from;                // where this boot was taken up: what is older is from before them
+};
+// As it is at the start of this run. Empty: nothing is unmeasured, or it never can be.
+std::optional<Unmeasured> unmeasured(Resumed const& resumed, ClockAnchor const& clock);
+void put(Memory& memory, Unmeasured const& outage);
+
 // Seen from this boot, whose clock is `clock`. As long as nothing vouches for it, instants of another boot
 // are the latest that they can be, and how long nothing was watched is not known.
 Memory memory_in_this_boot(Resumed const& resumed, ClockAnchor const& clock);
 std::optional<Instant> off_since(Resumed const& resumed, ClockAnchor const& clock);
+// That is the sum of several outages, which end with the newest one.
+bool is_a_sum(Resumed const& resumed, ClockAnchor const& clock);
 // It will be known as soon as something vouches for this boot's clock.
 bool off_since_can_be_learnt(Resumed const& resumed, ClockAnchor const& clock);
 

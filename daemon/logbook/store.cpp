@@ -38,24 +38,6 @@ void keep_private(std::string const& path) {
 
 }  // namespace
 
-Memory memory_in_this_boot(Resumed const& resumed, ClockAnchor const& clock) {
-    Memory memory = resumed.memory;
-    auto const here = clock.proven ? clock.offset_ms : resumed.offset_ms;
-    memory.shift_instants(Span(resumed.memory_boot.this_one ? 0 : resumed.memory_boot.offset_ms - here));
-    return memory;
-}
-
-std::optional<Instant> off_since(Resumed const& resumed, ClockAnchor const& clock) {
-    auto const& boot = resumed.off_boot;
-    if (!resumed.off_at || boot.this_one) return resumed.off_at;
-    if (!boot.proven || !clock.proven) return std::nullopt;
-    return *resumed.off_at + Span(boot.offset_ms - clock.offset_ms);
-}
-
-bool off_since_can_be_learnt(Resumed const& resumed, ClockAnchor const& clock) {
-    return resumed.off_at && !resumed.off_boot.this_one && resumed.off_boot.proven && !clock.proven;
-}
-
 Store::Store(WriterOptions const& options) : options_(options), clock_{ms(options.started), options.clock} {
     for (std::size_t i = 0; i < options.probes.size(); ++i)
         made_[static_cast<std::uint16_t>(i)] = SlotMade{static_cast<std::uint16_t>(i), static_cast<int>(i),
@@ -169,12 +151,13 @@ void Store::load(Resumed& resumed) {
     for (auto const& [key, value] : stored_memory_) resumed.memory.put(key, value);
 
     auto const past = [&](std::int64_t boot) {
-        PastBoot found{boot == boot_, offset_ms_, certainty_ == proven};
+        PastBoot found{boot, boot == boot_, offset_ms_, certainty_ == proven};
         auto& row = db_.prepared("SELECT offset_ms, certain FROM boot WHERE id=?").with(boot);
         if (row.step()) found.offset_ms = row.integer(0), found.proven = row.small(1) == proven;
         row.reset();
         return found;
     };
+    resumed.started = options_.started;
     resumed.offset_ms = offset_ms_;
     resumed.memory_boot = past(memory_boot_);
     if (before && run_ == 0) {

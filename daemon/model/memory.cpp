@@ -61,12 +61,23 @@ std::optional<std::int64_t> Memory::integer(std::string_view key) const {
     return found == values_.end() ? std::nullopt : whole<std::int64_t>(found->second);
 }
 
-std::optional<Instant> Memory::instant(std::string_view key) const {
+std::optional<Instant> Memory::as_written(std::string_view key) const {
     auto const found = values_.find(key);
     if (found == values_.end() || !found->second.starts_with('@')) return std::nullopt;
     auto const ms = whole<std::int64_t>(std::string_view(found->second).substr(1));
     if (!ms) return std::nullopt;
-    return Instant(Span(*ms)) + shift_;
+    return Instant(Span(*ms));
+}
+
+std::optional<Instant> Memory::instant(std::string_view key, Span ahead) const {
+    auto const written = as_written(key);
+    if (!written) return std::nullopt;
+    return *written + (is_newer(*written, ahead) ? newer_->shift : shift_);
+}
+
+bool Memory::is_placed(std::string_view key, Span ahead) const {
+    auto const written = as_written(key);
+    return !written || !is_newer(*written, ahead) || newer_->placed;
 }
 
 }  // namespace ingle

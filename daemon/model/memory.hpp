@@ -27,7 +27,8 @@ public:
     std::optional<std::string> text(std::string_view key) const;
     std::optional<double> number(std::string_view key) const;
     std::optional<std::int64_t> integer(std::string_view key) const;
-    std::optional<Instant> instant(std::string_view key) const;  // already shifted into this boot
+    // Already shifted into this boot. `ahead`: it lies so much after the moment at which it was set.
+    std::optional<Instant> instant(std::string_view key, Span ahead = Span(0)) const;
 
     // The version of the texts below `prefix`. Texts without one are from before there were versions: 1.
     void put_version(std::string const& prefix, int version) {
@@ -38,8 +39,17 @@ public:
     }
 
     // Instants read from now on are moved by `shift` (old boot's time + shift = this boot's time).
-    void shift_instants(Span shift) { shift_ = shift; }
+    void shift_instants(Span shift) {
+        shift_ = shift;
+        newer_.reset();
+    }
     Span shift() const { return shift_; }
+    // Those set at `from` or later, in the old boot's time, are moved by another one. `placed`: it is right;
+    // else outages whose sum alone is known lie on both sides of them, and they are the latest they can be.
+    void shift_newer(Instant from, Span shift, bool placed) { newer_ = Newer{from, shift, placed}; }
+    bool is_joined() const { return newer_.has_value(); }
+    // Whether it is known how long ago that instant is, as far as its shift goes.
+    bool is_placed(std::string_view key, Span ahead = Span(0)) const;
 
     std::map<std::string, std::string, std::less<>> const& all() const { return values_; }
     // Keys that begin with `prefix`, in order.
@@ -49,8 +59,17 @@ public:
     }
 
 private:
+    struct Newer {
+        Instant from;
+        Span shift;
+        bool placed = true;
+    };
+    std::optional<Instant> as_written(std::string_view key) const;
+    bool is_newer(Instant written, Span ahead) const { return newer_ && written - ahead >= newer_->from; }
+
     std::map<std::string, std::string, std::less<>> values_;
     Span shift_{0};
+    std::optional<Newer> newer_;
 };
 
 }  // namespace ingle

@@ -208,7 +208,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         handed.known = true;
         handed.memory = earlier.core->state();
         handed.memory_boot.this_one = handed.off_boot.this_one = true;
-        handed.off_at = BootClock::now();
+        handed.off_at = handed.started = BootClock::now();
         notices->take_over();
         core->go_on(std::move(handed), clock.anchor());
         failing_channels = earlier.failing_channels;

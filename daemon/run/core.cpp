@@ -50,6 +50,7 @@ void Core::recall(logbook::Resumed resumed, ClockAnchor const& clock) {
     clock_ = clock;
     resumed_ = std::move(resumed);
     used_links_.load(resumed_->memory);
+    unmeasured_ = logbook::unmeasured(*resumed_, clock);
     if (late) return begin_catching_up(clock);
     past_known_ = true;
     writer_.taken_up();
@@ -75,6 +76,7 @@ void Core::recall_into(Kitchen& kitchen, ClockAnchor const& clock, Effects& effe
     auto const memory = logbook::memory_in_this_boot(*resumed_, clock);
     kitchen.number_from(resumed_->last_alarm, resumed_->last_cook);
     kitchen.recall(memory, logbook::off_since(*resumed_, clock), effects);
+    if (logbook::is_a_sum(*resumed_, clock)) unmeasured_.reset();
     obey_edited_calibrations(kitchen, memory, effects);
     if (!logbook::off_since_can_be_learnt(*resumed_, clock)) resumed_.reset();
 }
@@ -156,6 +158,7 @@ void Core::take_up_past() {
 // The food, the stages and the watches as if the time had been known from the start; alarms go on as they are
 // and are judged anew by it.
 void Core::take_up_outage() {
+    unmeasured_.reset();
     second_->kitchen().continue_alarms_of(kitchen_);
     kitchen_ = std::move(second_->kitchen());
     Effects effects;
@@ -191,6 +194,7 @@ Memory Core::state() const {
     auto memory = kitchen_.remember();
     for (auto const& probe : settings().probes) memory.put(key_of(probe), text_of(probe.calibration));
     used_links_.save(memory);
+    if (unmeasured_) logbook::put(memory, *unmeasured_);
     return memory;
 }
 

@@ -187,13 +187,18 @@ Json daemon_json(View const& view, Status const& status, std::size_t pending) {
     return json;
 }
 
+// What is not vouched for may be hours off, and is not called known.
+char const* clock_word(View const& view, Status const& status) {
+    return !view.wall_offset_ms ? "unknown" : status.clock_proven ? "known" : "unverified";
+}
+
 }  // namespace
 
 Json now(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
          TimeZone const& zone) {
     Json json{{"api_version", api_version}, {"kitchen", view.kitchen}, {"units", unit_name(view.units)}};
     json["at"] = wall(view.at, view.wall_offset_ms, zone);
-    json["clock"] = view.wall_offset_ms ? "known" : "unknown";
+    json["clock"] = clock_word(view, status);
     json["boot_s"] = number(seconds(view.at.time_since_epoch()));
     json["probes"] = Json::array();
     for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, view, status));
@@ -235,10 +240,12 @@ std::string now_event(View const& view, Status const& status, std::vector<Pendin
 }
 
 std::string health_json(View const& view, Status const& status) {
-    web_json::Json json{{"status", status.recording ? "ok" : "degraded"}};
+    bool const damaged = std::ranges::any_of(
+        view.alarms, [](Alarm const& one) { return one.active && one.type->name == "logbook-damaged"; });
+    web_json::Json json{{"status", status.recording && !damaged ? "ok" : "degraded"}};
     json["api_version"] = api_version;
     json["recording"] = status.recording;
-    json["clock"] = view.wall_offset_ms ? "known" : "unknown";
+    json["clock"] = web_json::clock_word(view, status);
     json["probes"] = view.probes.size();
     json["probes_fresh"] = std::ranges::count_if(view.probes, &ProbeView::fresh);
     return web_json::text(json);

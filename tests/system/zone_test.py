@@ -183,7 +183,7 @@ def moments_that_are_none():
                   ("timer", "9223372036854775807 h"), ("timer", "31 days"), ("shelve", "1", "9223372036854775807 h")):
         done = kitchen.cli(*words, check=False)
         assert done.returncode in (1, 2) and done.stderr, (words, done)
-    assert kitchen.json("now")["clock"] == "known"
+    assert kitchen.json("now")["clock"] != "unknown"
     kitchen.stop()
 
 

@@ -89,7 +89,7 @@ void look_at_daemon(Json const& now, std::vector<Finding>& found) {
                          ? "readings reach the logbook" +
                                (lost > 0 ? ", but " + std::to_string(lost) + " were lost" : std::string())
                          : "not recording: " + word(daemon, "recording_trouble")});
-    bool const known = word(now, "clock") == "known";
+    bool const known = word(now, "clock") != "unknown";
     auto const at = known ? parse_iso_time(word(now, "at")) : std::nullopt;
     bool const vouched_for = daemon.value("clock_proven", true);
     found.push_back(

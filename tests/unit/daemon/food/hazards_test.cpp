@@ -359,4 +359,41 @@ TEST_CASE("the power was off for five hours, and the food is cold again") {
     unknown.gap_of_unknown_length(at(3700));
     CHECK(concern(unknown, "discard").truth == Holds::yes);
     CHECK(concern(unknown, "discard").text.find("an unknown time") != std::string::npos);
+    // Measured later together with another one: what was measured before both stays beside it.
+    FoodLedger measured(dish("whole-poultry", 0), zero);
+    begin(measured);
+    measured.medium(at(3600 + 6 * 3600), 3, Quality::good);
+    measured.gap_of_unknown_length(at(3600 + 6 * 3600 + 60));
+    measured.medium(at(3600 + 6 * 3600 + 120), 3, Quality::good);
+    Memory memory_then;
+    measured.remember(memory_then, "x.");
+    FoodLedger later(dish("whole-poultry", 0), zero);
+    later.recall(memory_then, "x.");
+    CHECK(concern(later, "discard").text.find("an unknown time") != std::string::npos);
+    later.gaps_are_measured();
+    later.medium(at(3600 + 8 * 3600), 3, Quality::good);
+    CHECK(concern(later, "discard").text.find("6 h") != std::string::npos);
+}
+
+TEST_CASE("an outage of unknown length has no bound, in the food or in the air around it") {
+    bool const core = GENERATE(true, false);
+    FoodLedger ledger(dish("whole-poultry", core ? 1 : 0), zero);
+    ledger.stage(at(0), FoodPhase::cold_holding);
+    auto const read = [&](double from, double to) {
+        for (double t = from; t <= to; t += 30) {
+            ledger.medium(at(t), 3, Quality::good);
+            if (core) ledger.take(at(t), 0, 3, Quality::good);
+            ledger.advance(at(t), at(t));
+        }
+    };
+    read(0, 3600);
+    ledger.gap_of_unknown_length(at(3700));
+    read(3700, 7200);
+    for (auto const& v : ledger.verdicts()) {
+        if (v.rule != "cold-hold" && v.rule != "danger-zone") continue;
+        CAPTURE(v.rule, v.answer, v.text);
+        CHECK(v.answer == "unknown");
+        if (v.rule == "cold-hold")
+            CHECK(v.text.find("it may have been an unknown time") != std::string::npos);
+    }
 }

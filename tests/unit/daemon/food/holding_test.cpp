@@ -88,6 +88,15 @@ TEST_CASE("a hole before a reading beyond the limit is told with what it may hav
     CHECK(cold.worst_c() == 9);
 }
 
+TEST_CASE("a hole of unknown length is not bounded by how long it is held as far as is known") {
+    Holding cold(Holding::Side::cold, 4);
+    cold.begin(0, 3.0);
+    cold.add({0, 3, 60, 3});
+    cold.add(unread(120 - 3650 * 24 * hour, 3, 120, 3, 1));
+    CHECK(cold.beyond_s() == 0);
+    CHECK(cold.beyond_possible_s() >= unbounded_s);
+}
+
 TEST_CASE("the way down to the limit is no holding yet") {
     Holding cold(Holding::Side::cold, 4);
     cold.begin(0, 60.0, true);
