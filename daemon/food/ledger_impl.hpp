@@ -74,7 +74,7 @@ struct FoodLedger::Impl {
     // Of the medium, for dishes without a core and for the cooling forecast.
     Holding medium_hot, medium_cold;
     bool hot_unmeasured = false, cold_unmeasured = false;  // held through a gap of unknown length
-    double air_in_zone_s = 0;  // measured, while nothing heats the food
+    double air_in_zone_s = 0;                              // measured, while nothing heats the food
     Cadence medium_cadence;
     std::optional<double> medium_c;
     double medium_t = 0;

@@ -242,7 +242,8 @@ void Kitchen::Impl::recall_without(Memory const& memory, int number, std::string
         if (one.dish.cook.begun()) {
             one.dish.ledger.emplace(ledger_settings(number), one.dish.cook.began_at());
             one.dish.ledger->recall(memory, below + "food.");
-            if (!off_known || !memory.is_placed(below + "food.begun")) one.dish.ledger->gap_of_unknown_length(now);
+            if (!off_known || !memory.is_placed(below + "food.begun"))
+                one.dish.ledger->gap_of_unknown_length(now);
         }
         for (auto const& vessel : settings.vessels) {
             one.before.push_back(read_orders(memory, below + "vessel." + vessel.name + ".before."));

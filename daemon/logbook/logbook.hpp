@@ -107,8 +107,8 @@ struct Resumed {
     std::string text;                            // trouble, or what was moved aside
 };
 
-// That an outage before this boot, or before the one that the memory is of, has no length yet. It stands in the
-// memory itself, so that it can be measured after the next power cut, too: with that one, as one sum.
+// That an outage before this boot, or before the one that the memory is of, has no length yet. It stands in
+// the memory itself, so that it can be measured after the next power cut, too: with that one, as one sum.
 struct Unmeasured {
     std::int64_t offset_ms = 0;  // wall = this boot's time + offset, if no time had passed in the outages
     std::int64_t memory_ms = 0;  // the same of what is older than `from`: its time as it stands in the memory

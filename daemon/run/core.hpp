@@ -83,10 +83,10 @@ private:
 
     UsedLinks used_links_;
     ClockAnchor clock_;
-    bool past_known_ = false;                  // what the logbook held is in the kitchen
-    std::optional<logbook::Resumed> resumed_;  // while the length of the outage can still be learnt
+    bool past_known_ = false;                        // what the logbook held is in the kitchen
+    std::optional<logbook::Resumed> resumed_;        // while the length of the outage can still be learnt
     std::optional<logbook::Unmeasured> unmeasured_;  // an outage before this boot, as long as that is so
-    std::optional<Journal> journal_;           // while something of the past is unknown
+    std::optional<Journal> journal_;                 // while something of the past is unknown
     Seen seen_;  // of the effects since the start, as long as there is a journal
     std::unique_ptr<CatchUp> second_;
 };
