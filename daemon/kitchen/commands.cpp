@@ -252,7 +252,7 @@ void Kitchen::Impl::obey(Acknowledge const& acknowledge, Effects& out) {
     if (timers_seen) timers.acknowledged();
     if (reminders_seen) reminders.acknowledged();
     if (timers_seen || reminders_seen) changed(out);
-    damage_seen();
+    trouble_seen();
 }
 
 void Kitchen::Impl::obey(Shelve const& shelve, Effects& out) {

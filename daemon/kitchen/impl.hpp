@@ -240,8 +240,8 @@ struct Kitchen::Impl {
     void stop_holds_left_behind(Memory const& memory);
     void lay_missing_bands(int vessel, Effects& out);
     void tell_dropped(Effects const& out);
-    void damage_unseen();  // after the recall
-    void damage_seen();    // after an acknowledgement
+    void trouble_unseen();  // after the recall
+    void trouble_seen();    // after an acknowledgement
     // orders.cpp
     void settle_orders();  // of this tick's findings
 

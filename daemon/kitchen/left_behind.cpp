@@ -30,6 +30,15 @@ void keep_texts(Memory& kept, Memory const& memory, std::string const& prefix,
             kept.put_as_in(memory, at->first);
 }
 
+// How what happened once ends; empty for what ends when it is mended.
+std::string_view seen_words(std::string_view alarm) {
+    if (alarm == "logbook-damaged") return "Somebody has seen that the logbook was damaged.";
+    if (alarm == "order-dropped") return "Somebody has seen that an order was not taken up.";
+    if (alarm == "alarm-dropped")
+        return "Somebody has seen that an alarm is not part of this kitchen any more.";
+    return {};
+}
+
 }  // namespace
 
 void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
@@ -110,19 +119,22 @@ void Kitchen::Impl::tell_dropped(Effects const& out) {
     }
 }
 
-// Damage is told until somebody has seen it, over a restart too.
-void Kitchen::Impl::damage_unseen() {
-    for (auto const& alarm : desk.open())
-        if (alarm.type->name == "logbook-damaged" && alarm.active && !alarm.acknowledged)
-            troubles[std::string(alarm.type->name)] = alarm.text;
+// What happened once and cannot end by itself is told until somebody has seen it, over a restart too.
+void Kitchen::Impl::trouble_unseen() {
+    for (auto const& alarm : desk.open()) {
+        if (seen_words(alarm.type->name).empty() || !alarm.active || alarm.acknowledged) continue;
+        auto& text = troubles[std::string(alarm.type->name)];
+        text = text.empty() || text == alarm.text ? alarm.text : alarm.text + " " + text;
+    }
 }
 
-void Kitchen::Impl::damage_seen() {
-    for (auto const& alarm : desk.open())
-        if (alarm.type->name == "logbook-damaged" && alarm.active && alarm.acknowledged) {
-            desk.retract(alarm.type->name, {}, "Somebody has seen that the logbook was damaged.");
-            troubles.erase(std::string(alarm.type->name));
-        }
+void Kitchen::Impl::trouble_seen() {
+    for (auto const& alarm : desk.open()) {
+        auto const words = seen_words(alarm.type->name);
+        if (words.empty() || !alarm.active || !alarm.acknowledged) continue;
+        desk.retract(alarm.type->name, {}, std::string(words));
+        troubles.erase(std::string(alarm.type->name));
+    }
 }
 
 }  // namespace ingle

@@ -323,7 +323,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out,
                    parts.any_refused() || std::ranges::find(other_source, true) != other_source.end());
     in.tell_dropped(out);
-    in.damage_unseen();
+    in.trouble_unseen();
     parts.tell(in.now, out);
     in.changed(out);
 }

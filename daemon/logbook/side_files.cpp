@@ -78,6 +78,19 @@ private:
     std::array<std::uint32_t, 2> sum_;
 };
 
+// How many frames were on disk and not all copied into the logbook yet, by the index of the write-ahead file
+// of this salt: SQLite writes it once they are synchronised. 0 where there is no index of it.
+std::uint32_t frames_on_disk(std::string const& path, std::array<std::uint32_t, 2> const& salt) {
+    Index index{}, second{};
+    std::uint32_t backfilled = 0;
+    Opened const shared(path + "-shm");
+    if (!shared.read(&index, sizeof index, 0) || !shared.read(&second, sizeof second, sizeof index) ||
+        !shared.read(&backfilled, sizeof backfilled, backfilled_at))
+        return 0;
+    if (std::memcmp(&index, &second, sizeof index) != 0 || !index.ready || index.salt != salt) return 0;
+    return index.frames > backfilled ? index.frames : 0;
+}
+
 }  // namespace
 
 SideFiles::Seen SideFiles::see(std::string const& path) {
@@ -174,7 +187,11 @@ std::uint32_t damaged_before_it_is_opened(std::string const& path) {
     bool committed = false;  // since then: what follows was begun when that was on disk
     for (std::uint32_t n = 0;; ++n) {
         auto const from = wal_head + static_cast<std::int64_t>(n) * static_cast<std::int64_t>(frame.size());
-        if (!wal.read(frame.data(), frame.size(), from)) return 0;
+        if (!wal.read(frame.data(), frame.size(), from)) {
+            // Of a transaction that nothing follows, whether it was ever on disk is known by the index alone.
+            auto const first_lost = first != 0 ? first : n + 1;
+            return head_is_sound && first_lost <= frames_on_disk(path, salt) ? first_lost : 0;
+        }
         FrameHead of{};
         std::memcpy(&of, frame.data(), sizeof of);
         if (n == 0 && !head_is_sound) salt = of.salt;

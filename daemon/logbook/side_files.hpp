@@ -34,8 +34,10 @@ private:
 std::uint32_t first_damaged_frame(std::string const& path);
 
 // Of a logbook that nobody here has open: the first frame that is not what was written, although a whole
-// transaction and more was written after it; SQLite would pass over all of that in silence. 0 = none. What a
-// kill or a power cut tears is the newest transaction, after which there is nothing of its round (its salt).
+// transaction and more was written after it, or although the index that a killed program left says that it
+// was on disk; SQLite would pass over all of that in silence. 0 = none. What a kill or a power cut tears is
+// the newest transaction, after which there is nothing of its round (its salt): damage there alone, without
+// an index of that round, looks the same as one that was never finished, and cannot be told from it.
 std::uint32_t damaged_before_it_is_opened(std::string const& path);
 
 }  // namespace ingle::logbook

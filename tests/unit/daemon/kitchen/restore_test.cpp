@@ -1,6 +1,8 @@
 // What was remembered by this version is read back; by another one it is refused, told, and unknown.
 #include <algorithm>
+#include <set>
 #include <string>
+#include <string_view>
 
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
@@ -272,6 +274,60 @@ TEST_CASE("a high alarm does not vanish with its vessel's name in the kitchen fi
     REQUIRE(texts.size() == 1);
     CHECK_THAT(texts[0],
                INGLE_CONTAINS("above-band of v was open") && INGLE_CONTAINS("not part of this kitchen"));
+}
+
+TEST_CASE("trouble that happened once stands over restarts until somebody has seen it") {
+    auto settings = one_vessel(VesselKind::oven, {{150, 170}});
+    Run run(settings);
+    run.probe("p", probe_of(Series{{0, 160}, {10, 160}, {16, 190}, {60, 190}}));
+    run.until(25);
+    auto now = run.now();
+    settings.vessels[0].name = "cabinet";
+    auto memory = run.kitchen().remember();
+    bool acknowledged = false;
+    for (int life = 0; life < 4; ++life) {
+        Kitchen next(settings, now += std::chrono::seconds(5));
+        Effects effects;
+        next.recall(memory, now, effects);
+        if (life == 0) {
+            next.command(now, KitchenTrouble{"order-dropped", true, "Not taken up: no such dish."}, effects);
+            next.command(now, KitchenTrouble{"logbook-damaged", true, "It was damaged."}, effects);
+        }
+        next.advance(now += std::chrono::minutes(2), effects);
+        std::set<std::string_view> standing;
+        for (auto const& alarm : next.view().alarms)
+            if (alarm.active) standing.insert(alarm.type->name);
+        for (auto const* name : {"alarm-dropped", "order-dropped", "logbook-damaged"}) {
+            CAPTURE(life, name);
+            CHECK(standing.contains(name) == !acknowledged);
+        }
+        if (life == 2) {
+            next.command(now, Acknowledge{{}, "cook"}, effects);
+            next.advance(now += std::chrono::minutes(2), effects);
+            acknowledged = true;
+        }
+        memory = next.remember();
+    }
+}
+
+TEST_CASE("a cook that the kitchen file leaves behind is told over restarts until its dish is back") {
+    Run run(kitchen_with_a_roast());
+    cooked(run);
+    auto without = run.settings();
+    without.dishes.clear();
+    auto now = run.now();
+    auto memory = run.kitchen().remember();
+    for (int life = 0; life < 4; ++life) {
+        Kitchen next(life == 3 ? run.settings() : without, now += std::chrono::seconds(5));
+        Effects effects;
+        next.recall(memory, now, effects);
+        next.advance(now += std::chrono::minutes(20), effects);
+        CAPTURE(life);
+        CHECK(std::ranges::any_of(next.view().alarms, [](Alarm const& alarm) {
+                  return alarm.type->name == "cook-left-behind" && alarm.active;
+              }) == (life < 3));
+        memory = next.remember();
+    }
 }
 
 TEST_CASE("a vessel whose probe is gone from the kitchen file while a dish cooks in it: that is told") {

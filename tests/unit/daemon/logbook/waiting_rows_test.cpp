@@ -17,7 +17,7 @@ namespace {
 constexpr std::int64_t head = 32, frame_head = 24;
 
 // As a kill leaves them: nothing of the write-ahead file was put into the logbook.
-std::string killed(Scratch const& dir) {
+std::string killed(Scratch const& dir, bool with_index = false) {
     auto const options = options_for(dir / "run.db");
     Writer writer(options, {});
     REQUIRE(writer.resume().recording);
@@ -31,6 +31,7 @@ std::string killed(Scratch const& dir) {
     auto const copy = dir / "l.db";
     std::filesystem::copy_file(options.path, copy);
     std::filesystem::copy_file(options.path + "-wal", copy + "-wal");
+    if (with_index) std::filesystem::copy_file(options.path + "-shm", copy + "-shm");
     return copy;
 }
 
@@ -131,4 +132,32 @@ TEST_CASE("what was written before the damage is read out of it") {
     REQUIRE(told.count("logbook-damaged") == 1);
     CHECK_THAT(told.texts[0], INGLE_CONTAINS("was read out of it, perhaps as of earlier"));
     CHECK(resumed.memory.instant("dish.goose-roll.began") > Instant(Span(1000)));
+}
+
+TEST_CASE(
+    "of the newest transaction it is known by the index whether it was whole: then its damage is told") {
+    Scratch dir;
+    auto const path = killed(dir, true);
+    auto const size = static_cast<std::int64_t>(std::filesystem::file_size(path + "-wal"));
+    SECTION("whole") {
+        CHECK(damaged_before_it_is_opened(path) == 0);
+        return;
+    }
+    SECTION("an index of another round says nothing") {
+        change(path + "-wal", size - 10);
+        for (std::int64_t const copy : {0, 48}) change(path + "-shm", copy + 32);
+        CHECK(damaged_before_it_is_opened(path) == 0);
+        return;
+    }
+    SECTION("a byte of its last page") {
+        change(path + "-wal", size - 10);
+    }
+    SECTION("its end is cut off") {
+        std::filesystem::resize_file(path + "-wal", static_cast<std::uintmax_t>(size - 100));
+    }
+    CHECK(damaged_before_it_is_opened(path) > 1);
+    Told told;
+    auto const resumed = next_run(path, told);
+    CHECK(told.count("logbook-damaged") == 1);
+    CHECK(resumed.recording);
 }
