@@ -25,7 +25,11 @@ public:
           at_(at) {}
 
     void tell(Finding& finding) const {
-        if (begin_.likely && at_ + ahead_s < begin_.sure) return;
+        if (begin_.likely && at_ + ahead_s < begin_.sure) {
+            // Beside the others it may be late all the same: nobody has worked that out.
+            if (!begin_.in_full) finding.truth = Truth::unknown;
+            return;
+        }
         finding.truth = Truth::present;
         finding.grade = begin_.likely ? 0 : 1;
         finding.text = begin_.likely ? to_begin() : too_late();
@@ -44,9 +48,11 @@ private:
         return text;
     }
     std::string unknown_length() const {
-        return begin_.unknown.empty()
-                   ? ""
-                   : " How long " + begin_.unknown + " takes is not known, so the sooner the surer.";
+        std::string const others =
+            begin_.in_full ? "" : " What else wants its vessel or the hands may ask for a sooner begin.";
+        return others + (begin_.unknown.empty() ? ""
+                                                : " How long " + begin_.unknown +
+                                                      " takes is not known, so the sooner the surer.");
     }
     std::string to_begin() const {
         auto const serve = *dish_.serve_at / 1000;

@@ -15,7 +15,7 @@ namespace {
 // It is asked in between two readings: a few ms at most of one search, and of all of them together a tenth of
 // a second on a slow board.
 constexpr std::size_t steps = 2000;
-constexpr std::size_t effort_to_find = 300'000, effort_to_help = 100'000;
+constexpr std::size_t effort_to_help = 100'000;
 constexpr Seconds a_minute = 60;
 constexpr std::size_t most_others = 4;  // of those that share something with it, the first to be served
 
@@ -48,7 +48,7 @@ bool share(Job const& a, Job const& b) {
 }
 
 // What this dish finds in its way: all that cooks, and what is served before it and is to be begun, too.
-std::vector<DishJob> before(Wanted const& wanted, DishJob const& job) {
+std::vector<DishJob> before(Wanted const& wanted, DishJob const& job, bool& in_full) {
     std::vector<DishJob> out;
     for (auto const& running : wanted.running)
         if (auto other = job_of(wanted, running.dish); other && other->impossible.empty())
@@ -64,7 +64,9 @@ std::vector<DishJob> before(Wanted const& wanted, DishJob const& job) {
     if (first.size() > most_others) first.resize(most_others);
     for (auto& other : first) {  // one that is late by itself is told of itself
         out.push_back(std::move(other));
-        if (!on_time(problem_of(wanted, out, 0), steps).best) out.pop_back();
+        auto const answer = on_time(problem_of(wanted, out, 0), steps);
+        in_full = in_full && (answer.best || answer.proven);
+        if (!answer.best) out.pop_back();
     }
     return out;
 }
@@ -96,6 +98,18 @@ void find_sure(Problem problem, Seconds room, LatestBegin& out) {
     out.sure = *out.likely, out.nine_of_ten = room == 0;
 }
 
+// Beside nothing else: by that it is begun no later, and late for sure where it is late by itself.
+void find_by_itself(Wanted const& wanted, DishJob const& job, LatestBegin& out) {
+    out.in_full = false;
+    auto const alone = problem_of(wanted, {job}, 0);
+    out.likely = begin_of(alone);
+    if (out.likely) return find_sure(alone, spread(job), out);
+    auto const soonest = least_late(alone, horizon_of(wanted, alone), steps).best;
+    if (soonest) out.ready = soonest->times.back().back();
+    if (soonest && out.ready >= *job.serve_at + worth_telling) return;
+    out.likely = out.sure = soonest ? soonest->times.back().front() : *job.serve_at;
+}
+
 }  // namespace
 
 std::vector<std::string> what_helps(Wanted const& asked, int dish) {
@@ -109,22 +123,31 @@ std::vector<std::string> what_helps(Wanted const& asked, int dish) {
     return remedies(wanted, Trial(wanted, steps), {*job}, late);
 }
 
-std::optional<LatestBegin> latest_begin(Wanted const& asked, int dish) {
-    Effort effort{effort_to_find};
+std::optional<LatestBegin> latest_begin(Wanted const& asked, int dish, std::size_t most) {
+    Effort effort{most};
     auto wanted = asked;
     wanted.effort = &effort;
     auto const job = job_of(wanted, dish);
     if (!job || job->job.fixed || !job->serve_at || !job->impossible.empty()) return std::nullopt;
-    auto jobs = before(wanted, *job);
+    LatestBegin out;
+    auto jobs = before(wanted, *job, out.in_full);
     jobs.push_back(*job);
     auto const stages = stages_of(wanted.settings, wanted.settings.dishes[static_cast<std::size_t>(dish)]);
-    LatestBegin out;
     out.stage = stages[0].settings->name, out.vessel = stages[0].vessel;
     for (std::size_t i = 0; i < job->lengths.size(); ++i)
         if (!job->lengths[i].known && out.unknown.empty()) out.unknown = stages[i].settings->name;
+    auto const by_itself = [&] {
+        effort.left = effort_to_help;
+        find_by_itself(wanted, *job, out);
+        return out;
+    };
     auto problem = problem_of(wanted, jobs, 0);
     out.likely = begin_of(problem);
-    if (out.likely) return find_sure(problem, spread(*job), out), out;
+    if (out.likely) {
+        find_sure(problem, spread(*job), out);
+        out.in_full = out.in_full && !effort.spent();
+        return out;
+    }
     // Only where what cooks makes way for it: by that no begin is sure, and the sooner the surer.
     for (auto const& tried : ending_sooner(problem, jobs)) {
         out.likely = begin_of(tried);
@@ -132,10 +155,11 @@ std::optional<LatestBegin> latest_begin(Wanted const& asked, int dish) {
         out.sure = std::min(wanted.at, *out.likely), out.nine_of_ten = false;
         return out;
     }
+    if (effort.spent()) return by_itself();
     auto const alone = problem_of(wanted, {*job}, 0);
     out.taken = begin_of(alone).has_value();
     auto const soonest = least_late(problem, horizon_of(wanted, problem), steps);
-    if (!soonest.best) return std::nullopt;
+    if (!soonest.best) return by_itself();
     out.ready = soonest.best->times.back().back();
     if (out.ready < *job->serve_at + worth_telling) {
         out.likely = out.sure = soonest.best->times.back().front();
@@ -143,7 +167,7 @@ std::optional<LatestBegin> latest_begin(Wanted const& asked, int dish) {
         return out;
     }
     // Among the others nobody has shown that it is late.
-    if (out.taken && !soonest.proven) return std::nullopt;
+    if (out.taken && !soonest.proven) return by_itself();
     Conflict const late{About::rule, -1, {dish}, {wanted.at, *job->serve_at}, {}, {}};
     effort.left = effort_to_help;
     out.remedies = remedies(wanted, Trial(wanted, steps), {*job}, late);

@@ -1,5 +1,7 @@
 #include "daemon/schedule/latest_begin.hpp"
 
+#include "daemon/schedule/jobs.hpp"
+#include "daemon/schedule/planned.hpp"
 #include "tests/unit/daemon/schedule/hall.hpp"
 
 using namespace ingle;
@@ -57,4 +59,34 @@ TEST_CASE("a dish whose last moment passed by less than is worth telling is not 
     REQUIRE(past);
     CHECK_FALSE(past->likely);
     CHECK(past->ready == last + 400 + (five - last));
+}
+
+TEST_CASE("where the search runs out of effort, a begin is judged by itself, and never left out") {
+    Case const there(kitchen + dish("tart", "bake", at_five) + dish("other", "bake", at_five),
+                     {{"bake", bake}});
+    auto const last = *asked(there, eight)->likely;
+    for (std::size_t const effort : {0, 1, 2}) {
+        auto const in_time = latest_begin({there.settings, TimeZone(), eight}, 0, effort);
+        CAPTURE(effort);
+        REQUIRE(in_time);
+        CHECK_FALSE(in_time->in_full);
+        REQUIRE(in_time->likely);
+        CHECK(*in_time->likely >= last);  // by itself it may begin no sooner than beside the others
+        auto const late = latest_begin({there.settings, TimeZone(), five - 1200}, 0, effort);
+        REQUIRE(late);
+        CHECK_FALSE(late->likely);
+        CHECK(late->ready >= five + 1500);
+    }
+    CHECK(asked(there, eight)->in_full);
+}
+
+TEST_CASE("no dish is impossible because other searches took all the effort") {
+    Case const there(kitchen + dish("tart", "bake", at_five), {{"bake", bake}});
+    Effort none{0};
+    Wanted wanted{there.settings, TimeZone(), eight};
+    wanted.effort = &none;
+    auto job = job_of(wanted, 0);
+    REQUIRE(job);
+    find_impossible(wanted, *job);
+    CHECK(job->impossible.empty());
 }
