@@ -286,7 +286,12 @@ bool NoticeDesk::spares(Tell const& tell, std::string const& channel, std::strin
     if (std::ranges::none_of(tell.alarms, about_channels)) return false;
     text = without_own_trouble(text, channel);
     if (!std::ranges::all_of(tell.alarms, about_channels)) return false;
-    if (tell.kind == "cleared") return spared_.erase(channel) > 0;
+    // Who was spared is forgotten with a kill; what the alarm said of this channel stays in its text.
+    auto const about_this_one = [&](Alarm const& alarm) {
+        return alarm.text.find(own_trouble(channel)) != std::string::npos;
+    };
+    if (tell.kind == "cleared")
+        return spared_.erase(channel) > 0 || std::ranges::any_of(tell.alarms, about_this_one);
     if (text.find(own_trouble(channel)) != std::string::npos) return spared_.insert(channel), true;
     if (tell.kind == "raised") spared_.erase(channel);
     return spared_.contains(channel);

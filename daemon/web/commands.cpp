@@ -306,6 +306,17 @@ std::vector<std::string_view> command_names() {
             "timer",  "stop-timer", "remind",         "stop-reminder", "back",     "note-back"};
 }
 
+std::optional<BadCommand> wrong_time(Command const& command, Instant now) {
+    // A clock that is a minute fast is forgiven; another year is not taken for now.
+    constexpr Span forgiven = std::chrono::minutes(1), longest_ago = std::chrono::hours(24 * 366);
+    std::optional<Instant> when;
+    if (auto const* begin = std::get_if<Begin>(&command)) when = begin->when;
+    if (auto const* note = std::get_if<Note>(&command)) when = note->when;
+    if (when && *when > now + forgiven) return BadCommand{400, "\"when\" is still to come"};
+    if (when && *when < now - longest_ago) return BadCommand{400, "\"when\" is more than a year ago"};
+    return std::nullopt;
+}
+
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
                                                Settings const& settings,
                                                std::optional<std::int64_t> offset_ms) {

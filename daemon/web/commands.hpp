@@ -24,6 +24,8 @@ struct BadCommand {
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
                                                Settings const& settings,
                                                std::optional<std::int64_t> offset_ms);
+// Where its `when` is no moment of the past, or one of more than a year ago.
+std::optional<BadCommand> wrong_time(Command const& command, Instant now);
 std::vector<std::string_view> command_names();
 
 }  // namespace ingle

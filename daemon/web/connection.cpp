@@ -165,7 +165,8 @@ private:
         if (std::holds_alternative<EventStream>(routed)) {
             if (head) {
                 Response nothing{200, "text/event-stream", "", {}};
-                co_return co_await send(std::move(nothing), message.version(), false, true);
+                co_await send(std::move(nothing), message.version(), false, true);
+                co_return false;
             }
             co_await listen();
             co_return false;

@@ -192,6 +192,8 @@ Routed post_command(Asked const& asked) {
     auto command =
         read_command(asked.chosen, asked.request.body, host.settings(), host.view().wall_offset_ms);
     if (auto const* bad = std::get_if<BadCommand>(&command)) return plain_error(bad->status, bad->text);
+    if (auto const bad = wrong_time(std::get<Command>(command), host.now()))
+        return plain_error(bad->status, bad->text);
     return ask_outcome([&host, command = std::get<Command>(command)](Reply<Outcome> reply) {
         host.submit(command, std::move(reply));
     });

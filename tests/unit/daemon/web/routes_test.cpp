@@ -232,6 +232,14 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     CHECK_THAT(wrong("timer", R"({"for": "31 days"})"), INGLE_CONTAINS("30 days at most"));
     CHECK_THAT(wrong("note", R"({"text": "x", "when": "9999-12-31T23:59:59-05:00"})"),
                INGLE_CONTAINS("ISO 8601"));
+    for (auto const* command : {"note", "begin"}) {
+        std::string const what =
+            command == std::string("note") ? R"("text": "x")" : R"("dish": "goose-roll")";
+        CHECK_THAT(wrong(command, ("{" + what + R"(, "when": "2062-01-01T00:00:00Z"})").c_str()),
+                   INGLE_CONTAINS("still to come"));
+        CHECK_THAT(wrong(command, ("{" + what + R"(, "when": "1970-01-01T00:00:00Z"})").c_str()),
+                   INGLE_CONTAINS("more than a year ago"));
+    }
     CHECK_THAT(wrong("shelve", R"({"alarm": 1.5, "for": "1 h"})"), INGLE_CONTAINS("whole number"));
     CHECK_THAT(wrong("pressure", R"({"pressure": "400 hPa"})"), INGLE_CONTAINS("from 450 hPa to 1100 hPa"));
     CHECK_THAT(
