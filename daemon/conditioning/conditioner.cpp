@@ -18,8 +18,7 @@ constexpr double least_spike_sd = 0.2;                    // K: five of them; a 
 constexpr double coarsest_step = 1.0;                     // K, of a source whose resolution is not known yet
 constexpr double least_noise = 0.01;                      // K: no sensor is better
 constexpr double first_noise = 0.1;                       // K: a guess until it is learnt
-constexpr int most_shared = 60;
-constexpr int most_unbelieved = 3;
+constexpr int most_shared = 60, most_unbelieved = 3;
 constexpr Span least_denied = std::chrono::seconds(30);
 constexpr double far_step = 5;                        // K: it went somewhere else
 constexpr double sqrt12 = 3.4641016151377544;         // step / sqrt(12): sd of rounding to steps
@@ -177,6 +176,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             signal_.bounds = bounds(held_count_, at);
             return;
         case Despiker::Verdict::good:
+            if (leaps(celsius, at, since)) step_over(celsius, at);
             break;
         case Despiker::Verdict::spikes:
             refuse_held(out);
@@ -197,9 +197,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             break;
         case Despiker::Verdict::alone:
             refuse_held(out);
-            trend_.jump(celsius, sensor_noise(), slope_change_);
-            change_.restart();
-            ++signal_.jumps;
+            step_over(celsius, at);
             return accept(std::move(sample), true, out);
         case Despiker::Verdict::scattered:
             ++signal_.scattered;

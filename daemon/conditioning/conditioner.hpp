@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <cmath>
 #include <optional>
 #include <string>
 #include <vector>
@@ -93,6 +94,14 @@ private:
     void follow(Instant at, double celsius);  // feeds the estimators
     void follow_cold_junction(Instant at, double celsius);
     void refresh(Instant now);
+    // Between readings that are so far apart that each is believed alone: faster than its medium can go. One
+    // that follows a leap may still be on its way.
+    bool leaps(double celsius, Instant at, Span since) const {
+        bool const just_leapt = settling_.leapt() && at - *settling_.leapt() < since + since / 2;
+        double const fast = settling_.fast() * (just_leapt ? 1.0 / 3 : 1.0);
+        return since > Despiker::longest_held && since <= Despiker::comparable && good_at_ &&
+               std::abs(celsius - signal_.celsius) > fast * seconds(since);
+    }
     void step_over(double celsius, Instant at);
     void forget_rates() {
         lately_.restart();

@@ -47,10 +47,12 @@ std::optional<Span> Settling::climbs(Lately const& lately, double noise, double 
 
 bool Settling::take(Instant at, Lately const& lately, double noise, double step, Span every) {
     if (every >= slower_than_tips) {
+        // Of a leap between two of them the next one may still be its end.
+        Span const since = leapt_ && every <= longest ? at - *leapt_ : 4 * every;
         bool const news = !settled_;
-        settled_ = true;
-        window_ = 2 * every;
-        return news;
+        settled_ = since >= 2 * every - every / 4;
+        window_ = since < 3 * every ? every : 2 * every;
+        return news && settled_;
     }
     auto const straight_up = climbs(lately, noise, step, every);
     // Faster than it can be, and than it was just before: a long climb is no disturbance.

@@ -29,6 +29,8 @@ public:
     bool take(Instant at, Lately const& lately, double noise, double step, Span every);
     bool settled() const { return settled_; }
     Span window() const { return window_; }
+    double fast() const { return fast_; }
+    std::optional<Instant> leapt() const { return leapt_; }
     template <class Visit>
     void fields(Visit& visit) {
         visit(settled_, first_, disturbed_, leapt_, window_);
