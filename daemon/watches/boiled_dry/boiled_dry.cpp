@@ -93,7 +93,8 @@ private:
                             words_.at(*boiled_at_) + ", and is at " + words_.at(level);
         else
             finding.text += " is at " + words_.at(level) + ", hotter than what boils in it";
-        finding.text += ", " + words_.moving(now.medium->slope) + ": it may be running dry" +
+        if (now.medium->settled) finding.text += ", " + words_.moving(now.medium->slope);
+        finding.text += std::string(": it may be running dry") +
                         (boiled_at_ ? "." : ", or its probe may be of another type.");
         finding.action = Action::lower_heat;
         finding.order = "Turn off the heat and look.";

@@ -242,9 +242,10 @@ private:
             return Truth::present;
         }
         double const slope = followed_.slope();
-        finding.text = now.vessel->name + " is at " + words_.at(level) + ", " +
-                       words_.by(reference_ - level) + " lower than before, " + words_.moving(slope) +
-                       why_it_fell(slope, stuck);
+        finding.text =
+            now.vessel->name + " is at " + words_.at(level) + ", " + words_.by(reference_ - level) +
+            " lower than before" +
+            (known ? ", " + words_.moving(slope) + why_it_fell(slope, stuck) : ". Look at " + source() + ".");
         return Truth::present;
     }
 
@@ -256,18 +257,20 @@ private:
     // What it looks like, and where to look; on its way back nothing is to be done.
     std::string why_it_fell(double slope, bool stuck) const {
         if (slope > back_slope) return ": it is coming back.";
-        bool const fire = kind_ == VesselKind::smoker;
-        std::string const source = fire                  ? "the fire"
-                                   : holds_liquid(kind_) ? "the flame and the gas"
-                                                         : "the heat";
         if (touches_)
             return ", and stands still since about when its dish was begun. Look whether its probe touches "
                    "the "
                    "food, then at the door.";
-        if (stuck) return ", and does not come back. Look at the door, then at " + source + ".";
-        if (slope > -back_slope) return ", and does not come back. Look at " + source + ".";
-        return fire ? ", as if the fire were out or at its end. Look at the fire and its fuel."
-                    : ", as if the heat were off. Look at " + source + ".";
+        if (stuck) return ", and does not come back. Look at the door, then at " + source() + ".";
+        if (slope > -back_slope) return ", and does not come back. Look at " + source() + ".";
+        return kind_ == VesselKind::smoker
+                   ? ", as if the fire were out or at its end. Look at the fire and its fuel."
+                   : ", as if the heat were off. Look at " + source() + ".";
+    }
+    std::string source() const {
+        return kind_ == VesselKind::smoker ? "the fire"
+               : holds_liquid(kind_)       ? "the flame and the gas"
+                                           : "the heat";
     }
 
     bool falls(VesselSituation const& now, double level, double room) {

@@ -19,6 +19,7 @@ constexpr AlarmType types[] = {{.name = "slow-to-reach",
 
 // Our own judgement: an oven that was hotter before comes down faster than that.
 constexpr Span stands_for = std::chrono::minutes(10), longest_way = std::chrono::hours(1);
+constexpr Span known_after = std::chrono::seconds(45);  // a rate, after a gap
 
 Span usual_deadline(VesselKind kind) {  // where the kitchen file says nothing; our own judgement
     using std::chrono::hours;
@@ -85,6 +86,9 @@ private:
     Truth judge(VesselSituation const& now, Finding& finding) {
         Span const taken = now.now - now.band_since;
         double const level = now.medium->level, slope = followed_.slope();
+        // Right after a gap, or after the program was off, nothing is known of it.
+        bool const known = followed_.settled(now.now, known_after);
+        std::string const moving = known ? ", " + words_.moving(slope) : "";
         // A hair's breadth outside is not worth a word: it was nearly there.
         double const rim = 0.1 * (now.band->high.celsius - now.band->low.celsius);
         if (stands_beyond(now, rim)) {
@@ -92,9 +96,8 @@ private:
             finding.value = level;
             finding.action = cold ? Action::raise_heat : Action::lower_heat;
             finding.text = now.vessel->name + " is at " + words_.at(level) + (cold ? ", below" : ", above") +
-                           " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) +
-                           "), " + words_.moving(slope) +
-                           ": it has not been in it, and so it does not get there.";
+                           " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) + ")" +
+                           moving + ": it has not been in it, and so it does not get there.";
             finding.order = look_at(now.vessel->kind, !cold);
             return Truth::present;
         }
@@ -105,12 +108,12 @@ private:
         finding.value = level;
         finding.text = now.vessel->name + " has not reached its band (" +
                        words_.band(now.band->low.celsius, now.band->high.celsius) + ") after " +
-                       Words::in(taken) + ": it is at " + words_.at(level) + ", " + words_.moving(slope) +
-                       ".";
+                       Words::in(taken) + ": it is at " + words_.at(level) + moving + ".";
         double const left = (limit - level) / slope;
         bool const on_its_way = slope != 0 && left > 0 && left < 3 * 3600.0;
-        finding.text += on_its_way ? " At this rate it takes " + Words::about(left) + " more."
-                                   : " As it is now it does not get there.";
+        if (known)
+            finding.text += on_its_way ? " At this rate it takes " + Words::about(left) + " more."
+                                       : " As it is now it does not get there.";
         finding.order = look_at(now.vessel->kind, !below);
         return Truth::present;
     }

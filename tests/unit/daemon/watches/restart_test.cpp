@@ -116,3 +116,35 @@ TEST_CASE("a pot that stands still is not about to leave its band because the pr
     CHECK(run.alarms("leaving-band").empty());
     CHECK(run.raised().empty());
 }
+
+TEST_CASE("how it moves is not said right after a long gap, in which nothing was seen of it") {
+    auto const text = [](Run& run, std::string_view alarm) {
+        for (auto const& one : run.kitchen().view().alarms)
+            if (one.active && one.type->name == alarm) return one.text;
+        return std::string();
+    };
+    auto const says_nothing = [](std::string const& told) {
+        CHECK_FALSE(told.empty());
+        for (char const* word : {"steady", "falling", "rising", "come back", "get there"})
+            CHECK_THAT(told, !INGLE_CONTAINS(word));
+    };
+    Run smoker(one_vessel(VesselKind::smoker, {{93, 107}}));
+    smoker.probe("p", probe_of(Series{{0, 100}, {60, 100}, {80, 68}, {200, 40}}));
+    smoker.until(75);
+    REQUIRE(active(smoker, "heat-lost"));
+    CHECK_THAT(text(smoker, "heat-lost"), INGLE_CONTAINS("falling"));
+    smoker.restart(std::chrono::minutes(20));
+    smoker.until(95.2);
+    says_nothing(text(smoker, "heat-lost"));
+    smoker.until(99);
+    CHECK_THAT(text(smoker, "heat-lost"), INGLE_CONTAINS("falling"));
+
+    Run oven(one_vessel(VesselKind::oven, {{180, 200}}));
+    oven.probe("p", probe_of(Series{{0, 20}, {30, 150}, {300, 150}}));
+    oven.until(60);
+    REQUIRE(active(oven, "slow-to-reach"));
+    CHECK_THAT(text(oven, "slow-to-reach"), INGLE_CONTAINS("steady"));
+    oven.restart(std::chrono::minutes(20));
+    oven.until(80.2);
+    says_nothing(text(oven, "slow-to-reach"));
+}
