@@ -54,6 +54,14 @@ StepContext FoodLedger::Impl::context() const {
     return context;
 }
 
+std::optional<double> FoodLedger::Impl::around(double t) const {
+    if (is_the_liquid) return std::nullopt;
+    double const lasts_s = std::max(longest_medium_s(), 300.0);
+    if (medium_c && medium_t < t) return t - medium_t <= lasts_s ? medium_c : std::nullopt;
+    if (!medium_before || t - medium_before->first > lasts_s) return std::nullopt;
+    return medium_before->second;
+}
+
 CoreTrack const* FoodLedger::Impl::deciding() const {
     bool const coldest = (heats_core(phase) && phase != FoodPhase::thawing) || phase == FoodPhase::resting;
     CoreTrack const* found = nullptr;
@@ -79,10 +87,9 @@ void FoodLedger::take(Instant at, int core, double celsius, Quality quality) {
     if (core < 0 || static_cast<std::size_t>(core) >= in.cores.size() || in.since(at) < 0) return;
     auto const place = static_cast<std::size_t>(core);
     in.hazard_watch.read(in.since(at), in.is_kept_cold());
-    auto const around = in.fresh_medium(in.since(at)) && !in.is_the_liquid ? in.medium_c : std::nullopt;
     auto& judge = in.evidence[place];
     judge.take(in.since(at), as_recorded(celsius), quality == Quality::doubtful,
-               in.phase_at(place, in.since(at)), around);
+               in.phase_at(place, in.since(at)), in.around(in.since(at)));
     in.settle(place);
     auto& refused = in.refused[place];
     double const t = in.since(at);
@@ -124,6 +131,7 @@ void FoodLedger::medium(Instant at, double celsius, Quality quality) {
     if (quality == Quality::rejected || quality == Quality::faulty) return;
     double const t = std::max(in.since(at), in.medium_t);
     if (t > in.medium_t) {
+        if (in.medium_c) in.medium_before = {in.medium_t, *in.medium_c};
         bool const first = !in.medium_c;
         Step step{in.medium_t, in.medium_c.value_or(celsius), t, celsius,
                   t - in.medium_t > in.longest_medium_s()};
@@ -326,6 +334,7 @@ void FoodLedger::recall(Memory const& memory, std::string const& prefix) {
     in.cold_unmeasured = memory.integer(prefix + "cold-unmeasured").value_or(0) != 0;
     in.medium_c = memory.number(prefix + "medium-c");
     in.medium_t = memory.number(prefix + "medium-t").value_or(0);
+    in.medium_before.reset();
     in.now = memory.number(prefix + "now").value_or(0);
     for (std::size_t i = 0; i < in.refused.size(); ++i) {
         in.refused[i].since = memory.number(prefix + "refused." + std::to_string(i));

@@ -8,6 +8,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "daemon/food/core_track.hpp"
@@ -78,6 +79,8 @@ struct FoodLedger::Impl {
     Cadence medium_cadence;
     std::optional<double> medium_c;
     double medium_t = 0;
+    std::optional<std::pair<double, double>>
+        medium_before;           // s and degC of the moment before that; forgotten
     RecentMean medium_mean;      // not remembered: after a restart it starts anew
     bool is_the_liquid = false;  // a stock in its pot: what is around the tip is the food itself
 
@@ -91,6 +94,9 @@ struct FoodLedger::Impl {
     bool fresh_medium(double t) const {
         return medium_c && t - medium_t <= std::max(longest_medium_s(), 300.0);
     }
+    // What was around a core at `t`, of an earlier moment: of one moment it does not matter which of the two
+    // is told first. Empty: not read lately, or the tip lies in the food itself.
+    std::optional<double> around(double t) const;
     // The core that decides: the coldest while it is heated, the warmest otherwise. nullptr: none was ever
     // read.
     CoreTrack const* deciding() const;

@@ -1,5 +1,8 @@
 // Which core of a dish decides, what its class asks beyond the plan, and what the newest reading is taken
 // for.
+#include <cmath>
+#include <tuple>
+
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/food/ledger_bench.hpp"
 
@@ -99,4 +102,27 @@ TEST_CASE("at most two hazards stand in a dish's answers") {
     int count = 0;
     for (auto const& row : ledger.verdicts()) count += row.rule == "hazard";
     CHECK(count == 2);
+}
+
+TEST_CASE("of one moment it does not matter whether the core or what is around it is told first") {
+    auto const judged = [](bool core_first) {
+        FoodLedger ledger(dish("whole-poultry"), zero);
+        ledger.stage(zero, FoodPhase::brining);
+        std::vector<std::tuple<double, CoreDoubt, double>> all;
+        ledger.on_judged([&](int, JudgedReading const& reading) {
+            all.emplace_back(reading.t, reading.doubt, reading.medium.value_or(-1000));
+        });
+        // Beside the food, as warm as the brine but for its noise.
+        for (int i = 0; i < 40; ++i) {
+            auto const then = at(30.0 * i);
+            double const brine = 3 + 0.3 * std::sin(2.5 * i), core = 3 + 0.01 * i;
+            if (core_first) ledger.take(then, 0, core, Quality::good);
+            ledger.medium(then, brine, Quality::good);
+            if (!core_first) ledger.take(then, 0, core, Quality::good);
+        }
+        return all;
+    };
+    auto const first = judged(true);
+    CHECK_FALSE(first.empty());
+    CHECK(first == judged(false));
 }
