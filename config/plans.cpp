@@ -192,6 +192,12 @@ std::string_view to_word(Does does) {
     return does_words[static_cast<std::size_t>(does)];
 }
 
+std::optional<Does> does_of_word(std::string_view word) {
+    auto const found = std::ranges::find(does_words, word);
+    if (found == does_words.end()) return std::nullopt;
+    return static_cast<Does>(found - does_words.begin());
+}
+
 PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors) {
     PlanSettings plan;
     plan.file = file;

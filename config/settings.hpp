@@ -47,7 +47,8 @@ constexpr bool is_cold(VesselKind kind) {  // nobody heats it
 enum class Liquid { water, syrup, fat };
 // What a stage does to the food; the food's rules depend on it. The order is that of recorded events.
 enum class Does { cook, brine, chill, hot_hold, cold_hold, rest, thaw, reheat };
-std::string_view to_word(Does does);  // "hot-hold"
+std::string_view to_word(Does does);                      // "hot-hold"
+std::optional<Does> does_of_word(std::string_view word);  // of such a word; empty: it is none
 enum class Shape { slab, cylinder, sphere };
 enum class Priority { low, medium, high };
 

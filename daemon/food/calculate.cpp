@@ -69,7 +69,7 @@ std::vector<FoodSample> core_samples(std::span<FoodSample const> series, FoodPha
     std::optional<double> around;
     auto next = medium.begin();
     for (auto const& sample : series) {
-        for (; next != medium.end() && next->t_s <= sample.t_s; ++next) around = next->celsius;
+        for (; next != medium.end() && next->t_s < sample.t_s; ++next) around = next->celsius;
         samples.push_back({sample.t_s, std::nullopt, false});
         if (sample.celsius)
             evidence.take(sample.t_s, *sample.celsius, false, phase, around);
@@ -152,6 +152,8 @@ std::string cooling_sentence(SeriesCooling const& cooling, TemperatureUnit units
     auto const& rule = clock.rule();
     auto const celsius = [&](double c) { return show(Temperature{c}, units); };
     std::string text(rule.summary);
+    if (!clock.running() && cooling.answer == CoolingAnswer::missed)
+        return text + ": missed once already, before it was heated again";
     if (!clock.running())
         return text + ": " +
                (cooling.answer == CoolingAnswer::unknown

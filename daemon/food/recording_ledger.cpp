@@ -1,18 +1,31 @@
 #include "daemon/food/recording_ledger.hpp"
 
+#include <algorithm>
 #include <array>
 #include <optional>
 #include <string>
 #include <utility>
+#include <vector>
 
 namespace ingle {
 namespace {
 
 // What a recording in which food cools may be of: in a pot, put to chill, or left in a room.
 constexpr std::array phases{FoodPhase::cooking, FoodPhase::chilling, FoodPhase::waiting};
+constexpr double unheated_c = 45;  // nothing cooks in what was never warmer; a hot day's room is not
 
 bool good(CoolingAnswer answer) {
     return answer == CoolingAnswer::met || answer == CoolingAnswer::not_applicable;
+}
+
+std::vector<FoodPhase> possible(std::span<FoodSample const> medium, std::optional<FoodPhase> said) {
+    if (said) return {*said};
+    bool read = false, warm = false;
+    for (auto const& sample : medium)
+        if (sample.celsius) read = true, warm = warm || *sample.celsius > unheated_c;
+    std::vector<FoodPhase> all(phases.begin(), phases.end());
+    if (read && !warm) std::erase(all, FoodPhase::cooking);
+    return all;
 }
 
 Verdict of_rule(FoodLedger const& ledger, std::string_view rule) {
@@ -51,31 +64,41 @@ RecordingAnswers ledger_answers(std::span<FoodSample const> series, std::span<Fo
     return answers;
 }
 
-// None the better than with any of them; missed, where it was by one and by none in time.
+// Where all ledgers agree, theirs. Else none the better than with any of them; missed, where it was by one
+// and by none in time.
 void bear_out(SeriesCooling& cooling, std::span<FoodSample const> series, std::span<FoodSample const> medium,
-              LedgerSettings const& settings, std::string& why) {
-    if (cooling.answer == CoolingAnswer::missed) return;
-    bool all_good = good(cooling.answer), none_good = !all_good;
-    std::optional<std::string> missed;
-    std::string doubt;
-    for (auto const phase : phases) {
-        auto answers = ledger_answers(series, medium, settings, phase);
-        bool const fine = good(answers.cooling);
-        all_good = all_good && fine;
-        none_good = none_good && !fine;
-        if (answers.cooling == CoolingAnswer::missed) missed = answers.cooling_text;
-        if (!fine) doubt = std::move(answers.cooling_text);
+              LedgerSettings const& settings, std::string& why, std::optional<FoodPhase> said) {
+    std::vector<RecordingAnswers> all;
+    for (auto const phase : possible(medium, said))
+        all.push_back(ledger_answers(series, medium, settings, phase));
+    auto const& first = all.front();
+    bool const same = std::ranges::all_of(all, [&](auto& one) { return one.cooling == first.cooling; });
+    bool const all_good = std::ranges::all_of(all, [](auto& one) { return good(one.cooling); });
+    bool const none_good = std::ranges::none_of(all, [](auto& one) { return good(one.cooling); });
+    if ((same && cooling.answer == first.cooling) || (all_good && good(cooling.answer))) return;
+    if (same) {
+        cooling.answer = first.cooling;
+        why = first.cooling_text;
+        return;
     }
-    if (all_good || (!none_good && !good(cooling.answer))) return;
-    if (none_good && !missed) return;
-    cooling.answer = none_good ? CoolingAnswer::missed : CoolingAnswer::unknown;
-    why = none_good ? *missed : why + "; not known all the same. " + doubt;
+    auto const missed = std::ranges::find(all, CoolingAnswer::missed, &RecordingAnswers::cooling);
+    if (none_good && missed != all.end()) {
+        why = missed->cooling_text;
+        cooling.answer = CoolingAnswer::missed;
+        return;
+    }
+    auto const doubt = std::ranges::find_if_not(all, good, &RecordingAnswers::cooling);
+    if (good(cooling.answer) || missed == all.end()) {
+        cooling.answer = CoolingAnswer::unknown;
+        why += "; not known all the same. " + (doubt == all.end() ? first : *doubt).cooling_text;
+    }
 }
 
 void bear_out(SeriesLethality& lethality, std::span<FoodSample const> series,
-              std::span<FoodSample const> medium, LedgerSettings const& settings) {
+              std::span<FoodSample const> medium, LedgerSettings const& settings,
+              std::optional<FoodPhase> said) {
     if (!lethality.log10) return;
-    auto const answers = ledger_answers(series, medium, settings, FoodPhase::cooking);
+    auto const answers = ledger_answers(series, medium, settings, said.value_or(FoodPhase::cooking));
     if (!answers.log10 || *answers.log10 >= *lethality.log10) return;
     lethality.log10 = answers.log10;
     lethality.why = answers.lethality_text;

@@ -24,10 +24,13 @@ struct RecordingAnswers {
 RecordingAnswers ledger_answers(std::span<FoodSample const> series, std::span<FoodSample const> medium,
                                 LedgerSettings settings, FoodPhase phase);
 
-// The answer of a calculator, made as cautious as the ledger's: whatever is done to the food.
+// The answer of a calculator, by the ledger's own judge. `said`: what was done to the food, as its stage
+// would have it: then it is the ledger's answer of such a dish. Empty: as cautious as the ledger's whatever
+// was done to it that what was read around it allows.
 void bear_out(SeriesCooling& cooling, std::span<FoodSample const> series, std::span<FoodSample const> medium,
-              LedgerSettings const& settings, std::string& why);
+              LedgerSettings const& settings, std::string& why, std::optional<FoodPhase> said = {});
 void bear_out(SeriesLethality& lethality, std::span<FoodSample const> series,
-              std::span<FoodSample const> medium, LedgerSettings const& settings);
+              std::span<FoodSample const> medium, LedgerSettings const& settings,
+              std::optional<FoodPhase> said = {});
 
 }  // namespace ingle

@@ -22,8 +22,10 @@ import recordings
 import verdicts
 
 GATE, SHORT, LONG = 1_000_000, 2_000, 10_000
-REVIEW_EVERY = 8  # for one recording in so many: `ingle` as a process of its own, import, review and the calculators
-SAME_EVERY = 64   # and of one in so many the one that is kept running must say the same
+# For one recording in so many: `ingle` as a process of its own, import, review and the calculators. Prime to the
+# number of kinds (random_recording), so that each kind comes up.
+REVIEW_EVERY = 7
+SAME_EVERY = 63  # and of one in so many the one that is kept running must say the same
 
 
 def judged(job):
@@ -96,8 +98,26 @@ def elsewhere(folder, r, said):
             for f in compare.lethality(r, refs, answer["log10"], answer["why"]):
                 f.rule = "calc " + f.rule
                 yield f
+        # Where a rule asks for a cure a calculator takes that for kept; a dish is asked.
+        if len(r.stages) == 1 and not r.stages[0].until_degf and r.cooling_rule != "fsis-3":
+            yield from told_all(folder, r, said)
     except ingle_runs.Refused as refusal:
         yield compare.Finding(r.seed, "calc", "cautious", "refused", "", str(refusal)[-60:])
+
+
+def told_all(folder, r, said):
+    """Told all that the dish says, a calculator's answer is the dish's own."""
+    stage = r.stages[0]
+    more = ["--does", stage.does]
+    more += ["--medium", stage.vessel + "-medium"] if stage.vessel in r.media else []
+    more += ["--thickness", f"{r.thickness_m * 100:g} cm", "--shape", "sphere"] if r.thickness_m else []
+    if r.food:
+        answer = ingle_runs.calc_cooling(folder, r.cooling_rule or "food-code", "--food", r.food, *more)
+        kind = "agree" if answer["cooling"] == said.dish["cooling"] else "beyond"
+        yield compare.Finding(r.seed, "calc of one stage", kind, answer["cooling"], said.dish["cooling"], answer["why"])
+        answer, here = ingle_runs.calc_lethality(folder, r.food, *more)["log10"], said.dish.get("lethality_log10")
+        same = (answer or 0) - (here or 0) < 0.05
+        yield compare.Finding(r.seed, "calc of one stage", "agree" if same else "beyond", answer, here, "lethality")
 
 
 def main():

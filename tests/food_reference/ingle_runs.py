@@ -93,9 +93,10 @@ def review(folder):
     return {v["rule"]: (v["answer"], v["text"]) for v in reversed(page["verdicts"])}
 
 
-def calc_cooling(folder, rule):
-    return json.loads(run("calc", "cooling", Path(folder) / "x.csv", "--probe", "core", "--rule", rule, "--json"))
+def calc_cooling(folder, rule, *more):
+    return json.loads(run("calc", "cooling", Path(folder) / "x.csv", "--probe", "core", "--rule", rule, *more, "--json"))
 
 
-def calc_lethality(folder, food):
-    return json.loads(run("calc", "lethality", Path(folder) / "x.csv", "--probe", "core", "--food", food, "--json"))
+def calc_lethality(folder, food, *more):
+    return json.loads(run("calc", "lethality", Path(folder) / "x.csv", "--probe", "core", "--food", food, *more,
+                          "--json"))

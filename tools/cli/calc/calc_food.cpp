@@ -8,6 +8,7 @@
 #include "daemon/food/calculate.hpp"
 #include "daemon/food/classes.hpp"
 #include "daemon/food/core_evidence.hpp"
+#include "daemon/food/phase.hpp"
 #include "daemon/food/recording_ledger.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/output/text.hpp"
@@ -22,10 +23,14 @@ constexpr auto thickness_help =
 constexpr auto shape_help = "of the food: slab, cylinder or sphere; the quickest, a sphere";
 constexpr auto altitude_help = "of the kitchen: no core is hotter than water boils there; the sea's";
 
+constexpr auto does_help =
+    "what was done to it, as a plan's stage says: cook, chill, hot-hold, ...; the answer is then that of "
+    "such a dish; without it, of the worst that it may be";
+
 constexpr auto cured_food = "cured-ham";
 
 struct Options {
-    std::string recording, probe, food, medium, thickness, shape, altitude, rule = "food-code";
+    std::string recording, probe, food, medium, thickness, shape, altitude, does, rule = "food-code";
     bool json = false;
 };
 
@@ -71,6 +76,18 @@ int column_of(Recording const& recording, std::string const& probe) {
     throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
 }
 
+std::optional<FoodPhase> phase_of(Options const& given) {
+    if (given.does.empty()) return std::nullopt;
+    auto const does = does_of_word(given.does);
+    if (!does)
+        throw Failure(
+            "--does \"" + given.does +
+                "\" is nothing that a stage does; one of cook, brine, chill, hot-hold, cold-hold, rest, "
+                "thaw, reheat",
+            wrong_usage);
+    return food_phase(does, std::nullopt);
+}
+
 struct Series {
     std::vector<FoodSample> samples;  // those that count have a temperature
     std::string none_counts;          // why, where some were read and none counts; else ""
@@ -109,8 +126,8 @@ Series series_of(Options const& given, bool from_below) {
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
     double const boiling_c = boiling_point_here({}, altitude).celsius;
     Series series;
-    series.samples =
-        core_samples(core, FoodPhase::cooking, food, medium, thickness, from_below, boiling_c, shape);
+    series.samples = core_samples(core, phase_of(given).value_or(FoodPhase::cooking), food, medium, thickness,
+                                  from_below, boiling_c, shape);
     if (std::ranges::none_of(series.samples, [](auto const& sample) { return sample.celsius.has_value(); }))
         series.none_counts = why_none_counts(core, boiling_c);
     series.dish.dish.food = given.food;
@@ -130,7 +147,7 @@ int lethality(Context& context, Options const& given) {
     if (!series.none_counts.empty())
         result.why = series.none_counts;
     else
-        bear_out(result, series.read, series.medium, series.dish);
+        bear_out(result, series.read, series.medium, series.dish, phase_of(given));
     Json data{{"log10", json_number(result.log10)},
               {"source", result.source},
               {"target_log10", food.target_log10},
@@ -175,7 +192,7 @@ int cooling(Context& context, Options const& given) {
     auto& dish = series.dish.dish;
     dish.cooling_rule = rule->word;
     if (rule->needs_cure) dish.food = cured_food;  // the calculator takes the rule's condition for kept
-    bear_out(result, series.read, series.medium, series.dish, why);
+    bear_out(result, series.read, series.medium, series.dish, why, phase_of(given));
     Json data{{"cooling", to_word(result.answer)},
               {"rule", rule->word},
               {"source", rule->source},
@@ -203,6 +220,7 @@ void add_calc_food(Verb const& calc, Context& context) {
     command.option("--thickness", given->thickness, thickness_help);
     command.option("--shape", given->shape, shape_help);
     command.option("--altitude", given->altitude, altitude_help);
+    command.option("--does", given->does, does_help);
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(lethality));
 
@@ -216,6 +234,7 @@ void add_calc_food(Verb const& calc, Context& context) {
     command.option("--thickness", given->thickness, thickness_help);
     command.option("--shape", given->shape, shape_help);
     command.option("--altitude", given->altitude, altitude_help);
+    command.option("--does", given->does, does_help);
     command.option("--rule", given->rule, "food-code, food-code-140, fsis-1, fsis-2 or fsis-3");
     command.flag("--json", given->json, "answer in JSON");
     command.does(run(cooling));

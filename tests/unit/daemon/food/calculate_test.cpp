@@ -120,3 +120,24 @@ TEST_CASE("the calculators credit no more heat than the ledger does") {
     CHECK(*boast.log10 < 1);
     CHECK_FALSE(boast.why.empty());
 }
+
+TEST_CASE("told what was done to the food, a calculator's cooling is the ledger's of such a dish") {
+    Curve const honest{{{0, 60}, {60, 40}, {110, 20}, {240, 4}, {330, 3}}};
+    auto const series = sampled(honest, 60), fridge = sampled({{{0, 3}, {330, 3}}}, 60);
+    auto const& rule = *cooling_rule("food-code");
+    for (auto const phase : {FoodPhase::cooking, FoodPhase::chilling, FoodPhase::resting}) {
+        auto const own = ledger_answers(series, fridge, of_class("whole-poultry"), phase).cooling;
+        for (auto const said : {CoolingAnswer::met, CoolingAnswer::missed, CoolingAnswer::unknown}) {
+            SeriesCooling found{said, CoolingClock(rule), 0};
+            std::string why = "said";
+            bear_out(found, series, fridge, of_class("whole-poultry"), why, phase);
+            CHECK(found.answer == own);
+            CHECK((why == "said") == (said == own));
+        }
+    }
+    // Where all agree, whatever was done to it, it is what they say.
+    SeriesCooling worse{CoolingAnswer::missed, CoolingClock(rule), 0};
+    std::string why;
+    bear_out(worse, series, fridge, of_class("whole-poultry"), why);
+    CHECK(worse.answer == CoolingAnswer::met);
+}
