@@ -4,6 +4,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <stdexcept>
 #include <type_traits>
 #include <vector>
@@ -127,6 +128,11 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
             listen_local();
         }
         if (bound) settings.socket = state->settings.socket;
+        // Its time says since when this kitchen answers there.
+        std::error_code none;
+        if (bound)
+            std::filesystem::last_write_time(settings.socket, std::filesystem::file_time_type::clock::now(),
+                                             none);
         state->host = &host;
         state->settings = std::move(settings);
         if (other_tcp) {

@@ -101,7 +101,7 @@ class Target:
         self.celsius = 65.0
         seen = len(self.hook.bodies)
         self.kitchen.cli("ack", check=False)
-        wait_for("its end", 90, lambda: "above-band" not in json.dumps(self.kitchen.json("now")["alarms"]))
+        wait_for("its end", 240, lambda: "above-band" not in json.dumps(self.kitchen.json("now")["alarms"]))
         return took
 
     def connect(self, limit=10):

@@ -160,7 +160,7 @@ def a_channel_that_was_dead_gets_the_newest_word_once():
     wait_for("the alarm", 60, lambda: any("stockpot" in b["text"] for b in scene.hook.bodies))
     scene.celsius = 65.0
     scene.kitchen.cli("ack")
-    wait_for("its end", 90, lambda: any("stockpot" in b["text"] and b["kind"] == "cleared" for b in scene.hook.bodies))
+    wait_for("its end", 240, lambda: any("stockpot" in b["text"] and b["kind"] == "cleared" for b in scene.hook.bodies))
     late = Webhook(port=port)
     wait_for("what is left to say", 90, lambda: late.bodies)
     time.sleep(2)

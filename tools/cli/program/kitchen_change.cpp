@@ -59,7 +59,7 @@ std::optional<RunningDaemon> daemon_at(fs::path const& path) {
     return found;
 }
 
-// Of the socket, which a daemon makes anew whenever it takes up a kitchen file.
+// Of the socket, which a daemon makes at its start and touches whenever it takes up a kitchen file.
 struct Made {
     ino_t file = 0;
     long s = 0, ns = 0;
