@@ -70,7 +70,7 @@ std::string forecast_text(Json const& forecast, double older_s, Json const& now)
     auto const eta = number(forecast, "eta_s");
     std::string const subject = what == "leaving-band"  ? "leaves its band"
                                 : what == "boiling"     ? "boils"
-                                : what == "core-target" ? "done"
+                                : what == "core-target" ? "its core is there"
                                 : what == "cooling"     ? "is cold enough"
                                                         : what;
     if (!eta) return why.empty() ? "" : subject + " when: not known (" + why + ")";

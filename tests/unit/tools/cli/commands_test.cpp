@@ -110,7 +110,7 @@ TEST_CASE("now, hold, alarms and the rest, against a daemon") {
                INGLE_CONTAINS("leaves its band in about 12 min (8 min to 20 min): turn down a little"));
     CHECK_THAT(now.out, INGLE_CONTAINS("#12 high  probe-open  smoke  not acknowledged, for 4 min"));
     CHECK_THAT(now.out, INGLE_CONTAINS("silent for another 10 min"));
-    CHECK_THAT(now.out, INGLE_CONTAINS("done when: not known (the core has no reading)"));
+    CHECK_THAT(now.out, INGLE_CONTAINS("its core is there when: not known (the core has no reading)"));
     CHECK_THAT(now.out, INGLE_CONTAINS("channel phone: HTTP 500"));
     CHECK(now.out.find('\x1b') == std::string::npos);
     CHECK(run(folder.path, {"now", "--json"}).json()["api_version"] == 1);

@@ -132,13 +132,13 @@ TEST_CASE("of the food's rules the page has what is wrong or reached; the dish's
 TEST_CASE("a forecast that is far off is told by the clock, a near one by the minutes") {
     auto now = supper();
     auto const far = cli::now_text(now, 0, {});
-    CHECK_THAT(far, INGLE_CONTAINS("done about "));
+    CHECK_THAT(far, INGLE_CONTAINS("its core is there about "));
     CHECK_THAT(far, INGLE_CONTAINS("in 90 min"));
     now["dishes"][0]["forecast"]["eta_s"] = 600;
-    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("done in about 10 min"));
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("its core is there in about 10 min"));
     now["at"] = nullptr;  // the clock is not known: no time of day is
     now["dishes"][0]["forecast"]["eta_s"] = 5400;
-    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("done in about 90 min"));
+    CHECK_THAT(cli::now_text(now, 0, {}), INGLE_CONTAINS("its core is there in about 90 min"));
 }
 
 TEST_CASE("with many alarms sentences give way before vessels and dishes do") {
