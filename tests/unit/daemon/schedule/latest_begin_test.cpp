@@ -65,7 +65,7 @@ TEST_CASE("where the search runs out of effort, a begin is judged by itself, and
     Case const there(kitchen + dish("tart", "bake", at_five) + dish("other", "bake", at_five),
                      {{"bake", bake}});
     auto const last = *asked(there, eight)->likely;
-    for (std::size_t const effort : {0, 1, 2}) {
+    for (std::size_t const effort : {0UL, 1UL, 2UL}) {
         auto const in_time = latest_begin({there.settings, TimeZone(), eight}, 0, effort);
         CAPTURE(effort);
         REQUIRE(in_time);
