@@ -66,7 +66,7 @@ TEST_CASE("the off-time of an element is a lost fire at most until it has come b
                              {1200, 480, 182, 4}};
     for (auto const& hob : hobs)
         for (int const every : {1, 5, 10, 20})
-            for (std::uint64_t const seed : {1, 2}) {
+            for (std::uint64_t const seed : {1UL, 2UL}) {
                 Run run(one_vessel(VesselKind::pot, {{82.2, 87.8}}));
                 run.probe("p", on_hob(hob, seed), every);
                 run.until(300);
@@ -100,7 +100,7 @@ TEST_CASE("an element that stays off is told, however regular it was before") {
 TEST_CASE("a thermostat that swings inside its band leaves none after its door was opened") {
     for (double const open_for_s : {10.0, 25.0, 60.0})
         for (int const every : {1, 10})
-            for (std::uint64_t const seed : {1, 2, 3}) {
+            for (std::uint64_t const seed : {1UL, 2UL, 3UL}) {
                 Run run(one_vessel(VesselKind::oven, {{196.1, 212.8}}));
                 run.probe("p", in_oven(5000 + 40.0 * static_cast<double>(seed), open_for_s, seed), every);
                 run.until(80);
