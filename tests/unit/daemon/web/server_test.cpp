@@ -17,8 +17,6 @@
 
 using namespace ingle;
 using namespace ingle::test;
-namespace asio = boost::asio;
-using Local = asio::local::stream_protocol;
 
 namespace {
 
