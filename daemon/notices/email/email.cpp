@@ -94,7 +94,7 @@ public:
         transfer.set(CURLOPT_UPLOAD, 1L);
         transfer.set(CURLOPT_READFUNCTION, &Upload::read);
         transfer.set(CURLOPT_READDATA, &upload);
-        auto const attempt = converse(transfer, "the mail");
+        auto attempt = converse(transfer, "the mail");
         bool const nobody = refused_.size() == addressees.size();
         bool const delivered = attempt.outcome == Attempt::Outcome::delivered;
         if (refused_.empty() || (!delivered && !nobody)) {
