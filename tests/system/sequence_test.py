@@ -43,7 +43,7 @@ VESSELS = {
 }
 # What the story itself asks for: the alarm, its subject, the second from which on it is true, and how long its watch may
 # take (a pot that falls at once may have been filled, a smoker opened).
-TRUE = [("above-band", "kettle", 169, 71), ("below-band", "kettle", 785, 240), ("above-band", "fridge", 280, 90), ("below-band", "smoker", 550, 240),
+TRUE = [("above-band", "kettle", 169, 71), ("below-band", "kettle", 785, 240), ("above-band", "fridge", 253, 117), ("below-band", "smoker", 550, 240),
         ("stage-over", "goose-roll", 290, 60), ("probe-silent", "oven-tip", 420, 120)]
 
 
