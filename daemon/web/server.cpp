@@ -110,7 +110,7 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
     }
     static asio::ip::address address_of(ServerSettings::Tcp const& wish) {
         error_code error;
-        auto const address =
+        auto address =
             asio::ip::make_address(wish.address == "localhost" ? "127.0.0.1" : wish.address, error);
         auto const where = "cannot serve on " + place_of(wish);
         if (error) throw std::runtime_error(where + ": that is no address of a machine");
