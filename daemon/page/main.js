@@ -68,7 +68,7 @@ function render() {
     nowMs: (now.at ? Date.parse(now.at) : now.boot_s * 1000) + passed * 1000, past_s, tracks, events, redraw };
   mark(document.body, "lost", link.lost);
   say(byId("kitchen"), now.kitchen);
-  mark(byId("clock"), "told", now.clock !== "unknown");
+  mark(byId("clock"), "told", now.clock === "known");
   say(byId("clock"), now.clock !== "unknown" ? `${clock(scene.nowMs, scene.offset, true)}${now.clock === "known" ? "" : " (not vouched for)"}` : "the time of day is not known yet");
   showGlance(byId("glance"), scene);
   showNeeds(scene);
