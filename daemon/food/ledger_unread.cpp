@@ -33,11 +33,12 @@ FoodConcern FoodLedger::Impl::unread_concern() const {
     constexpr std::string_view alarm = "core-unread";
     if (!food->perishable) return none(alarm);
     bool const asked = is_heated(phase) || phase == FoodPhase::chilling || phase == FoodPhase::hot_holding;
-    bool lost = false;
+    // Not for long enough to be told; what was told before goes on.
+    bool waits = false;
     for (std::size_t i = 0; i < refused.size(); ++i) {
         if (!refused[i].since) continue;
         if (!refused[i].newest || now - *refused[i].newest > cores[i].longest_s(context())) {
-            lost = true;
+            waits = true;
             continue;
         }
         double const length = now - std::max(*refused[i].since, phase_since);
@@ -45,13 +46,16 @@ FoodConcern FoodLedger::Impl::unread_concern() const {
         // Where nothing is done to the food, a tip that is cold asks for nothing.
         if (!asked && refused[i].celsius <= medium_cold.limit_c() + rounding_k) continue;
         bool const moved = doubt == CoreDoubt::moved || doubt == CoreDoubt::unsettled;
-        if (length < (moved ? moved_s : unread_s)) continue;
+        if (length < (moved ? moved_s : unread_s)) {
+            waits = true;
+            continue;
+        }
         return orders(yes(alarm, Priority::medium, 0,
                           "What the core probe reads has not counted for " + span(length) + ": " +
                               std::string(why_not(doubt)) + ". The core is not known."),
                       Action::none, "Put the tip into the thickest part.");
     }
-    return lost ? unknown(alarm) : none(alarm);
+    return waits ? unknown(alarm) : none(alarm);
 }
 
 }  // namespace ingle

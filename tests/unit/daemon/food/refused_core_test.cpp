@@ -30,7 +30,7 @@ TEST_CASE("a tip that lies in the liquid around the food is told after ten minut
     for (auto const phase : {FoodPhase::cooking, FoodPhase::reheating, FoodPhase::hot_holding}) {
         auto ledger = begun("ground-poultry", phase);
         read(ledger, 0, 590, 85, 85);
-        CHECK(concern(ledger, "core-unread").truth == Holds::no);
+        CHECK(concern(ledger, "core-unread").truth == Holds::unknown);
         read(ledger, 600, 660, 85, 85);
         auto const told = concern(ledger, "core-unread");
         CHECK(told.truth == Holds::yes);
@@ -102,13 +102,34 @@ TEST_CASE("what was not read does not count for how long it has not counted, and
         ledger = std::move(again);
         read(ledger, 10000, 10200, 85, 85);
     }
-    CHECK(concern(ledger, "core-unread").truth == Holds::no);
+    CHECK(concern(ledger, "core-unread").truth == Holds::unknown);
     read(ledger, 10210, 10400, 85, 85);
     REQUIRE(concern(ledger, "core-unread").truth == Holds::yes);
     CHECK_THAT(concern(ledger, "core-unread").text, INGLE_CONTAINS("has not counted for 1"));
     CHECK_THAT(concern(ledger, "core-unread").text, INGLE_CONTAINS(" min: "));
     read(ledger, 20000, 20010, 85, 85);
     CHECK(concern(ledger, "core-unread").truth == Holds::yes);
+}
+
+TEST_CASE(
+    "that a core does not count is not over while it does not, whatever is done next or why it does not") {
+    auto ledger = begun("ground-poultry", FoodPhase::cooking);
+    read(ledger, 0, 660, 85, 85);
+    REQUIRE(concern(ledger, "core-unread").truth == Holds::yes);
+    SECTION("the next stage") {
+        ledger.stage(at(665), FoodPhase::reheating);
+    }
+    SECTION("it leaves what it was as warm as, and moves") {
+        for (double t = 670; t <= 900; t += 10) {
+            ledger.medium(at(t), 85, Quality::good);
+            ledger.take(at(t), 0, 85 - 0.25 * (t - 660), Quality::good);
+            ledger.advance(at(t));
+            CHECK(concern(ledger, "core-unread").truth != Holds::no);
+        }
+    }
+    CHECK(concern(ledger, "core-unread").truth == Holds::unknown);
+    read(ledger, 910, 1300, 12, 85);
+    CHECK(concern(ledger, "core-unread").truth == Holds::no);
 }
 
 TEST_CASE("how long it has not counted survives a restart") {
