@@ -27,19 +27,34 @@ std::string host_alone(std::string const& address) {
     return '"' + rest + '"';
 }
 
-void collect(Node const& node, std::vector<Change>& out) {
+// A header's value is its secret, if it has one; in {token} there is none.
+std::string header_alone(std::string const& line) {
+    auto const colon = line.find(':');
+    if (colon == std::string::npos || line.find('{', colon) != std::string::npos) return {};
+    auto name = line.substr(0, colon);
+    std::erase_if(name, [](char c) { return c == '"' || c == '\\' || static_cast<unsigned char>(c) < ' '; });
+    return '"' + name + ": removed\"";
+}
+
+std::string clean_literal(std::string_view key, std::string const& text) {
+    if (key == "token" || key == "password" || key == "body") return "\"removed\"";
+    if (key == "headers") return header_alone(text);
+    return host_alone(text);
+}
+
+void collect(std::string_view key, Node const& node, std::vector<Change>& out) {
     if (auto const* list = node.list())
-        for (auto const& item : *list) collect(item, out);
-    if (auto const* table = node.table())
-        for (auto const& [key, value] : *table) {
-            auto const* text = value.text();
-            if (text && (key == "token" || key == "password"))
-                out.push_back({value.where, "\"removed\""});
+        for (auto const& item : *list) {
+            bool const argument = key == "command" && &item != list->data();
+            if (argument && item.text())
+                out.push_back({item.where, "\"removed\""});
             else
-                collect(value, out);
+                collect(key, item, out);
         }
+    if (auto const* table = node.table())
+        for (auto const& [name, value] : *table) collect(name, value, out);
     if (auto const* text = node.text())
-        if (auto by = host_alone(*text); !by.empty()) out.push_back({node.where, std::move(by)});
+        if (auto by = clean_literal(key, *text); !by.empty()) out.push_back({node.where, std::move(by)});
 }
 
 // Lines and columns count from 1, columns in characters.
@@ -76,7 +91,7 @@ std::string without_secrets(std::string_view text) {
     auto const document = parse_document(text, "", errors);
     if (!errors.empty()) return "# not kept: this text could not be searched for secrets\n";
     std::vector<Change> changes;
-    collect(document, changes);
+    collect({}, document, changes);
     std::ranges::sort(changes, std::greater{},
                       [](Change const& change) { return std::pair(change.where.line, change.where.column); });
     std::string clean(text);

@@ -161,7 +161,8 @@ std::string first_views() {
 }
 
 // Version 1 kept kitchen files with the tokens and passwords that they could hold, version 2 with the paths
-// and queries of addresses. What is overwritten is zeroed in the file, too.
+// and queries of addresses, versions 3 and 4 with a program's arguments and what stands in headers. What is
+// overwritten is zeroed in the file, too.
 void remove_secrets(Database& db) {
     std::vector<std::pair<std::int64_t, std::string>> kept;
     {
@@ -178,10 +179,11 @@ struct Step {
     std::string (*views)();
     void (*rows)(Database&);
 };
-std::array<Step, 4> const steps{{{first_tables, first_views, nullptr},
+std::array<Step, 5> const steps{{{first_tables, first_views, nullptr},
                                  {"", first_views, remove_secrets},
                                  {"", first_views, remove_secrets},
-                                 {attempt_table, first_views, nullptr}}};
+                                 {attempt_table, first_views, nullptr},
+                                 {"", first_views, remove_secrets}}};
 
 std::string other_program(Database& db, std::int64_t id) {
     if (!db.ok() || id == application_id) return {};

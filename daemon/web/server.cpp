@@ -1,5 +1,6 @@
 #include "daemon/web/server.hpp"
 
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -21,15 +22,26 @@ using boost::system::error_code;
 using Local = asio::local::stream_protocol;
 using Tcp = asio::ip::tcp;
 
-// On each of the two sockets: whoever fills one does not lock out the other, and so not `ingle ack`.
 constexpr std::ptrdiff_t most_connections = 64;
+constexpr std::ptrdiff_t least_connections = 4;
+// Left to the logbook, the probes, the mail and what else the daemon opens: clients cannot take its last
+// descriptor.
+constexpr std::ptrdiff_t kept_descriptors = 40;
 constexpr auto between_tries = std::chrono::seconds(5);  // of a port that cannot be had
 constexpr auto breath = std::chrono::milliseconds(200);  // after a failed accept (no descriptors left)
+
+// Places on each of the two sockets: whoever fills one does not lock out the other, and so not `ingle ack`.
+std::ptrdiff_t places_per_socket() {
+    rlimit files{};
+    if (getrlimit(RLIMIT_NOFILE, &files) != 0 || files.rlim_cur > 1024) return most_connections;
+    auto const free = (static_cast<std::ptrdiff_t>(files.rlim_cur) - kept_descriptors) / 2;
+    return std::clamp(free, least_connections, most_connections);
+}
 
 // The one that has been waiting longest for a request gives its place to a new one.
 bool make_room(ServerState const& state, bool tcp) {
     auto const same = [&](auto const& connection) { return connection->tcp() == tcp; };
-    if (std::ranges::count_if(state.connections, same) < most_connections) return true;
+    if (std::ranges::count_if(state.connections, same) < places_per_socket()) return true;
     std::shared_ptr<Connection> longest;
     for (auto const& connection : state.connections) {
         if (!same(connection) || !connection->waiting_since()) continue;

@@ -67,6 +67,18 @@ std::string wrong_file(std::string const& path, bool certificates) {
     return path + " holds no certificate: no line begins one (-----BEGIN CERTIFICATE-----)";
 }
 
+constexpr std::size_t long_enough = 12;  // characters of a token; our own judgement
+
+// A damaged logbook is moved away and watched on; a recipe that has its name by mistake is not. Text has no
+// zero in its first bytes, every logbook has.
+bool is_text(fs::path const& path) {
+    std::ifstream file(path, std::ios::binary);
+    std::string beginning(64, '\0');
+    file.read(beginning.data(), static_cast<std::streamsize>(beginning.size()));
+    beginning.resize(static_cast<std::size_t>(file.gcount()));
+    return !beginning.empty() && beginning.find('\0') == std::string::npos;
+}
+
 // "" = none.
 std::string wrong_logbook(Settings const& settings) {
     auto const& text = settings.logbook;
@@ -80,6 +92,7 @@ std::string wrong_logbook(Settings const& settings) {
     if (fs::equivalent(path, settings.file, error)) return text + " is this kitchen file";
     if (!fs::is_regular_file(path, error))
         return text + " is no regular file, but a folder, a device or a pipe";
+    if (is_text(path)) return text + " is a text and no logbook";
     return "";
 }
 
@@ -180,8 +193,12 @@ private:
         auto& serve = settings_.serve;
         if (!serve.token.empty()) return;
         auto secret = read_secret({serve.token_file, serve.token_env});
-        tell_secret(secret, serve.token_where,
-                    serve.token_file.empty() ? "serve.token-env" : "serve.token-file");
+        auto const* const key = serve.token_file.empty() ? "serve.token-env" : "serve.token-file";
+        tell_secret(secret, serve.token_where, key);
+        if (!secret.text.empty() && secret.text.size() < long_enough)
+            loaded_.warnings.push_back({serve.token_where, key,
+                                        "is a token of fewer than 12 characters, which can be guessed",
+                                        "write a longer one into it, by chance: openssl rand -hex 16"});
         serve.token = std::move(secret.text);
     }
 

@@ -117,7 +117,8 @@ def mistakes(folder):
         *[("kitchen.logbook", words, RIGHT.replace('altitude = "0 m"', f'altitude = "0 m"\nlogbook = "{name}"'))
           for words, name in (("keeps in its state folder", "ingled.sock"), ("keeps in its state folder", "./logbook.path"),
                               ("keeps in its state folder", "imported"), ("names a folder", "."), ("names a folder", "old/.."),
-                              ("names a folder", "books/"), ("is no regular file", "/dev/null"), ("is no regular file", str(folder)))],
+                              ("names a folder", "books/"), ("is no regular file", "/dev/null"), ("is no regular file", str(folder)),
+                              ("is a text and no logbook", f"{folder}/text.txt"))],
         ("kitchen.keep-readings", "too short", RIGHT.replace('altitude = "0 m"', 'altitude = "0 m"\nkeep-readings = "1 day"')),
     ]
 
@@ -165,9 +166,12 @@ port = "/dev/serial/by-id/not-plugged-in"
     text = text[:text.index("[[channel]]")] + text[text.index("[[probe]]\nname = \"wire\""):]
     elsewhere = Kitchen(text.replace("[kitchen]\n", '[kitchen]\nlogbook = "/not/mounted/yet/logbook.db"\n', 1))
     assert "kitchen.logbook: there is no folder /not/mounted/yet" in (said := elsewhere.cli("check", elsewhere.file).stdout), said
+    text += '[serve]\ntcp = false\ntoken-file = "short.token"\n'
     kitchen = Kitchen(text)
+    (kitchen.folder / "short.token").write_text("sesame\n")
+    (kitchen.folder / "short.token").chmod(0o600)
     check = kitchen.cli("check", kitchen.file)
-    for key, words in [("probe.wire.port", "is not there at this moment"), ("dish.roll.serve-at", "is in the past"),
+    for key, words in [("serve.token-file", "can be guessed"), ("probe.wire.port", "is not there at this moment"), ("dish.roll.serve-at", "is in the past"),
                        ("channel", "told to nobody")]:
         assert f"{key}: " in check.stdout and words in check.stdout, (key, check.stdout)
     kitchen.start()

@@ -1,12 +1,14 @@
 #!/usr/bin/env python3
 """The daemon where the machine is not as it should be: no /proc and no /sys, links planted in the state folder, clients
 that ask a byte at a time and never end. It watches all the same, and touches nothing that is not its own."""
+import resource
 import socket
 import subprocess
 import time
 import urllib.request
+from pathlib import Path
 
-from kitchen_rig import INGLED, Kitchen, die_with_parent, main, wait_for
+from kitchen_rig import INGLED, Kitchen, Webhook, die_with_parent, free_port, main, wait_for
 
 KITCHEN = """
 [kitchen]
@@ -118,7 +120,46 @@ def a_port_that_another_program_has_leaves_no_kitchen_unwatched():
     kitchen.stop()
 
 
+
+def clients_cannot_take_the_last_descriptor():
+    """64 open files, and more clients than that on both sockets: mail, past and logbook have theirs."""
+    hook, port = Webhook(), free_port()
+    kitchen = Kitchen(KITCHEN + f'[[channel]]\nname = "phone"\nkind = "webhook"\nurl = "http://127.0.0.1:{hook.port}/"\n[serve]\nport = {port}\n')
+
+    def few_files():
+        die_with_parent()
+        resource.setrlimit(resource.RLIMIT_NOFILE, (64, 64))
+    with open(kitchen.folder / "ingled.log", "a") as log:
+        kitchen.process = subprocess.Popen(kitchen.command(), stdout=log, stderr=log, preexec_fn=few_files)
+    reads(kitchen)
+    links = []
+    for family, place in [(socket.AF_INET, ("127.0.0.1", port)), (socket.AF_UNIX, str(kitchen.state / "ingled.sock"))]:
+        for number in range(60):
+            links.append(socket.socket(family))
+            try:
+                links[-1].settimeout(5)
+                links[-1].connect(place)
+                if number % 2:
+                    links[-1].sendall(b"GET /api/events HTTP/1.1\r\nHost: localhost\r\n\r\n")
+            except OSError:
+                pass  # refused while the places are taken
+    time.sleep(1)
+    opened = len(list(Path(f"/proc/{kitchen.process.pid}/fd").iterdir()))
+    print(f"  {len(links)} clients, {opened} of 64 files open")
+    assert opened < 56, opened
+    for link in links[60:]:
+        link.close()  # the cook's own socket has a place again; the page's is still full
+    wait_for("an answer", 20, lambda: kitchen.cli("now", check=False).returncode == 0)
+    kitchen.cli("note", "the clients are still there")
+    kitchen.cli("history", "stock")
+    kitchen.cli("notices", "test", "phone")
+    wait_for("the notice", 20, lambda: hook.bodies)
+    wait_for("the note", 20, lambda: kitchen.sql("SELECT count(*) FROM note")[0][0])
+    for link in links[:60]:
+        link.close()
+    kitchen.stop()
+
 if __name__ == "__main__":
     assert INGLED.exists()
     main([without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
-          clients_that_drip_hold_nobody_up])
+          clients_that_drip_hold_nobody_up, clients_cannot_take_the_last_descriptor])

@@ -20,6 +20,11 @@ TEST_CASE("tokens, passwords and logins are taken out of a kitchen file, and not
           "a = { b = \"ü\", token = \"removed\", password = \"removed\" }");
     CHECK(without_secrets("to = [\"smtp://a:b@c\", \"cook@village.example\"]\n") ==
           "to = [\"smtp://c\", \"cook@village.example\"]\n");
+    CHECK(without_secrets("command = [\"/usr/bin/send\", \"--key\", 's3cret']\n") ==
+          "command = [\"/usr/bin/send\", \"removed\", \"removed\"]\n");
+    CHECK(without_secrets(
+              "headers = [\"X-Key: s3cret\", \"Title: {subject}\"]\nbody = \"user=s3cret&{text}\"\n") ==
+          "headers = [\"X-Key: removed\", \"Title: {subject}\"]\nbody = \"removed\"\n");
     std::string const innocent =
         "[kitchen]\nname = \"token\"\ntoken-file = \"/etc/x\"\nurl = \"http://h:80\"\nplan = \"a/b?c\"\n";
     CHECK(without_secrets(innocent) == innocent);

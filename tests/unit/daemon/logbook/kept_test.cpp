@@ -37,6 +37,27 @@ TEST_CASE("secrets that an earlier version kept with the kitchen file are gone f
     }
 }
 
+TEST_CASE("a program's arguments that version 4 kept are gone from the logbook") {
+    Scratch dir;
+    auto const path = dir / "old.db";
+    {
+        Database db;
+        REQUIRE(db.open(path, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE));
+        db.run(file_text(TEST_DATA "/unit/daemon/logbook/old/logbook-v4.sql").c_str());
+        db.prepared("INSERT INTO setting VALUES(2,?)")
+            .with(
+                std::string("[[channel]]\nkind = \"command\"\ncommand = [\"/bin/send\", \"s3same-open\"]\n"))
+            .run();
+        REQUIRE(db.ok());
+    }
+    {
+        Writer writer(options_for(path, "boot-of-today"), {});
+        REQUIRE(writer.resume().recording);
+    }
+    CHECK(word(path, "SELECT text FROM setting WHERE id=2") ==
+          "[[channel]]\nkind = \"command\"\ncommand = [\"/bin/send\", \"removed\"]\n");
+}
+
 TEST_CASE("what a failing probe or a dead channel can fill without end is bounded, notes are not") {
     Scratch dir;
     auto options = options_for(dir / "logbook.db");
