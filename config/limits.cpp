@@ -132,6 +132,9 @@ Limits band_limits(VesselSettings const& vessel, Settings const& kitchen) {
 }
 
 std::optional<BandMistake> mistake_in_band(Band band, VesselSettings const& vessel, Settings const& kitchen) {
+    if (band.low.celsius == band.high.celsius)
+        return BandMistake{"both ends of the band are " + show(band.low, kitchen.units),
+                           "a vessel swings: say a low end and a higher one"};
     if (!(band.low < band.high))
         return BandMistake{"the low end of a band must be below its high end", "exchange the two"};
     if (auto mistake = outside_limits(band, vessel, kitchen)) {

@@ -96,6 +96,20 @@ void Kitchen::Impl::with_dish(int number, std::string_view order, Effects& out, 
     changed(out);
 }
 
+// With what else is not watched by it.
+std::string Kitchen::Impl::no_longer_held(int number, bool was_watched) const {
+    auto const& vessel = settings.vessels[static_cast<std::size_t>(number)];
+    if (!was_watched) return vessel.name + " was not held.";
+    auto text = vessel.name + " is no longer held.";
+    if (!vessels[static_cast<std::size_t>(number)].stages.empty())
+        return text + " The band of the dish in it is not watched either, until its next stage.";
+    if (!vessel.band) return text;
+    auto const low = show(vessel.band->low, settings.units);
+    auto const band = low.substr(0, low.find(' ')) + " to " + show(vessel.band->high, settings.units);
+    return text + " The kitchen file's band is not watched either; it is again by `ingle hold " +
+           vessel.name + " " + band + "`.";
+}
+
 void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
     Subject const subject{SubjectKind::vessel, hold.vessel};
     if (!here(subject, out)) return;
@@ -111,6 +125,7 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
     if (hold.length && (*hold.length <= Span(0) || *hold.length > longest_timer))
         return refuse(subject, name + ": " + timer_too_long, out);
     auto& vessel = vessels[static_cast<std::size_t>(hold.vessel)];
+    bool const was_watched = vessel.band.has_value();
     vessel.held = hold.band;
     auto const timer = vessel.hold_timer;
     auto const uncounted = end_time_of_hold(vessel);
@@ -124,7 +139,7 @@ void Kitchen::Impl::obey(Hold const& hold, Effects& out) {
          hold.band ? "holding " + name + " at " + show(hold.band->low, settings.units) + " to " +
                          show(hold.band->high, settings.units) +
                          (hold.length ? " for " + Words::in(*hold.length) : "") + "."
-                   : name + " is no longer held.",
+                   : no_longer_held(hold.vessel, was_watched),
          out);
     if (uncounted && !hold.length)
         std::get<Event>(out.back()).text +=

@@ -115,6 +115,7 @@ struct Without {
     DishState dish;
     std::vector<VesselOrders> before, after;  // of all vessels, as the order found and as it left them
     std::int64_t place = 0;                   // of the dish among those that ask its vessel for a band
+    std::optional<Instant> ended;             // when the dish's cook before had ended, as the order found it
 };
 
 struct KeptReading {
@@ -238,6 +239,7 @@ struct Kitchen::Impl {
     // left_behind.cpp
     void leave_behind(Memory const& memory, Effects& out);
     void stop_holds_left_behind(Memory const& memory);
+    std::string no_longer_held(int vessel, bool was_watched) const;
     void lay_missing_bands(int vessel, Effects& out);
     void tell_dropped(Effects const& out);
     void trouble_unseen();  // after the recall

@@ -99,10 +99,11 @@ void Kitchen::Impl::lay_missing_bands(int number, Effects& out) {
             std::ranges::find(vessel.stages, d, &StageBand::dish) != vessel.stages.end())
             continue;
         vessel.stages.push_back({d, *stage->band});
+        if (vessel.held && vessel.person_is_newer) continue;  // held otherwise: it has another
         tell("note", {SubjectKind::vessel, number},
              settings.vessels[static_cast<std::size_t>(number)].name + " has the band of " +
                  std::string(cook.stage_name()) + " of " + settings.dishes[static_cast<std::size_t>(d)].name +
-                 " again.",
+                 ".",
              out);
     }
 }

@@ -85,7 +85,13 @@ std::vector<VesselOrders> Kitchen::Impl::vessel_orders() const {
 }
 
 Without Kitchen::Impl::without_order(int number, std::string_view order) const {
-    return {std::string(order), now, copy_of(number), vessel_orders(), {}, place_of_band(number)};
+    return {std::string(order),
+            now,
+            copy_of(number),
+            vessel_orders(),
+            {},
+            place_of_band(number),
+            ended_at[static_cast<std::size_t>(number)]};
 }
 
 void Kitchen::Impl::keep(int number, Without&& one) {
@@ -130,6 +136,7 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
     if (dish.cook.begun()) live_through(number, one.given, {}, out);
     lay_bands(number);
     put_band_at(number, one.place);
+    ended_at[static_cast<std::size_t>(number)] = one.ended;
     for (std::size_t v = 0; v < vessels.size(); ++v) {
         auto& vessel = vessels[v];
         if (!before.empty()) {
@@ -170,6 +177,7 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
     auto const order = std::exchange(one.order, {});
     auto const ago = now - one.given;
     auto const cook = dishes[static_cast<std::size_t>(back.dish)].cook.number();
+    auto const began = dishes[static_cast<std::size_t>(back.dish)].cook.began_at();
     Effects since;
     give_back(back.dish, std::move(one), since);
     auto const& dish = dishes[static_cast<std::size_t>(back.dish)];
@@ -183,7 +191,8 @@ void Kitchen::Impl::obey(Back const& back, Effects& out) {
                 subject,
                 name + ": the " + order + " of " + Words::in(ago) + " ago is taken back; " + goes_on + ".",
                 {{"cook", static_cast<double>(cook)}, {"given_s", seconds(ago)}}};
-    if (!dish.cook.begun()) event.numbers.emplace_back("not_begun", 1);
+    if (!dish.cook.begun())
+        event.numbers.insert(event.numbers.end(), {{"began_s", seconds(now - began)}, {"not_begun", 1}});
     out.push_back(std::move(event));
     for (auto& effect : since) out.push_back(std::move(effect));
     if (auto text = band_conflict(back.dish); !text.empty())
@@ -217,6 +226,7 @@ void Kitchen::Impl::remember_without(Memory& memory, int number, std::string con
         memory.put(below + "order", one.order);
         memory.put(below + "given", one.given);
         memory.put(below + "place", one.place);
+        if (one.ended) memory.put(below + "ended", *one.ended);
         one.dish.cook.remember(memory, below + "cook.");
         if (one.dish.cook.begun() && one.dish.ledger) one.dish.ledger->remember(memory, below + "food.");
         for (std::size_t v = 0; v < vessels.size(); ++v) {
@@ -234,8 +244,8 @@ void Kitchen::Impl::recall_without(Memory const& memory, int number, std::string
         auto const below = prefix + std::to_string(i) + ".";
         auto const order = memory.text(below + "order");
         if (!order) return;
-        Without one{*order, memory.instant(below + "given").value_or(now), DishState(settings, number), {},
-                    {},     memory.integer(below + "place").value_or(0)};
+        Without one{*order, memory.instant(below + "given").value_or(now), DishState(settings, number),    {},
+                    {},     memory.integer(below + "place").value_or(0),   memory.instant(below + "ended")};
         one.dish.probes = dishes[static_cast<std::size_t>(number)].probes;
         one.dish.cook.recall(memory, below + "cook.");
         one.dish.fed = now;

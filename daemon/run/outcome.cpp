@@ -41,7 +41,10 @@ struct Sentence {
     std::string operator()(Hold const& hold) const {
         auto const vessel = name(SubjectKind::vessel, hold.vessel);
         auto const stages = whose_time_counts();
-        if (!hold.band) return vessel + ": no longer held" + stages;
+        if (!hold.band)
+            return vessel +
+                   (event_text("note").ends_with(" was not held.") ? ": was not held" : ": no longer held") +
+                   stages;
         auto low = show(hold.band->low, settings.units);
         auto text = vessel + ": holding " + low.substr(0, low.find(' ')) + " to " +
                     show(hold.band->high, settings.units);
@@ -81,7 +84,16 @@ struct Sentence {
     std::string undo(int dish) const {
         return " Not meant? `ingle back " + name(SubjectKind::dish, dish) + "`";
     }
-    std::string operator()(Back const&) const { return event_text("taken-back") + conflict(); }
+    std::string operator()(Back const& back) const {
+        auto text = event_text("taken-back");
+        for (auto const& effect : effects)
+            if (auto const* event = std::get_if<Event>(&effect); event && event->name == "taken-back")
+                for (auto const& [key, value] : event->numbers)
+                    if (key == "began_s")
+                        text += " To begin it as it was: `ingle begin " + name(SubjectKind::dish, back.dish) +
+                                " --when \"" + show(Duration{value}) + " ago\"`.";
+        return text + conflict();
+    }
     std::string operator()(NoteBack const&) const { return event_text("taken-back"); }
     std::string operator()(End const& end) const {
         auto const band = event_text("note");  // of a vessel that it has left

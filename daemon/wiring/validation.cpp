@@ -109,7 +109,10 @@ public:
         if (wiring.empty()) make_drivers();
         make_channels();
         look_at_times();
-        if (std::ranges::none_of(settings_.channels, carries_notices))
+        // Of a file that could not be read to its end it is not known.
+        bool const whole =
+            std::ranges::find(loaded_.errors, "syntax", &ConfigError::key) == loaded_.errors.end();
+        if (whole && std::ranges::none_of(settings_.channels, carries_notices))
             loaded_.warnings.push_back(
                 {{settings_.file, 0, 0},
                  "channel",

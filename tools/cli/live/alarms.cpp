@@ -155,8 +155,12 @@ void add_alarms(Verb const& app, Context& context) {
                 return present(context, given->json);
             } catch (NoDaemon const& failure) {
                 std::error_code ignored;
-                if (!std::filesystem::exists(context.logbook(), ignored)) throw;
-                if (!given->json) context.out << failure.what() << "\nfrom the logbook instead:\n";
+                // A program that asks for the present alarms would take those of the past for them.
+                if (given->json || !std::filesystem::exists(context.logbook(), ignored)) throw;
+                context.out << failure.what()
+                            << "\nWhat stands at this moment is not known. From the logbook:\n";
+                past(context, *given);
+                return no;
             }
         }
         return past(context, *given);

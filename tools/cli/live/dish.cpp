@@ -1,4 +1,5 @@
 // ingle dish: a dish added to the kitchen, changed or dropped, without an editor.
+#include <algorithm>
 #include <memory>
 #include <ostream>
 
@@ -20,6 +21,28 @@ void refuse_while_it_cooks(Context const& context, std::string const& name, std:
         if (dish.at("name") == name && dish.at("begun") == true)
             throw Failure(name + " cooks" + why + ": end it first, with `ingle end " + name + "`",
                           wrong_usage);
+}
+
+// What `begin` refuses: one probe as the core of two dishes that cook.
+void refuse_a_core_that_is_in_another(Context const& context, std::string const& name,
+                                      DishOptions const& given) {
+    if (given.core.empty() || given.core == "none") return;
+    Json now;
+    try {
+        now = Client(context.socket()).get("/api/now");
+    } catch (NoDaemon const&) {
+        return;
+    }
+    auto const cooks = [](Json const& dish) { return dish.at("begun") == true; };
+    auto const& dishes = now.at("dishes");
+    if (std::ranges::none_of(dishes,
+                             [&](auto const& dish) { return dish.at("name") == name && cooks(dish); }))
+        return;
+    for (auto const& dish : dishes)
+        if (dish.at("name") != name && cooks(dish) && dish.at("core").value("probe", Json()) == given.core)
+            throw Failure(
+                given.core + " is in " + dish.at("name").get<std::string>() +
+                ", which cooks: end that one, or give one of them another core; nothing was changed");
 }
 
 // A cook that is under way goes on elsewhere: said, or it would seem to be of the next one. "" = none is.
@@ -67,6 +90,7 @@ void add_dish(Verb const& app, Context& context) {
                               wrong_usage);
             if (!given->dish.plan.empty())
                 refuse_while_it_cooks(context, given->name, ", and goes on by the plan that it began with");
+            refuse_a_core_that_is_in_another(context, given->name, given->dish);
             context.out << enter_dish(context, given->name, given->dish) << "\n"
                         << changed_for_its_cook(context, given->name, given->dish);
             return done;

@@ -9,6 +9,7 @@
 
 #include "tools/cli/live/now_text.hpp"
 #include "tools/cli/live/view_parts.hpp"
+#include "tools/cli/past/book.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -54,14 +55,29 @@ struct Options {
     bool watch = false, changes = false, json = false;
 };
 
-std::string page_of(Json const& now, Options const& given, double older_s, Terminal const& screen) {
+// "" = none is known.
+std::string earlier_cook(Context const& context, std::string const& dish) {
+    try {
+        auto const cook = Book(context, "").cook_named(dish);
+        if (!cook || !cook->ended) return {};
+        return "  its last cook ended " + time_text(cook->ended->wall, true, false) + ": `ingle review " +
+               dish + "`\n";
+    } catch (Failure const&) {
+        return {};  // no logbook, or none that can be read
+    }
+}
+
+std::string page_of(Context const& context, Json const& now, Options const& given, double older_s,
+                    Terminal const& screen) {
     if (given.dish.empty()) return now_text(now, older_s, screen);
     auto const dishes = list(now, "dishes");
     auto const dish =
         std::ranges::find(dishes, given.dish, [](Json const& one) { return word(one, "name"); });
     if (dish == dishes.end())
         throw Failure("there is no dish \"" + given.dish + "\" in this kitchen", wrong_usage);
-    return given.json ? dish->dump(2) + "\n" : dish_page(now, *dish, screen);
+    if (given.json) return dish->dump(2) + "\n";
+    return dish_page(now, *dish, screen) +
+           (dish->value("begun", false) ? "" : earlier_cook(context, given.dish));
 }
 
 // On a terminal the page, over and over; else, and where asked for, the page once and then what is new.
@@ -89,13 +105,14 @@ private:
         // The last line of a terminal stays free: a line break there would push the first one out.
         auto const taken = static_cast<std::size_t>(std::ranges::count(head, '\n')) + 1;
         if (screen.height > taken) screen.height -= taken;
-        return head + page_of(now, given_, trouble.empty() ? 0 : older_s, screen) + "(Ctrl-C ends this)\n";
+        return head + page_of(context_, now, given_, trouble.empty() ? 0 : older_s, screen) +
+               "(Ctrl-C ends this)\n";
     }
     void tell_changes(Json const& now, std::string const& trouble) {
         auto screen = terminal();
         screen.height = 0;
         if (before_.is_null())
-            context_.out << page_of(now, given_, 0, screen);
+            context_.out << page_of(context_, now, given_, 0, screen);
         else if (trouble.empty())
             context_.out << now_changes(before_, now);
         if (trouble.empty() != trouble_.empty())
@@ -149,7 +166,7 @@ void add_now(Verb const& app, Context& context) {
         if (given->json && given->dish.empty())
             context.out << now.dump(2) << "\n";
         else
-            context.out << page_of(now, *given, 0, terminal());
+            context.out << page_of(context, now, *given, 0, terminal());
         return done;
     });
 }

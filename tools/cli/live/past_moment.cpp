@@ -12,6 +12,12 @@ std::string past_moment(std::string const& words, std::string& said) {
     auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
     auto const when = parse_moment(words, now, Toward::past);
     if (!when.at) throw Failure(when.wrong, wrong_usage);
+    // "5 pm" at 4 pm is rather a slip than yesterday's.
+    auto const ahead = parse_moment(words, now, Toward::future);
+    if (now - *when.at > std::chrono::hours(12) && ahead.at && *ahead.at > now)
+        throw Failure(
+            "\"" + words + "\" is still to come; of the day before it is \"yesterday " + words + "\"",
+            wrong_usage);
     if (*when.at > now) throw Failure("that moment is still to come", wrong_usage);
     said = time_text(*when.at, true, false) + ", " + length_text(seconds(now - *when.at)) + " ago";
     return local_iso(*when.at);

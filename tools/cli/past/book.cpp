@@ -131,6 +131,17 @@ Settings Book::settings_at(WallTime when) {
     return text.empty() ? Settings{} : parse_kitchen(text, "logbook").settings;
 }
 
+Settings Book::settings_of(logbook::CookRow const& cook) {
+    auto const has_core = [&](Settings const& settings) {
+        auto const dish = std::ranges::find(settings.dishes, cook.dish, &DishSettings::name);
+        return dish == settings.dishes.end() ? -1 : dish->core < 0 ? 0 : 1;
+    };
+    auto at_begin = settings_at(cook.began.wall);
+    if (has_core(at_begin) == 1) return at_begin;
+    auto later = settings_at(cook.ended ? cook.ended->wall : wall_now());
+    return has_core(later) > has_core(at_begin) || at_begin.name.empty() ? later : at_begin;
+}
+
 std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {
     auto const space = text.rfind(' ');
     auto const number = whole_number(space == std::string::npos ? std::string_view(text)
@@ -163,6 +174,9 @@ WallSpan Book::span_of(std::string const& text, WallTime now) {
     auto result = parse_span(text, now);
     if (result.span) return *result.span;
     auto const cook = cook_named(text);
+    auto const dishes = settings_at(now).dishes;
+    if (!cook && std::ranges::find(dishes, text, &DishSettings::name) != dishes.end())
+        throw Failure(text + " has not been cooked yet");
     if (!cook)
         throw Failure(result.wrong + ". No probe, vessel, dish or cook is called so: there are " + names() +
                           "; `ingle cooks` lists the cooks",
@@ -188,7 +202,7 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
         // A dish's name chooses its probes and, where nothing else is said, its latest cook.
         if (auto const* cook = latest_cook(cooks, word)) {
             dish = word;
-            auto const settings = book.settings_at(cook->began.wall);
+            auto const settings = book.settings_of(*cook);
             auto const found = std::ranges::find(settings.dishes, word, &DishSettings::name);
             if (found != settings.dishes.end()) {
                 add_probe(selection.probes, settings, found->core);

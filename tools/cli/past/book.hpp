@@ -27,6 +27,8 @@ public:
     void check() const;  // throws what the reader's last call came to
     // The kitchen file in force at that time, as far as it can be read; empty settings if not.
     Settings settings_at(WallTime when);
+    // Of its begin; of its end, or of now, where the dish or its core was entered only after the begin.
+    Settings settings_of(logbook::CookRow const& cook);
 
     // The cook that a person calls so: a dish's latest, "cook 12", "goose-roll 12".
     std::optional<logbook::CookRow> cook_named(std::string const& text);

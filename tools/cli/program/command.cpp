@@ -37,6 +37,9 @@ void Verb::required(std::string const& name, std::string& into, std::string cons
 
 void Verb::option(std::string const& name, std::string& into, std::string const& help) const {
     auto* option = impl_->app->add_option(name, into, help);
+    // A script's empty variable is not an option that was left away.
+    option->check(
+        [](std::string const& value) { return value.empty() ? std::string("is empty") : std::string(); });
     if (!into.empty()) option->capture_default_str();
 }
 

@@ -30,7 +30,7 @@ class Gatherer {
 public:
     Gatherer(Book& book, logbook::CookRow const& row, std::string title)
         : book_(book), row_(row), window_(book.reader().window_of(row)) {
-        settings_ = book.settings_at(row.began.wall);
+        settings_ = book.settings_of(row);
         record_.title = std::move(title);
     }
 
@@ -96,6 +96,9 @@ private:
     }
     bool counts(logbook::EventRow const& event) const {
         if (event.subject != row_.dish) return false;
+        // Of another cook: one that was begun afterwards and taken back has its stages within this one.
+        auto const cook = number_in(event, "cook");
+        if (cook && static_cast<std::int64_t>(*cook) != row_.id) return false;
         if (number_in(event, "afterwards")) return true;
         constexpr double same_s = 0.002;  // stamps are whole milliseconds
         double const at = since_began(event.at.wall);

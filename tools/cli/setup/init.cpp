@@ -182,8 +182,11 @@ int init(Context& context, Options const& given) {
         wrong += (wrong.empty() ? "" : "\n") + error.key + ": " + error.wrong + ", " + error.right;
     if (!wrong.empty()) throw Failure(wrong + "\nnothing was written", wrong_usage);
     write_new(given.file, text);
-    for (auto const& error : load_kitchen_for_use(given.file).errors)
-        context.out << "still to be mended: " << error.text() << "\n";
+    if (auto const errors = load_kitchen_for_use(given.file).errors; !errors.empty()) {
+        for (auto const& error : errors) wrong += (wrong.empty() ? "" : "\n") + error.text();
+        std::filesystem::remove(given.file, ignored);
+        throw Failure(wrong + "\nnothing was written", wrong_usage);
+    }
     context.out << given.file << " is written. Next:\n  ingled --kitchen " << given.file << "\n  ingle now\n";
     // A simmer is an example for a pot only: nobody holds a fridge there.
     if (auto const pot = std::ranges::find(kitchen.vessels, "pot", &NewVessel::kind);
