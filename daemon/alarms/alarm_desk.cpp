@@ -303,8 +303,10 @@ void AlarmDesk::lend_priority(Instant now, AlarmRecord const& muted, Effects& ou
         if (cause->second.alarm.priority >= priority_of(muted)) return;
         cause->second.priority = priority_of(muted);
         // What it says itself may be over: then what is worse is what the muted one says.
-        if (cause->second.truth != Truth::present && muted.truth == Truth::present)
+        if (cause->second.truth != Truth::present && muted.truth == Truth::present) {
             cause->second.alarm.text = muted.text;
+            cause->second.borrowed_at = now;
+        }
         worsen(now, cause->second, out);
         cause->second.lent = true;
     };
@@ -332,7 +334,9 @@ void AlarmDesk::break_shelvings(Instant now, Alarm const& worse, Effects& out) {
 void AlarmDesk::changed(Instant now, Transition transition, AlarmRecord& record, Effects& out) {
     record.updated_at = now;
     memory_changed_ = true;
-    out.emplace_back(AlarmChanged{now, transition, record.alarm});
+    // What changes while it is not found to be so says what is known of it now, not what was told before.
+    bool const old = record.alarm.active && record.truth != Truth::present;
+    out.emplace_back(AlarmChanged{now, transition, old ? as_it_is(record, now) : record.alarm});
 }
 
 void AlarmDesk::finish(Effects& out) {

@@ -46,6 +46,7 @@ struct AlarmRecord {
     bool shown = false;                  // it was unacknowledged once, so somebody should know of it
     std::optional<Instant> heard_since;  // since when it could be heard: raised, and not muted since
     bool lent = false;                   // its newest priority is that of an alarm that it mutes
+    std::optional<Instant> borrowed_at;  // when its text was that of an alarm that it mutes
     std::vector<Spoken> spoken;          // by channel
     std::optional<Instant> updated_at;   // of the newest AlarmChanged
     bool announced = false;              // good news: told, until the subject begins anew

@@ -123,6 +123,8 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
         alarm.text = alarm.muted_by == record.design_mute
                          ? quiet_for_now(record, now)
                          : "Not told while " + alarm.muted_by + " covers it.";
+    } else if (record.borrowed_at == now) {
+        alarm.action = Action::none;  // whose text it is has its own
     } else if (record.truth == Truth::absent) {
         alarm.action = Action::none;
         alarm.text =

@@ -15,6 +15,7 @@ constexpr double most_margin = 0.8;        // K: no noise excuses more
 constexpr double contradicted = 1.0 / 60;  // K/s the other way, beyond the noise
 constexpr double contradicted_k = 0.8;     // K, however coarse it is
 constexpr double windows_s[] = {30, 60, 120, 240};
+constexpr int newest_left_out = 2;  // of which way it went: a scattered reading or two may hide it
 
 }  // namespace
 
@@ -47,15 +48,17 @@ void Lately::forget_before(Instant at) {
     while (count_ > 1 && ago(count_ - 1).first < at) --count_;
 }
 
-std::optional<double> Lately::moved() const {
-    if (single_count_ < least_readings) return std::nullopt;
+std::optional<double> Lately::moved(int without) const {
+    int const known = single_count_ - without;
+    if (known < least_readings) return std::nullopt;
     int count = least_readings;
-    while (count < single_count_ && single(0).at - single(count).at <= newest) ++count;
+    while (count < known && single(without).at - single(without + count).at <= newest) ++count;
     int const third = count < 6 ? 1 : std::max(3, count / 3);
     auto const median = [&](int from) {
         std::array<float, singles_> values{};
         auto const middle = values.begin() + third / 2, end = values.begin() + third;
-        for (int i = 0; i < third; ++i) values[static_cast<std::size_t>(i)] = single(from + i).celsius;
+        for (int i = 0; i < third; ++i)
+            values[static_cast<std::size_t>(i)] = single(without + from + i).celsius;
         std::nth_element(values.begin(), middle, end);
         return *middle;
     };
@@ -82,6 +85,19 @@ std::optional<double> Lately::rate(double from_s, double to_s) const {
     return (mean(*late) - mean(*then)) / seconds(middle(*late) - middle(*then));
 }
 
+void Lately::widen(Bounds& bounds, Block const& block, int count) const {
+    int found = 0;
+    for (int i = 0; i < single_count_ && found < count && single(i).at >= block.first; ++i) {
+        if (single(i).at > block.last) continue;
+        bounds.low = std::min<double>(bounds.low, single(i).celsius);
+        bounds.high = std::max<double>(bounds.high, single(i).celsius);
+        ++found;
+    }
+    if (found > 0) return;
+    bounds.low = std::min<double>(bounds.low, block.low);  // one by one they did not survive a restart
+    bounds.high = std::max<double>(bounds.high, block.high);
+}
+
 Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     Bounds b;
     if (count_ == 0) return b;
@@ -91,9 +107,13 @@ Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     b.high = ago(0).high;
     int readings = ago(0).count, passed_over = waiting + ago(0).refused, back = 1;
     for (; back < count_ && (readings < least_readings || now - ago(back).first <= newest); ++back) {
-        if (readings + passed_over < least_bounding || now + next - ago(back).first <= newest) {
+        bool const lately = now + next - ago(back).first <= newest;
+        int const wanted = lately ? ago(back).count : least_bounding - readings - passed_over;
+        if (wanted >= ago(back).count) {
             b.low = std::min<double>(b.low, ago(back).low);
             b.high = std::max<double>(b.high, ago(back).high);
+        } else if (wanted > 0) {
+            widen(b, ago(back), wanted);
         }
         readings += ago(back).count;
         passed_over += ago(back).refused;
@@ -125,8 +145,14 @@ Bounds Lately::bounds(double noise, int waiting, Instant newest_at) const {
     double const limit = std::min(contradicted + slack, contradicted_k / shortest);
     double const blocks = back > 3 ? pair(0) - pair(back - 2) : recent * shortest;
     double const medians = moved().value_or(0);
-    if (blocks > limit * shortest || medians > contradicted_k) b.rate_low = 0;
-    if (blocks < -limit * shortest || medians < -contradicted_k) b.rate_high = 0;
+    double most_up = medians, most_down = medians;
+    for (int without = 1; without <= newest_left_out; ++without) {
+        double const before = moved(without).value_or(0);
+        if (medians >= 0) most_up = std::max(most_up, before);
+        if (medians <= 0) most_down = std::min(most_down, before);
+    }
+    if (blocks > limit * shortest || most_up > contradicted_k) b.rate_low = 0;
+    if (blocks < -limit * shortest || most_down < -contradicted_k) b.rate_high = 0;
     return b;
 }
 

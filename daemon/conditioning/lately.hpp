@@ -26,8 +26,8 @@ public:
     // reading.
     Bounds bounds(double noise, int waiting = 0, Instant newest_at = {}) const;
     // K by which the readings have moved over the newest 30 s or three of them, medians of the first and the
-    // last third: a spike has not moved anything. Empty of fewer than three.
-    std::optional<double> moved() const;
+    // last third: a spike has not moved anything. Empty of fewer than three. `without` the newest so many.
+    std::optional<double> moved(int without = 0) const;
     // K/s between the means around `from_s` and `to_s` before the newest reading; empty where it has none.
     std::optional<double> rate(double from_s, double to_s) const;
     // What survives a restart: the newest two minutes.
@@ -58,6 +58,9 @@ private:
     }
     static double mean(Block const& b) { return b.low + b.sum / static_cast<float>(b.count); }
     static Instant middle(Block const& b) { return b.first + (b.last - b.first) / 2; }
+
+    // Of a block from before the newest 30 s: the newest `count` of its readings, not all of them.
+    void widen(Bounds& bounds, Block const& block, int count) const;
 
     // The newest one by one, at most about one a second.
     static constexpr Span apart_ = std::chrono::milliseconds(900);

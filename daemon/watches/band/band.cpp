@@ -279,7 +279,7 @@ private:
         bool const would_do = as_fahrenheit > now.band->low.celsius - in_unit_k &&
                               as_fahrenheit < now.band->high.celsius + in_unit_k;
         return " No water is so hot: look whether the pot is dry, and whether the probe is in it" +
-               (would_do ? ", or sends degF for degC: then it is at " + words_.at(as_fahrenheit) + "." : ".");
+               (would_do ? ", or sends degF for degC: that would be " + words_.at(as_fahrenheit) + "." : ".");
     }
 
     // What has turned, and is on its way back by itself, is let be.

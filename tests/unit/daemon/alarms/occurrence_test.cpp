@@ -160,6 +160,26 @@ TEST_CASE("a high alarm is not muted by a lower one") {
         b.run(40, both(cause, Priority::low, true, true));  // what was told high stays high
         CHECK(of(b, cause).priority == Priority::high);
     }
+    SECTION("what changes while nobody reads it says so, not what was read before") {
+        auto const others = [&](Truth of_cause, Truth of_both) {
+            auto all = both(cause, of_both == Truth::unknown ? Priority::low : Priority::high, true, true);
+            all[0].finding.truth = of_both;
+            all[1].finding.truth = of_cause;
+            return all;
+        };
+        b.run(10, both(cause, Priority::low, true, true));
+        b.run(20, others(Truth::unknown, Truth::unknown));
+        b.command(Acknowledge{{}, "maria"});
+        REQUIRE(b.changes(Transition::acknowledged).size() == 1);
+        CHECK_THAT(b.changes(Transition::acknowledged)[0].alarm.text,
+                   INGLE_CONTAINS("No longer being checked. What was found last: "));
+        b.run(30, others(Truth::unknown, Truth::present));  // and lends its words to the one that covers it
+        REQUIRE(b.changes(Transition::worsened).size() == 2);  // its own, and that of what covers it
+        for (auto const& worse : b.changes(Transition::worsened))
+            CHECK(worse.alarm.text == "leaving-band text");
+        CHECK_THAT(b.tells().back().text, INGLE_CONTAINS("More urgent now: leaving-band text"));
+        CHECK_THAT(of(b, cause).text, INGLE_CONTAINS("No longer being checked"));
+    }
     SECTION("what was told high before stays") {
         b.run(10, both(cause, Priority::high, true, false));
         b.run(20, both(cause, Priority::high, true, true));

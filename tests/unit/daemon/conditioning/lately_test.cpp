@@ -50,6 +50,29 @@ TEST_CASE("a level that may be told lies within the newest 30 s, or the last thr
     }
 }
 
+TEST_CASE("of readings before a gap only so many count as are among the last three") {
+    Lately lately;
+    for (int s = 0; s < 60; ++s) lately.take(at(s), s >= 50 && s < 59 ? 45.0 : 50.0);
+    lately.take(at(100), 50.5);  // the next one comes beside it and the 50 of the second 59
+    CHECK_THAT(lately.bounds(0.1).low, WithinAbs(49.9, 1e-4));
+    CHECK_THAT(lately.bounds(0.1).high, WithinAbs(50.6, 1e-4));
+    CHECK_THAT(lately.bounds(0.1, 1, at(101)).low, WithinAbs(50.5, 1e-4));
+}
+
+TEST_CASE("what has just gone one way is not hidden by a scattered reading or two") {
+    Lately lately;
+    for (int s = 0; s < 29; ++s) lately.take(at(s), s < 10 ? 77.0 : s < 20 ? 76.5 : s % 2 == 0 ? 76.0 : 76.9);
+    REQUIRE(*lately.moved() < -0.8);
+    CHECK(lately.bounds(0.3).rate_high == 0);
+    for (int s = 29; s < 31; ++s) {
+        lately.take(at(s), 76.9);
+        CHECK_THAT(*lately.moved(), WithinAbs(-0.1, 1e-4));
+        CHECK(lately.bounds(0.3).rate_high == 0);
+    }
+    for (int s = 31; s < 60; ++s) lately.take(at(s), 78.0);  // it did go up
+    CHECK(lately.bounds(0.3).rate_high > 0);
+}
+
 TEST_CASE("a coarse instrument that read one value all along is at no other") {
     Lately lately;
     for (int s = 0; s < 200; ++s) lately.take(at(s), s < 150 ? 6.0 : 6.5);

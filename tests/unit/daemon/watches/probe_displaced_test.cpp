@@ -65,7 +65,7 @@ TEST_CASE("what no water can be is not what it fell from, and the pot may be rig
     REQUIRE(run.alarms("above-band").size() == 1);
     CHECK_THAT(
         run.alarms("above-band")[0].text,
-        INGLE_CONTAINS("No water is so hot") && INGLE_CONTAINS("sends degF for degC: then it is at 84.0"));
+        INGLE_CONTAINS("No water is so hot") && INGLE_CONTAINS("sends degF for degC: that would be 84.0"));
     run.until(20);
     CHECK(run.alarms("probe-displaced").empty());
 }
