@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "config/height.hpp"
+#include "config/spoken_duration.hpp"
 #include "config/typed_dashes.hpp"
 
 namespace ingle {
@@ -27,8 +28,12 @@ constexpr std::array duration_units{Unit{"ms", 0.001},   Unit{"s", 1},         U
 struct Spoken {
     std::string_view typed, meant;
 };
-constexpr std::array spoken_durations{Spoken{"sec", "s"},    Spoken{"secs", "s"}, Spoken{"m", "min"},
-                                      Spoken{"mins", "min"}, Spoken{"hr", "h"},   Spoken{"hrs", "h"}};
+constexpr std::array spoken_units{Spoken{"inch", "in"},     Spoken{"inches", "in"},   Spoken{"\"", "in"},
+                                  Spoken{"foot", "ft"},     Spoken{"feet", "ft"},     Spoken{"'", "ft"},
+                                  Spoken{"lbs", "lb"},      Spoken{"pound", "lb"},    Spoken{"pounds", "lb"},
+                                  Spoken{"ounce", "oz"},    Spoken{"ounces", "oz"},   Spoken{"gram", "g"},
+                                  Spoken{"grams", "g"},     Spoken{"kilo", "kg"},     Spoken{"kilos", "kg"},
+                                  Spoken{"kilogram", "kg"}, Spoken{"kilograms", "kg"}};
 // Inch, foot, pound and ounce are exact by definition (NIST SP 811, appendix B), as are the columns of
 // mercury.
 constexpr std::array length_units{Unit{"mm", 0.001}, Unit{"cm", 0.01},   Unit{"m", 1},
@@ -74,6 +79,26 @@ std::optional<double> take_number(std::string_view& text) {
     if (error != std::errc{} || !std::isfinite(value)) return std::nullopt;
     text.remove_prefix(static_cast<std::size_t>(end - text.data()));
     return negative ? -value : value;
+}
+
+// A count as cooks write it: "2", "1/2", "1 1/2"; taken from `text`.
+std::optional<double> take_amount(std::string_view& text) {
+    auto const over = [](std::string_view& rest) -> std::optional<double> {
+        if (rest.size() < 2 || rest[0] != '/' || rest[1] < '1' || rest[1] > '9') return std::nullopt;
+        rest.remove_prefix(1);
+        return take_number(rest);
+    };
+    auto value = take_number(text);
+    if (!value) return std::nullopt;
+    if (auto const below = over(text)) return *value / *below;
+    auto rest = text;
+    skip_spaces(rest);
+    if (*value < 0 || rest.empty() || rest.front() < '0' || rest.front() > '9') return value;
+    auto const above = take_number(rest);
+    auto const below = above ? over(rest) : std::nullopt;
+    if (!below) return value;
+    text = rest;
+    return *value + *above / *below;
 }
 
 std::string_view take_word(std::string_view& text) {
@@ -138,11 +163,14 @@ Parsed<double> parse_units(std::string_view text, std::span<Unit const> units, s
     if (rest.empty()) return no_number(rest, example);
     double sum = 0;
     for (bool first = true; first || (several && !rest.empty()); first = false) {
-        auto const value = take_number(rest);
+        auto const value = take_amount(rest);
         if (!value) return no_number(text, example);
         if (rest.starts_with(',')) return comma(text);
         skip_spaces(rest);
-        auto const word = take_word(rest);
+        auto word = take_word(rest);
+        if (auto const* spoken = std::ranges::find(spoken_units, word, &Spoken::typed);
+            spoken != spoken_units.end())
+            word = spoken->meant;
         skip_spaces(rest);
         auto const* unit = std::find_if(units.data(), units.data() + units.size(),
                                         [&](Unit const& u) { return u.name == word; });
@@ -211,26 +239,6 @@ Parsed<NumberAndWord> split_temperature(std::string_view text, std::string_view 
     return NumberAndWord{*value, word};
 }
 
-// "90 secs" as "90 s", "1h30" as "1h30min", "half an hour" as "30 min".
-std::string plain_duration(std::string_view text) {
-    if (text == "half an hour") return "30 min";
-    if (text == "an hour") return "1 h";
-    std::string plain, last;
-    while (!text.empty()) {
-        auto const word = take_word(text);
-        if (word.empty()) {
-            plain += text.front();
-            text.remove_prefix(1);
-            continue;
-        }
-        auto const* spoken = std::ranges::find(spoken_durations, word, &Spoken::typed);
-        last = spoken == spoken_durations.end() ? word : spoken->meant;
-        plain += last;
-    }
-    bool const minutes_follow = last == "h" && !plain.empty() && plain.back() >= '0' && plain.back() <= '9';
-    return minutes_follow ? plain + "min" : plain;
-}
-
 }  // namespace
 
 bool parse_number(std::string_view text, double& value) {
@@ -295,7 +303,7 @@ Parsed<Pressure> parse_pressure(std::string_view text) {
 }
 
 Parsed<Mass> parse_mass(std::string_view text) {
-    return positive<Mass>(parse_units(text, mass_units, "1.8 kg", false), text, "1.8 kg");
+    return positive<Mass>(parse_units(text, mass_units, "1.8 kg", true), text, "1.8 kg");
 }
 
 Parsed<Fraction> parse_fraction(std::string_view text) {

@@ -9,18 +9,28 @@
 namespace ingle {
 namespace {
 
+char lower(char c) {
+    return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+}
+
+// Letters to add, to drop, to exchange for another or to swap with their neighbour; capitals are as small
+// ones.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
-    std::vector<std::size_t> row(b.size() + 1);
-    std::iota(row.begin(), row.end(), std::size_t{0});
+    std::vector<std::size_t> before_last, last(b.size() + 1), row(b.size() + 1);
+    std::iota(last.begin(), last.end(), std::size_t{0});
     for (std::size_t i = 1; i <= a.size(); ++i) {
-        auto diagonal = row[0]++;
+        row[0] = i;
         for (std::size_t j = 1; j <= b.size(); ++j) {
-            auto const above = row[j];
-            row[j] = std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] != b[j - 1])});
-            diagonal = above;
+            bool const same = lower(a[i - 1]) == lower(b[j - 1]);
+            row[j] = std::min({last[j] + 1, row[j - 1] + 1, last[j - 1] + (same ? 0U : 1U)});
+            bool const swapped =
+                i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) && lower(a[i - 2]) == lower(b[j - 1]);
+            if (swapped) row[j] = std::min(row[j], before_last[j - 2] + 1);
         }
+        before_last = last;
+        last = row;
     }
-    return row[b.size()];
+    return last[b.size()];
 }
 
 }  // namespace
@@ -38,7 +48,7 @@ std::string listed(std::span<std::string_view const> words) {
 
 std::optional<std::string_view> nearest(std::string_view word, std::span<std::string_view const> known) {
     std::optional<std::string_view> best;
-    // A third of the letters may be wrong; swapping two counts as two.
+    // A third of the letters may be wrong; two neighbours that were swapped count as one.
     std::size_t limit = std::max<std::size_t>(2, word.size() / 3);
     for (auto const candidate : known)
         if (auto const d = edit_distance(word, candidate); d <= limit && d < candidate.size()) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "config/band_words.hpp"
 #include "config/height.hpp"
 #include "config/limits.hpp"
 #include "daemon/conditioning/calibrate.hpp"
@@ -31,13 +32,14 @@ std::string set_band(std::optional<Band>& band, std::string_view text) {
         band.reset();
         return {};
     }
-    std::size_t width = 1;
-    auto cut = text.find(',');
-    if (cut == std::string_view::npos) cut = text.find(" to "), width = 4;
-    if (cut == std::string_view::npos) return "a band is \"180 degF to 190 degF\", or none";
+    std::string words(text);
+    std::erase(words, '"');  // ["180 degF", "190 degF"], as in the kitchen file
+    if (auto const comma = words.find(','); comma != std::string::npos) words.replace(comma, 1, " to ");
+    auto const said = read_band({words});
+    if (!said.wrong.empty()) return said.wrong;
     Band wanted;
-    auto wrong = set(wanted.low, trimmed(text.substr(0, cut)), parse_temperature);
-    if (wrong.empty()) wrong = set(wanted.high, trimmed(text.substr(cut + width)), parse_temperature);
+    auto wrong = set(wanted.low, said.low, parse_temperature);
+    if (wrong.empty()) wrong = set(wanted.high, said.high, parse_temperature);
     if (wrong.empty() && !(wanted.low < wanted.high)) wrong = "the low end must be below the high end";
     if (wrong.empty()) band = wanted;
     return wrong;

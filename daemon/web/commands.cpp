@@ -7,6 +7,7 @@
 
 #include "config/calibration.hpp"
 #include "config/civil_time/iso_time.hpp"
+#include "config/did_you_mean.hpp"
 #include "config/limits.hpp"
 #include "config/plain_text.hpp"
 #include "config/station_pressure.hpp"
@@ -113,7 +114,10 @@ public:
             if (found >= 0) return {kind, found};
             if (bare != name) break;
         }
-        fail("nothing in this kitchen is called \"" + name + "\"", 404);
+        auto known = names_of(settings_.vessels);
+        for (auto const& more : {names_of(settings_.dishes), names_of(settings_.probes)})
+            known.insert(known.end(), more.begin(), more.end());
+        fail("nothing in this kitchen is called \"" + name + "\"" + did_you_mean(name, known), 404);
     }
 
     Json const& json() const { return json_; }
@@ -132,7 +136,8 @@ private:
         std::string known;
         for (auto const& item : items) known += (known.empty() ? "" : ", ") + item.name;
         fail(std::string("there is no ") + what + " \"" + name + "\"; " +
-                 (known.empty() ? "this kitchen has none" : "there are: " + known),
+                 (known.empty() ? "this kitchen has none" : "there are: " + known) +
+                 did_you_mean(name, names_of(items)),
              404);
     }
 

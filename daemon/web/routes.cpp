@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "config/civil_time/iso_time.hpp"
+#include "config/did_you_mean.hpp"
 #include "config/wall_time.hpp"
 #include "daemon/page/page.hpp"
 #include "daemon/web/commands.hpp"
@@ -208,7 +209,8 @@ Routed post_channel_test(Asked const& asked) {
     auto const name = std::string(asked.chosen);
     auto const& channels = host.settings().channels;
     if (std::ranges::find(channels, name, &ChannelSettings::name) == channels.end()) {
-        return plain_error(404, "there is no channel \"" + name + "\"");
+        return plain_error(404,
+                           "there is no channel \"" + name + "\"" + did_you_mean(name, names_of(channels)));
     }
     return ask_outcome([&host, name](Reply<Outcome> reply) { host.test_channel(name, std::move(reply)); });
 }

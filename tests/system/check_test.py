@@ -205,6 +205,11 @@ def up_keeps_the_daemon_until_the_new_one_starts():
         done = up(kitchen.file)
         assert done.returncode == 0 and kitchen.json("now")["kitchen"] == "barn", done.stdout + done.stderr
         assert stat.S_IMODE((kitchen.state / "ingled.log").stat().st_mode) & 0o007 == 0
+        # A file is named as seen from the folder that one stands in.
+        kitchen.file.write_text(RIGHT.replace("village hall", "orchard"))
+        done = subprocess.run([SOURCE / "tools/up", kitchen.file.name], cwd=kitchen.file.parent, env={**environment, "INGLE_BUILD": str(Path(BUILD).absolute())},
+                              capture_output=True, text=True, timeout=60)
+        assert done.returncode == 0 and kitchen.json("now")["kitchen"] == "orchard", done.stdout + done.stderr
     finally:
         up("--stop")
 

@@ -183,7 +183,7 @@ def a_test_is_a_real_message_and_proves_its_channel():
     answer = json.loads(kitchen.cli("notices", "test", "--json", check=False).stdout)
     assert [(t["channel"], t["delivered"]) for t in answer["tests"]] == [("phone", True), ("mail", False)], answer
     unknown = kitchen.cli("notices", "test", "fone", check=False)
-    assert unknown.returncode == 1 and 'no channel "fone"' in unknown.stderr, unknown
+    assert unknown.returncode == 2 and 'no channel "fone"' in unknown.stderr, unknown
     assert kitchen.cli("notices", "--last", "soon", check=False).returncode != 0
     kitchen.stop()
     kitchen.start()

@@ -75,7 +75,7 @@ TEST_CASE("the other quantities") {
     CHECK(std::get<Fraction>(parse_fraction("1 %")).value == 0.01);
     for (auto const* text : {"", "h", "2 hh", "-2 h", "2,5 h", "nan h", "1e999 s", "2 h x"})
         CHECK(std::holds_alternative<QuantityError>(parse_duration(text)));
-    for (auto const* text : {"0 kg", "-1 kg", "4 stones", "1 kg 2 g"})
+    for (auto const* text : {"0 kg", "-1 kg", "4 stones", "1 kg 2"})
         CHECK(std::holds_alternative<QuantityError>(parse_mass(text)));
 }
 

@@ -4,6 +4,10 @@
 #include <cmath>
 #include <ostream>
 
+#include "config/did_you_mean.hpp"
+#include "daemon/wiring/kitchen_file.hpp"
+#include "tools/cli/program/client.hpp"
+
 namespace ingle::cli {
 
 int answer(Context& context, bool json, Json const& data, std::string const& sentence) {
@@ -19,7 +23,9 @@ Shape shape_of(std::string const& word) {
     if (word == "slab") return Shape::slab;
     if (word == "cylinder") return Shape::cylinder;
     if (word == "sphere") return Shape::sphere;
-    throw Failure("--shape: \"" + word + "\" is not known; it is slab, cylinder or sphere", wrong_usage);
+    throw Failure("--shape: \"" + word + "\" is not known; it is slab, cylinder or sphere" +
+                      did_you_mean(word, {"slab", "cylinder", "sphere"}),
+                  wrong_usage);
 }
 
 std::string decimal_text(double value, int decimals) {
@@ -31,7 +37,23 @@ FoodClass const& known_food(std::string const& name) {
     if (auto const* food = food_class(name)) return *food;
     std::string known;
     for (auto const& one : food_classes()) known.append(known.empty() ? "" : ", ").append(one.name);
-    throw Failure("there is no food class \"" + name + "\"; one of " + known, wrong_usage);
+    throw Failure("there is no food class \"" + name + "\"; one of " + known +
+                      did_you_mean(name, names_of(food_classes())),
+                  wrong_usage);
+}
+
+TemperatureUnit unit_to_show(Context const& context, std::string const& asked) {
+    if (!asked.empty()) return quantity_of<TemperatureUnit>(asked, "--units", parse_unit);
+    constexpr long limit_s = 5;
+    try {
+        auto const now = Client(context.socket(), limit_s).get("/api/now");
+        return now.value("units", "degF") == "degC" ? TemperatureUnit::celsius : TemperatureUnit::fahrenheit;
+    } catch (Failure const&) {  // no daemon, or one that is busy
+    }
+    std::error_code error;
+    if (!std::filesystem::is_regular_file("kitchen.toml", error)) return TemperatureUnit::fahrenheit;
+    auto const kitchen = load_kitchen_for_use("kitchen.toml");
+    return kitchen.errors.empty() ? kitchen.settings.units : TemperatureUnit::fahrenheit;
 }
 
 void add_calc(Verb const& app, Context& context) {

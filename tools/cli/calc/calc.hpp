@@ -33,4 +33,8 @@ Q quantity_of(std::string const& text, std::string const& option, Parsed<Q> (*pa
 }
 Json json_number(std::optional<double> value);  // null where there is none
 
+// The unit that was asked for ("" = none: that of the kitchen whose daemon runs, else of ./kitchen.toml, else
+// degF). Failure, wrong usage, where it is no unit.
+TemperatureUnit unit_to_show(Context const& context, std::string const& asked);
+
 }  // namespace ingle::cli

@@ -20,6 +20,11 @@ struct Options {
 constexpr std::pair<std::string_view, double> water_measures[] = {{"l", 1000},
                                                                   {"L", 1000},
                                                                   {"litre", 1000},
+                                                                  {"litres", 1000},
+                                                                  {"liters", 1000},
+                                                                  {"quarts", water_grams_per_us_gallon / 4},
+                                                                  {"qts", water_grams_per_us_gallon / 4},
+                                                                  {"pints", water_grams_per_us_gallon / 8},
                                                                   {"liter", 1000},
                                                                   {"ml", 1},
                                                                   {"mL", 1},
@@ -71,6 +76,10 @@ double grams_of(std::string const& text, std::string const& option, std::string 
         throw Failure(option + ": \"" + text + "\" is nothing; say how much there is, such as \"200 g\"",
                       wrong_usage);
     auto const measure = std::string(rest);
+    if (measure.empty())
+        throw Failure(option + ": \"" + text + "\" has no unit; write \"" + text + " lb\", \"" + text +
+                          (usual == "water" ? " l\" or \"" + text + " qt\"" : " kg\" or \"" + text + " oz\""),
+                      wrong_usage);
     if (usual == "water")
         for (auto const& [word, grams] : water_measures)
             if (measure == word) return count * grams;
@@ -89,7 +98,8 @@ double grams_of(std::string const& text, std::string const& option, std::string 
         known += "\n  " + std::string(weight.measure) + " " + std::string(weight.ingredient) + "  " +
                  decimal_text(weight.grams, 1) + " g" + (weight.doubtful ? " (doubtful: weigh it)" : "");
     }
-    throw Failure(option + ": \"" + measure + "\" is not known; weigh it, or use one of" + known,
+    throw Failure(option + ": \"" + measure + "\" is not known; weigh it (g, kg, lb, oz)" +
+                      (usual == "water" ? ", or say l, ml, qt, pt or gal" : ", or use one of" + known),
                   wrong_usage);
 }
 

@@ -1,6 +1,7 @@
 // ingle calc cook-time: how long a core takes, before anything was read.
 #include <memory>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/forecast/conduction.hpp"
 #include "daemon/forecast/planned_time.hpp"
 #include "tools/cli/calc/calc.hpp"
@@ -49,7 +50,10 @@ std::string around_of(Options const& given, Asked const& asked) {
     if (!given.around.empty()) {
         for (auto const* word : words_for_around)
             if (given.around == word) return given.around;
-        throw Failure("--around: one of liquid, oven, smoker, still-air, moving-air", wrong_usage);
+        throw Failure(
+            "--around: one of liquid, oven, smoker, still-air, moving-air" +
+                did_you_mean(given.around, {std::begin(words_for_around), std::end(words_for_around)}),
+            wrong_usage);
     }
     if (!asked.heats()) return asked.thickness ? "liquid" : "still-air";
     return asked.medium.celsius > boils_c ? "oven" : "liquid";

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <memory>
 
+#include "config/did_you_mean.hpp"
 #include "config/height.hpp"
 #include "daemon/conditioning/conditioner.hpp"
 #include "daemon/food/boiling.hpp"
@@ -73,7 +74,9 @@ int column_of(Recording const& recording, std::string const& probe) {
     if (column >= 0) return column;
     std::string known;
     for (auto const& one : recording.columns) known += (known.empty() ? "" : ", ") + one.name;
-    throw Failure("the recording has no probe \"" + probe + "\"; it has " + known, wrong_usage);
+    throw Failure("the recording has no probe \"" + probe + "\"; it has " + known +
+                      did_you_mean(probe, names_of(recording.columns)),
+                  wrong_usage);
 }
 
 std::optional<FoodPhase> phase_of(Options const& given) {
@@ -182,8 +185,14 @@ int cooling(Context& context, Options const& given) {
     auto const* rule = cooling_rule(given.rule);
     if (!rule) {
         std::string known;
-        for (auto const& one : cooling_rules()) known.append(known.empty() ? "" : ", ").append(one.word);
-        throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known, wrong_usage);
+        std::vector<std::string> words;
+        for (auto const& one : cooling_rules()) {
+            known.append(known.empty() ? "" : ", ").append(one.word);
+            words.emplace_back(one.word);
+        }
+        throw Failure("there is no cooling rule \"" + given.rule + "\"; one of " + known +
+                          did_you_mean(given.rule, words),
+                      wrong_usage);
     }
     auto series = series_of(given, false);
     auto result = cooling_of(series.samples, *rule);

@@ -18,7 +18,7 @@ namespace ingle::cli {
 namespace {
 
 struct Options {
-    std::string food, units = "degF";
+    std::string food, units;
     bool json = false;
 };
 
@@ -220,10 +220,7 @@ std::string food_text(FoodClass const* food, TemperatureUnit unit) {
 
 int explain_food(Context& context, Options const& given) {
     auto const* food = given.food.empty() ? nullptr : &known_food(given.food);
-    if (given.units != "degF" && given.units != "degC")
-        throw Failure("--units: \"" + given.units + "\" is no unit of temperature; degF or degC",
-                      wrong_usage);
-    auto const unit = given.units == "degF" ? TemperatureUnit::fahrenheit : TemperatureUnit::celsius;
+    auto const unit = unit_to_show(context, given.units);
     if (given.json) return answer(context, true, food_json(food, unit), "");
     context.out << food_text(food, unit);
     return done;
@@ -240,7 +237,7 @@ void add_explain(Verb const& app, Context& context) {
     auto const food = explain.verb("food", "classes, rules, hazards and their sources",
                                    "  ingle explain food\n  ingle explain food venison --json");
     food.option("CLASS", given->food, "one food class, such as venison; else all");
-    food.option("--units", given->units, "degF or degC");
+    food.option("--units", given->units, "degF or degC; else the running kitchen's");
     food.flag("--json", given->json, "answer in JSON; temperatures in degC but for the sentences");
     food.does([&context, given] { return explain_food(context, *given); });
     add_explain_plan(explain, context);

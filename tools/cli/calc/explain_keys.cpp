@@ -2,6 +2,7 @@
 #include <memory>
 #include <ostream>
 
+#include "config/did_you_mean.hpp"
 #include "config/keys.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/calc/explain.hpp"
@@ -35,7 +36,10 @@ int explain(Context& context, std::span<SectionHelp const> sections, std::string
         if (!std::exchange(first, false)) context.out << "\n";
         explain_section(context, section, terminal().width);
     }
-    if (!found) throw Failure("there is no section \"" + asked + "\"; there are: " + names, wrong_usage);
+    if (!found)
+        throw Failure("there is no section \"" + asked + "\"; there are: " + names +
+                          did_you_mean(asked, names_of(sections)),
+                      wrong_usage);
     return done;
 }
 

@@ -3,6 +3,7 @@
 #include <ostream>
 #include <set>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/calc/calc.hpp"
 #include "tools/cli/calc/explain.hpp"
@@ -14,7 +15,7 @@ namespace ingle::cli {
 namespace {
 
 struct Options {
-    std::string plan, units = "degF";
+    std::string plan, units;
 };
 
 // The comment that a plan file begins with.
@@ -43,18 +44,18 @@ std::filesystem::path file_of(std::string const& plan) {
     for (auto const& given : {plan, plan + ".toml", "plans/" + plan + ".toml"})
         if (std::filesystem::is_regular_file(given, error)) return given;
     std::string names;
+    std::vector<std::string> known;
     for (auto const& file : shipped_files()) {
         if (file.stem() == plan) return file;
+        known.push_back(file.stem().string());
         names += (names.empty() ? "" : ", ") + file.stem().string();
     }
-    throw Failure("there is no plan \"" + plan + "\"; there are: " + names, wrong_usage);
+    throw Failure("there is no plan \"" + plan + "\"; there are: " + names + did_you_mean(plan, known),
+                  wrong_usage);
 }
 
 int explain_plan(Context& context, Options const& given) {
-    if (given.units != "degF" && given.units != "degC")
-        throw Failure("--units: \"" + given.units + "\" is no unit of temperature; degF or degC",
-                      wrong_usage);
-    auto const unit = given.units == "degF" ? TemperatureUnit::fahrenheit : TemperatureUnit::celsius;
+    auto const unit = unit_to_show(context, given.units);
     auto const width = terminal().width;
     if (given.plan.empty()) {
         for (auto const& file : shipped_files())
@@ -88,7 +89,7 @@ void add_explain_plan(Verb const& explain, Context& context) {
     auto const plan = explain.verb("plan", "the plans that come with Ingle, or what one means, in sentences",
                                    "  ingle explain plan\n  ingle explain plan poach");
     plan.option("PLAN", given->plan, "its name, or its file; else all");
-    plan.option("--units", given->units, "degF or degC");
+    plan.option("--units", given->units, "degF or degC; else the running kitchen's");
     plan.does([&context, given] { return explain_plan(context, *given); });
 }
 

@@ -2,6 +2,7 @@
 #include <memory>
 #include <ostream>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/notices/notifier.hpp"
 #include "daemon/notices/policy.hpp"
 #include "drivers/api/registry.hpp"
@@ -48,7 +49,11 @@ int explain(Context& context, std::span<Info const* const> all, std::string cons
         context.out << "The keys of one: ingle explain " << what << " NAME\n";
         return done;
     }
-    throw Failure("there is no " + std::string(what) + " \"" + name + "\"; there are: " + names, wrong_usage);
+    std::vector<std::string> known;
+    for (auto const* info : all) known.emplace_back(info->name);
+    throw Failure("there is no " + std::string(what) + " \"" + name + "\"; there are: " + names +
+                      did_you_mean(name, known),
+                  wrong_usage);
 }
 
 }  // namespace

@@ -3,11 +3,25 @@
 #include <memory>
 #include <ostream>
 
+#include "config/did_you_mean.hpp"
 #include "config/quantity.hpp"
 #include "tools/cli/program/client.hpp"
 
 namespace ingle::cli {
 namespace {
+
+// What is known has no alarm at present; what is nearly the name of something here was mistyped.
+void refuse_mistyped(Client const& client, Json const& alarms, std::string const& which) {
+    if (which.find_first_not_of("0123456789") == std::string::npos) return;
+    std::vector<std::string> known{"kitchen", "all"};
+    auto const now = client.get("/api/now");
+    for (char const* key : {"vessels", "dishes", "probes"})
+        for (auto const& one : now.at(key)) known.push_back(one.at("name").get<std::string>());
+    for (auto const& alarm : alarms) known.push_back(alarm.at("alarm").get<std::string>());
+    auto const meant = did_you_mean(which, known);
+    if (!meant.empty() && std::ranges::find(known, which) == known.end())
+        throw Failure("nothing is called \"" + which + "\"; see `ingle alarms`" + meant, wrong_usage);
+}
 
 // The alarms that are meant: "#12", "12", "leaving-band", "stockpot".
 std::vector<Json> matching(Client const& client, std::string which) {
@@ -20,6 +34,7 @@ std::vector<Json> matching(Client const& client, std::string which) {
             found.push_back(alarm);
         }
     }
+    if (found.empty()) refuse_mistyped(client, answer.at("alarms"), which);
     if (found.empty())
         throw Failure("no present alarm is, or is about, \"" + which + "\"; see `ingle alarms`");
     return found;

@@ -15,30 +15,6 @@ double length_s(AlarmSpell const& spell, WallTime to) {
 
 }  // namespace
 
-std::vector<AlarmSpell> spells_of(std::vector<logbook::AlarmRow> const& rows) {
-    std::vector<AlarmSpell> spells;
-    std::map<std::int64_t, std::size_t> by_id;
-    for (auto const& row : rows) {
-        auto const [place, added] = by_id.try_emplace(row.alarm, spells.size());
-        if (added) {
-            spells.push_back(
-                {row.alarm, row.name, row.subject, row.priority, row.text, "", row.at.wall, {}, {}, 1, 0});
-        }
-        auto& spell = spells[place->second];
-        if (row.transition == "acknowledged") {
-            spell.acknowledged = row.at.wall;
-            spell.acknowledged_by = row.by;
-        }
-        if (row.transition == "cleared") spell.cleared = row.at.wall;
-        if (row.transition == "raised" && !added) spell.cleared.reset();
-        if (row.transition == "worsened") spell.priority = row.priority;
-        if (!row.text.empty() && row.transition != "cleared") spell.text = row.text;
-        spell.spells = row.spells;
-        spell.worst = row.worst;
-    }
-    return spells;
-}
-
 AlarmReport report_of(std::vector<AlarmSpell> const& spells, WallTime from, WallTime to) {
     AlarmReport report;
     std::vector<WallTime> times;

@@ -5,21 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "daemon/logbook/reader.hpp"
+#include "tools/cli/past/alarm_spells.hpp"
 
 namespace ingle::cli {
-
-// One alarm from its raise to its end, put together from its transitions.
-struct AlarmSpell {
-    std::int64_t id = 0;
-    std::string alarm, subject, priority, text, acknowledged_by;
-    WallTime raised{};
-    std::optional<WallTime> acknowledged, cleared;
-    int spells = 1;
-    double worst = 0;
-};
-// `rows` in time order. An alarm that was raised before the rows begin counts from its first row.
-std::vector<AlarmSpell> spells_of(std::vector<logbook::AlarmRow> const& rows);
 
 struct AlarmReport {
     std::size_t raised = 0, acknowledged = 0;

@@ -1,10 +1,10 @@
 // ingle alarms: the present ones, the past ones, and how well they behave.
 #include <memory>
 #include <ostream>
-#include <set>
 
 #include "tools/cli/live/alarm_report.hpp"
 #include "tools/cli/live/now_text.hpp"
+#include "tools/cli/output/fitted.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/time/local_time.hpp"
 
@@ -42,24 +42,11 @@ std::string spell_line(AlarmSpell const& spell, WallTime now) {
     return line;
 }
 
-// Those of which the span has a word; an alarm that was raised before it began then, not with its first word.
-std::vector<AlarmSpell> spells_in(Book& book, WallSpan span) {
-    constexpr auto before = std::chrono::hours(24 * 7);
-    auto rows = book.reader().alarms({span.from - before, span.to});
-    book.check();
-    std::set<std::int64_t> told;
-    for (auto const& row : rows)
-        if (row.at.wall >= span.from) told.insert(row.alarm);
-    std::erase_if(rows, [&](auto const& row) { return !told.contains(row.alarm); });
-    return spells_of(rows);
-}
-
 int past(Context& context, Options const& given) {
     Book book(context, given.logbook);
-    std::string text;
-    for (auto const& word : given.words) text += (text.empty() ? "" : " ") + word;
-    auto const span = book.span_of(text.empty() ? "last 24 h" : text, wall_now());
-    auto const spells = spells_in(book, span);
+    auto const selection = select(book, given.words, "last 24 h");
+    auto const span = selection.span;
+    auto const spells = spells_in(book, selection);
     auto const report = report_of(spells, span.from, span.to);
     auto const width = terminal().width;
     if (given.json) {
@@ -91,7 +78,7 @@ int past(Context& context, Options const& given) {
                 << (report.raised == 1 ? " alarm\n" : " alarms\n");
     if (!given.report) {
         for (auto const& spell : spells) {
-            context.out << spell_line(spell, span.to) << "\n";
+            context.out << fitted(spell_line(spell, span.to), width) << "\n";
             if (!spell.text.empty()) context.out << wrapped(spell.text, width, "      ") << "\n";
         }
         return done;
@@ -143,8 +130,10 @@ void add_alarms(Verb const& app, Context& context) {
     auto command = app.verb("alarms", "the present alarms, or those of a span",
                             "  ingle alarms\n  ingle alarms \"last 24 h\" --report");
     auto const given = std::make_shared<Options>();
-    command.words("SPAN", given->words,
-                  "past ones: \"last 24 h\", \"yesterday\", a dish for its latest cook");
+    command.words(
+        "SPAN", given->words,
+        "past ones: \"last 24 h\", \"yesterday\"; of a vessel, a probe or a dish, by its name; a dish "
+        "for its latest cook");
     command.flag("--report", given->report,
                  "how the alarms behave: how many, chattering, stale, acknowledged");
     command.option("--logbook", given->logbook, "read this file instead of the state folder's");

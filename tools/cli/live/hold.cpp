@@ -1,8 +1,9 @@
 // ingle hold: keep a vessel within a band, for a while or until told otherwise.
 #include <memory>
 
+#include "config/band_words.hpp"
 #include "config/quantity.hpp"
-#include "tools/cli/live/band_words.hpp"
+#include "tools/cli/live/past_moment.hpp"
 #include "tools/cli/program/client.hpp"
 
 namespace ingle::cli {
@@ -36,6 +37,9 @@ void add_hold(Verb const& app, Context& context) {
         body["high"] = band.high;
         if (!given->length.empty()) {
             auto const length = parse_duration(given->length);
+            if (std::holds_alternative<QuantityError>(length))
+                refuse_time_of_day(given->length,
+                                   "--for is a length, counted from when it is there, such as \"2 h\"");
             if (auto const* error = std::get_if<QuantityError>(&length))
                 throw Failure(error->wrong + "; " + error->right, wrong_usage);
             body["for"] = given->length;

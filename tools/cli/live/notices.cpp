@@ -4,6 +4,7 @@
 #include <sstream>
 
 #include "config/civil_time/iso_time.hpp"
+#include "config/did_you_mean.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/time/local_time.hpp"
@@ -102,15 +103,19 @@ int list(Context& context, Options const& given) {
 int test(Context& context, Options const& given) {
     Client const client(context.socket());
     std::vector<std::string> names;
+    std::vector<std::string> known;
     auto const answer = client.get("/api/notices");
-    for (auto const& channel : answer.at("channels"))
+    for (auto const& channel : answer.at("channels")) {
+        known.push_back(word(channel, "name"));
         if (given.channel.empty() || channel.at("name") == given.channel)
             names.push_back(channel.at("name").get<std::string>());
-    if (names.empty()) {
-        throw Failure(given.channel.empty()
-                          ? "no channel is set up; see `ingle explain channel`"
-                          : "there is no channel \"" + given.channel + "\"; `ingle notices` lists them");
     }
+    if (names.empty() && given.channel.empty())
+        throw Failure("no channel is set up; see `ingle explain channel`");
+    if (names.empty())
+        throw Failure("there is no channel \"" + given.channel + "\"; `ingle notices` lists them" +
+                          did_you_mean(given.channel, known),
+                      wrong_usage);
     int status = done;
     auto results = Json::array();
     for (auto const& name : names) {

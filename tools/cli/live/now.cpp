@@ -7,6 +7,7 @@
 #include <set>
 #include <thread>
 
+#include "config/did_you_mean.hpp"
 #include "tools/cli/live/now_text.hpp"
 #include "tools/cli/live/view_parts.hpp"
 #include "tools/cli/past/book.hpp"
@@ -71,10 +72,14 @@ std::string page_of(Context const& context, Json const& now, Options const& give
                     Terminal const& screen) {
     if (given.dish.empty()) return now_text(now, older_s, screen);
     auto const dishes = list(now, "dishes");
+    std::vector<std::string> names;
+    for (auto const& one : dishes) names.push_back(word(one, "name"));
     auto const dish =
         std::ranges::find(dishes, given.dish, [](Json const& one) { return word(one, "name"); });
     if (dish == dishes.end())
-        throw Failure("there is no dish \"" + given.dish + "\" in this kitchen", wrong_usage);
+        throw Failure(
+            "there is no dish \"" + given.dish + "\" in this kitchen" + did_you_mean(given.dish, names),
+            wrong_usage);
     if (given.json) return dish->dump(2) + "\n";
     return dish_page(now, *dish, screen) +
            (dish->value("begun", false) ? "" : earlier_cook(context, given.dish));

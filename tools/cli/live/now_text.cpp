@@ -291,7 +291,7 @@ std::string timers_text(Json const& timers, double older_s) {
     for (auto const& timer : timers) {
         auto const left = std::max(0.0, number(timer, "left_s").value_or(0) - older_s);
         out += "  " + std::to_string(static_cast<long>(number(timer, "timer").value_or(0))) + "  " +
-               (timer.value("over", false) ? std::string("over") : length_text(left) + " left") + " of " +
+               (timer.value("over", false) ? "over, was " : length_text(left) + " left of ") +
                length_text(number(timer, "length_s").value_or(0));
         if (auto const text = word(timer, "text"); !text.empty()) out += ": " + text;
         out += "\n";

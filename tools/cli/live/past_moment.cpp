@@ -23,4 +23,11 @@ std::string past_moment(std::string const& words, std::string& said) {
     return local_iso(*when.at);
 }
 
+void refuse_time_of_day(std::string const& words, std::string const& right) {
+    auto const now = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+    std::string ignored;
+    if (moment_of(words, now, Toward::future, ignored))
+        throw Failure("\"" + words + "\" is a time, not a length: " + right, wrong_usage);
+}
+
 }  // namespace ingle::cli

@@ -9,4 +9,7 @@ namespace ingle::cli {
 // where the words are no time or a time to come.
 std::string past_moment(std::string const& words, std::string& said);
 
+// Where a length of time is wanted: if the words are a time of day or a day, Failure says so, and `right`.
+void refuse_time_of_day(std::string const& words, std::string const& right);
+
 }  // namespace ingle::cli

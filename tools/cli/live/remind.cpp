@@ -5,6 +5,7 @@
 
 #include "config/quantity.hpp"
 #include "tools/cli/live/now_text.hpp"
+#include "tools/cli/output/fitted.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
@@ -28,7 +29,7 @@ int list(Context& context, Client const& client, bool json) {
         return done;
     }
     auto const text = reminders_text(reminders, 0);
-    context.out << (text.empty() ? "no reminders\n" : text);
+    context.out << (text.empty() ? "no reminders\n" : fitted_to_terminal(text));
     return done;
 }
 

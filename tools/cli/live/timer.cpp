@@ -4,6 +4,7 @@
 
 #include "config/quantity.hpp"
 #include "tools/cli/live/now_text.hpp"
+#include "tools/cli/live/past_moment.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
 
@@ -45,9 +46,19 @@ int start(Context& context, Client const& client, Options const& given) {
     // Without quotation marks the length is several words: "20 min turn the tart".
     auto used = std::min(words.size(), std::size_t{4});
     while (used > 1 && !std::holds_alternative<Duration>(parse_duration(joined(0, used)))) --used;
+    if (joined(0, words.size()).find_first_not_of(' ') == std::string::npos)
+        throw Failure("say how long: ingle timer \"20 min\" \"turn the tart\"", wrong_usage);
     auto const length = parse_duration(joined(0, used));
-    if (auto const* error = std::get_if<QuantityError>(&length))
+    if (auto const* error = std::get_if<QuantityError>(&length)) {
+        for (std::size_t several = std::min(words.size(), std::size_t{2}); several > 0; --several)
+            refuse_time_of_day(joined(0, several),
+                               "a timer runs for a length, such as \"20 min\"; for a time: ingle remind \"" +
+                                   (several < words.size() ? joined(several, words.size()) : "look") +
+                                   "\" --at \"" + joined(0, several) + "\"");
         throw Failure(error->wrong + "; " + error->right, wrong_usage);
+    }
+    if (std::get<Duration>(length).seconds <= 0)
+        throw Failure("a timer must be longer than nothing, such as \"20 min\"", wrong_usage);
     return client.command(context, "timer", {{"for", joined(0, used)}, {"text", joined(used, words.size())}},
                           given.json);
 }

@@ -100,6 +100,21 @@ std::string block_html(Block const& block) {
     return "";
 }
 
+// On a page the units are signs: "190 \u00b0F". What is a part of a longer word stays as it was written.
+std::string with_signs(std::string page) {
+    auto const letter = [&](std::size_t at) {
+        return at < page.size() &&
+               ((page[at] >= 'a' && page[at] <= 'z') || (page[at] >= 'A' && page[at] <= 'Z') ||
+                (page[at] >= '0' && page[at] <= '9') || page[at] == '-' || page[at] == '_');
+    };
+    for (auto at = page.find("deg"); at != std::string::npos; at = page.find("deg", at + 1)) {
+        char const unit = at + 3 < page.size() ? page[at + 3] : ' ';
+        if ((unit != 'C' && unit != 'F') || letter(at + 4) || (at > 0 && letter(at - 1))) continue;
+        page.replace(at, 3, "\u00b0");
+    }
+    return page;
+}
+
 }  // namespace
 
 std::string html_escaped(std::string_view text) {
@@ -138,7 +153,7 @@ std::string doc_html(Doc const& doc) {
         if (!section.title.empty()) out += "<h2>" + html_escaped(section.title) + "</h2>\n";
         for (auto const& block : section.blocks) out += block_html(block);
     }
-    return out + "</body>\n</html>\n";
+    return with_signs(out + "</body>\n</html>\n");
 }
 
 }  // namespace ingle::cli

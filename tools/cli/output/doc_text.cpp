@@ -1,34 +1,49 @@
 #include <algorithm>
+#include <sstream>
 
 #include "tools/cli/output/doc.hpp"
+#include "tools/cli/output/fitted.hpp"
 #include "tools/cli/output/text.hpp"
 
 namespace ingle::cli {
 namespace {
 
-// Rows aligned by Table, each followed by its detail.
+// What a row says without its columns: "core; begin 40.1 degF; end 165.0 degF".
+std::string in_a_line(Block const& block, std::vector<std::string> const& row) {
+    std::string text;
+    for (std::size_t i = 0; i < row.size(); ++i) {
+        if (row[i].empty()) continue;
+        text += text.empty() ? "" : "; ";
+        if (i > 0 && i < block.head.size() && !block.head[i].empty()) text += block.head[i] + " ";
+        text += row[i];
+    }
+    return "  " + text;
+}
+
+// Rows aligned by Table, or a line each where that is too wide; each followed by its detail.
 void add_table(std::string& out, Block const& block, std::size_t width) {
     if (!block.text.empty()) out += wrapped(block.text, width, "  ") + "\n";
     Table table;
     table.row(block.head);
     for (auto const& row : block.rows) table.row(row);
     for (auto const column : block.right) table.right(column);
-    auto lines = table.text("  ");
-    std::size_t row = 0;
-    while (!lines.empty()) {
-        auto const end = lines.find('\n') + 1;
-        out += lines.substr(0, end);
-        lines.erase(0, end);
-        if (row > 0 && row <= block.details.size() && !block.details[row - 1].empty())
-            out += wrapped(block.details[row - 1], width, "      ") + "\n";
-        ++row;
+    std::istringstream lines(table.text("  "));
+    std::vector<std::string> rows;
+    bool too_wide = false;
+    for (std::string line; std::getline(lines, line); rows.push_back(line))
+        too_wide = too_wide || width_of(line) > width;
+    if (!too_wide) out += rows.front() + "\n";
+    for (std::size_t row = 0; row < block.rows.size(); ++row) {
+        out += (too_wide ? fitted(in_a_line(block, block.rows[row]), width) : rows[row + 1]) + "\n";
+        if (row < block.details.size() && !block.details[row].empty())
+            out += wrapped(block.details[row], width, "      ") + "\n";
     }
 }
 
 }  // namespace
 
 std::string doc_text(Doc const& doc, std::size_t width) {
-    std::string out = doc.title + "\n" + wrapped(doc.subtitle, width, "") + "\n";
+    std::string out = wrapped(doc.title, width, "") + "\n" + wrapped(doc.subtitle, width, "") + "\n";
     for (auto const& section : doc.sections) {
         std::string body;
         bool first = true;

@@ -74,11 +74,32 @@ std::string Table::text(std::string_view indent) const {
     return out;
 }
 
+namespace {
+
+bool is_number(std::string_view word) {
+    while (!word.empty() && (word.front() == '(' || word.front() == '+' || word.front() == '-'))
+        word.remove_prefix(1);
+    return !word.empty() && word.find_first_not_of("0123456789.") == std::string_view::npos;
+}
+
+bool is_unit(std::string_view word) {
+    constexpr std::string_view units[] = {"degC", "degF", "degF/min", "degC/min", "K",
+                                          "s",    "min",  "h",        "days",     "%"};
+    return std::ranges::find(units, word) != std::end(units);
+}
+
+}  // namespace
+
 std::string wrapped(std::string_view text, std::size_t width, std::string_view indent) {
     std::string out(indent);
     std::size_t used = 0;
     while (!text.empty()) {
-        auto const end = std::min(text.find(' '), text.size());
+        auto end = std::min(text.find(' '), text.size());
+        if (is_number(text.substr(0, end))) {
+            auto const after = text.substr(std::min(end + 1, text.size()));
+            auto const unit = after.substr(0, std::min(after.find_first_of(" ,.;:)"), after.size()));
+            if (is_unit(unit)) end += 1 + std::min(after.find(' '), after.size());
+        }
         auto const word = text.substr(0, end);
         if (used > 0 && used + 1 + width_of(word) + indent.size() > width) {
             out.append("\n").append(indent);

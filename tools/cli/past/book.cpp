@@ -5,6 +5,7 @@
 #include <chrono>
 #include <map>
 
+#include "config/did_you_mean.hpp"
 #include "config/load.hpp"
 #include "tools/cli/past/imports.hpp"
 #include "tools/cli/program/client.hpp"
@@ -59,11 +60,18 @@ bool choose(Selection& selection, std::vector<logbook::ProbeRow> const& probes, 
     auto const& settings = selection.settings;
     if (std::ranges::find(probes, word, &logbook::ProbeRow::name) != probes.end()) {
         add_once(selection.probes, word);
+        add_once(selection.subjects, word);
+        for (auto const& vessel : settings.vessels)  // whose band is watched by it
+            if (vessel.medium >= 0 && settings.probes[static_cast<std::size_t>(vessel.medium)].name == word)
+                add_once(selection.subjects, vessel.name);
         return true;
     }
     auto const vessel = std::ranges::find(settings.vessels, word, &VesselSettings::name);
     if (vessel != settings.vessels.end()) {
-        add_vessel(selection.probes, settings, static_cast<int>(vessel - settings.vessels.begin()));
+        int const number = static_cast<int>(vessel - settings.vessels.begin());
+        add_vessel(selection.probes, settings, number);
+        add_vessel(selection.subjects, settings, number);
+        add_once(selection.subjects, word);
         return true;
     }
     return false;
@@ -158,15 +166,17 @@ std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {
     return std::nullopt;
 }
 
-std::string Book::names() {
-    std::string all;
+std::vector<std::string> Book::names() {
     auto const settings = settings_at(wall_now());
-    auto const add = [&](auto const& things) {
-        for (auto const& one : things) all += (all.empty() ? "" : ", ") + one.name;
-    };
-    add(settings.vessels);
-    add(settings.dishes);
-    add(settings.probes);
+    auto all = names_of(settings.vessels);
+    for (auto const& more : {names_of(settings.dishes), names_of(settings.probes)})
+        all.insert(all.end(), more.begin(), more.end());
+    return all;
+}
+
+std::string Book::listed_names() {
+    std::string all;
+    for (auto const& name : names()) all += (all.empty() ? "" : ", ") + name;
     return all.empty() ? "none yet" : all;
 }
 
@@ -177,13 +187,27 @@ WallSpan Book::span_of(std::string const& text, WallTime now) {
     auto const dishes = settings_at(now).dishes;
     if (!cook && std::ranges::find(dishes, text, &DishSettings::name) != dishes.end())
         throw Failure(text + " has not been cooked yet");
+    if (!cook && result.understood) throw Failure(result.wrong, wrong_usage);
     if (!cook)
-        throw Failure(result.wrong + ". No probe, vessel, dish or cook is called so: there are " + names() +
-                          "; `ingle cooks` lists the cooks",
+        throw Failure(result.wrong + ". No probe, vessel, dish or cook is called so: there are " +
+                          listed_names() + "; `ingle cooks` lists the cooks" + did_you_mean(text, names()),
                       wrong_usage);
     auto const window = reader_.window_of(*cook);
     check();
     return {window.from, window.to};
+}
+
+bool Selection::concerns(std::string const& kind, std::string const& subject, std::string const& text) const {
+    if (subjects.empty() || subject.empty() || kind == "kitchen") return true;
+    if (std::ranges::find(subjects, subject) != subjects.end()) return true;
+    // A dish belongs to what happened in a vessel where the words on it say that it is there.
+    return kind == "dish" && std::ranges::any_of(subjects, [&](std::string const& asked) {
+               auto const place = "in " + asked;
+               auto const at = text.find(place);
+               if (at == std::string::npos) return false;
+               auto const after = text.substr(at + place.size(), 1);
+               return after.empty() || after.find_first_of(" ,.;:") == 0;
+           });
 }
 
 Selection select(Book& book, std::vector<std::string> const& words, std::string const& otherwise) {
@@ -202,11 +226,17 @@ Selection select(Book& book, std::vector<std::string> const& words, std::string 
         // A dish's name chooses its probes and, where nothing else is said, its latest cook.
         if (auto const* cook = latest_cook(cooks, word)) {
             dish = word;
+            add_once(selection.subjects, word);
             auto const settings = book.settings_of(*cook);
             auto const found = std::ranges::find(settings.dishes, word, &DishSettings::name);
             if (found != settings.dishes.end()) {
-                add_probe(selection.probes, settings, found->core);
-                add_vessel(selection.probes, settings, found->vessel);
+                for (auto* names : {&selection.probes, &selection.subjects}) {
+                    add_probe(*names, settings, found->core);
+                    add_vessel(*names, settings, found->vessel);
+                }
+                auto const vessel = static_cast<std::size_t>(found->vessel);
+                if (found->vessel >= 0 && vessel < settings.vessels.size())
+                    add_once(selection.subjects, settings.vessels[vessel].name);
             }
             continue;
         }

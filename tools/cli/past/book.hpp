@@ -36,8 +36,10 @@ public:
     // "last 3 h", ..., or a cook: a dish's name (its latest cook), "cook 12", "goose-roll 12".
     WallSpan span_of(std::string const& text, WallTime now);
 
+    std::vector<std::string> names();  // of vessels, dishes and probes of the kitchen as it is now
+
 private:
-    std::string names();  // of the kitchen as it is now
+    std::string listed_names();
 
     logbook::Reader reader_;
     std::string import_name_;
@@ -59,10 +61,15 @@ std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window)
 
 struct Selection {  // what the words of a command line mean
     std::vector<std::string> probes;
+    std::vector<std::string> subjects;  // vessels, dishes and probes that were asked for; empty: all there is
     std::string span_text;
     WallSpan span;
     bool whole_cook = false;  // the span is one
     Settings settings;
+
+    // Is what was told of `subject`, with this text, about what was asked for? What is of no one thing (the
+    // clock, the daemon) always is.
+    bool concerns(std::string const& kind, std::string const& subject, std::string const& text) const;
 };
 // Words that name probes, vessels or dishes choose probes (a dish's name also its latest cook); the rest is
 // the span, by default `otherwise`.

@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "config/civil_time/iso_time.hpp"
+#include "config/did_you_mean.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/past/imports.hpp"
@@ -113,6 +114,21 @@ bool list_unrecorded(Listed& listed, Context const& context, std::string const& 
     return true;
 }
 
+// A dish that has not cooked yet has no cooks; what is no dish at all was mistyped.
+void refuse_unknown(Context const& context, std::string const& file, std::string const& dish) {
+    std::error_code ignored;
+    auto known = imports(context);
+    if (!file.empty() || std::filesystem::exists(context.logbook(), ignored)) {
+        Book book(context, file);
+        for (auto const& name : names_of(book.settings_at(wall_now()).dishes)) known.push_back(name);
+        for (auto const& row : book.reader().cooks()) known.push_back(row.dish);
+    }
+    if (std::ranges::find(known, dish) == known.end())
+        throw Failure(
+            "no dish is called \"" + dish + "\"; `ingle cooks` lists all cooks" + did_you_mean(dish, known),
+            wrong_usage);
+}
+
 int cooks(Context& context, std::string const& file, std::string const& dish, bool json) {
     Listed listed;
     auto const names = file.empty() ? imports(context) : std::vector<std::string>();
@@ -127,6 +143,7 @@ int cooks(Context& context, std::string const& file, std::string const& dish, bo
         list(listed, book, dish, name);
     }
     bool const unrecorded = file.empty() && list_unrecorded(listed, context, dish);
+    if (listed.rows.empty() && !dish.empty()) refuse_unknown(context, file, dish);
     if (json) {
         context.out << Json{{"cooks", listed.json}}.dump(2, ' ', false, Json::error_handler_t::replace)
                     << "\n";

@@ -8,6 +8,7 @@
 #include "config/wall_time.hpp"
 #include "tools/cli/output/chart.hpp"
 #include "tools/cli/output/text.hpp"
+#include "tools/cli/past/alarm_spells.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/time/local_time.hpp"
@@ -61,11 +62,53 @@ std::vector<Probe> read(Book& book, Selection const& selection, Span grain, bool
     return probes;
 }
 
-// The events that belong on the time line, lettered; a door opens and closes often, so only what fits.
-std::vector<logbook::EventRow> events_of(Book& book, WallSpan span) {
+// "clock set" of "clock-set".
+std::string event_words(std::string name) {
+    std::ranges::replace(name, '-', ' ');
+    return name;
+}
+
+// The events that belong on the time line. What was typed wrongly is none of the kitchen.
+std::vector<logbook::EventRow> events_of(Book& book, Selection const& selection) {
+    auto const span = selection.span;
     auto events = book.reader().events({span.from, span.to});
     book.check();
+    std::erase_if(events, [&](logbook::EventRow const& event) {
+        return event.name == "refused" || !selection.concerns(event.subject_kind, event.subject, event.text);
+    });
     return events;
+}
+
+// The alarms of what was asked for, each where it was raised.
+std::vector<AlarmSpell> alarms_of(Book& book, Selection const& selection) {
+    auto alarms = spells_in(book, selection);
+    std::erase_if(alarms, [&](AlarmSpell const& alarm) { return alarm.raised < selection.span.from; });
+    return alarms;
+}
+
+struct Line {  // of what stands under the chart
+    WallTime at;
+    std::string text;
+};
+
+std::vector<Line> lines_of(Book& book, Selection const& selection) {
+    std::vector<Line> lines;
+    for (auto const& event : events_of(book, selection)) {
+        auto const whole = event.subject.empty() || event.subject_kind == "kitchen";
+        auto text = (whole ? "" : event.subject + ", ") + event_words(event.name);
+        if (!event.text.empty()) text += ": " + event.text;
+        lines.push_back({event.at.wall, std::move(text)});
+    }
+    for (auto const& alarm : alarms_of(book, selection)) {
+        auto text = (alarm.subject.empty() ? "" : alarm.subject + ", ") + alarm.priority + " alarm #" +
+                    std::to_string(alarm.id) + " " + alarm.alarm;
+        text += alarm.cleared ? ", lasted " + length_text(seconds(*alarm.cleared - alarm.raised))
+                              : std::string(", still there");
+        if (!alarm.text.empty()) text += ": " + alarm.text;
+        lines.push_back({alarm.raised, std::move(text)});
+    }
+    std::ranges::stable_sort(lines, {}, &Line::at);
+    return lines;
 }
 
 std::optional<std::pair<double, double>> band_of(Settings const& settings, std::string const& probe) {
@@ -84,20 +127,13 @@ struct Marked {
     std::string legend;
 };
 
-// "clock set" of "clock-set".
-std::string event_words(std::string name) {
-    std::ranges::replace(name, '-', ' ');
-    return name;
-}
-
-// Each column with events has a letter; events of the same column share it.
-Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::size_t columns,
-              std::size_t width) {
+// Each column with events has a letter, as many as fit; events of the same column share it.
+Marked marked(std::vector<Line> const& events, WallSpan span, std::size_t columns, std::size_t width) {
     Marked result;
     constexpr std::size_t most = 26;
-    std::map<std::size_t, std::vector<logbook::EventRow const*>> by_column;
+    std::map<std::size_t, std::vector<Line const*>> by_column;
     for (auto const& event : events) {
-        auto const share = static_cast<double>((event.at.wall - span.from).count()) /
+        auto const share = static_cast<double>((event.at - span.from).count()) /
                            static_cast<double>((span.to - span.from).count());
         auto const column = std::clamp(share, 0.0, 0.9999) * static_cast<double>(columns);
         by_column[static_cast<std::size_t>(column)].push_back(&event);
@@ -111,11 +147,7 @@ Marked marked(std::vector<logbook::EventRow> const& events, WallSpan span, std::
     for (auto const& [column, group] : by_column) {
         result.marks.emplace_back(column, letter);
         for (auto const* event : group) {
-            auto line = time_text(event->at.wall, days) + "  ";
-            line += (event->subject.empty() || event->subject == "kitchen" ? "" : event->subject + ", ") +
-                    event_words(event->name);
-            if (!event->text.empty()) line += ": " + event->text;
-            auto entry = wrapped(line, width, "     ");
+            auto entry = wrapped(time_text(event->at, days) + "  " + event->text, width, "     ");
             entry[2] = letter;
             result.legend += entry + "\n";
         }
@@ -162,7 +194,7 @@ int print_chart(Context& context, Book& book, Selection const& selection, std::v
     auto const screen = terminal();
     auto const unit = selection.settings.units;
     auto const width = std::min<std::size_t>(screen.width - 10, 120);
-    auto const marks = marked(events_of(book, selection.span), selection.span, width, screen.width);
+    auto const marks = marked(lines_of(book, selection), selection.span, width, screen.width);
     context.out << time_text(selection.span.from) << " to " << time_text(selection.span.to) << "\n";
     for (auto const& probe : probes) {
         auto const totals = totals_of(probe.history);
@@ -266,11 +298,22 @@ int print_json(Context& context, Book& book, Selection const& selection, std::ve
         answer["series"].push_back(std::move(series));
     }
     answer["events"] = Json::array();
-    for (auto const& event : events_of(book, selection.span)) {
+    for (auto const& event : events_of(book, selection)) {
         answer["events"].push_back({{"at", local_iso(event.at.wall)},
                                     {"event", event.name},
                                     {"subject", event.subject},
                                     {"text", event.text}});
+    }
+    answer["alarms"] = Json::array();
+    for (auto const& alarm : alarms_of(book, selection)) {
+        answer["alarms"].push_back(
+            {{"id", alarm.id},
+             {"alarm", alarm.alarm},
+             {"subject", alarm.subject},
+             {"priority", alarm.priority},
+             {"raised", local_iso(alarm.raised)},
+             {"cleared", alarm.cleared ? Json(local_iso(*alarm.cleared)) : Json(nullptr)},
+             {"text", alarm.text}});
     }
     context.out << answer.dump(-1, ' ', false, Json::error_handler_t::replace) << "\n";
     return done;

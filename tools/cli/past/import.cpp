@@ -4,6 +4,8 @@
 #include <memory>
 #include <ostream>
 
+#include "config/band_words.hpp"
+#include "config/did_you_mean.hpp"
 #include "daemon/logbook/kept_forecast.hpp"
 #include "daemon/logbook/logbook.hpp"
 #include "daemon/replay/lines.hpp"
@@ -35,12 +37,6 @@ struct Kit {  // the kitchen that the recording is of
     throw Failure(sentence, wrong_usage);
 }
 
-std::vector<std::string> names_of(std::vector<DishSettings> const& dishes) {
-    std::vector<std::string> names;
-    for (auto const& dish : dishes) names.push_back(dish.name);
-    return names;
-}
-
 Kit from_kitchen_file(Options const& given) {
     Kit kit;
     kit.text = read_file(given.kitchen, longest_kitchen_file);
@@ -53,7 +49,8 @@ Kit from_kitchen_file(Options const& given) {
     for (auto const& name : begin) {
         auto const dish = std::ranges::find(kit.settings.dishes, name, &DishSettings::name);
         if (dish == kit.settings.dishes.end())
-            refuse("the kitchen file has no dish \"" + name + "\"; it has " + known);
+            refuse("the kitchen file has no dish \"" + name + "\"; it has " + known +
+                   did_you_mean(name, names_of(kit.settings.dishes)));
         kit.dishes.push_back(static_cast<int>(dish - kit.settings.dishes.begin()));
     }
     return kit;
@@ -75,10 +72,10 @@ Kit from_words(Options const& given, Recording const& recording, TemperatureUnit
                 quoted(std::filesystem::path(given.recording).filename().string()) + "\n";
     text += "\n[[vessel]]\nname = \"vessel\"\nkind = " + quoted(given.kind) + "\n";
     if (!given.medium.empty()) text += "medium = " + quoted(given.medium) + "\n";
-    if (auto const cut = given.band.find(" to "); !given.band.empty()) {
-        if (cut == std::string::npos) refuse("--band is LOW to HIGH, such as \"180 degF to 190 degF\"");
-        text += "band = [" + quoted(given.band.substr(0, cut)) + ", " + quoted(given.band.substr(cut + 4)) +
-                "]\n";
+    if (!given.band.empty()) {
+        auto const band = read_band({given.band});
+        if (!band.wrong.empty()) refuse("--band: " + band.wrong);
+        text += "band = [" + quoted(band.low) + ", " + quoted(band.high) + "]\n";
     }
     text += "\n[[dish]]\nname = " + quoted(given.as) + "\nvessel = \"vessel\"\n";
     if (!given.core.empty()) text += "core = " + quoted(given.core) + "\n";

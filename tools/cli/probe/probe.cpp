@@ -1,5 +1,7 @@
 #include "tools/cli/probe/probe.hpp"
 
+#include "config/did_you_mean.hpp"
+
 #include <algorithm>
 
 namespace ingle::cli {
@@ -20,7 +22,10 @@ Json const& find_probe(Json const& now, std::string const& name) {
         if (text_in(probe, "name") == name) return probe;
         known += (known.empty() ? "" : ", ") + text_in(probe, "name");
     }
-    throw Failure("there is no probe \"" + name + "\"; there are: " + known, wrong_usage);
+    std::vector<std::string> names;
+    for (auto const& probe : now.at("probes")) names.push_back(text_in(probe, "name"));
+    throw Failure("there is no probe \"" + name + "\"; there are: " + known + did_you_mean(name, names),
+                  wrong_usage);
 }
 
 std::vector<CalibrationPoint> points_of(Json const& probe) {

@@ -9,6 +9,7 @@
 #include "tools/cli/probe/devices.hpp"
 #include "tools/cli/probe/probe.hpp"
 #include "tools/cli/program/files.hpp"
+#include "tools/cli/program/page.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -108,7 +109,9 @@ void add_probe_list(Verb const& probe, Context& context) {
     auto const json = std::make_shared<bool>(false);
     command.option("--kitchen", *kitchen, "compare with this kitchen file; else with the one last used");
     command.flag("--json", *json, "answer in JSON");
-    command.does([&context, kitchen, json] { return list(context, *kitchen, *json); });
+    command.does([&context, kitchen, json] {
+        return on_a_page(context, [&](Context& page) { return list(page, *kitchen, *json); });
+    });
 }
 
 }  // namespace ingle::cli

@@ -3,6 +3,7 @@
 #include <memory>
 #include <ostream>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/conditioning/calibrate.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "daemon/wiring/wiring.hpp"
@@ -18,12 +19,14 @@ namespace {
 
 constexpr auto longest_wait = std::chrono::seconds(5);  // for a first reading of a driver of our own
 
-std::string both(double celsius) {
-    return temperature_text(celsius, TemperatureUnit::celsius) + " = " +
-           temperature_text(celsius, TemperatureUnit::fahrenheit);
+// The kitchen's unit first.
+std::string both(double celsius, TemperatureUnit first) {
+    auto const other =
+        first == TemperatureUnit::celsius ? TemperatureUnit::fahrenheit : TemperatureUnit::celsius;
+    return temperature_text(celsius, first) + " = " + temperature_text(celsius, other);
 }
 
-std::string word_text(std::string const& driver, std::uint32_t word) {
+std::string word_text(std::string const& driver, std::uint32_t word, TemperatureUnit unit) {
     int const digits = driver == "max6675"                    ? 4
                        : driver == "max31856"                 ? 6
                        : driver == "modbus" && word < 0x10000 ? 4
@@ -32,7 +35,7 @@ std::string word_text(std::string const& driver, std::uint32_t word) {
     for (int digit = digits - 1; digit >= 0; --digit) text += "0123456789ABCDEF"[(word >> (4 * digit)) & 15];
     if (driver == "max31855")
         if (auto const straight = decode_max31855(word, std::nullopt, Instant{}); straight.ok())
-            text += ", " + both(straight.celsius()) + " by the chip's own straight line";
+            text += ", " + both(straight.celsius(), unit) + " by the chip's own straight line";
     return text;
 }
 
@@ -54,11 +57,12 @@ std::string calibration_text(Context const& context, std::string const& probe,
 }
 
 void print_driver_part(std::ostream& out, std::string const& driver, std::optional<double> celsius,
-                       std::string const& reason, std::optional<double> junction,
-                       std::optional<double> word) {
-    out << "  the driver (" << driver << "): " << (celsius ? both(*celsius) : "no value: " + reason) << "\n";
-    if (word) out << "  raw word: " << word_text(driver, static_cast<std::uint32_t>(*word)) << "\n";
-    if (junction) out << "  cold junction: " << both(*junction) << "\n";
+                       std::string const& reason, std::optional<double> junction, std::optional<double> word,
+                       TemperatureUnit unit) {
+    out << "  the driver (" << driver << "): " << (celsius ? both(*celsius, unit) : "no value: " + reason)
+        << "\n";
+    if (word) out << "  raw word: " << word_text(driver, static_cast<std::uint32_t>(*word), unit) << "\n";
+    if (junction) out << "  cold junction: " << both(*junction, unit) << "\n";
 }
 
 int read_from_daemon(Context& context, std::string const& name, bool json) {
@@ -71,17 +75,18 @@ int read_from_daemon(Context& context, std::string const& name, bool json) {
     }
     auto const unit = unit_of(now);
     if (celsius) {
-        context.out << name << ": " << both(*celsius) << ", " << text_in(probe, "quality") << ", "
+        context.out << name << ": " << both(*celsius, unit) << ", " << text_in(probe, "quality") << ", "
                     << age_text(number_in(probe, "age_s").value_or(0)) << "\n";
     } else {
         context.out << name << ": no value: " << text_in(probe, "reason") << "\n";
         if (auto const last = probe.value("last", Json()); last.is_object())
-            context.out << "  the last good one was " << both(number_in(last, "celsius").value_or(0)) << ", "
-                        << age_text(number_in(last, "age_s").value_or(0)) << "\n";
+            context.out << "  the last good one was " << both(number_in(last, "celsius").value_or(0), unit)
+                        << ", " << age_text(number_in(last, "age_s").value_or(0)) << "\n";
     }
     if (auto const raw = probe.value("raw", Json()); raw.is_object())
         print_driver_part(context.out, text_in(probe, "driver"), number_in(raw, "celsius"),
-                          text_in(raw, "reason"), number_in(raw, "cold_junction_c"), number_in(raw, "word"));
+                          text_in(raw, "reason"), number_in(raw, "cold_junction_c"), number_in(raw, "word"),
+                          unit);
     if (auto const trouble = text_in(probe, "trouble"); !trouble.empty())
         context.out << "  the driver does not run: " << trouble << "\n";
     if (auto const points = points_of(probe); !points.empty())
@@ -133,7 +138,8 @@ private:
     bool done_ = false;
 };
 
-int tell_alone(Context& context, ProbeSettings const& probe, Listener const& heard, bool json) {
+int tell_alone(Context& context, ProbeSettings const& probe, Listener const& heard, TemperatureUnit unit,
+               bool json) {
     std::optional<double> celsius, junction, word;
     std::string why = heard.closed ? "a switch has no temperature" : "nothing came within 5 s";
     if (heard.newest) {
@@ -156,11 +162,11 @@ int tell_alone(Context& context, ProbeSettings const& probe, Listener const& hea
     if (heard.closed)
         context.out << probe.name << ": the switch is " << (*heard.closed ? "closed" : "open") << "\n";
     else
-        context.out << probe.name << ": " << (celsius ? both(*celsius) : "no value: " + why) << "\n";
-    if (heard.newest) print_driver_part(context.out, probe.driver, celsius, why, junction, word);
+        context.out << probe.name << ": " << (celsius ? both(*celsius, unit) : "no value: " + why) << "\n";
+    if (heard.newest) print_driver_part(context.out, probe.driver, celsius, why, junction, word, unit);
     if (celsius && !probe.calibration.empty())
         context.out << "  calibrated by the kitchen file: "
-                    << both(calibration_from(probe.calibration).apply(*celsius)) << "\n";
+                    << both(calibration_from(probe.calibration).apply(*celsius), unit) << "\n";
     for (auto const& text : heard.told) context.out << "  " << text << "\n";
     return celsius || heard.closed ? done : no;
 }
@@ -194,9 +200,11 @@ int read_alone(Context& context, std::string const& name, std::string const& kit
             } catch (std::runtime_error const& error) {
                 throw Failure(error.what(), wrong_usage);
             }
-            return tell_alone(context, probe, heard, json);
+            return tell_alone(context, probe, heard, loaded.settings.units, json);
         }
-    throw Failure("the kitchen file has no probe \"" + name + "\"", wrong_usage);
+    throw Failure("the kitchen file has no probe \"" + name + "\"" +
+                      did_you_mean(name, names_of(loaded.settings.probes)),
+                  wrong_usage);
 }
 
 }  // namespace

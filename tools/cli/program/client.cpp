@@ -81,7 +81,10 @@ Json Client::ask(bool post, std::string const& target, std::string const& body) 
     if (answer.is_discarded()) throw Failure("the daemon at " + path + " answered with no JSON");
     if (status >= 300) {
         auto const sentence = answer.is_object() ? answer.value("error", "") : "";
-        throw Failure(sentence.empty() ? "the daemon refused: HTTP " + std::to_string(status) : sentence);
+        // What was asked for wrongly (RFC 9110), a name that is not known among it.
+        bool const asked_wrongly = status == 400 || status == 404;
+        throw Failure(sentence.empty() ? "the daemon refused: HTTP " + std::to_string(status) : sentence,
+                      asked_wrongly ? wrong_usage : no);
     }
     return answer;
 }

@@ -5,8 +5,11 @@
 #include <iostream>
 #include <memory>
 
+#include "config/did_you_mean.hpp"
 #include "config/plain_text.hpp"
 #include "config/reader.hpp"
+#include "tools/cli/output/fitted.hpp"
+#include "tools/cli/output/text.hpp"
 
 namespace ingle::cli {
 
@@ -71,6 +74,13 @@ void Verb::does(std::function<int()> run) const {
 
 namespace {
 
+// On standard error; at a terminal, as wide as that is.
+void complain(std::string const& sentence) {
+    auto const text = "ingle: " + plain_text(sentence);
+    auto const screen = terminal();
+    std::cerr << (screen.interactive ? fitted(text, screen.width) : text) << "\n";
+}
+
 // What else people call a command.
 constexpr std::pair<std::string_view, std::string_view> also_called[] = {
     {"start", "begin"},   {"cook", "begin"},  {"stop", "end"},      {"finish", "end"},
@@ -108,19 +118,47 @@ std::string one_of_its_words(CLI::App const& app, std::string_view command) {
            (meant ? "; did you mean `ingle " + std::string(command) + " " + std::string(*meant) + "`?" : "");
 }
 
+// The command that was given, to its last word: "calc cook-time".
+std::pair<CLI::App const*, std::string> deepest(CLI::App const& app) {
+    CLI::App const* here = &app;
+    std::string name;
+    while (!here->get_subcommands().empty()) {
+        here = here->get_subcommands().front();
+        name += (name.empty() ? "" : " ") + here->get_name();
+    }
+    return {here, name};
+}
+
+// An option that the command has not, with the one that is nearest; "" if none is to blame.
+std::string unknown_option(CLI::App const& command, std::string const& name) {
+    auto const rest = command.remaining();
+    auto const wrong = std::ranges::find_if(
+        rest, [](std::string const& word) { return word.size() > 1 && word.starts_with('-'); });
+    if (wrong == rest.end()) return "";
+    std::vector<std::string> known;
+    for (auto const* option : command.get_options())
+        for (auto const& one : option->get_lnames()) known.push_back("--" + one);
+    auto const typed = wrong->substr(0, wrong->find('='));
+    return "`ingle " + name + "` has no option " + typed + did_you_mean(typed, known);
+}
+
 // One line that leads on, for a command line that cannot be read.
 std::string what_is_wrong(CLI::App const& app, std::string_view command, CLI::ParseError const& error) {
     std::vector<std::string> names;
     for (auto const* one : app.get_subcommands({})) names.push_back(one->get_name());
     bool const known = std::ranges::find(names, command) != names.end();
+    if (command == "help")
+        return "`ingle --help` lists the commands; `ingle hold --help` shows one, with an example";
     if (command.empty()) return "say what to do, such as `ingle now`; `ingle --help` lists the commands";
     if (known) {
         if (auto text = one_of_its_words(app, command); !text.empty()) return text;
-        std::string text = error.what();
+        auto const [given, name] = deepest(app);
+        auto text = unknown_option(*given, name);
+        if (text.empty()) text = error.what();
         while (text.ends_with('\n')) text.pop_back();
-        return text + "; `ingle " + std::string(command) + " --help` shows how";
+        return text + "; `ingle " + (name.empty() ? std::string(command) : name) + " --help` shows how";
     }
-    std::vector<std::string_view> words(names.begin(), names.end());
+    std::vector<std::string_view> const words(names.begin(), names.end());
     auto meant = nearest(command, words);
     for (auto const& [word, name] : also_called)
         if (word == command) meant = name;
@@ -148,7 +186,7 @@ int run_program(int argc, char** argv, Context& context) {
         app.parse(argc, argv);
     } catch (CLI::ParseError const& error) {
         if (error.get_exit_code() == 0) return app.exit(error) == 0 ? done : wrong_usage;
-        std::cerr << "ingle: " << plain_text(what_is_wrong(app, command_in(argc, argv), error)) << "\n";
+        complain(what_is_wrong(app, command_in(argc, argv), error));
         return wrong_usage;
     }
     context.state = state;
@@ -161,10 +199,10 @@ int run_program(int argc, char** argv, Context& context) {
         return no;
     } catch (Failure const& failure) {
         context.out.flush();
-        std::cerr << "ingle: " << plain_text(failure.what()) << "\n";
+        complain(failure.what());
         return failure.status;
     } catch (std::exception const& error) {
-        std::cerr << "ingle: " << plain_text(error.what()) << "\n";
+        complain(error.what());
         return no;
     }
 }

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <map>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/replay/run.hpp"
 #include "tools/cli/past/export_rows.hpp"
 #include "tools/cli/program/client.hpp"
@@ -112,7 +113,10 @@ ReplaySource replay_source(Context const& context, std::string const& what, std:
         source = CookSource(context, logbook, what).take(settings);
     for (auto const& name : begin) {
         int const dish = number_of(settings.dishes, name);
-        if (dish < 0) throw Failure("the kitchen file has no dish \"" + name + "\"", wrong_usage);
+        if (dish < 0)
+            throw Failure("the kitchen file has no dish \"" + name + "\"" +
+                              did_you_mean(name, names_of(settings.dishes)),
+                          wrong_usage);
         source.commands.insert(source.commands.begin(), {Span(0), Begin{dish}});
     }
     return source;

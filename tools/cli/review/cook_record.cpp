@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "config/did_you_mean.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/past/imports.hpp"
@@ -259,6 +260,17 @@ private:
 
 }  // namespace
 
+namespace {
+
+// What a cook can be called by: the dishes that were cooked, and the imported recordings.
+std::vector<std::string> known_cooks(Context const& context, Book& book) {
+    auto known = imports(context);
+    for (auto const& cook : book.reader().cooks()) known.push_back(cook.dish);
+    return known;
+}
+
+}  // namespace
+
 FoundCook find_cook(Context const& context, std::string const& file, std::string const& name) {
     FoundCook found;
     auto const slash = name.find('/');
@@ -283,7 +295,8 @@ FoundCook find_cook(Context const& context, std::string const& file, std::string
     found.book = std::make_unique<Book>(context, file);
     auto cook = found.book->cook_named(name);
     if (!cook)
-        throw Failure("there is no cook \"" + name + "\" in the logbook; `ingle cooks` lists them",
+        throw Failure("there is no cook \"" + name + "\" in the logbook; `ingle cooks` lists them" +
+                          did_you_mean(name, known_cooks(context, *found.book)),
                       wrong_usage);
     found.row = *std::move(cook);
     found.title = found.row.dish + " " + std::to_string(found.row.id);

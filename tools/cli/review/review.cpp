@@ -1,5 +1,6 @@
 // ingle review and ingle compare: what a cook came to, and two of them side by side; as text, as one HTML
 // file, or as JSON.
+#include <algorithm>
 #include <fstream>
 #include <memory>
 #include <ostream>
@@ -17,7 +18,7 @@ struct Options {
     bool json = false;
 };
 
-constexpr std::size_t page_width = 80;
+constexpr std::size_t page_width = 80;  // longer lines are tiring to read
 
 Reviewed reviewed(Context const& context, std::string const& logbook, std::string const& name) {
     auto cook = find_cook(context, logbook, name);
@@ -42,7 +43,7 @@ int put(Context& context, Options const& given, Doc const& doc, Json const& json
     if (given.json)
         context.out << json.dump(2, ' ', false, Json::error_handler_t::replace) << "\n";
     else
-        context.out << doc_text(doc, page_width);
+        context.out << doc_text(doc, std::min(page_width, terminal().width));
     return done;
 }
 

@@ -5,7 +5,6 @@
 #include <memory>
 #include <ostream>
 
-#include "config/wall_time.hpp"
 #include "daemon/planning/document.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "tools/cli/output/text.hpp"
@@ -15,6 +14,7 @@
 #include "tools/cli/schedule/inputs.hpp"
 #include "tools/cli/schedule/schedule_text.hpp"
 #include "tools/cli/time/local_time.hpp"
+#include "tools/cli/time/moment.hpp"
 
 namespace ingle::cli {
 namespace {
@@ -52,10 +52,9 @@ schedule::Seconds seconds_of(WallTime at) {
 // From which moment: as it was asked, else now.
 schedule::Seconds begin_of(Options const& given) {
     if (given.at.empty()) return seconds_of(wall_now());
-    auto const read = parse_wall_time(given.at);
-    if (auto const* error = std::get_if<QuantityError>(&read))
-        throw Failure("--at: " + error->wrong + ", " + error->right, wrong_usage);
-    return seconds_of(WallTime(std::chrono::milliseconds(std::get<WallMoment>(read).ms)));
+    auto const moment = parse_moment(given.at, wall_now(), Toward::future);
+    if (!moment.at) throw Failure("--at: " + moment.wrong, wrong_usage);
+    return seconds_of(*moment.at);
 }
 
 // What cooks now is part of a plan from now on or from later; what cooked at a time that is over is not
@@ -102,15 +101,16 @@ int plan(Context& context, Options const& given) {
 
 void add_schedule(Verb const& app, Context& context) {
     auto const given = std::make_shared<Options>();
-    auto const command = app.verb(
-        "schedule", "what must begin when, so that every dish is ready at its serve-at",
-        "  ingle schedule --kitchen kitchen.toml\n"
-        "  ingle schedule --kitchen kitchen.toml --at \"2026-11-26T08:00:00-05:00\" --ics supper.ics");
+    auto const command =
+        app.verb("schedule", "what must begin when, so that every dish is ready at its serve-at",
+                 "  ingle schedule --kitchen kitchen.toml\n"
+                 "  ingle schedule --kitchen kitchen.toml --at \"tomorrow 8 am\" --ics supper.ics");
     command.option(
         "--kitchen", given->kitchen,
         "the kitchen file, with the serve-at of its dishes; without it, that of the running daemon");
     command.option("--at", given->at,
-                   "plan from this moment on, else from now; what cooks now counts where it is to come");
+                   "plan from then on (\"5 pm\", \"tomorrow 8:00\"), else from now; what cooks now counts "
+                   "where it is to come");
     command.option("--ics", given->ics, "write it to this file as a calendar (RFC 5545), too");
     command.flag("--json", given->json, "answer in JSON");
     command.does([&context, given] { return plan(context, *given); });

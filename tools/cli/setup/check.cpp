@@ -13,6 +13,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/program/files.hpp"
+#include "tools/cli/program/page.hpp"
 #include "tools/cli/setup/plan_check.hpp"
 
 namespace ingle::cli {
@@ -189,7 +190,9 @@ void add_check(Verb const& app, Context& context) {
     auto const json = std::make_shared<bool>(false);
     command.required("KITCHEN", *file, "the kitchen file, or a plan file");
     command.flag("--json", *json, "answer in JSON");
-    command.does([&context, file, json] { return check(context, *file, *json); });
+    command.does([&context, file, json] {
+        return on_a_page(context, [&](Context& page) { return check(page, *file, *json); });
+    });
 }
 
 }  // namespace ingle::cli

@@ -13,6 +13,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
+#include "tools/cli/program/page.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -50,7 +51,8 @@ void look_at_folder(Context const& context, std::vector<Finding>& found) {
                      context.state.string() +
                          (writable ? "" : " may not be written by this user (the daemon's user must)")});
     auto const space = std::filesystem::space(context.state, error);
-    if (!error) {
+    // Where there is a logbook, it is told with how long it is enough for.
+    if (!error && !std::filesystem::exists(context.logbook(), error)) {
         found.push_back({"space", space.available < low_space ? Health::ill : Health::well,
                          std::to_string(space.available >> 20) + " MiB free" +
                              (space.available < low_space ? "; make room, or the logbook will stop" : "")});
@@ -206,7 +208,8 @@ void add_doctor(Verb const& app, Context& context) {
     auto command = app.verb("doctor", "is everything in order, and what to do if not", "  ingle doctor");
     auto const json = std::make_shared<bool>(false);
     command.flag("--json", *json, "answer in JSON");
-    command.does([&context, json] { return doctor(context, *json); });
+    command.does(
+        [&context, json] { return on_a_page(context, [&](Context& page) { return doctor(page, *json); }); });
 }
 
 }  // namespace ingle::cli

@@ -38,10 +38,10 @@ std::string length_text(double seconds) {
     if (s < 99.5) return whole(s) + " s";
     if (s < 99.5 * 60) return whole(s / 60) + " min";
     auto const minutes = std::llround(s / 60);
-    if (minutes < 48 * 60)
+    if (minutes <= 48 * 60)  // what is left of 48 h is said by the hour, as they are
         return std::to_string(minutes / 60) + " h " + two(static_cast<long>(minutes % 60)) + " min";
     auto const hours = std::llround(s / 3600);
-    return std::to_string(hours / 24) + " days " + std::to_string(hours % 24) + " h";
+    return std::to_string(hours / 24) + " days" + (hours % 24 ? " " + std::to_string(hours % 24) + " h" : "");
 }
 
 std::string ahead_text(double eta_s, std::optional<double> low_s, std::optional<double> high_s) {

@@ -61,7 +61,12 @@ std::optional<std::chrono::seconds> time_of_day(std::string text) {
     if (text == "noon" || text == "12 noon") return hours(12);
     if (text == "midnight" || text == "12 midnight") return hours(0);
     bool const am = text.ends_with("am"), pm = text.ends_with("pm");
-    if (!am && !pm) return on_the_clock(text, false);
+    if (!am && !pm) {
+        // "15.30" and "15h30" are written, too.
+        if (auto const mark = text.find_first_of(".h"); mark != std::string::npos && mark + 3 == text.size())
+            text[mark] = ':';
+        return on_the_clock(text, false);
+    }
     text.erase(text.size() - 2);
     while (text.ends_with(' ')) text.pop_back();
     auto const time = on_the_clock(text, true);
@@ -101,18 +106,31 @@ std::optional<LocalDay> day_of_month(std::string const& text, WallTime now, Towa
     return {};
 }
 
+// "last monday", "next fri": not today, though today be one.
+std::optional<LocalDay> weekday_of(std::string text, WallTime now, Toward toward) {
+    auto day = local_day(now);
+    for (auto const& [word, towards] : {std::pair("last ", Toward::past), std::pair("next ", Toward::future)})
+        if (text.starts_with(word)) {
+            text.erase(0, std::string_view(word).size());
+            toward = towards;
+            day += days(toward == Toward::past ? -1 : 1);
+            break;
+        }
+    constexpr std::array names{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"};
+    for (unsigned i = 0; i < names.size(); ++i) {
+        if (text.size() < 3 || !std::string_view(names[i]).starts_with(text)) continue;
+        while (std::chrono::weekday(day).c_encoding() != i) day += days(toward == Toward::past ? -1 : 1);
+        return day;
+    }
+    return {};
+}
+
 std::optional<LocalDay> day_of(std::string const& text, WallTime now, Toward toward) {
     auto const today = local_day(now);
     if (text == "today" || text == "tonight") return today;
     if (text == "yesterday") return today - days(1);
     if (text == "tomorrow") return today + days(1);
-    constexpr std::array names{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"};
-    for (unsigned i = 0; i < names.size(); ++i) {
-        if (text.size() < 3 || !std::string_view(names[i]).starts_with(text)) continue;
-        auto day = today;  // today's included
-        while (std::chrono::weekday(day).c_encoding() != i) day += days(toward == Toward::past ? -1 : 1);
-        return day;
-    }
+    if (auto const day = weekday_of(text, now, toward)) return day;
     std::string_view const written(text);
     if (written.size() == 10 && written[4] == '-' && written[7] == '-') {
         auto const y = whole(written.substr(0, 4)), m = whole(written.substr(5, 2)),
@@ -127,13 +145,44 @@ std::optional<LocalDay> day_of(std::string const& text, WallTime now, Toward tow
 std::optional<WallTime> counted_from(std::string const& text, WallTime now) {
     bool const ago = text.ends_with(" ago"), in = text.starts_with("in ");
     if (ago == in) return {};
-    auto length_words = ago ? text.substr(0, text.size() - 4) : text.substr(3);
-    if (length_words == "an hour" || length_words == "a hour") length_words = "1 h";
-    if (length_words == "half an hour") length_words = "30 min";
+    auto const length_words = ago ? text.substr(0, text.size() - 4) : text.substr(3);
     auto const length = parse_duration(length_words);
     auto const* duration = std::get_if<Duration>(&length);
     if (!duration || duration->seconds < 0 || duration->seconds > 366.0 * 86'400) return {};
     return ago ? now - from_seconds(duration->seconds) : now + from_seconds(duration->seconds);
+}
+
+struct Part {  // of a day, by the hours since its midnight
+    std::string_view words;
+    int day, from_h, to_h;
+    std::string_view such_as;
+};
+constexpr std::array parts{Part{"this morning", 0, 5, 12, "9 am"},
+                           Part{"this afternoon", 0, 12, 18, "3 pm"},
+                           Part{"this evening", 0, 17, 24, "7 pm"},
+                           Part{"tonight", 0, 17, 30, "9 pm"},
+                           Part{"last night", -1, 20, 30, "yesterday 11 pm"},
+                           Part{"yesterday morning", -1, 5, 12, "yesterday 9 am"},
+                           Part{"yesterday afternoon", -1, 12, 18, "yesterday 3 pm"},
+                           Part{"yesterday evening", -1, 17, 24, "yesterday 7 pm"},
+                           Part{"tomorrow morning", 1, 5, 12, "tomorrow 9 am"},
+                           Part{"tomorrow afternoon", 1, 12, 18, "tomorrow 3 pm"},
+                           Part{"tomorrow evening", 1, 17, 24, "tomorrow 7 pm"}};
+
+Part const* part_called(std::string_view words) {
+    auto const* found = std::ranges::find(parts, words, &Part::words);
+    return found == parts.end() ? nullptr : found;
+}
+
+// "last night 11 pm", "2 am tonight": the time that lies in those hours.
+std::optional<LocalTime> in_part(std::string_view part_words, std::string const& time_words, WallTime now) {
+    auto const* part = part_called(part_words);
+    auto const time = part ? time_of_day(time_words) : std::nullopt;
+    if (!time) return {};
+    auto const day = LocalTime(local_day(now) + days(part->day));
+    for (auto const since : {*time, *time + hours(24)})
+        if (since >= hours(part->from_h) && since < hours(part->to_h)) return day + since;
+    return {};
 }
 
 // A time without a day: the nearest one on the side that is meant.
@@ -143,6 +192,35 @@ LocalTime nearest_day(std::chrono::seconds time, WallTime now, Toward toward) {
     if (toward == Toward::past && first > now) return local - days(1);
     if (toward == Toward::future && first <= now) return local + days(1);
     return local;
+}
+
+// A sentence for words that are understood but are no moment; "" for others.
+std::string what_was_meant(std::string const& words) {
+    auto const either = [&](std::string const& time) {
+        return "\"" + words + "\" can be morning or evening: say \"" + time + " am\" or \"" + time + " pm\"";
+    };
+    if (auto const hour = whole(words)) {
+        if (*hour >= 1 && *hour <= 12) return either(words);
+        if (*hour >= 13 && *hour <= 24) return "\"" + words + "\" can be a number: say \"" + words + ":00\"";
+    }
+    if (auto const* part = part_called(words))
+        return "\"" + words + "\" is several hours: say a time in it, such as \"" +
+               std::string(part->such_as) + "\"";
+    constexpr std::array hour_words{"one",   "two",   "three", "four", "five",   "six",
+                                    "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
+    for (auto const& [before, minutes_past] :
+         {std::pair("half past ", 30), std::pair("quarter past ", 15), std::pair("quarter to ", -15),
+          std::pair("a quarter past ", 15), std::pair("a quarter to ", -15)}) {
+        if (!words.starts_with(before)) continue;
+        auto const named = words.substr(std::string_view(before).size());
+        auto const* found = std::ranges::find(hour_words, named);
+        int hour = found == hour_words.end() ? whole(named).value_or(0)
+                                             : static_cast<int>(found - hour_words.begin()) + 1;
+        if (hour < 1 || hour > 12) return "";
+        if (minutes_past < 0) hour = hour == 1 ? 12 : hour - 1;
+        return either(std::to_string(hour) + ":" + std::to_string((minutes_past + 60) % 60));
+    }
+    return "";
 }
 
 }  // namespace
@@ -177,22 +255,20 @@ std::optional<Moment> moment_of(std::string_view text, WallTime now, Toward towa
         auto first = words.substr(0, blank), second = words.substr(blank + 1);
         if (second.starts_with("at ")) second.erase(0, 3);
         for (auto const& [day_words, time_words] : {std::pair(first, second), std::pair(second, first)}) {
+            if (auto const local = in_part(day_words, time_words, now)) return at(*local, {});
             auto const day = day_of(day_words, now, toward);
             auto const time = time_of_day(time_words);
             if (day && time) return at(LocalTime(*day) + *time, {});
         }
     }
-    if (auto const hour = whole(words); hour && *hour >= 1 && *hour <= 12)
-        wrong =
-            "\"" + words + "\" can be morning or evening: say \"" + words + " am\" or \"" + words + " pm\"";
-    if (words.starts_with("this ") || words.starts_with("last "))
-        wrong = "\"" + words + "\" is several hours: say a time in it, such as \"9 am\"";
+    if (wrong.empty()) wrong = what_was_meant(words);
     return {};
 }
 
 MomentResult parse_moment(std::string_view text, WallTime now, Toward toward) {
     std::string wrong;
-    auto const moment = moment_of(text, now, toward, wrong);
+    auto const moment = part_called(plain_words(text)) ? std::nullopt : moment_of(text, now, toward, wrong);
+    if (!moment && wrong.empty()) wrong = what_was_meant(plain_words(text));
     if (moment && !moment->whole_day) return {moment->at.first, ""};
     if (moment && toward == Toward::future && moment->at.last <= now - days(1))
         return {{}, "\"" + std::string(text) + "\" is over already: say a time to come"};
@@ -208,20 +284,9 @@ MomentResult parse_moment(std::string_view text, WallTime now, Toward toward) {
 }
 
 std::optional<WallSpan> part_of_day(std::string_view text, WallTime now) {
-    struct Part {
-        std::string_view words;
-        int day, from_h, to_h;
-    };
-    constexpr std::array parts{Part{"this morning", 0, 5, 12},
-                               Part{"this afternoon", 0, 12, 18},
-                               Part{"this evening", 0, 17, 24},
-                               Part{"last night", -1, 20, 30},
-                               Part{"yesterday morning", -1, 5, 12},
-                               Part{"yesterday evening", -1, 17, 24},
-                               Part{"tonight", 0, 17, 30}};
     auto const words = plain_words(text);
-    auto const part = std::ranges::find(parts, std::string_view(words), &Part::words);
-    if (part == parts.end()) return {};
+    auto const* part = part_called(words);
+    if (!part) return {};
     auto const day = LocalTime(local_day(now) + days(part->day));
     return WallSpan{local_zone().instants(day + hours(part->from_h)).first,
                     local_zone().instants(day + hours(part->to_h)).last};

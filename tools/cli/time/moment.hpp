@@ -27,7 +27,7 @@ struct Moment {
 
 // Empty: no moment. `wrong` is then a sentence where the words are understood, but mean no instant.
 std::optional<Moment> moment_of(std::string_view text, WallTime now, Toward toward, std::string& wrong);
-// "this morning", "last night": the hours of it. Empty: the words are no such part.
+// "this morning", "last night", "tomorrow evening": the hours of it. Empty: the words are no such part.
 std::optional<WallSpan> part_of_day(std::string_view text, WallTime now);
 // Lower case, single blanks, without a leading "at".
 std::string plain_words(std::string_view text);

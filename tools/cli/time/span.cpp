@@ -37,12 +37,18 @@ SpanResult parse_span(std::string_view text, WallTime now) {
         {},
         "\"" + std::string(text) +
             "\" is not a time span; try \"last 3 h\", \"this morning\", \"yesterday 14:00\", \"mon 18:00 "
-            "to tue 02:00\" or ISO 8601 times with offset"};
+            "to tue 02:00\" or ISO 8601 times with offset",
+        false};
     auto const until_now = now + std::chrono::milliseconds(1);
 
     if (auto const part = part_of_day(small, now)) {
         if (part->from >= now) return {{}, "\"" + small + "\" has not begun yet"};
         return checked(part->from, std::min(part->to, until_now));
+    }
+    if (small == "this week") {
+        auto day = std::chrono::floor<days>(local_zone().local(now));
+        while (std::chrono::weekday(day) != std::chrono::Monday) day -= days(1);
+        return checked(local_zone().instants(LocalTime(day)).first, until_now);
     }
     auto length = small.starts_with("last ") ? small.substr(5) : small;
     if (length.ends_with(" ago")) length.erase(length.size() - 4);  // from then until now

@@ -12,7 +12,8 @@ namespace ingle::cli {
 
 struct SpanResult {
     std::optional<WallSpan> span;
-    std::string wrong;  // a sentence, if there is none
+    std::string wrong;       // a sentence, if there is none
+    bool understood = true;  // false: the words are about no time at all
 };
 
 // Understood: a duration ("last 3 h", "3 h"); "today", "yesterday", a weekday or a date (the whole day); a

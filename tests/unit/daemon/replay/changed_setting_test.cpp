@@ -14,6 +14,8 @@ TEST_CASE("what-if settings are read with their units") {
     CHECK_THAT(settings.vessels[0].band->low.celsius, WithinAbs(82.2222, 1e-3));
     CHECK(apply_setting(settings, R"(stockpot.band = ["175 degF", "195 degF"])").empty());
     CHECK_THAT(settings.vessels[0].band->high.celsius, WithinAbs(90.5556, 1e-3));
+    CHECK(apply_setting(settings, "stockpot.band=170 to 194 degF").empty());
+    CHECK_THAT(settings.vessels[0].band->high.celsius, WithinAbs(90, 1e-3));
     CHECK(apply_setting(settings, "stockpot.deadband=1.8 degF").empty());
     CHECK_THAT(settings.vessels[0].deadband->kelvin, WithinAbs(1, 1e-9));
     CHECK(apply_setting(settings, "kitchen.altitude=240 m").empty());

@@ -122,7 +122,7 @@ TEST_CASE("now, hold, alarms and the rest, against a daemon") {
     CHECK_THAT(std::get<Hold>(daemon.host.commands[0]).band->low.celsius, WithinAbs(82.2222, 1e-3));
     CHECK(run(folder.path, {"hold", "stockpot", "180", "190"}).status == 2);
     CHECK(run(folder.path, {"hold", "stockpot"}).status == 2);
-    CHECK(run(folder.path, {"hold", "kettle", "180 degF", "190 degF"}).status == 1);
+    CHECK(run(folder.path, {"hold", "kettle", "180 degF", "190 degF"}).status == 2);
     CHECK(run(folder.path, {"hold", "smoker", "--off"}).status == 0);
     CHECK_FALSE(std::get<Hold>(daemon.host.commands[1]).band);
 
@@ -147,15 +147,15 @@ TEST_CASE("now, hold, alarms and the rest, against a daemon") {
     CHECK_THAT(list, INGLE_CONTAINS("no device at /dev/ttyUSB0"));
     CHECK_THAT(list, INGLE_CONTAINS("drivers in this build"));
     CHECK_THAT(run(folder.path, {"probe", "read", "stock"}).out,
-               INGLE_CONTAINS("85.0 degC = 185.0 degF, good, 1 s old"));
+               INGLE_CONTAINS("185.0 degF = 85.0 degC, good, 1 s old"));
     auto const stock = run(folder.path, {"probe", "read", "stock"}).out;
     CHECK_THAT(stock, INGLE_CONTAINS("raw word: 0x05581900"));
-    CHECK_THAT(stock, INGLE_CONTAINS("cold junction: 25.0 degC"));
+    CHECK_THAT(stock, INGLE_CONTAINS("cold junction: 77.0 degF = 25.0 degC"));
     CHECK_THAT(stock, INGLE_CONTAINS("calibrated: reads 32.90 degF where it is 32.00 degF"));
     auto const smoke = run(folder.path, {"probe", "read", "smoke"});
     CHECK(smoke.status == 1);
     CHECK_THAT(smoke.out, INGLE_CONTAINS("no value: open"));
-    CHECK_THAT(smoke.out, INGLE_CONTAINS("the last good one was 92.5 degC"));
+    CHECK_THAT(smoke.out, INGLE_CONTAINS("the last good one was 198.5 degF"));
     CHECK(run(folder.path, {"probe", "read", "no-such"}).status == 2);
     CHECK(run(folder.path, {"probe", "test"}).status == 1);
     CHECK(run(folder.path, {"probe", "test", "no-such"}).status == 2);

@@ -2,10 +2,10 @@
 #include <algorithm>
 #include <sstream>
 
+#include "config/band_words.hpp"
 #include "config/civil_time/iso_time.hpp"
 #include "tests/support/catch.hpp"
 #include "tools/cli/live/alarm_report.hpp"
-#include "tools/cli/live/band_words.hpp"
 #include "tools/cli/output/chart.hpp"
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/export_rows.hpp"

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-namespace ingle::cli {
+namespace ingle {
 
 struct BandWords {
     std::string low, high;  // temperatures with units
@@ -14,4 +14,4 @@ struct BandWords {
 // "180 degF" "190 degF"; 180F 190F; 180 to 190 degF; 180-190F. An end without a unit has that of the other.
 BandWords read_band(std::vector<std::string> const& words);
 
-}  // namespace ingle::cli
+}  // namespace ingle

@@ -1,4 +1,4 @@
-#include "tools/cli/live/band_words.hpp"
+#include "config/band_words.hpp"
 
 #include <algorithm>
 #include <cctype>
@@ -7,7 +7,7 @@
 #include "config/quantity.hpp"
 #include "config/typed_dashes.hpp"
 
-namespace ingle::cli {
+namespace ingle {
 namespace {
 
 constexpr char const* both_ends = "say both ends of the band, such as 180 to 190 degF";
@@ -76,4 +76,4 @@ BandWords read_band(std::vector<std::string> const& words) {
     return band;
 }
 
-}  // namespace ingle::cli
+}  // namespace ingle
