@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <cstring>
+#include <optional>
 #include <vector>
 
 namespace ingle::logbook {
@@ -78,17 +79,23 @@ private:
     std::array<std::uint32_t, 2> sum_;
 };
 
-// How many frames were on disk and not all copied into the logbook yet, by the index of the write-ahead file
-// of this salt: SQLite writes it once they are synchronised. 0 where there is no index of it.
-std::uint32_t frames_on_disk(std::string const& path, std::array<std::uint32_t, 2> const& salt) {
+// Both copies agree, and frames are waiting to be copied into the logbook.
+std::optional<Index> index_in_use(std::string const& path) {
     Index index{}, second{};
     std::uint32_t backfilled = 0;
     Opened const shared(path + "-shm");
     if (!shared.read(&index, sizeof index, 0) || !shared.read(&second, sizeof second, sizeof index) ||
         !shared.read(&backfilled, sizeof backfilled, backfilled_at))
-        return 0;
-    if (std::memcmp(&index, &second, sizeof index) != 0 || !index.ready || index.salt != salt) return 0;
-    return index.frames > backfilled ? index.frames : 0;
+        return std::nullopt;
+    bool const settled = std::memcmp(&index, &second, sizeof index) == 0 && index.ready;
+    return settled && index.frames > backfilled ? std::optional(index) : std::nullopt;
+}
+
+// How many frames were on disk and not all copied into the logbook yet, by the index of the write-ahead file
+// of this salt: SQLite writes it once they are synchronised. 0 where there is no index of it.
+std::uint32_t frames_on_disk(std::string const& path, std::array<std::uint32_t, 2> const& salt) {
+    auto const index = index_in_use(path);
+    return index && index->salt == salt ? index->frames : 0;
 }
 
 }  // namespace
@@ -128,16 +135,9 @@ void SideFiles::remove_own() const {
 }
 
 std::uint32_t first_damaged_frame(std::string const& path) {
-    Index index{}, second{};
-    std::uint32_t backfilled = 0;
-    {
-        Opened const shared(path + "-shm");
-        if (!shared.read(&index, sizeof index, 0) || !shared.read(&second, sizeof second, sizeof index) ||
-            !shared.read(&backfilled, sizeof backfilled, backfilled_at))
-            return 0;
-    }
-    if (std::memcmp(&index, &second, sizeof index) != 0 || !index.ready || index.frames <= backfilled)
-        return 0;
+    auto const used = index_in_use(path);
+    if (!used) return 0;
+    auto const& index = *used;
     std::size_t const page = index.page_code == 1 ? 65536 : index.page_code;
     if (page < 512) return 0;
     Opened const wal(path + "-wal");
