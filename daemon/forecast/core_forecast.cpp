@@ -75,7 +75,7 @@ CoreForecast::Answer CoreForecast::to(double target, bool heating, Instant now) 
         answer.why = std::move(why);
         return answer;
     };
-    if (empty_) return none("no reading of the core yet, or the tip was not seen at rest in the food");
+    if (empty_) return none("no reading of the core counts yet: its tip was not seen at rest in the food");
     double const sign = heating ? 1 : -1;
     if (sign * (history_.newest_core() - target) >= 0) {
         answer.eta_s = answer.low_s = answer.high_s = answer.low_half_s = answer.high_half_s = 0;
