@@ -1,6 +1,6 @@
-// What of a kitchen file may be kept: an address can hold a secret in its path or query, a program's arguments,
-// a header or a body can be one, and files of earlier versions could hold a token or a password. Pure; any
-// thread.
+// What of a kitchen file may be kept: an address can hold a secret in its path or query, a program's
+// arguments, a header or a body can be one, and files of earlier versions could hold a token or a password.
+// Pure; any thread.
 #pragma once
 
 #include <string>
