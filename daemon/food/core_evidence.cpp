@@ -27,9 +27,7 @@ constexpr double hot_medium_c = 45, hot_equal_share = 0.1, room_c = 20, hot_equa
 // water, and what weather does to an altitude (boiling.hpp).
 constexpr double probe_error_k = 1, weather_k = 0.5;
 constexpr Fraction saltiest{0.05};
-// Twice the slowest rhythm; and what no heat is worth anything below.
-constexpr double unseen_s = 600, credited_c = 50;
-constexpr double seldom_s = 120, unborne_k = 5;        // so far from where it was going
+constexpr double seldom_s = 10, unborne_k = 5;         // so far from where it was going
 constexpr double ice_water_c = 0;                      // that food is chilled in
 constexpr double smooth_k = 10, goes_on_share = 1.25;  // so near to boiling, or so much as before
 
@@ -121,6 +119,7 @@ bool CoreEvidence::follows(Point const& point) const {
 void CoreEvidence::take(double t, double celsius, bool doubtful, FoodPhase phase,
                         std::optional<double> medium_c) {
     heated_ = heats_core(phase);
+    cooled_ = !heated_ && (phase == FoodPhase::chilling || is_held_cold(phase));
     release(t - hold_s);
     around_ = medium_c;
     Point const point{t, celsius, doubtful, medium_c && equal_to_medium(celsius, *medium_c, phase), medium_c};
@@ -151,7 +150,7 @@ double CoreEvidence::interval_s() const {  // between the newest two that count
 // Nearer to done by more than it would have gone, while nobody looked. (What warms in the cold is bad, and
 // told at once.)
 bool CoreEvidence::came_unseen(Point const& point, FoodPhase phase) const {
-    if (phase == FoodPhase::chilling || is_held_cold(phase) || point.c < credited_c) return false;
+    if (!credits(point.c, phase)) return false;
     auto const& last = pending_.empty() ? past_.back() : pending_.back();
     double const apart = point.t - last.t, slope = std::max(0.0, slope_now());
     bool const seen = point.t - (run_.empty() ? last : run_.back()).t <=
@@ -287,12 +286,18 @@ void CoreEvidence::release(double until) {
     }
 }
 
+// K nearer to what is waited for; where the food rests, it may be its target or its cooling.
+double CoreEvidence::better_by(Point const& from, Point const& to) const {
+    double const up = to.c - from.c;
+    return heated_ ? up : cooled_ ? -up : std::abs(up);
+}
+
 // What came first after a time without readings and is much better than what was before: the next one must
 // bear it out. What is worse is told at once.
 bool CoreEvidence::alone_after_a_hole() const {
     if (past_.empty()) return false;
     auto const &last = past_.back(), &first = pending_.front();
-    double const nearer = (heated_ ? 1 : -1) * (first.c - last.c);
+    double const nearer = better_by(last, first);
     if (first.t - last.t > unseen_s) return pending_.size() == 1 && nearer > core_near_k;
     return leapt() && !borne_out();
 }
@@ -310,7 +315,7 @@ bool CoreEvidence::borne_out() const {
 bool CoreEvidence::leapt() const {
     if (past_.empty() || pending_.empty()) return false;
     auto const &last = past_.back(), &first = pending_.front();
-    double const apart = first.t - last.t, nearer = (heated_ ? 1 : -1) * (first.c - last.c);
+    double const apart = first.t - last.t, nearer = better_by(last, first);
     double const span = last.t - past_.front().t;
     double const goes_on = span > 0 ? std::abs(last.c - past_.front().c) / span * apart : 0;
     return seldom_s <= apart && apart <= unseen_s && nearer > goes_on + unborne_k;

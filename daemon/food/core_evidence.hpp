@@ -106,6 +106,7 @@ private:
     bool find_slide(Point const& point, FoodPhase phase);
     void find_bare(Point const& point, CoreDoubt why);
     bool find_stuck(Point const& point);
+    void begin_after_hole(Point const& point, FoodPhase phase);
     bool still_stuck(Point const& point, FoodPhase phase);
     void follow_bare(Point const& point, FoodPhase phase);
     void look_again(Point const& point, FoodPhase phase);
@@ -119,6 +120,7 @@ private:
     void refuse_run(CoreDoubt why);
     void release(double until);
     bool alone_after_a_hole() const;
+    double better_by(Point const& from, Point const& to) const;
     bool leapt() const;
     bool borne_out() const;
     void drop_leap(Point const& point);
@@ -150,7 +152,8 @@ private:
     bool stuck_ = false;  // away, since its reading stood for too long
     ThermalLag lag_;
     std::optional<double> around_;  // as of the newest reading, degC
-    bool heated_ = false;           // and whether a core is then waited for from below
+    bool heated_ = false;           // and whether a core is then waited for from below,
+    bool cooled_ = false;           // or from above
     bool unseen_ = false;           // away, since it came far while nobody looked
     bool bare_ = false;             // away, since it was found not to be in a body
     bool put_in_ = false;           // and it has left the place where it was found so

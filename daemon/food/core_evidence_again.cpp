@@ -91,8 +91,23 @@ bool CoreEvidence::still_stuck(Point const& point, FoodPhase phase) {
     return false;
 }
 
+// Before anything counted: what was read before a hole and what is read after it are two places, and what
+// came far nearer to done while nobody looked was not seen to come there.
+void CoreEvidence::begin_after_hole(Point const& point, FoodPhase phase) {
+    auto const last = run_.back();
+    refuse_run(last.at_medium ? CoreDoubt::at_medium : CoreDoubt::unsettled);
+    if (last.at_medium || point.c - last.c <= core_near_k || !credits(point.c, phase)) return;
+    anchor_ = Anchor{last.t, last.c, 0, false};
+    path_.clear();
+    path_.take(last.t, last.c);
+    state_ = State::away;
+    unseen_ = true;
+}
+
 void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     if (stuck_ && still_stuck(point, phase)) return;
+    if (state_ == State::starting && !run_.empty() && point.t - run_.back().t > unseen_s)
+        begin_after_hole(point, phase);
     if (state_ == State::starting) watch_start(point);
     if (bare_) follow_bare(point, phase);
     if (state_ == State::away) path_.take(point.t, point.c);

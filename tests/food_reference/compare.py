@@ -198,7 +198,8 @@ def two_hours(r, refs, said):
         answer, text = said.verdicts.get(rule + "-2h", ("", ""))
         if answer in GOOD:
             yield Finding(r.seed, rule + " 2 h", "beyond", answer, f"{surely:.0f} s beyond the limit in 24 h", text)
-        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard", "core-unread")
+        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard", "core-unread") or \
+            said.thrown_away()
         yield Finding(r.seed, rule + " 2 h", "agree" if told_of else "beyond", "an alarm" if told_of else "no alarm",
                       f"{surely:.0f} s beyond the limit in 24 h")
 

@@ -72,6 +72,11 @@ class Said:
         return [line for line in self.lines if line["kind"] == "alarm" and line["state"] == "raised"
                 and line["subject"] == "d" and line["alarm"] in names]
 
+    def thrown_away(self):
+        """It is told to throw it away, by whatever rule, and that is not taken back."""
+        last = {line["alarm"]: line for line in self.lines if line["kind"] == "alarm" and line["subject"] == "d"}
+        return any(line.get("action") == "discard" and line["state"] != "cleared" for line in last.values())
+
     def events(self, name):
         return [line for line in self.lines if line["kind"] == "event" and line["event"] == name
                 and line["subject"] == "d"]

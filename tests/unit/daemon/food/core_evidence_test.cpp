@@ -252,3 +252,47 @@ TEST_CASE("two readings in the gravy, minutes apart, are no core, and what comes
             CHECK(newest > 14400 - 2 * every);
         }
 }
+
+TEST_CASE("a reading a minute that leaps where the food rests or cooks, and goes back, is no core's") {
+    Curve const slower{{{0, 30}, {50, 66}, {80, 70}}};
+    auto const reads = [&](double t) { return t == 3000 ? 75.0 : slower(t); };
+    for (double const every : {30.0, 60.0, 100.0})
+        for (auto const phase :
+             {FoodPhase::waiting, FoodPhase::resting, FoodPhase::cooking, FoodPhase::hot_holding}) {
+            INFO(every << " s, " << to_word(phase));
+            auto const judged = judge(reads, 4200, every, phase, {}, Length{0.05});
+            CHECK(judged.highest() < 70);
+            CHECK(judged.counted().size() + 2 >= judged.all.size());
+        }
+}
+
+TEST_CASE("what was read for less than a minute before a hole is not what is read after it") {
+    // A minute at rest, an hour unread, and then the tip lies in the liquid.
+    for (auto const phase : {FoodPhase::waiting, FoodPhase::cooking}) {
+        CoreEvidence evidence(Length{0.07});
+        double highest = -1000;
+        auto const read = [&](double from, double to, double celsius) {
+            for (double t = from; t <= to; t += 2) {
+                evidence.take(t, celsius, false, phase, std::nullopt);
+                for (auto const& one : evidence.take_judged())
+                    if (one.doubt == CoreDoubt::none) highest = std::max(highest, one.celsius);
+            }
+        };
+        read(0, 56, 73.9);
+        read(3316, 4626, 87.8);
+        INFO(to_word(phase));
+        CHECK(highest < 75);
+        CHECK(evidence.doubt() == CoreDoubt::moved);
+    }
+    // What is no nearer to done is a begin like any other.
+    CoreEvidence evidence({});
+    for (double t = 0; t <= 50; t += 10) evidence.take(t, 60, false, FoodPhase::cooking, std::nullopt);
+    for (double t = 3000; t <= 3200; t += 10) evidence.take(t, 58, false, FoodPhase::cooking, std::nullopt);
+    CHECK(evidence.doubt() == CoreDoubt::none);
+    bool counts = false;
+    for (auto const& one : evidence.take_judged()) {
+        counts = counts || one.doubt == CoreDoubt::none;
+        if (one.t < 100) CHECK(one.doubt == CoreDoubt::unsettled);
+    }
+    CHECK(counts);
+}
