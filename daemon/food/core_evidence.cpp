@@ -180,9 +180,10 @@ void CoreEvidence::follow(Point const& point, FoodPhase phase) {
 
 // What was read since it slid is credited already: all of it is void.
 bool CoreEvidence::find_slide(Point const& point, FoodPhase phase) {
-    slide_.take(point.t, point.c, around_ ? std::min(ice_water_c, *around_) : freezer_c);
+    slide_.take(point.t, point.c, around_ ? std::min(ice_water_c, *around_) : freezer_c, around_);
     auto slide = slide_.outran(bounds_, is_heated(phase) ? std::optional(hottest_) : std::nullopt);
     if (!slide && !is_held_cold(phase)) slide = slide_.seen(bounds_, phase != FoodPhase::chilling);
+    if (!slide && is_heated(phase)) slide = slide_.regained(hottest_);
     if (!slide) return false;
     find_bare(point, CoreDoubt::moved);
     bare_ = false;

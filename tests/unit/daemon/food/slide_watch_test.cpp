@@ -266,3 +266,50 @@ TEST_CASE("a tip that goes from 6 to 75 degC in two and a half minutes is in no 
             CHECK(judged(body, reads, 3 * 3600, every).highest_c < 30);
         }
 }
+
+TEST_CASE("a middle that goes faster again, where it only slows down, is a tip on its way to the surface") {
+    struct Slow {
+        double by_k, over_s;
+    };
+    for (double const every : {1.0, 10.0, 60.0})
+        for (auto const& body : {Body{Shape::slab, 0.08}, Body{Shape::cylinder, 0.1}})
+            for (double const biot : {3.0, boundless}) {
+                auto const core = middle(body, biot);
+                double const out = until_at(core, 50), until = until_at(core, 80);
+                INFO("thickness " << body.thickness_m << ", Biot " << biot << ", every " << every);
+                auto const found_at = [&](std::function<double(double)> const& reads, double warmer_k) {
+                    SlideWatch watch;
+                    for (double t = 0; t < until; t += every) {
+                        watch.take(t, std::round(reads(t) * 10) / 10, 0, t < out ? 96.0 : 96.0 + warmer_k);
+                        if (watch.regained(102)) return t;
+                    }
+                    return -1.0;
+                };
+                CHECK(found_at(core, 0) < 0);
+                for (auto const& slow : {Slow{15, 1200}, Slow{20, 2400}}) {
+                    auto const reads = [&](double t) {
+                        return core(t) + slow.by_k * std::clamp((t - out) / slow.over_s, 0.0, 1.0);
+                    };
+                    double const found = found_at(reads, 0);
+                    CHECK(found > out);
+                    CHECK(found < out + slow.over_s + 600);
+                    CHECK(found_at(reads, 10) < 0);  // it was heated more
+                }
+            }
+}
+
+TEST_CASE("a slow slide ends in no core that counts, and a body that is put in warm has its own begin") {
+    auto const core = middle({Shape::slab, 0.1}, boundless);
+    double const out = until_at(core, 50);
+    auto const reads = [&](double t) { return core(t) + 22 * std::clamp((t - out) / 1800, 0.0, 1.0); };
+    for (double const every : {10.0, 60.0})
+        CHECK(judged(Body{Shape::slab, 0.1}, reads, out + 3600, every).highest_c < 70);
+    // At 55 degC for hours, and then heated: it begins slowly once more.
+    SlideWatch watch;
+    bool found = false;
+    for (double t = 0; t < 5 * 3600; t += 30) {
+        watch.take(t, t < 7200 ? 55 : 55 + (core(t - 7200) - 4) * 45 / 92, 0, 96.0);
+        found = found || watch.regained(102);
+    }
+    CHECK_FALSE(found);
+}
