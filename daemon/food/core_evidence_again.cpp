@@ -91,12 +91,11 @@ bool CoreEvidence::still_stuck(Point const& point, FoodPhase phase) {
     return false;
 }
 
-// Before anything counted: what was read before a hole and what is read after it are two places, and what
-// came far nearer to done while nobody looked was not seen to come there.
+// Before anything counted: what came far nearer to done while nobody looked was not seen to come there.
 void CoreEvidence::begin_after_hole(Point const& point, FoodPhase phase) {
     auto const last = run_.back();
-    refuse_run(last.at_medium ? CoreDoubt::at_medium : CoreDoubt::unsettled);
     if (last.at_medium || point.c - last.c <= core_near_k || !credits(point.c, phase)) return;
+    refuse_run(CoreDoubt::unsettled);
     anchor_ = Anchor{last.t, last.c, 0, false};
     path_.clear();
     path_.take(last.t, last.c);
