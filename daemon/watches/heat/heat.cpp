@@ -336,6 +336,6 @@ std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
 }  // namespace
 
 extern WatchInfo const heat_watch;
-WatchInfo const heat_watch{.name = "heat", .alarms = types, .for_vessel = &make};
+WatchInfo const heat_watch{.name = "heat", .alarms = types, .for_vessel = &make, .memory_version = 2};
 
 }  // namespace ingle
