@@ -126,7 +126,8 @@ public:
         double const slope = now.medium->slope;
         warming_s_ = slope > warming ? warming_s_ + 1 : slope < 0 ? 0 : std::max(warming_s_ - 1, 0);
         bool const inside = (side_ > 0 && level < high - deadband) || (side_ < 0 && level > low + deadband);
-        if (confirmed_ && may_be_handled(now) && inside) return say(out, Truth::unknown, now);
+        auto const handled = confirmed_ ? why_it_may_be_handled(now) : std::string();
+        if (!handled.empty() && inside) return say(out, Truth::unknown, now, handled);
         if (inside) side_ = 0;
         int const beyond_side = level > high ? 1 : level < low ? -1 : 0;
         if (side_ == 0) {
@@ -225,8 +226,8 @@ private:
         return medium.settled ? rare && moved > rare_moved_k : moved > followed_k;
     }
     // What is told does not end on evidence that may be a hand's: on its way back inside it goes faster than
-    // the vessel can by itself, is not settled, or its door is open.
-    bool may_be_handled(VesselSituation const& now) {
+    // the vessel can by itself, is not settled, or its door is open. "" = no such evidence.
+    std::string why_it_may_be_handled(VesselSituation const& now) {
         auto const& medium = *now.medium;
         double const by_itself = side_ > 0 && holds_liquid(now.vessel->kind) ? pot_cools : fast_;
         for (int const within_s : handled_within_s) {
@@ -237,8 +238,12 @@ private:
             if (went > by_itself * s + medium.step + handled_noises * medium.noise)
                 handled_until_ = now.now + std::max<Span>(handled_for, medium.every + medium.every / 2);
         }
-        bool const door = now.band_silenced && !holds_liquid(now.vessel->kind);
-        return medium.doubtful || !medium.settled || door || (handled_until_ && now.now < *handled_until_);
+        if (now.band_silenced && !holds_liquid(now.vessel->kind))
+            return "it moves as when its door is opened";
+        if (handled_until_ && now.now < *handled_until_)
+            return "its reading moves faster than " + now.vessel->name + " can by itself";
+        if (medium.doubtful) return "its readings are doubtful";
+        return medium.settled ? "" : "its reading has not settled yet";
     }
     // Before this second, while it was not believed yet.
     static double held_s(Signal const& medium, std::optional<Instant> judged_before, Instant now) {
@@ -296,18 +301,19 @@ private:
         }
     }
 
-    void say(WatchOutput& out, Truth outside, VesselSituation const& now) {
+    // `why_unknown`: of a fresh medium.
+    void say(WatchOutput& out, Truth outside, VesselSituation const& now,
+             std::string const& why_unknown = {}) {
         for (int const side : {1, -1}) {
             Finding f;
             f.type = side > 0 ? &above_band : &below_band;
             f.on_delay = Span(0);  // counted above
             f.off_delay = std::max(off_delay_, swing_);
             f.truth = outside == Truth::present && (side != side_ || !confirmed_) ? Truth::absent : outside;
-            if (f.truth == Truth::unknown && now.medium && now.medium->fresh)
+            if (f.truth == Truth::unknown && !why_unknown.empty())
                 f.meanwhile = "Whether " + now.vessel->name + " is still " + (side > 0 ? "above" : "below") +
                               " its band (" + words_.band(now.band->low.celsius, now.band->high.celsius) +
-                              ") is not known: its reading moves faster than " + now.vessel->name +
-                              " can by itself.";
+                              ") is not known: " + why_unknown + ".";
             if (f.truth == Truth::present) {
                 double const limit = side > 0 ? now.band->high.celsius : now.band->low.celsius;
                 double const level = now.medium->level;

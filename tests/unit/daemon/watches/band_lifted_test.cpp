@@ -146,3 +146,18 @@ TEST_CASE("one that leaps out of its band, and is lifted before it has settled t
             for (auto const& one : told) CHECK_FALSE(one.cleared);
         }
 }
+
+TEST_CASE("while a door may be open, that is what is said, and not that the probe was moved") {
+    Run run(vessel_with_delays(VesselKind::oven, {160, 180}, true));
+    run.probe("p", probe_of(lifted_from(170, 205, 40, 9, 60), 4, 0.3, 0.25));
+    bool seen = false;
+    for (double s = lifted_at_s + 5; s < lifted_at_s + 120; s += 5) {
+        run.until(s / 60);
+        for (auto const& alarm : run.kitchen().view().alarms)
+            if (alarm.type->name == "above-band" && alarm.text.find("is not known") != std::string::npos) {
+                seen = true;
+                CHECK_THAT(alarm.text, INGLE_CONTAINS("is not known: it moves as when its door is opened."));
+            }
+    }
+    CHECK(seen);
+}
