@@ -95,7 +95,7 @@ public:
         opening_.remember(memory, prefix + "opening.");
         if (dish_in_at_) memory.put(prefix + "dish-in", *dish_in_at_);
         memory.put(prefix + "touches", std::int64_t{touches_});
-        remember_fields(memory, prefix + "food", food_);
+        remember_fields(memory, prefix + "walls", food_);
         remember_fields(memory, prefix + "element", element_);
         remember_fields(memory, prefix + "trend", followed_);
         memory.put(prefix + "recent", recent_.text(1));
@@ -112,7 +112,7 @@ public:
         dish_in_at_ = memory.instant(prefix + "dish-in");
         dish_inside_ = dish_in_at_.has_value();
         touches_ = memory.integer(prefix + "touches").value_or(0) != 0;
-        recall_fields(memory, prefix + "food", food_);
+        recall_fields(memory, prefix + "walls", food_);
         recall_fields(memory, prefix + "element", element_);
         recall_fields(memory, prefix + "trend", followed_);
         recent_.read(memory.text(prefix + "recent").value_or(""));
@@ -336,6 +336,6 @@ std::unique_ptr<VesselWatch> make(Settings const& settings, int number) {
 }  // namespace
 
 extern WatchInfo const heat_watch;
-WatchInfo const heat_watch{.name = "heat", .alarms = types, .for_vessel = &make, .memory_version = 2};
+WatchInfo const heat_watch{.name = "heat", .alarms = types, .for_vessel = &make};
 
 }  // namespace ingle
