@@ -234,7 +234,8 @@ void AlarmDesk::begin_occurrence(Instant now, AlarmRecord& record) {
     fresh.type = record.alarm.type;
     fresh.subject = record.alarm.subject;
     fresh.state = record.alarm.state;
-    fresh.since = came(now, record);
+    // As it is told how long it lasts: the delay until it is raised is part of it.
+    fresh.since = std::min(record.since.value_or(record.present_since.value_or(now)), now);
     fresh.priority = record.priority;
     fresh.grade = record.grade;
     fresh.worst = record.value;

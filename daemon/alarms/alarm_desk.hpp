@@ -55,6 +55,10 @@ public:
     bool active(std::string_view alarm, Subject subject) const;
     Action action_of(std::string_view alarm,
                      Subject subject) const;  // none: not active, or it asks for nothing
+    // By these nothing goes out now: who is told after them need not wait.
+    void channels_fail(Instant now, std::vector<std::string> const& names) {
+        teller_.channels_fail(now, names);
+    }
     bool out_of_service(Subject subject) const { return out_of_service_.contains(subject); }
     std::string what_is_out_of_service() const;  // as sentences, for the alarm that says so
 

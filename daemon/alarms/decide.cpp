@@ -60,8 +60,10 @@ Reason decide(Question const& q) {
     Span const after = from_seconds(q.channel.after.seconds);
     if (!q.spoken.raised) {
         if (!waiting) return Reason::none;  // somebody has seen it already
-        if (after > Span(0)) {
-            if (good_news || !q.record.heard_since || q.record.truth == Truth::absent) return Reason::none;
+        if (after > Span(0) && (good_news || !q.record.heard_since || q.record.truth == Truth::absent))
+            return Reason::none;
+        // Nobody else could have acknowledged it meanwhile.
+        if (after > Span(0) && !q.earlier_ones_fail) {
             return q.now - *q.record.heard_since >= after ? Reason::escalated : Reason::none;
         }
         bool const same_story = q.raised_at && q.now - *q.raised_at <= group_lasts;

@@ -42,6 +42,7 @@ struct Question {
     Instant now{};
     // This channel knows of an alarm that says why this one cannot be judged, or more than this one did.
     bool explained = false;
+    bool earlier_ones_fail = false;  // the channels that are told before this one, each of them
 };
 Reason decide(Question const& q);
 

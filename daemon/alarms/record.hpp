@@ -32,7 +32,7 @@ struct AlarmRecord {
     int variant = 0;       // Finding::variant, of the newest present finding
     bool another = false;  // it became another one, and that has not been raised yet
     double value = 0;
-    std::optional<Instant> since;  // Finding::since
+    std::optional<Instant> since;  // Finding::since, of the newest present finding
     Action action = Action::none;
     std::string order;  // Finding::order, with which `text` ends
     Span on_delay{0}, off_delay{0};

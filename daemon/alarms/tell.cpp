@@ -11,6 +11,8 @@ namespace ingle {
 
 namespace {
 
+// A channel that failed once may deliver a few seconds later; one that fails for so long is not waited for.
+constexpr Span dead_after = std::chrono::seconds(10);
 constexpr std::size_t common_cause_of = 3;  // as many alarms of one kind within a burst have one cause
 
 std::string lasted(Span span) {
@@ -165,7 +167,8 @@ bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effect
         for (auto& [key, record] : records) {
             if (record.alarm.id == 0) continue;
             Reason const reason = decide({record, record.spoken[c], channels_[c], gathering.raised_at, now,
-                                          is_explained(record, records, c)});
+                                          is_explained(record, records, c),
+                                          earlier_ones_fail(now, channels_[c], record.alarm.priority)});
             if (reason == Reason::none) continue;
             (reason == Reason::cleared ? cleared
              : is_reminder(reason)     ? reminders
@@ -186,6 +189,23 @@ bool Teller::step(Instant now, AlarmRecords& records, Names const& names, Effect
         say(now, c, "reminder", std::move(reminders), names, out);
     }
     return said;
+}
+
+void Teller::channels_fail(Instant now, std::vector<std::string> const& names) {
+    std::erase_if(failing_, [&](auto const& one) { return std::ranges::count(names, one.first) == 0; });
+    for (auto const& name : names) failing_.try_emplace(name, now);
+}
+
+// Whoever would be told before this channel is, and cannot be.
+bool Teller::earlier_ones_fail(Instant now, ChannelSettings const& channel, Priority priority) const {
+    bool any = false;
+    for (auto const& other : channels_) {
+        if (other.after.seconds >= channel.after.seconds || priority < other.least) continue;
+        auto const failing = failing_.find(other.name);
+        if (failing == failing_.end() || now - failing->second < dead_after) return false;
+        any = true;
+    }
+    return any;
 }
 
 void Teller::untold_since(std::size_t channel, Instant raised) {
@@ -278,11 +298,15 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
     switch (line.reason) {
         case Reason::cleared: {
             if (!record.retraction.empty()) return record.retraction;
-            std::string text = name_and_alarm(alarm, names) + " is over. It lasted " +
-                               lasted(alarm.cleared.value_or(now) - alarm.since);
+            std::string text = names.of(alarm.subject) + " " + std::string(alarm.type->over) +
+                               ". It lasted " + lasted(alarm.cleared.value_or(now) - alarm.since);
             if (alarm.type->value_is_celsius) text += "; furthest " + show(Temperature{alarm.worst}, units_);
             if (alarm.spells > 1) text += "; it came and went " + std::to_string(alarm.spells) + " times";
-            return text + ".";
+            text += ".";
+            // Which channel, which switch it was stands there only.
+            if (alarm.subject.kind == SubjectKind::kitchen && !alarm.text.empty())
+                text += " What was told: " + alarm.text;
+            return text;
         }
         case Reason::worse:
             return alarm.type->prompt ? what : (record.lent ? "More urgent now: " : "Worse: ") + what;

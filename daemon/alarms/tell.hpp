@@ -1,6 +1,7 @@
 // Gathers what a channel is to be told into few messages and words them. Owned by AlarmDesk; pure.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -44,6 +45,9 @@ public:
     // that dies every few seconds would never tell anything.
     void untold_since(std::size_t channel, Instant raised);
 
+    // Nothing goes out by these now, and by all others it does.
+    void channels_fail(Instant now, std::vector<std::string> const& names);
+
     std::vector<ChannelSettings> const& channels() const { return channels_; }
 
 private:
@@ -56,6 +60,7 @@ private:
         std::optional<Instant> raised_at;  // of the newest message about something new
     };
 
+    bool earlier_ones_fail(Instant now, ChannelSettings const& channel, Priority priority) const;
     static bool is_urgent(std::vector<Line> const& raised);
     static bool is_quiet(Gathering const& gathering, Instant now);
     void say(Instant now, std::size_t channel, char const* kind, std::vector<Line> lines, Names const& names,
@@ -66,7 +71,8 @@ private:
 
     TemperatureUnit units_;
     std::vector<ChannelSettings> channels_;
-    std::vector<Gathering> gathering_;  // by channel
+    std::vector<Gathering> gathering_;        // by channel
+    std::map<std::string, Instant> failing_;  // by channel's name: since when nothing goes out by it
 };
 
 }  // namespace ingle

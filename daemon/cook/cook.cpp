@@ -28,23 +28,30 @@ enum {
 };
 constexpr AlarmType types[] = {
     {.name = "core-target", .priority = Priority::low, .good_news = true, .judges_food = true},
-    {.name = "stage-overdue", .priority = Priority::medium},
+    {.name = "stage-overdue",
+     .priority = Priority::medium,
+     .over = "is no longer over the time of its stage"},
     {.name = "core-stalled",
      .priority = Priority::low,
      .on_delay = std::chrono::minutes(20),
-     .off_delay = std::chrono::minutes(10)},
+     .off_delay = std::chrono::minutes(10),
+     .over = "no longer stands still in its core"},
     {.name = "core-unreachable",
      .priority = Priority::medium,
      .on_delay = std::chrono::minutes(15),
-     .off_delay = std::chrono::minutes(5)},
+     .off_delay = std::chrono::minutes(5),
+     .over = "can reach its target again"},
     {.name = "late-for-serving",
      .priority = Priority::medium,
      .on_delay = std::chrono::minutes(5),
-     .off_delay = std::chrono::minutes(10)},
+     .off_delay = std::chrono::minutes(10),
+     .over = "is no longer late for its serving"},
     {.name = "stage-over", .priority = Priority::medium, .prompt = true},
     {.name = "dish-ready", .priority = Priority::medium, .prompt = true},
     {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true},
-    {.name = "plan-not-taken-up", .priority = Priority::low}};
+    {.name = "plan-not-taken-up",
+     .priority = Priority::low,
+     .over = "no longer cooks by a plan from before the change"}};
 
 }  // namespace
 

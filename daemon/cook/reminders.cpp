@@ -11,7 +11,8 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {{.name = "reminder-due", .priority = Priority::medium, .prompt = true}};
+constexpr AlarmType types[] = {
+    {.name = "reminder-due", .priority = Priority::medium, .prompt = true, .asked_for = true}};
 
 // A pinched cable shows any temperature for a moment.
 constexpr Span agreement = std::chrono::seconds(30);

@@ -10,7 +10,8 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {{.name = "timer-over", .priority = Priority::medium, .prompt = true}};
+constexpr AlarmType types[] = {
+    {.name = "timer-over", .priority = Priority::medium, .prompt = true, .asked_for = true}};
 std::string const prefix = "timer.";
 
 constexpr Span long_over = std::chrono::seconds(60);  // from here on it is said for how long

@@ -14,26 +14,35 @@ namespace ingle {
 namespace {
 
 constexpr AlarmType trouble_types[] = {
-    {.name = "not-recording", .priority = Priority::high},
+    {.name = "not-recording", .priority = Priority::high, .over = "records its readings again"},
     // Whatever it was that did not arrive: the next notice may be the one that counts (IEC 62682 ranks by the
     // consequence), and a channel with least = "high" must tell that another one fails, at night too.
-    {.name = "not-delivered", .priority = Priority::high},
+    {.name = "not-delivered", .priority = Priority::high, .over = "has no channel any more that fails"},
     // What was cooking may be known to nobody any more.
-    {.name = "logbook-damaged", .priority = Priority::high},
+    {.name = "logbook-damaged", .priority = Priority::high, .over = "has no damaged logbook any more"},
     // An open lid or a pressed button would not be noticed.
-    {.name = "switch-lost", .priority = Priority::medium},
+    {.name = "switch-lost", .priority = Priority::medium, .over = "has no switch any more that is lost"},
     // A cook whose dish is gone from the kitchen file.
-    {.name = "cook-left-behind", .priority = Priority::medium},
+    {.name = "cook-left-behind",
+     .priority = Priority::medium,
+     .over = "has no cook any more without its dish"},
     // What a person said before the logbook was open, and what it held did not allow.
-    {.name = "order-dropped", .priority = Priority::medium},
+    {.name = "order-dropped",
+     .priority = Priority::medium,
+     .over = "has no order any more that was not taken up"},
     // What it was about has another name in the kitchen file now, or is gone.
-    {.name = "alarm-dropped", .priority = Priority::medium},
+    {.name = "alarm-dropped",
+     .priority = Priority::medium,
+     .over = "has no alarm any more without its subject"},
     // What somebody wrote into the kitchen file is not what is watched.
-    {.name = "kitchen-file-refused", .priority = Priority::low},
+    {.name = "kitchen-file-refused", .priority = Priority::low, .over = "goes by its kitchen file again"},
     // IEC 62682: what is out of service is listed, and never forgotten.
-    {.name = "out-of-service", .priority = Priority::medium},
+    {.name = "out-of-service", .priority = Priority::medium, .over = "has nothing out of service any more"},
     // A board learns the time within a minute or two of its network.
-    {.name = "clock-uncertain", .priority = Priority::low, .on_delay = std::chrono::minutes(2)}};
+    {.name = "clock-uncertain",
+     .priority = Priority::low,
+     .on_delay = std::chrono::minutes(2),
+     .over = "knows the time again"}};
 
 constexpr Span longest_shown_step = std::chrono::seconds(1);  // a smaller correction of the clock is no event
 
@@ -327,6 +336,7 @@ void Kitchen::Impl::obey(KitchenTrouble const& trouble, Effects& out) {
     if (!find_type(kitchen_alarms(), trouble.alarm)) {
         return refuse({}, "there is no kitchen alarm called " + trouble.alarm, out);
     }
+    if (trouble.alarm == "not-delivered") desk.channels_fail(now, trouble.channels);
     auto& joined = in_trouble[trouble.alarm];
     if (!trouble.present || (!troubles.contains(trouble.alarm) && !desk.active(trouble.alarm, {})))
         joined.clear();

@@ -11,8 +11,10 @@ namespace {
 constexpr double least_common_k = 2;  // a narrower band is held by nobody by hand
 
 // Whoever began it has been answered so: this is for the others, and for a stage that began by itself.
-constexpr AlarmType conflict_types[] = {
-    {.name = "band-conflict", .priority = Priority::medium, .on_delay = std::chrono::seconds(20)}};
+constexpr AlarmType conflict_types[] = {{.name = "band-conflict",
+                                         .priority = Priority::medium,
+                                         .on_delay = std::chrono::seconds(20),
+                                         .over = "has no dishes any more that ask for different bands"}};
 
 double width_of(Band const& band) {
     return (band.high - band.low).kelvin;

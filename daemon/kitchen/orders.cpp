@@ -17,7 +17,7 @@ struct Order {
 int weight(Judged const& judged, Action action) {
     auto const& finding = judged.finding;
     if (action == Action::discard) return 3;
-    bool const high = finding.priority.value_or(finding.type->priority) == Priority::high;
+    bool const high = !finding.yields && finding.priority.value_or(finding.type->priority) == Priority::high;
     if (judged.subject.kind == SubjectKind::dish) return 1;
     return high ? 2 : 0;
 }
@@ -37,7 +37,7 @@ void Kitchen::Impl::settle_orders() {
         auto const action = one.finding.truth == Truth::present ? one.finding.action
                             : stands                            ? Action::discard
                                                                 : Action::none;
-        if (action != Action::none && one.muted_by.empty()) asking.push_back({&one, action});
+        if (action != Action::none) asking.push_back({&one, action});
     }
     std::ranges::stable_sort(asking, std::ranges::greater{},
                              [](Order const& one) { return weight(*one.judged, one.action); });
@@ -45,6 +45,8 @@ void Kitchen::Impl::settle_orders() {
         auto const subject = weaker->judged->subject;
         auto const against = [&](Order const& stronger) {
             auto const other = stronger.judged->subject;
+            // What is not told for now outweighs nothing; but it may be told again before its mute ends.
+            if (!stronger.judged->muted_by.empty()) return false;
             bool const same = other == subject || is_in(other, subject) || is_in(subject, other);
             return same && opposed(stronger.action, weaker->action);
         };

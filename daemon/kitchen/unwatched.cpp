@@ -4,7 +4,8 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType unwatched_types[] = {{.name = "vessel-unwatched", .priority = Priority::medium}};
+constexpr AlarmType unwatched_types[] = {
+    {.name = "vessel-unwatched", .priority = Priority::medium, .over = "is watched again"}};
 constexpr std::int64_t had_probe = 1, lost_it = 2;  // as the memory has it
 
 }  // namespace

@@ -37,6 +37,10 @@ struct AlarmType {
     // soon as somebody acknowledges it. Its end is not told.
     bool prompt = false;
     bool value_is_celsius = false;  // Finding::value is a temperature: the all-clear says the furthest one
+    // What the all-clear says of its subject: "is no longer above its band". Of a prompt and of good news
+    // none is told.
+    std::string_view over{};
+    bool asked_for = false;  // by the cook, for its time: a channel's quiet hours do not hold it back
 };
 
 enum class AlarmState {
@@ -58,7 +62,7 @@ struct Alarm {
     Priority priority = Priority::medium;
     int grade = 0;                   // Finding::grade, the highest of this occurrence
     std::string text;                // the newest explanation: measured, how fast, when, which way, source
-    Instant since{};                 // when this occurrence was raised
+    Instant since{};                 // when this occurrence began: before its on-delay
     std::optional<Instant> cleared;  // when it returned to normal
     std::optional<Instant> acknowledged;
     std::string acknowledged_by;

@@ -98,6 +98,8 @@ struct KitchenTrouble {
     bool present = false;
     std::string text;
     std::string of = {};  // which one joined those that it is about: whoever was told learns of it, once
+    // Of "not-delivered": the channels that nothing goes out by now.
+    std::vector<std::string> channels = {};
 };
 struct DriverEvent {
     int probe = -1;  // -1: of the kitchen as a whole

@@ -43,6 +43,7 @@ std::string to_json(Notice const& notice) {
 std::string stored_json(Notice const& notice) {
     auto body = told_json(notice);
     if (!notice.link_alarms.empty()) body["alarms"] = notice.link_alarms;
+    if (notice.asked_for) body["asked-for"] = true;
     return dumped(body);
 }
 
@@ -61,6 +62,8 @@ std::optional<Notice> notice_from_json(std::string_view text) {
     notice.at = text_or_none(json, "at");
     notice.text = text_or_none(json, "text").value_or("");
     if (auto const late = json.find("late"); late != json.end() && late->is_boolean()) notice.late = *late;
+    if (auto const asked = json.find("asked-for"); asked != json.end() && asked->is_boolean())
+        notice.asked_for = *asked;
     if (auto const alarms = json.find("alarms"); alarms != json.end() && alarms->is_array())
         for (auto const& alarm : *alarms)
             if (alarm.is_number_integer()) notice.link_alarms.push_back(alarm);

@@ -25,7 +25,8 @@ struct Notice {
     bool late = false;                        // delivered long after `at`
     std::string text;                         // what the person reads; may have several lines
     bool single = false;                      // about one alarm only; for the queue, not told
-    std::vector<std::int64_t> alarms{};       // their numbers; not told, and not known after a restart
+    bool asked_for = false;                   // for its time, by the cook: quiet hours do not hold it back
+    std::vector<std::int64_t> alarms{};       // their numbers, as far as they are open; not told, not stored
     std::shared_ptr<Chart const> chart{};     // of its subject, for a channel that shows it; as `alarms`
     std::vector<std::int64_t> link_alarms{};  // that its links may act on: as `alarms`, but known for ever
     NoticeLinks links{};                      // made anew for each attempt, and stored nowhere

@@ -36,7 +36,8 @@ public:
         std::optional<std::set<std::int64_t>> open{};  // the alarms that are; empty: not known
         // Alarms that somebody attends to, and how: "acknowledged by maria".
         std::map<std::int64_t, std::string> attended{};
-        std::string date{};  // "2026-11-26", local; "" = not known
+        std::string date{};                              // "2026-11-26", local; "" = not known
+        std::optional<std::chrono::sys_seconds> wall{};  // empty: not known
     };
     // Why this is sent, or nothing is.
     enum class Reason { due, merged_late, merged_held, empty, backing_off, quiet_hours, rate_limit };
@@ -104,7 +105,7 @@ private:
     Moment held_until(Reason why, Now const& now) const;
     bool is_late(Job const& job, Moment now) const;
     std::vector<Job*> choose(Now const& now, Reason& reason);
-    Notice merged(std::vector<Job*> const& jobs, Reason reason, Now const& now) const;
+    static Notice merged(std::vector<Job*> const& jobs, Now const& now);
     Moment next_try(Job const& job) const;
     void say_again(Job job, Result& result, Now const& now);
     void dissolve_batch();

@@ -296,10 +296,10 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void trouble(std::string const& alarm, bool present, std::string const& text,
-                 std::string const& joined = "") {
+                 std::string const& joined = "", std::vector<std::string> channels = {}) {
         if (stopped) return;
         spdlog::log(present ? spdlog::level::warn : spdlog::level::info, "{}: {}", alarm, text);
-        core->command(BootClock::now(), KitchenTrouble{alarm, present, text, joined});
+        core->command(BootClock::now(), KitchenTrouble{alarm, present, text, joined, std::move(channels)});
     }
 
     void not_recording(std::string const& why) {
@@ -311,12 +311,16 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         tell_channel_trouble(text, joins ? channel : "");
     }
     void tell_channel_trouble(std::string const& text, std::string const& joined = "") {
-        tell_all("not-delivered", failing_channels, text, joined);
+        auto channels = failing_channels.names();
+        for (auto const& channel : settings().channels)
+            if (!carries_notices(channel)) channels.push_back(channel.name);
+        tell_all("not-delivered", failing_channels, text, joined, std::move(channels));
     }
     // One alarm for all that fail: it ends with the last of them, for the reason `over`.
     void tell_all(std::string const& alarm, Failing const& failing, std::string const& over,
-                  std::string const& joined) {
-        trouble(alarm, !failing.empty(), failing.empty() ? over : failing.text(), joined);
+                  std::string const& joined, std::vector<std::string> channels = {}) {
+        trouble(alarm, !failing.empty(), failing.empty() ? over : failing.text(), joined,
+                std::move(channels));
     }
     void switch_event(int probe, bool lost, std::string const& text) {
         auto const& name = settings().probes[static_cast<std::size_t>(probe)].name;

@@ -25,6 +25,11 @@ public:
         std::erase_if(all_, [&](auto const& one) { return !holds(one.first); });
     }
     bool empty() const { return all_.empty(); }
+    std::vector<std::string> names() const {
+        std::vector<std::string> names;
+        for (auto const& [name, why] : all_) names.push_back(name);
+        return names;
+    }
     std::string text() const {  // the newest first
         std::string all;
         for (auto const& [name, why] : all_) all += (all.empty() ? "" : "; ") + why;

@@ -64,12 +64,12 @@ std::string key_for_links(Settings const& settings, std::string const& state_fol
     return key;
 }
 
+}  // namespace
+
 bool carries_notices(ChannelSettings const& channel) {
     auto const* kind = find_notifier(channel.kind);
     return kind && kind->carries_notices;
 }
-
-}  // namespace
 
 Alarm const& most_important(Tell const& tell) {
     return *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
@@ -93,6 +93,7 @@ struct NoticeDesk::Wall {
         }
         if (!certain) return now;
         auto const wall = std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
+        now.wall = std::chrono::floor<std::chrono::seconds>(wall);
         auto const local = zone.local(wall);
         auto const in_day = local - std::chrono::floor<std::chrono::days>(local);
         now.minute = static_cast<int>(std::chrono::floor<std::chrono::minutes>(in_day).count());
@@ -115,6 +116,8 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
         return text.empty() ? std::nullopt : std::optional(std::move(text));
     };
     notice.at = wall(tell.at);
+    notice.asked_for = std::ranges::any_of(
+        tell.alarms, [](Alarm const& alarm) { return alarm.type && alarm.type->asked_for; });
     if (tell.alarms.empty()) return notice;
     auto const& main = most_important(tell);
     notice.alarm = main.type->name;

@@ -24,6 +24,7 @@ namespace ingle {
 
 Alarm const& most_important(Tell const& tell);  // of its alarms, which must not be none
 
+bool carries_notices(ChannelSettings const& channel);  // else it gives signs of life only
 // A Tell as a notice with this id; wall times are left empty where the clock is not known.
 Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
                  TimeZone const& zone, std::string id);

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "config/settings.hpp"
+#include "daemon/model/alarm.hpp"
 
 namespace ingle {
 
@@ -26,6 +27,34 @@ inline std::string look_at(VesselKind kind, bool above) {
             return above ? "Look at what warms it." : "Look at what cools it.";
     }
     return "";
+}
+
+// The same of a vessel that was in its band and has left it, with the way to turn: back toward the band.
+inline std::string turn_back(VesselKind kind, bool above) {
+    switch (kind) {
+        case VesselKind::pot:
+        case VesselKind::bath:
+            return above ? "Turn the heat down, and look at its lid."
+                         : "Look whether the heat under it is on, and turn it up.";
+        case VesselKind::smoker:
+            return above ? "Close its vents a little."
+                         : "Look at the fire and its fuel; if it burns well, open its vents a little.";
+        case VesselKind::oven:
+        case VesselKind::hot_box:
+            return above ? "Look at what it is set to, and set it lower."
+                         : "Look at the door, and whether it heats; if it does, set it higher.";
+        case VesselKind::fridge:
+            return above ? "Look at the door, at what stands in it, and whether it runs; if it does, set it "
+                           "colder."
+                         : "Set it a little warmer.";
+        case VesselKind::room:
+            break;
+    }
+    return look_at(kind, above);
+}
+inline Action action_back(VesselKind kind, bool above) {
+    if (kind == VesselKind::room) return Action::none;
+    return above ? Action::lower_heat : Action::raise_heat;
 }
 
 }  // namespace ingle

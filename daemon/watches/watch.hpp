@@ -74,13 +74,15 @@ struct Finding {
     // Of an alarm that can be of two things (leaving at the top, at the bottom): another one than before is
     // another occurrence, with its own delay, begin and notice.
     int variant = 0;
-    // Of a prompt: when what it says newest came, where that was before it could be raised.
+    // When it began, or of a prompt, when what it says newest came, where that was before it could be raised.
+    // Empty: when it was first found.
     std::optional<Instant> since;
     std::optional<Span> on_delay, off_delay;  // a setting; else the type's
     // What the cook is to do: a sentence that ends the text, and the way it turns. Both are dropped where an
     // alarm of the same dish or its vessel that weighs more asks for the opposite.
     std::string order;
     Action action = Action::none;
+    bool yields = false;  // for a band's sake only: what the food asks for weighs more, also where it is high
 };
 
 enum class BandPhase { none, warming_up, held };  // held: the band was reached once since it was set

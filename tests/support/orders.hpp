@@ -62,6 +62,9 @@ inline Action order_in(std::string_view text) {
                                   {"Turn the heat well down", Action::lower_heat},
                                   {"Turn off the heat", Action::lower_heat},
                                   {"Turn the heat up", Action::raise_heat},
+                                  {"turn it up", Action::raise_heat},
+                                  {"set it lower", Action::lower_heat},
+                                  {"set it higher", Action::raise_heat},
                                   {"Turn the heat well up", Action::raise_heat}};
     for (auto const& phrase : phrases)
         if (text.find(phrase.words) != text.npos) return phrase.action;

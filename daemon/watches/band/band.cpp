@@ -21,12 +21,14 @@ constexpr AlarmType types[] = {{.name = "above-band",
                                 .priority = Priority::medium,
                                 .suppressed_by = above_causes,
                                 .tells_inside = true,
-                                .value_is_celsius = true},
+                                .value_is_celsius = true,
+                                .over = "is no longer above its band"},
                                {.name = "below-band",
                                 .priority = Priority::medium,
                                 .suppressed_by = below_causes,
                                 .tells_inside = true,
-                                .value_is_celsius = true}};
+                                .value_is_celsius = true,
+                                .over = "is no longer below its band"}};
 constexpr auto& above_band = types[0];
 constexpr auto& below_band = types[1];
 constexpr int followed_s = 10, longest_followed_s = 60;
@@ -140,12 +142,16 @@ public:
             ++inside_s_;
             confirmed_ = side_ != 0 && side_ == told_side_ && inside_s_ < seconds(off_delay_);
         }
+        if (side_ == 0 || (beyond_s_ == 0 && !confirmed_)) left_at_ = now.now;
         if (side_ != 0 && !confirmed_) {
             // A gust that dips under the limit and comes back does not add up to a spell, dancing on it does.
             // The further out, the sooner: a hair's breadth takes four times the delay.
             double const out_by = side_ > 0 ? level - high : low - level;
             double const pace = patient_ ? std::clamp(out_by / (0.15 * width), slight, 1.0) : 1.0;
-            if (beyond_s_ == 0 && !patient_) beyond_s_ = held_s(*now.medium, judged_before, now.now);
+            if (beyond_s_ == 0 && !patient_) {
+                beyond_s_ = held_s(*now.medium, judged_before, now.now);
+                left_at_ = now.now - from_seconds(beyond_s_);
+            }
             beyond_s_ += beyond_side == side_ ? (stands_open() ? in_haste : 1.0) * pace : -0.5 * slight;
             beyond_s_ = std::max(beyond_s_, 0.0);
             if (now.band_silenced) side_ = 0;
@@ -181,6 +187,7 @@ public:
         memory.put(prefix + "beyond-s", beyond_s_);
         memory.put(prefix + "outside-s", outside_s_);
         memory.put(prefix + "far", std::int64_t{far_});
+        if (left_at_) memory.put(prefix + "left-at", *left_at_);
         remember_fields(memory, prefix + "state", *this);
         if (!stepped_) return;
         memory.put(prefix + "recent", recent_.text(1));
@@ -194,6 +201,7 @@ public:
         confirmed_ = beyond_s_ >= seconds(on_delay_);
         outside_s_ = memory.number(prefix + "outside-s").value_or(0);
         far_ = memory.integer(prefix + "far").value_or(0) != 0;
+        left_at_ = memory.instant(prefix + "left-at");
         recall_fields(memory, prefix + "state", *this);
         recalled_at_ = memory.instant(prefix + "recent-at");
         if (!recalled_at_ || !recent_.read(memory.text(prefix + "recent").value_or(""))) recalled_at_.reset();
@@ -297,7 +305,9 @@ private:
         } else if (turned) {
             f.order = "Wait: it is on its way back.";
         } else {
-            f.order = look_at(now.vessel->kind, side > 0);
+            f.order = turn_back(now.vessel->kind, side > 0);
+            f.action = action_back(now.vessel->kind, side > 0);
+            f.yields = true;
         }
     }
 
@@ -308,6 +318,7 @@ private:
             Finding f;
             f.type = side > 0 ? &above_band : &below_band;
             f.on_delay = Span(0);  // counted above
+            f.since = left_at_;
             f.off_delay = std::max(off_delay_, swing_);
             f.truth = outside == Truth::present && (side != side_ || !confirmed_) ? Truth::absent : outside;
             if (f.truth == Truth::unknown && !why_unknown.empty())
@@ -334,6 +345,7 @@ private:
     }
 
     Words words_;
+    std::optional<Instant> left_at_;  // the first reading beyond the band, of those that are counted
     Span on_delay_{}, off_delay_{};
     bool waits_for_doors_ = false;
     int warming_s_ = 0;

@@ -14,7 +14,8 @@ constexpr AlarmType types[] = {{.name = "boiled-dry",
                                 .priority = Priority::high,
                                 .on_delay = std::chrono::seconds(5),
                                 .off_delay = std::chrono::minutes(1),
-                                .value_is_celsius = true}};
+                                .value_is_celsius = true,
+                                .over = "no longer looks boiled dry"}};
 
 constexpr double off_k = 1.5;           // off the plateau and climbing
 constexpr double climbing = 0.25 / 60;  // K/s

@@ -22,13 +22,15 @@ constexpr std::string_view boiling_causes[] = {"boiled-dry"};
 constexpr AlarmType types[] = {{.name = "boil-over-risk",
                                 .priority = Priority::medium,
                                 .off_delay = std::chrono::minutes(2),
-                                .suppressed_by = risk_causes},
+                                .suppressed_by = risk_causes,
+                                .over = "is no longer about to boil over"},
                                {.name = "boiling",
                                 .priority = Priority::high,
                                 .on_delay = std::chrono::seconds(30),
                                 .off_delay = std::chrono::minutes(1),
                                 .suppressed_by = boiling_causes,
-                                .value_is_celsius = true}};
+                                .value_is_celsius = true,
+                                .over = "no longer boils"}};
 
 constexpr int past_every_s = 60;        // of what survives a restart
 constexpr double margin_k = 1.0;        // the pot counts as boiling this far under its boiling point

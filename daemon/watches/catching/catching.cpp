@@ -18,7 +18,8 @@ constexpr AlarmType types[] = {{.name = "catching",
                                 .on_delay = std::chrono::seconds(10),
                                 .off_delay = std::chrono::minutes(2),
                                 .suppressed_by = causes,
-                                .value_is_celsius = true}};
+                                .value_is_celsius = true,
+                                .over = "no longer looks as if it catches"}};
 
 // Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
 constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60, at_once_s = 60;

@@ -19,7 +19,8 @@ constexpr AlarmType types[] = {{.name = "heat-lost",
                                 .on_delay = std::chrono::seconds(20),
                                 .off_delay = std::chrono::minutes(2),
                                 .suppressed_by = causes,
-                                .value_is_celsius = true}};
+                                .value_is_celsius = true,
+                                .over = "no longer looks as if it had lost its heat"}};
 
 // A fall as when the heat is gone: this far under the steady past, and still falling at this rate.
 struct Fall {

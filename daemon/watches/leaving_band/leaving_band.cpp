@@ -21,7 +21,8 @@ constexpr std::string_view causes[] = {"above-band", "below-band", "boil-over-ri
 constexpr AlarmType types[] = {{.name = "leaving-band",
                                 .priority = Priority::low,
                                 .off_delay = std::chrono::minutes(1),
-                                .suppressed_by = causes}};
+                                .suppressed_by = causes,
+                                .over = "is no longer about to leave its band"}};
 
 constexpr double raise_at = 0.8, clear_below = 0.4;
 constexpr Span drift_ahead = std::chrono::hours(1);  // how far ahead a drifting swing is told

@@ -17,7 +17,8 @@ namespace {
 constexpr AlarmType types[] = {{.name = "probe-displaced",
                                 .priority = Priority::medium,
                                 .on_delay = std::chrono::seconds(3),
-                                .off_delay = std::chrono::seconds(10)}};
+                                .off_delay = std::chrono::seconds(10),
+                                .over = "no longer reads as if out of its place"}};
 
 // Of the depth regained: it is in something warm again. A tip in the air only falls, or wavers in the steam.
 constexpr double core_back_share = 0.65, liquid_back_share = 0.35;

@@ -11,9 +11,12 @@ namespace {
 
 constexpr std::string_view reversed[] = {"probe-reversed"};
 constexpr AlarmType types[] = {
-    {.name = "probe-open", .priority = Priority::medium},
-    {.name = "probe-short", .priority = Priority::medium},
-    {.name = "probe-implausible", .priority = Priority::medium, .suppressed_by = reversed}};
+    {.name = "probe-open", .priority = Priority::medium, .over = "no longer reads as broken"},
+    {.name = "probe-short", .priority = Priority::medium, .over = "no longer reads as shorted"},
+    {.name = "probe-implausible",
+     .priority = Priority::medium,
+     .suppressed_by = reversed,
+     .over = "no longer reads what cannot be"}};
 constexpr int none = -1;
 
 int alarm_of(FaultKind kind) {

@@ -8,8 +8,10 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {
-    {.name = "probe-reversed", .priority = Priority::medium, .on_delay = std::chrono::seconds(60)}};
+constexpr AlarmType types[] = {{.name = "probe-reversed",
+                                .priority = Priority::medium,
+                                .on_delay = std::chrono::seconds(60),
+                                .over = "no longer reads as if its wires were swapped"}};
 
 constexpr double far_k = 8;  // on the wrong side of the cold junction; a joint near a hob is a few kelvin off
 

@@ -12,8 +12,10 @@ namespace {
 // A broken wire is its own alarm and the reason of the silence; so is what is asked of a probe that was
 // moved.
 constexpr std::string_view causes[] = {"probe-open", "probe-short", "probe-implausible", "probe-displaced"};
-constexpr AlarmType types[] = {
-    {.name = "probe-silent", .priority = Priority::medium, .suppressed_by = causes}};
+constexpr AlarmType types[] = {{.name = "probe-silent",
+                                .priority = Priority::medium,
+                                .suppressed_by = causes,
+                                .over = "sends readings again"}};
 
 // Readings that contradict each other for so long are no readings. An interference has its own word sooner.
 constexpr Span doubted_at_most = std::chrono::minutes(15);

@@ -12,8 +12,10 @@
 namespace ingle {
 namespace {
 
-constexpr AlarmType types[] = {
-    {.name = "probe-stuck", .priority = Priority::medium, .off_delay = std::chrono::minutes(1)}};
+constexpr AlarmType types[] = {{.name = "probe-stuck",
+                                .priority = Priority::medium,
+                                .off_delay = std::chrono::minutes(1),
+                                .over = "no longer stands still"}};
 
 constexpr std::size_t most_companions = 64;
 constexpr double companion_moved_k = 5;

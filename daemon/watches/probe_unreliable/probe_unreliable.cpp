@@ -16,7 +16,8 @@ constexpr AlarmType types[] = {{.name = "probe-unreliable",
                                 .priority = Priority::low,
                                 .on_delay = std::chrono::seconds(30),
                                 .off_delay = std::chrono::minutes(5),
-                                .suppressed_by = causes}};
+                                .suppressed_by = causes,
+                                .over = "no longer drops so many readings"}};
 
 constexpr double raise_at = 0.2, clear_below = 0.05, mostly_lost = 0.6;
 constexpr int fewest = 6;  // separate losses in the span: one long loss is another alarm's

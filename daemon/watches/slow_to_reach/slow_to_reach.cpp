@@ -15,7 +15,8 @@ constexpr std::string_view causes[] = {"probe-reversed", "probe-displaced", "pro
 constexpr AlarmType types[] = {{.name = "slow-to-reach",
                                 .priority = Priority::medium,
                                 .on_delay = std::chrono::minutes(1),
-                                .suppressed_by = causes}};
+                                .suppressed_by = causes,
+                                .over = "is no longer slow on the way to its band"}};
 
 // Our own judgement: an oven that was hotter before comes down faster than that.
 constexpr Span stands_for = std::chrono::minutes(10), longest_way = std::chrono::hours(1);

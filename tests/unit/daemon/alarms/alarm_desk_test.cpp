@@ -55,7 +55,8 @@ TEST_CASE("E1: flapping at the edge is one notice, one recovery and one spell") 
     CHECK(b.tells("cleared")[0].alarms[0].spells == 90);
     CHECK(b.changes(Transition::raised).back().alarm.id == 1);  // all of it is one alarm
     CHECK(b.changes(Transition::raised).size() <= 3);           // and the record is not flooded
-    CHECK_THAT(b.tells("cleared")[0].text, INGLE_CONTAINS("stockpot: above-band is over. It lasted 30 min"));
+    CHECK_THAT(b.tells("cleared")[0].text,
+               INGLE_CONTAINS("stockpot is no longer above its band. It lasted 30 min"));
     CHECK_THAT(b.tells("cleared")[0].text, INGLE_CONTAINS("furthest 70.1 degC; it came and went 90 times"));
 }
 

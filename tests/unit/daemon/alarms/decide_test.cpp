@@ -113,6 +113,23 @@ Row const rows[] = {
      [](auto&, auto&, auto& c, auto&) { c.after = Duration{101}; }},
     {"a second person, nobody reacted", Reason::escalated,
      [](auto&, auto&, auto& c, auto&) { c.after = Duration{100}; }},
+    {"a second person, and the first cannot be told", Reason::first,
+     [](auto&, auto&, auto& c, auto& q) {
+         c.after = Duration{101};
+         q.earlier_ones_fail = true;
+     }},
+    {"the same, of what has gone back", Reason::none,
+     [](auto& r, auto&, auto& c, auto& q) {
+         c.after = Duration{101};
+         q.earlier_ones_fail = true;
+         r.truth = Truth::absent;
+     }},
+    {"the same, acknowledged by somebody who saw it", Reason::none,
+     [](auto& r, auto&, auto& c, auto& q) {
+         c.after = Duration{101};
+         q.earlier_ones_fail = true;
+         r.alarm.state = AlarmState::acknowledged;
+     }},
     {"good news is not escalated", Reason::none,
      [](auto& r, auto&, auto& c, auto&) {
          c.after = Duration{10};

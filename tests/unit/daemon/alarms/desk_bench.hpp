@@ -15,7 +15,8 @@ inline constexpr std::string_view just_above[] = {"above-band", "probe-open", "p
 inline constexpr AlarmType above{.name = "above-band",
                                  .priority = Priority::medium,
                                  .suppressed_by = probe_faults,
-                                 .value_is_celsius = true};
+                                 .value_is_celsius = true,
+                                 .over = "is no longer above its band"};
 inline constexpr AlarmType leaving{
     .name = "leaving-band", .priority = Priority::low, .suppressed_by = just_above};
 inline constexpr AlarmType below{
@@ -26,8 +27,10 @@ inline constexpr AlarmType open_probe{
 inline constexpr AlarmType silent{.name = "probe-silent", .priority = Priority::medium};
 inline constexpr AlarmType done{.name = "core-target", .priority = Priority::medium, .good_news = true};
 
-inline constexpr AlarmType undelivered{
-    .name = "not-delivered", .priority = Priority::high, .off_delay = std::chrono::seconds(30)};
+inline constexpr AlarmType undelivered{.name = "not-delivered",
+                                       .priority = Priority::high,
+                                       .off_delay = std::chrono::seconds(30),
+                                       .over = "has no channel any more that fails"};
 
 inline constexpr AlarmType rang{.name = "timer-over", .priority = Priority::medium, .prompt = true};
 

@@ -108,7 +108,7 @@ TEST_CASE("another variant of an alarm is another occurrence, with its own delay
         b.run(120 + still_s, variant(-1));
         REQUIRE(b.desk.open().size() == 1);
         CHECK(b.desk.open()[0].id == 2);
-        CHECK(b.desk.open()[0].since == at(90 + still_s));
+        CHECK(b.desk.open()[0].since == at(60 + still_s));
         CHECK(b.desk.open()[0].state == AlarmState::unacknowledged);
         REQUIRE(b.tells("raised").size() == 2);
         CHECK(b.tells("raised")[1].text == "stockpot: at the bottom");

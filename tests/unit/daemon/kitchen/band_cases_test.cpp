@@ -93,6 +93,37 @@ TEST_CASE("E4: an on-delay of the kitchen file counts from the first reading out
     }
 }
 
+TEST_CASE("an excursion is told from its first reading beyond the band, whatever its on-delay") {
+    struct Row {
+        VesselKind kind;
+        std::optional<double> on_delay_s;
+        double low, high, outside;
+    };
+    for (auto const& row :
+         {Row{VesselKind::fridge, {}, 1, 5, 9}, Row{VesselKind::fridge, 1200, 1, 5, 9},
+          Row{VesselKind::pot, {}, 60, 70, 75}, Row{VesselKind::oven, 300, 180, 200, 230}}) {
+        INFO(row.high << ' ' << row.on_delay_s.value_or(0));
+        auto settings = one_vessel(row.kind, {{row.low, row.high}});
+        if (row.on_delay_s) settings.vessels[0].on_delay = Duration{*row.on_delay_s};
+        Run run(settings);
+        double const inside = 0.5 * (row.low + row.high);
+        run.probe("p", probe_of([=](double minute) -> std::optional<double> {
+                      return minute < 60 || minute > 100 ? inside : row.outside;
+                  }));
+        run.until(180);
+        std::vector<Alarm> alarms;
+        for (auto const& effect : run.effects())
+            if (auto const* change = std::get_if<AlarmChanged>(&effect);
+                change && change->transition == Transition::cleared &&
+                change->alarm.type->name == "above-band")
+                alarms.push_back(change->alarm);
+        REQUIRE(alarms.size() == 1);
+        CHECK(std::abs(run.minute(alarms[0].since) - 60) < 0.5);
+        for (auto const& spell : run.alarms("above-band"))
+            CHECK(spell.raised > 60 + (row.on_delay_s.value_or(20) - 2) / 60);
+    }
+}
+
 // field case E13
 TEST_CASE("E13: a source that falls silent is an alarm of its own") {
     Run run(one_vessel(VesselKind::pot, {{80, 90}}));
