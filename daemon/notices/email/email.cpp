@@ -85,17 +85,42 @@ public:
         auto const whose = notice.id.substr(0, notice.id.find('~'));
         auto const rest = without_it_.find(whose);
         auto const addressees = rest == without_it_.end() ? account_.to : rest->second;
+        return who_is_left(whose, addressees.size(), send(notice, addressees, std::move(stop)));
+    }
+
+    bool wants_chart() const override { return true; }
+
+    std::string so_far() const override {
+        std::lock_guard const lock(line_.mutex);
+        return line_.talk
+                   ? redacted(account_.server) + ' ' + line_.talk->so_far(std::chrono::steady_clock::now())
+                   : std::string();
+    }
+
+    // Connects, encrypts, logs in and leaves.
+    std::optional<Attempt> prove(std::stop_token stop) override {
+        Transfer transfer(account_.server, stop);
+        transfer.set(CURLOPT_CUSTOMREQUEST, "NOOP");
+        return converse(transfer, "a mere visit");
+    }
+
+private:
+    Attempt send(Notice const& notice, std::vector<std::string> const& addressees, std::stop_token stop) {
         auto const text = message(notice, account_.from, account_.to, std::chrono::system_clock::now());
         Upload upload{text};
-        Transfer transfer(account_.server, stop);
+        Transfer transfer(account_.server, std::move(stop));
         transfer.set(CURLOPT_MAIL_FROM, account_.from.c_str());
         for (auto const& to : addressees) transfer.add_line(CURLOPT_MAIL_RCPT, to);
         transfer.set(CURLOPT_MAIL_RCPT_ALLLOWFAILS, 1L);
         transfer.set(CURLOPT_UPLOAD, 1L);
         transfer.set(CURLOPT_READFUNCTION, &Upload::read);
         transfer.set(CURLOPT_READDATA, &upload);
-        auto attempt = converse(transfer, "the mail");
-        bool const nobody = refused_.size() == addressees.size();
+        return converse(transfer, "the mail");
+    }
+
+    // Of that many addressees, after an attempt; and what the attempt came to for them all.
+    Attempt who_is_left(std::string const& whose, std::size_t addressees, Attempt attempt) {
+        bool const nobody = refused_.size() == addressees;
         bool const delivered = attempt.outcome == Attempt::Outcome::delivered;
         if (refused_.empty() || (!delivered && !nobody)) {
             if (delivered) without_it_.erase(whose);
@@ -116,23 +141,6 @@ public:
         return for_good ? Attempt::give_up(reason) : Attempt::try_again(reason);
     }
 
-    bool wants_chart() const override { return true; }
-
-    std::string so_far() const override {
-        std::lock_guard const lock(line_.mutex);
-        return line_.talk
-                   ? redacted(account_.server) + ' ' + line_.talk->so_far(std::chrono::steady_clock::now())
-                   : std::string();
-    }
-
-    // Connects, encrypts, logs in and leaves.
-    std::optional<Attempt> prove(std::stop_token stop) override {
-        Transfer transfer(account_.server, stop);
-        transfer.set(CURLOPT_CUSTOMREQUEST, "NOOP");
-        return converse(transfer, "a mere visit");
-    }
-
-private:
     Attempt converse(Transfer& transfer, std::string const& what) {
         // Who can make a server seem to offer no encryption would else be sent the password.
         bool const must = account_.tls == "always" || (account_.tls == "try" && !account_.user.empty());
