@@ -260,8 +260,11 @@ std::uint64_t Core::dispatch(Effects const& effects) {
     if (journal_) seen_.note(effects);
     // The notice is queued for the disk before the state that says that it was told: killed between the two,
     // it is told twice and not never.
+    bool told = false;
     for (auto const& effect : effects)
-        if (auto const* tell = std::get_if<Tell>(&effect)) neighbours_.tell(*tell);
+        if (auto const* tell = std::get_if<Tell>(&effect)) neighbours_.tell(*tell), told = true;
+    // All of them at once: each channel waits for the disk to have its own.
+    if (told) writer_.commit_now();
     auto const ticket = past_known_ ? write(effects) : logbook::never_durable;
     if (!effects.empty()) neighbours_.publish(effects);
     return ticket;

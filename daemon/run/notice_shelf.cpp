@@ -29,7 +29,7 @@ logbook::OutboxRow row_of(std::string const& channel, Notice const& notice) {
 void NoticeShelf::write_to(logbook::Writer& writer) {
     std::lock_guard const lock(mutex_);
     writer_ = &writer;
-    stored_ = 0;
+    tickets_.clear();
     taken_up_ = rows_;
 }
 
@@ -44,8 +44,7 @@ void NoticeShelf::take_up(std::vector<logbook::OutboxRow> const& rows,
 void NoticeShelf::store(std::string const& channel, Notice const& notice) {
     auto row = row_of(channel, notice);
     std::lock_guard const lock(mutex_);
-    stored_ = writer_->put(row);
-    writer_->commit_now();
+    tickets_[row.id] = writer_->put(row);
     rows_.push_back(std::move(row));
 }
 
@@ -89,7 +88,9 @@ bool NoticeShelf::is_pending(std::string const& channel, std::string const& id) 
             auto const row = std::ranges::find_if(
                 rows_, [&](auto const& r) { return r.id == id && r.channel == channel; });
             if (row == rows_.end()) return false;
-            if (row->attempts > 0 || writer_->durable() >= stored_) return true;
+            auto const ticket = tickets_.find(id);
+            if (row->attempts > 0 || ticket == tickets_.end() || writer_->durable() >= ticket->second)
+                return true;
         }
         if (std::chrono::steady_clock::now() >= limit) return true;
         std::this_thread::sleep_for(std::chrono::milliseconds(2));
@@ -143,7 +144,9 @@ void NoticeShelf::change(std::string const& channel, std::string const& id,
     }
     writer_->put(*row);
     writer_->record(logbook::DeliveryAttempt{row->id, now, outcome_word(*row), row->error});
-    if (row->state != "pending") rows_.erase(row);
+    if (row->state == "pending") return;
+    tickets_.erase(id);
+    rows_.erase(row);
 }
 
 }  // namespace ingle

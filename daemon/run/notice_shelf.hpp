@@ -43,7 +43,7 @@ private:
                 std::function<void(logbook::OutboxRow&)> const& how);
 
     logbook::Writer* writer_;
-    std::uint64_t stored_ = 0;  // the writer's ticket for the newest notice
+    std::map<std::string, std::uint64_t> tickets_;  // the writer's, by the id of what this run stored
     mutable std::mutex mutex_;
     std::map<std::string, std::deque<Instant>> messages_;  // of the last hour, by channel
     std::map<std::string, Instant> last_delivered_;        // by channel
