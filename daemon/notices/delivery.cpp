@@ -21,16 +21,12 @@ Delivery::~Delivery() {
 void Delivery::resume() {
     for (auto const& sent : outbox_.sent_lately())
         for (auto const& lane : lanes_) lane->sent_before(sent);
-    for (auto& pending : outbox_.pending()) {
-        auto const lane =
-            std::ranges::find(lanes_, pending.channel, [](auto const& each) { return each->name(); });
-        if (lane == lanes_.end()) {
+    auto const all = outbox_.pending();
+    for (auto const& lane : lanes_) lane->take_up(all);
+    for (auto const& pending : all)
+        if (std::ranges::find(lanes_, pending.channel, [](auto const& each) { return each->name(); }) ==
+            lanes_.end())
             outbox_.failed(pending.channel, pending.notice.id, "there is no such channel any more", true);
-            continue;
-        }
-        pending.notice.late = true;
-        (*lane)->add(std::move(pending.notice), pending.attempts, true);
-    }
 }
 
 void Delivery::prove() {
@@ -38,7 +34,7 @@ void Delivery::prove() {
 }
 
 void Delivery::send(std::size_t channel, Notice notice) {
-    if (channel < lanes_.size()) lanes_[channel]->add(std::move(notice), 0, false);
+    if (channel < lanes_.size()) lanes_[channel]->add(std::move(notice));
 }
 
 void Delivery::went_round(std::function<Notice()> const& beat) {

@@ -52,17 +52,30 @@ public:
         if (channel_.notifier) act(*channel_.notifier);
     }
 
-    void add(Notice notice, int attempts, bool stored) {
+    void add(Notice notice) {
         std::vector<SendQueue::Dropped> dropped;
         {
             std::lock_guard const lock(mutex_);
             queue_.add_what_never_came(notice);
-            if (!stored) outbox_.store(name(), notice);
-            passing_.waits(notice.priority);
-            dropped = queue_.add(std::move(notice), attempts, Clock::now());
-            for (auto const& one : dropped) given_up_ += one.lost ? 1 : 0;
-            changes_ = true;
-            test_stop_.request_stop();  // what somebody tries out does not hold up what has happened
+            outbox_.store(name(), notice);
+            add_to_queue(std::move(notice), 0, dropped);
+        }
+        changed_.notify_one();
+        drop(dropped);
+    }
+
+    // Of what an earlier run left, its own; all of it at once, so that what was one message is one again.
+    void take_up(std::vector<Outbox::Pending> const& left) {
+        std::vector<SendQueue::Dropped> dropped;
+        {
+            std::lock_guard const lock(mutex_);
+            for (auto const& [channel, notice, attempts] : left)
+                if (channel == name()) {
+                    auto late = notice;
+                    late.late = true;
+                    queue_.add_what_never_came(late);
+                    add_to_queue(std::move(late), attempts, dropped);
+                }
         }
         changed_.notify_one();
         drop(dropped);
@@ -133,6 +146,15 @@ public:
     }
 
 private:
+    void add_to_queue(Notice notice, int attempts, std::vector<SendQueue::Dropped>& dropped) {
+        passing_.waits(notice.priority);
+        for (auto& one : queue_.add(std::move(notice), attempts, Clock::now())) {
+            given_up_ += one.lost ? 1 : 0;
+            dropped.push_back(std::move(one));
+        }
+        changes_ = true;
+        test_stop_.request_stop();  // what somebody tries out does not hold up what has happened
+    }
     template <class Act>
     void change(Act const& act) {
         {
@@ -211,7 +233,7 @@ private:
     }
     Attempt deliver(Notice notice, std::stop_token stop) {
         return guarded([&] {
-            notice.links = channel_.links.links(notice, channel_.name);
+            notice.links = channel_.links.links(notice, channel_.name, now().wall);
             return channel_.notifier->deliver(notice, stop);
         });
     }

@@ -10,8 +10,8 @@
 namespace ingle {
 namespace {
 
-// "acknowledge.12-13.1795712400.phone.SIGNATURE": names and numbers have no dot.
-constexpr std::size_t part_count = 5;
+// "acknowledge.12-13.1795669200.1795712400.phone.SIGNATURE": names and numbers have no dot.
+constexpr std::size_t part_count = 6;
 constexpr std::size_t signature_digits = 32;  // 128 bits
 constexpr std::size_t most_alarms = 40;       // beyond them the address would be cut by a mail program
 constexpr std::size_t longest_token = 1000;
@@ -21,7 +21,7 @@ std::string said_of(LinkAct const& act) {
     std::string alarms;
     for (auto const alarm : act.alarms) alarms += (alarms.empty() ? "" : "-") + std::to_string(alarm);
     return std::string(act.shelve ? shelve_word : acknowledge_word) + '.' + alarms + '.' +
-           std::to_string(act.until_s) + '.' + act.channel;
+           std::to_string(act.told_s) + '.' + std::to_string(act.until_s) + '.' + act.channel;
 }
 
 std::vector<std::string_view> parts_of(std::string_view text, char between) {
@@ -66,22 +66,32 @@ std::optional<LinkAct> LinkSigner::read(std::string_view token) const {
     if (!same(signature_of(token), signature(token.substr(0, end)))) return std::nullopt;
     auto const parts = parts_of(token, '.');
     if (parts.size() != part_count) return std::nullopt;
-    LinkAct act{parts[0] == shelve_word, {}, number_of(parts[2]).value_or(0), std::string(parts[3])};
+    LinkAct act{parts[0] == shelve_word,
+                {},
+                number_of(parts[2]).value_or(0),
+                number_of(parts[3]).value_or(0),
+                std::string(parts[4])};
     for (auto const each : parts_of(parts[1], '-'))
         if (auto const alarm = number_of(each)) act.alarms.push_back(*alarm);
     return act;
 }
 
-NoticeLinks LinkSigner::links(Notice const& notice, std::string const& channel) const {
+NoticeLinks LinkSigner::links(Notice const& notice, std::string const& channel,
+                              std::optional<std::chrono::sys_seconds> now) const {
     NoticeLinks links;
     if (base_.empty()) return links;
     links.page = base_ + '/';
-    bool const asks = notice.kind == "raised" || notice.kind == "reminder";
+    bool const asks = notice.kind == "raised" || notice.kind == "reminder" || notice.kind == "summary";
     auto const at = notice.at ? parse_iso_time(*notice.at) : std::nullopt;
     if (!asks || !at || key_.empty() || notice.link_alarms.empty() || notice.link_alarms.size() > most_alarms)
         return links;
-    auto const until = std::chrono::floor<std::chrono::seconds>(*at + link_lasts).time_since_epoch().count();
-    LinkAct act{false, notice.link_alarms, until, channel};
+    auto const told = std::chrono::floor<std::chrono::seconds>(*at);
+    // In steps, so that attempts that follow each other have the same links, which then work once.
+    constexpr std::chrono::seconds step = link_lasts / 2;
+    auto const late = now ? std::max<std::chrono::seconds>(*now - told, std::chrono::seconds(0)) / step : 0;
+    auto const until = told + link_lasts + late * step;
+    LinkAct act{false, notice.link_alarms, told.time_since_epoch().count(), until.time_since_epoch().count(),
+                channel};
     links.acknowledge = base_ + "/link/" + token(act);
     act.shelve = true;
     links.shelve = base_ + "/link/" + token(act);

@@ -15,13 +15,14 @@
 namespace ingle {
 
 inline constexpr std::chrono::minutes link_shelves_for{30};
-inline constexpr std::chrono::hours link_lasts{12};  // from the moment that the notice tells of
+// From the moment that the notice tells of; of one that comes late, for at least half as long from then on.
+inline constexpr std::chrono::hours link_lasts{12};
 
 struct LinkAct {
-    bool shelve = false;               // else they are acknowledged
-    std::vector<std::int64_t> alarms;  // occurrences, by number
-    std::int64_t until_s = 0;          // wall time, seconds since 1970
-    std::string channel;               // that it was sent to
+    bool shelve = false;                   // else they are acknowledged
+    std::vector<std::int64_t> alarms;      // occurrences, by number
+    std::int64_t told_s = 0, until_s = 0;  // the moment that it tells of, and its end: s since 1970
+    std::string channel;                   // that it was sent to
     friend bool operator==(LinkAct const&, LinkAct const&) = default;
 };
 
@@ -31,7 +32,9 @@ public:
     // `base`: "http://host:port". Without a key there are links to the page only.
     LinkSigner(std::string base, std::string key) : base_(std::move(base)), key_(std::move(key)) {}
 
-    NoticeLinks links(Notice const& notice, std::string const& channel) const;
+    // `now`: wall time, where it is known.
+    NoticeLinks links(Notice const& notice, std::string const& channel,
+                      std::optional<std::chrono::sys_seconds> now = std::nullopt) const;
     std::string token(LinkAct const& act) const;                // what follows BASE/link/
     std::optional<LinkAct> read(std::string_view token) const;  // empty: this key did not sign it
 

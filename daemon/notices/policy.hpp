@@ -18,7 +18,7 @@ struct DeliveryPolicy {
             return from < to ? minute >= from && minute < to : minute >= from || minute < to;
         }
     };
-    std::optional<Quiet> quiet;        // what is not of high priority waits
+    std::optional<Quiet> quiet;        // what is neither of high priority nor asked for waits
     std::optional<int> most_per_hour;  // messages; what is not of high priority waits
     std::optional<int> sign_of_life;   // minutes since local midnight: once a day a word that it watches
 };

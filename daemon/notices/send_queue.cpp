@@ -1,6 +1,7 @@
 #include "daemon/notices/send_queue.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <string_view>
 #include <utility>
 
@@ -14,7 +15,7 @@ using std::chrono::milliseconds;
 // However often an attempt fails, and whatever a receiver asks for (Retry-After), a notice of each priority
 // is tried again after this long.
 // What is refused is said again after the pause for it, doubled up to the longest, while somebody needs it: a
-// receiver may be wrong for as long as its settings are edited. What is low is not.
+// receiver may be wrong for as long as its settings are edited.
 struct Level {
     std::string_view priority;
     milliseconds longest_pause, refused_pause, longest_refused_pause;
@@ -22,7 +23,7 @@ struct Level {
 using std::chrono::minutes;
 constexpr Level levels[] = {{"high", minutes(1), minutes(1), minutes(10)},
                             {"medium", minutes(5), minutes(5), minutes(30)},
-                            {"low", minutes(15), {}, {}}};
+                            {"low", minutes(15), minutes(15), minutes(120)}};
 constexpr int most_doublings = 20;
 // A receiver that wants to be left alone for longer is told of at once.
 constexpr std::chrono::seconds long_retry_after{60};
@@ -59,7 +60,8 @@ SendQueue::SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed
 void SendQueue::add_what_never_came(Notice& notice) const {
     if (notice.kind != "cleared") return;
     for (auto const& job : jobs_)
-        if (!job.in_work && job.notice.kind == "raised" && makes_pointless(notice, job.notice))
+        if (!job.in_work && job.notice.kind == "raised" && makes_pointless(notice, job.notice) &&
+            notice.text.find(never_came(job.notice)) == std::string::npos)
             notice.text += never_came(job.notice);
 }
 
@@ -116,7 +118,8 @@ void SendQueue::dissolve_batch() {
 
 SendQueue::Reason SendQueue::held(Job const& job, Now const& now) const {
     if (level_of(job.notice) == 0 || job.in_batch) return Reason::due;
-    if (policy_.quiet && now.minute && policy_.quiet->holds(*now.minute)) return Reason::quiet_hours;
+    bool const quiet = policy_.quiet && now.minute && policy_.quiet->holds(*now.minute);
+    if (quiet && !job.notice.asked_for) return Reason::quiet_hours;
     auto const recent = std::ranges::count_if(sent_, [&](Moment at) { return at + rate_over > now.at; });
     return policy_.most_per_hour && recent >= *policy_.most_per_hour ? Reason::rate_limit : Reason::due;
 }
@@ -189,10 +192,14 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     }
     if (chosen.size() > 1) {
         batch_reason_ = verdict.reason;
-        verdict.notice = merged(chosen, verdict.reason, now);
+        verdict.notice = merged(chosen, now);
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
         verdict.notice.late = is_late(*chosen.front(), now.at);
+        // After a restart: what is open is known by its number still.
+        if (verdict.notice.alarms.empty() && now.open && tells_what_is(verdict.notice))
+            std::ranges::copy_if(verdict.notice.link_alarms, std::back_inserter(verdict.notice.alarms),
+                                 [&](auto id) { return now.open->contains(id); });
         if (verdict.notice.late)
             verdict.notice.text = late_words(verdict.notice, now.date, chosen.front()->was_held);
     }
@@ -213,7 +220,7 @@ SendQueue::Moment SendQueue::next_try(Job const& job) const {
     return std::max(back_off_[level_of(job.notice)], job.not_before);
 }
 
-Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason, Now const& now) const {
+Notice SendQueue::merged(std::vector<Job*> const& jobs, Now const& now) {
     auto const* const open = now.open ? &*now.open : nullptr;
     auto order = jobs;
     std::ranges::stable_sort(order, {}, [](Job const* job) { return level_of(job->notice); });
@@ -235,17 +242,25 @@ Notice SendQueue::merged(std::vector<Job*> const& jobs, Reason reason, Now const
         if (!over.empty()) over = "\nOver by now, or covered by what is open:" + over;
     }
     // The same notices again, after a kill, are the same message; others are another one.
-    std::string of = std::string(reason == Reason::merged_late ? "late " : "held ") + (held_back == 0 ? "none"
-                                                                                       : all_held     ? "all"
-                                                                                                  : "some");
-    for (auto const* job : jobs) of += (open && is_open(job) ? " open " : " ") + job->notice.id;
+    std::string of;
+    for (auto const* job : jobs) of += " " + job->notice.id;
     all.id = jobs.back()->notice.id + '+' + fingerprint(of);
     all.kind = "summary";
     all.at = jobs.back()->notice.at;
     all.late = true;
     all.single = false;
-    all.alarms.clear();
-    all.link_alarms.clear();
+    // What is over needs no answer; where that is not known yet, a link tells it when it is used, and a
+    // button that stays would not.
+    auto const collect = [&](auto const& of_job) {
+        std::set<std::int64_t> ids;
+        for (auto const* job : jobs)
+            if (open ? is_open(job) : tells_what_is(job->notice))
+                for (auto const id : of_job(job->notice))
+                    if (!open || open->contains(id)) ids.insert(id);
+        return std::vector(ids.begin(), ids.end());
+    };
+    all.link_alarms = collect([](Notice const& one) { return one.link_alarms; });
+    all.alarms = open ? all.link_alarms : std::vector<std::int64_t>();
     all.chart.reset();
     // A lock screen shows the first words only: they are of the gravest that is open.
     all.text =
@@ -314,7 +329,7 @@ SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
 
 void SendQueue::say_again(Job job, Result& result, Now const& now) {
     auto const& [priority, most, first, longest] = levels[level_of(job.notice)];
-    if (first == milliseconds(0) || !tells_what_is(job.notice)) return;
+    if (!tells_what_is(job.notice) && job.notice.kind != "cleared") return;
     for (auto& other : jobs_) {
         if (other.order < job.order || !makes_pointless(other.notice, job.notice)) continue;
         bool const tells_of_both =

@@ -15,9 +15,8 @@ NoticeLink refused(int status, std::string text) {
 
 // Another timer, another stage than its reader was told of: that one has a notice of its own.
 bool has_news(View const& view, Alarm const& alarm, LinkAct const& act) {
-    auto const told_s = act.until_s - std::chrono::seconds(link_lasts).count();
     auto const came_ms = alarm.since.time_since_epoch().count() + view.wall_offset_ms.value_or(0);
-    return alarm.type->prompt && came_ms / ms_per_s > told_s;
+    return alarm.type->prompt && came_ms / ms_per_s > act.told_s;
 }
 
 bool is_left(View const& view, Alarm const& alarm, LinkAct const& act) {
@@ -56,8 +55,7 @@ NoticeLink Host::notice_link(std::string const& token) {
     }
     auto const now_s = (now().time_since_epoch().count() + *view.wall_offset_ms) / ms_per_s;
     if (now_s >= act->until_s) {
-        return refused(410, "This link has expired: it held for " + std::to_string(link_lasts.count()) +
-                                " h. A newer notice has one that works.");
+        return refused(410, "This link has expired. A newer notice has one that works.");
     }
     if (parts_.core.used_links().knows(signature_of(token)))
         return refused(410, "This link was used already, and each works once.");

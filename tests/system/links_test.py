@@ -6,8 +6,11 @@ import email
 import email.policy
 import hmac
 import http.client
+import http.server
+import json
 import signal
 import stat
+import threading
 import time
 
 from kitchen_rig import Instrument, Kitchen, MailServer, Webhook, free_port, main, wait_for
@@ -67,16 +70,16 @@ def a_link_does_its_act_once():
 
     # What was not signed here is nothing, whatever it says.
     token = links["acknowledge"].rsplit("/", 1)[1]
-    act, alarms, until, channel, signature = token.split(".")
+    act, alarms, at, until, channel, signature = token.split(".")
     key = (kitchen.state / "notice.key").read_text().strip().encode()
     sign = lambda said: base + "/link/" + said + "." + hmac.new(key, said.encode(), "sha256").hexdigest()[:32]
-    assert sign(f"{act}.{alarms}.{until}.{channel}") == links["acknowledge"]
+    assert sign(f"{act}.{alarms}.{at}.{until}.{channel}") == links["acknowledge"]
     flipped = signature[:-1] + ("0" if signature[-1] != "0" else "1")
-    for forged in (f"shelve.{alarms}.{until}.{channel}.{signature}", f"{act}.{alarms}0.{until}.{channel}.{signature}",
-                   f"{act}.{alarms}.{int(until) + 9}.{channel}.{signature}", f"{act}.{alarms}.{until}.{channel}.{flipped}", signature, "." * 900):
+    for forged in (f"shelve.{alarms}.{at}.{until}.{channel}.{signature}", f"{act}.{alarms}0.{at}.{until}.{channel}.{signature}",
+                   f"{act}.{alarms}.{at}.{int(until) + 9}.{channel}.{signature}", f"{act}.{alarms}.{at}.{until}.{channel}.{flipped}", signature, "." * 900):
         status, text = ask("POST", base + "/link/" + forged)
         assert status == 404 and "not one of this kitchen" in text, (forged, status, text)
-    status, text = ask("POST", sign(f"{act}.{alarms}.{int(time.time()) - 1}.{channel}"))
+    status, text = ask("POST", sign(f"{act}.{alarms}.{at}.{int(time.time()) - 1}.{channel}"))
     assert status == 410 and "expired" in text, text
     assert 0 < int(until) - time.time() <= 12 * 3600
     assert alarm("peel")["state"] == "unacknowledged"
@@ -124,6 +127,57 @@ def a_link_does_its_act_once():
             assert key not in data and b"/link/" not in data, file
 
 
+def what_waited_is_one_message_with_links_and_the_same_one_after_a_kill():
+    """The phone is away; the pot leaves its band and a timer runs out. The receiver that comes back kills the daemon before it
+    answers, twice: each time the same summary, whose link acknowledges all of it."""
+    kitchen, port, away, seen = Kitchen(""), free_port(), free_port(), []
+    instrument = Instrument(kitchen.folder)
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=away, band='band = ["60 degC", "70 degC"]') + LINKS.format(port=port)
+                            + SERVE.format(port=port).replace('token-file = "page.token"\n', ""))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    wait_for("the band", 60, lambda: '"in band"' in kitchen.cli("now", "--json").stdout)
+    feed.celsius = 95
+    waits = lambda: {n["alarm"] for n in kitchen.json("notices")["notices"] if n["state"] == "pending"}
+    wait_for("the pot to wait", 60, lambda: "above-band" in waits())
+    kitchen.cli("timer", "6 s", "peel")  # a burst of 3 s would be one message
+    wait_for("both to wait", 60, lambda: {"above-band", "timer-over"} <= waits())
+
+    class Kills(http.server.BaseHTTPRequestHandler):
+        def do_POST(self):
+            seen.append(json.loads(self.rfile.read(int(self.headers["Content-Length"]))))
+            if len(seen) <= 2:
+                kitchen.process.send_signal(signal.SIGKILL)
+                kitchen.process.wait()
+                return
+            self.send_response(204)
+            self.end_headers()
+
+        def log_message(self, *_):
+            pass
+
+    kitchen.stop(signal.SIGKILL)
+    threading.Thread(target=http.server.HTTPServer(("127.0.0.1", away), Kills).serve_forever, daemon=True).start()
+    for number in (1, 2, 3):
+        try:
+            kitchen.start()
+        except AssertionError:
+            assert number < 3, kitchen.log()  # killed while it starts
+        wait_for(f"the summary, time {number}", 30, lambda: len(seen) >= number)
+        if number < 3:
+            wait_for("the kill", 10, lambda: kitchen.process.poll() is not None)
+    assert [(one["kind"], one["id"], one["priority"]) for one in seen[:3]] == [("summary", seen[0]["id"], "high")] * 3, seen
+    assert all(word in seen[2]["text"] for word in ("stockpot", "peel")), seen[2]
+    is_open = lambda: {a["alarm"] for a in kitchen.json("now")["alarms"] if a["state"] == "unacknowledged" and a["alarm"] != "not-delivered"}
+    wait_for("the alarms again", 30, lambda: is_open() == {"above-band", "timer-over"})
+    status, text = ask("POST", seen[2]["links"]["acknowledge"])
+    assert status == 200 and "above-band of stockpot" in text and "timer-over" in text, text
+    assert not is_open(), is_open()
+    feed.going = False
+    kitchen.stop()
+
+
 def without_a_key_of_its_own_there_is_none():
     """A key that others may read signs nothing; the page's address is still there, and it is said."""
     hook, kitchen, port = Webhook(), Kitchen(""), free_port()
@@ -153,4 +207,4 @@ def without_a_key_of_its_own_there_is_none():
 
 
 if __name__ == "__main__":
-    main([a_link_does_its_act_once, without_a_key_of_its_own_there_is_none])
+    main([what_waited_is_one_message_with_links_and_the_same_one_after_a_kill, a_link_does_its_act_once, without_a_key_of_its_own_there_is_none])

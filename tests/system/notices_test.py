@@ -9,7 +9,7 @@ import threading
 import time
 from datetime import datetime
 
-from kitchen_rig import Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import Instrument, Kitchen, Webhook, free_port, main, wait_for
 from reload_test import Feed
 from told_test import KITCHEN
 
@@ -208,24 +208,30 @@ def quiet_hours_hold_and_high_priority_breaks_them():
     pem = Webhook(kitchen.folder).certificates
     text = KITCHEN.format(port=instrument.path, http=hook.port, band="") + NIGHT.format(http=hook.port, begin=clock(-120), end=clock(120), sign=clock(2))
     kitchen.file.write_text(text + SECOND + f'certificates = "{pem}"\n')
-    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 s" }\n')
     checked = kitchen.cli("check", kitchen.file).stdout
-    assert f"quiet from {clock(-120)} to {clock(120)} but for high, at most 100 an hour" in checked, checked
+    assert f"quiet from {clock(-120)} to {clock(120)} but for high, timers and reminders, at most 100 an hour" in checked, checked
     feed = Feed(instrument, 65)
     kitchen.start(BESIDE_KEY="sesame of beside")
-    kitchen.cli("timer", "1 s", "first")
-    held = wait_for("the timer's notice to be held", 20, lambda: of(kitchen, "night"))[0]
+    kitchen.cli("begin", "goose-roll")
+    held = wait_for("the dish's notice to be held", 20, lambda: of(kitchen, "night"))[0]
+    # What the cook set himself for that time sounds.
+    kitchen.cli("timer", "1 s", "turn the tart")
+    wait_for("the timer at night", 20, lambda: [r for r in hook.requests if r[0] == "/night" and b"turn the tart" in r[2]])
+    kitchen.cli("remind", "baste", "--at", clock(1))
     assert held["state"] == "held" and "quiet until" in held["reason"] and held["attempts"] == [], held
     assert "held back: quiet until" in kitchen.cli("notices").stdout
     # The dead mail server is said without anything to send; that is high, and breaks the quiet.
-    broken = wait_for("the word of the mail server", 40, lambda: [r for r in hook.requests if r[0] == "/night"])[0]
+    broken = wait_for("the word of the mail server", 40, lambda: [r for r in hook.requests if r[0] == "/night" and b"not-delivered" in r[2]])[0]
     path, headers, body = broken
     said = json.loads(body)
     assert said["alarm"] == "not-delivered" and said["priority"] == "high" and "mail" in said["text"], said
     assert headers["Title"] == "village hall" and headers["Key"] == "sesame of night.token" and headers["Authorization"] is None, headers
     assert headers["Ingle-Signature"] == "sha256=" + hmac.new(b"sesame of night.key", body, "sha256").hexdigest(), headers
-    beside = wait_for("the timer beside", 20, lambda: [r for r in hook.requests if r[0] == "/beside"])[0]
+    assert of(kitchen, "night")[0]["state"] == "held", of(kitchen, "night")
+    beside = wait_for("the dish beside", 20, lambda: [r for r in hook.requests if r[0] == "/beside"])[0]
     assert beside[1]["Ingle-Signature"] == "sha256=" + hmac.new(b"sesame of beside", beside[2], "sha256").hexdigest()
+    wait_for("the reminder at night", 80, lambda: [r for r in hook.requests if r[0] == "/night" and b"baste" in r[2]])
     doctor = kitchen.cli("doctor", check=False).stdout
     assert "channel mail" in doctor and "Couldn't connect" in doctor and "last delivered" in doctor, doctor
     feed.going = False
@@ -294,6 +300,54 @@ def a_further_channel_that_fails_is_told_where_it_arrives():
     kitchen.stop()
 
 
+def who_is_told_second_does_not_wait_for_a_dead_channel():
+    """The phone is dead, which the first alarm shows; the chef, who is told after 10 min, is told within seconds of both."""
+    chef, kitchen = Receiver([]), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=free_port(), band='band = ["60 degC", "70 degC"]')
+    kitchen.file.write_text(text + FURTHER.format(name="chef", port=chef.port, more='after = "10 min"'))
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    told = lambda alarm: [body for _, _, raw in chef.requests if (body := json.loads(raw))["alarm"] == alarm and body["kind"] == "raised"]
+    wait_for("the band", 60, lambda: '"in band"' in kitchen.cli("now", "--json").stdout)
+    feed.celsius = 95
+    pot = wait_for("the word of the pot", 90, lambda: told("above-band"))[0]
+    assert pot["text"].startswith("stockpot is at 95") and "Turn the heat down" in pot["text"], pot
+    wait_for("the word of the phone", 30, lambda: "the channel phone does not deliver" in " ".join(json.loads(raw)["text"] for _, _, raw in chef.requests))
+    feed.going = False
+    kitchen.stop()
+
+
+def what_is_low_is_said_again_too_and_an_end_names_what_it_was():
+    """400 to a low notice: it waits a quarter of an hour, over a kill. The all-clears are in a cook's words, with what it was."""
+    hook, beside, kitchen = Receiver([400]), Receiver([]), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    right = KITCHEN.format(port=instrument.path, http=hook.port, band="") + FURTHER.format(name="beside", port=beside.port, more="")
+    kitchen.file.write_text(right)
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.file.write_text("nonsense =")
+    kitchen.process.send_signal(signal.SIGHUP)
+    low = lambda: [n for n in of(kitchen, "phone") if n["alarm"] == "kitchen-file-refused"]
+    states = lambda: [n["state"] for n in low()]
+    wait_for("the refusal", 30, lambda: states() == ["failed", "pending"])
+    refused, again = low()
+    assert again["id"] != refused["id"] and again["priority"] == "low", again
+    assert 800 < seconds(again["next_try"]) - seconds(refused["attempts"][0]["at"]) < 905, again
+    kitchen.file.write_text(right)
+    kitchen.cli("timer", "1 s", "stir")  # what is delivered proves the phone
+    over = lambda receiver, alarm: [body for _, _, raw in receiver.requests if (body := json.loads(raw))["alarm"] == alarm and body["kind"] == "cleared"]
+    end = wait_for("the end of the phone's failing", 90, lambda: over(beside, "not-delivered"))[0]["text"]
+    assert end.startswith("village hall has no channel any more that fails. It lasted") and "the channel phone does not deliver" in end, end
+    kitchen.process.send_signal(signal.SIGHUP)
+    end = wait_for("the end of the refusal", 90, lambda: over(beside, "kitchen-file-refused"))[0]["text"]
+    assert end.startswith("village hall goes by its kitchen file again. It lasted"), end
+    feed.going = False
+    kitchen.stop()
+
+
 def what_was_refused_is_said_again_until_somebody_attends_to_it():
     """While its settings are wrong, the phone refuses: 403 to the high alarm, which it is told a minute later; 400 to a
     timer, which is acknowledged meanwhile: not told any more, and why is in the record. The mail to nobody waits, too."""
@@ -332,4 +386,4 @@ def what_was_refused_is_said_again_until_somebody_attends_to_it():
 
 
 if __name__ == "__main__":
-    main([what_was_refused_is_said_again_until_somebody_attends_to_it, a_further_channel_that_fails_is_told_where_it_arrives, the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])
+    main([who_is_told_second_does_not_wait_for_a_dead_channel, what_is_low_is_said_again_too_and_an_end_names_what_it_was, what_was_refused_is_said_again_until_somebody_attends_to_it, a_further_channel_that_fails_is_told_where_it_arrives, the_limit_of_an_hour_outlives_kill_and_reload, quiet_hours_hold_and_high_priority_breaks_them, every_attempt_is_told_and_outlives_a_kill, a_test_is_a_real_message_and_proves_its_channel])

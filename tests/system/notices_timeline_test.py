@@ -228,7 +228,7 @@ def forty_minutes_without_network_are_one_summary():
     assert late["kind"] == "summary" and late["late"] is True, late
     still, over = late["text"].split("Still open:")[1].split("Over by now, or covered by what is open:")
     assert all(word in still for word in ("smoker", "bath", "carve")), still
-    assert "fridge: above-band is over" in over and "boil-over-risk is over" in over and "carve" not in over, over
+    assert "fridge is no longer above its band" in over and "no longer about to boil over" in over and "carve" not in over, over
     assert "peel" not in late["text"], late["text"]  # somebody saw it meanwhile, and a newer one stands
     for alarm in alarms:
         if alarm["active"] and alarm["alarm"] != "not-delivered" and not alarm["muted_by"]:

@@ -19,7 +19,7 @@ Card card_of(Notice const& notice, Abilities const& desktop, std::string const& 
     if (desktop.markup) card.body = escaped(card.body);
     bool const over = notice.kind == "cleared";
     if (!over) card.urgency = notice.priority == "high" ? 2 : notice.priority == "medium" ? 1 : 0;
-    bool const asks = (notice.kind == "raised" || notice.kind == "reminder") && !notice.alarms.empty();
+    bool const asks = !over && notice.kind != "test" && !notice.alarms.empty();
     if (asks && card.urgency > 0) card.expires_ms = 0;
     if (asks && desktop.actions) card.actions = {acknowledge_word, "Acknowledge", shelve_word, shelve_label};
     return card;

@@ -39,7 +39,7 @@ TEST_CASE("urgency, how long it stays and whether it has buttons") {
     };
     for (auto const& row : {Row{"raised", "high", 2, 0, true}, Row{"reminder", "medium", 1, 0, true},
                             Row{"raised", "low", 0, -1, true}, Row{"cleared", "high", 0, -1, false},
-                            Row{"summary", "high", 2, -1, false}, Row{"test", "low", 0, -1, false}}) {
+                            Row{"summary", "high", 2, 0, true}, Row{"test", "low", 0, -1, false}}) {
         INFO(row.kind << ' ' << row.priority);
         auto const card = card_of(notice(row.kind, row.priority, "a. b"), {true, false}, "Shelve");
         CHECK(card.urgency == row.urgency);

@@ -32,7 +32,7 @@ TEST_CASE("a link says what it does, and only the key that signed it reads it") 
     CHECK(links.page == "http://hall.example:8094/");
     auto const act = signer().read(token_in(links.acknowledge));
     REQUIRE(act);
-    CHECK(*act == LinkAct{false, {12, 13}, 1'795'770'000, "phone"});  // 12 h later
+    CHECK(*act == LinkAct{false, {12, 13}, 1'795'726'800, 1'795'770'000, "phone"});  // 12 h later
     CHECK(signer().read(token_in(links.shelve))->shelve);
     CHECK_FALSE(LinkSigner("", "another").read(token_in(links.acknowledge)));
     CHECK_FALSE(LinkSigner("", "").read(token_in(links.acknowledge)));
@@ -60,7 +60,9 @@ TEST_CASE("only a notice that asks for somebody, of a known time, has links that
     CHECK(acts(notice));
     notice.kind = "reminder";
     CHECK(acts(notice));
-    for (auto const* kind : {"cleared", "summary", "test", "heartbeat"}) {
+    notice.kind = "summary";  // of what is open
+    CHECK(acts(notice));
+    for (auto const* kind : {"cleared", "test", "heartbeat"}) {
         notice.kind = kind;
         CHECK_FALSE(acts(notice));
     }
@@ -74,6 +76,25 @@ TEST_CASE("only a notice that asks for somebody, of a known time, has links that
     CHECK_FALSE(acts(notice));
     CHECK(LinkSigner().links(raised(), "phone").page.empty());
     CHECK(LinkSigner("http://hall.example", "").links(raised(), "phone").acknowledge.empty());
+}
+
+TEST_CASE("what comes late has links that hold for 6 h at least, and the same ones for a while") {
+    using std::chrono::seconds;
+    std::chrono::sys_seconds const told(seconds(1'795'726'800));
+    for (int s = 0; s < 5 * 86'400; s += 997) {
+        INFO(s);
+        auto const now = told + seconds(s);
+        auto const act = signer().read(token_in(signer().links(raised(), "phone", now).acknowledge));
+        REQUIRE(act);
+        CHECK(act->told_s == 1'795'726'800);
+        auto const left = act->until_s - now.time_since_epoch().count();
+        CHECK(left > 6 * 3600);
+        CHECK(left <= 12 * 3600);
+    }
+    auto const at = [&](int s) { return signer().links(raised(), "phone", told + seconds(s)).shelve; };
+    CHECK(at(0) == signer().links(raised(), "phone").shelve);
+    CHECK(at(0) == at(6 * 3600 - 1));
+    CHECK(at(-3600) == at(0));  // a clock that was put back
 }
 
 TEST_CASE("links are told and not stored; what they act on is stored and not told") {

@@ -102,8 +102,11 @@ private:
             auto const& told = verdict.notice;
             bool const quiet = policy_.quiet && now_.minute && policy_.quiet->holds(*now_.minute);
             if (quiet && told.priority != "high") CHECK(tried_.contains(told.id));
-            // One identity, one content; a reminder of what never arrived is told as raised.
-            auto const content = told.kind == "summary" ? told.text : told.subject;
+            // One identity, one content: the same notices. Which of them are over is said as it is by then; a
+            // reminder of what never arrived is told as raised.
+            std::string all;
+            for (auto const& id : verdict.ids) all += id + ' ';
+            auto const content = told.kind == "summary" ? all : told.subject;
             auto const [first, fresh] = contents_.emplace(told.id, content);
             CHECK((fresh || first->second == content));
             tried_.insert(told.id);

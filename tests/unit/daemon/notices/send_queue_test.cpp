@@ -176,6 +176,9 @@ TEST_CASE("after an outage everything is one message, which says what is over") 
     auto const summary = bench.next();
     CHECK(summary.ids == std::vector<std::string>{"fridge", "timer", "smoker", "bath"});
     CHECK(summary.reason == Reason::merged_late);
+    // Its links and buttons are of what is open, and of nothing else.
+    CHECK(summary.notice.link_alarms == std::vector<std::int64_t>{3, 4});
+    CHECK(summary.notice.alarms == summary.notice.link_alarms);
     CHECK_THAT(summary.notice.text,
                Catch::Matchers::StartsWith("At 16:01, told late: smoker 192 °F\n4 notices, late") &&
                    INGLE_CONTAINS(
@@ -183,6 +186,27 @@ TEST_CASE("after an outage everything is one message, which says what is over") 
                        "\nOver by now, or covered by what is open:\n16:01  hall 192 °F\n16:01  fridge 192"));
     bench.answer(Attempt::delivered());
     CHECK(bench.queue.size() == 0);
+}
+
+TEST_CASE("a summary has the same identity again after a kill, whatever was known of the alarms meanwhile") {
+    std::string first;
+    for (bool const known : {true, false}) {
+        Bench bench;
+        if (known) bench.now.open = std::set<std::int64_t>{1};
+        for (auto const* id : {"a", "b"}) {
+            auto notice = of_alarm(id, "raised", "medium", id[0] - 'a' + 1, id);
+            notice.late = !known;  // as what an earlier run left is
+            bench.add(notice);
+        }
+        if (known) bench.pass(10min);
+        auto const summary = bench.next();
+        REQUIRE(summary.ids == std::vector<std::string>{"a", "b"});
+        if (known) first = summary.notice.id;
+        CHECK(summary.notice.id == first);
+        // Where it is not known yet what is open, a link still says so when it is used; a button would stay.
+        CHECK(summary.notice.link_alarms.size() == (known ? 1 : 2));
+        CHECK(summary.notice.alarms.size() == (known ? 1 : 0));
+    }
 }
 
 TEST_CASE("quiet hours hold back what is not high, and say until when; unknown time is no night") {
@@ -202,6 +226,15 @@ TEST_CASE("quiet hours hold back what is not high, and say until when; unknown t
         INFO(row.minute.value_or(-1) << " " << row.priority);
         CHECK(one.next().sends() == row.sent);
     }
+    // The cook who set a timer for that time wants to hear it then.
+    Bench cook(quiet_at_night());
+    cook.now.minute = 23 * 60;
+    auto timer = about("timer", "raised", "medium", "hall");
+    timer.asked_for = true;
+    cook.add(*notice_from_json(stored_json(timer)));
+    CHECK(cook.sent() == "timer");
+    CHECK(to_json(timer).find("asked") == std::string::npos);
+
     bench.now.minute = 23 * 60;
     bench.add(about("pot", "raised", "medium"));
     auto const verdict = bench.next();
