@@ -37,6 +37,15 @@ void Journal::took(int probe, Reading const& reading) {
 }
 
 void Journal::was_commanded(Instant at, Command const& command, View const& view) {
+    // "All of them" was said of those that were shown, not of those that the logbook still held.
+    if (auto const* all = std::get_if<Acknowledge>(&command); all && !all->alarm) {
+        for (auto const& alarm : view.alarms) {
+            auto one = *all;
+            one.alarm = alarm.id;
+            was_commanded(at, one, view);
+        }
+        return;
+    }
     Given given{at, command, nullptr, {}};
     if (auto const* number = alarm_number(given.command)) {
         auto const alarm = std::ranges::find(view.alarms, *number, &Alarm::id);

@@ -34,9 +34,12 @@ Status Host::status() {
     }
     status.zone = settings().zone;
     auto const trouble = parts_.writer.trouble();
-    status.recording = !trouble;
-    if (trouble) status.recording_trouble = trouble->text;
     status.past_known = parts_.core.knows_the_past();
+    status.recording = !trouble && status.past_known;
+    if (trouble)
+        status.recording_trouble = trouble->text;
+    else if (!status.past_known)
+        status.recording_trouble = "the logbook has not opened yet";
     status.clock_proven = parts_.core.clock_proven();
     auto const counts = parts_.writer.counts();
     status.waiting = static_cast<std::int64_t>(counts.waiting);

@@ -57,6 +57,8 @@ def everything_of_before_is_taken_up():
     feed.celsius = 75
     number = wait_for("the alarm", 30, lambda: [a["id"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "above-band"])[0]
     kitchen.cli("shelve", str(number), "1 h")
+    kitchen.cli("out-of-service", "quince-tart")
+    unseen = wait_for("an alarm nobody has seen", 20, lambda: [a["id"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "out-of-service"])[0]
     kitchen.stop()
 
     holder = sqlite3.connect(kitchen.state / "logbook.db", isolation_level=None)
@@ -69,6 +71,10 @@ def everything_of_before_is_taken_up():
     shown = kitchen.cli("now").stdout
     assert "not been read yet" in shown and "whether it cooks is not known yet" in shown and "not begun" not in shown, shown
     assert "no alarms\n" not in shown, shown
+    health = kitchen.json("now")["daemon"]
+    assert not health["recording"] and not health["past_known"], health
+    assert kitchen.cli("doctor", check=False).returncode != 0, "the doctor says that readings reach the logbook"
+    kitchen.cli("ack")  # of what is shown, and of nothing that the logbook holds
     kitchen.cli("begin", "quince-tart")
     kitchen.cli("begin", "goose-roll")  # which cooks: what is said to it now is said to no running cook
     kitchen.cli("end", "goose-roll")
@@ -82,6 +88,8 @@ def everything_of_before_is_taken_up():
     assert now["vessels"][0]["band"], now["vessels"][0]
     shelved = [a for a in now["alarms"] if a["id"] == number]
     assert shelved and shelved[0]["state"] == "shelved", now["alarms"]
+    assert [a["state"] for a in now["alarms"] if a["id"] == unseen] == ["unacknowledged"], now["alarms"]
+    assert now["daemon"]["recording"], now["daemon"]
     time.sleep(1)
     kitchen.stop()
     assert kitchen.sql("SELECT id, dish FROM cook WHERE ended_ms IS NULL ORDER BY id") == [(1, "goose-roll"), (2, "quince-tart")]
