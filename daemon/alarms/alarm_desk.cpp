@@ -359,6 +359,11 @@ bool AlarmDesk::active(std::string_view alarm, Subject subject) const {
     return found != records_.end() && found->second.alarm.active;
 }
 
+std::string AlarmDesk::found_text(std::string_view alarm, Subject subject) const {
+    auto const found = records_.find({alarm, subject});
+    return found != records_.end() && found->second.alarm.active ? found->second.alarm.text : "";
+}
+
 Action AlarmDesk::action_of(std::string_view alarm, Subject subject) const {
     auto const found = records_.find({alarm, subject});
     return found != records_.end() && found->second.alarm.active ? found->second.alarm.action : Action::none;

@@ -55,6 +55,8 @@ public:
     bool active(std::string_view alarm, Subject subject) const;
     Action action_of(std::string_view alarm,
                      Subject subject) const;  // none: not active, or it asks for nothing
+    // What its watch said of it last, without whether it still holds; "": not active.
+    std::string found_text(std::string_view alarm, Subject subject) const;
     // By these nothing goes out now: who is told after them need not wait.
     void channels_fail(Instant now, std::vector<std::string> const& names) {
         teller_.channels_fail(now, names);

@@ -40,6 +40,11 @@ std::string newest_explanation(AlarmRecord const& record, Instant now) {
     return old ? as_it_is(record, now).text : record.alarm.text;
 }
 
+// It was farther out than it is now.
+bool is_receding(AlarmRecord const& record) {
+    return record.alarm.type->value_is_celsius && std::abs(record.value - record.alarm.worst) > 0.25;
+}
+
 bool is_reminder(Reason reason) {
     return reason == Reason::repeat_due || reason == Reason::unjudged;
 }
@@ -308,8 +313,10 @@ std::string Teller::line(Instant now, Line const& line, Names const& names) cons
                 text += " What was told: " + alarm.text;
             return text;
         }
-        case Reason::worse:
-            return alarm.type->prompt ? what : (record.lent ? "More urgent now: " : "Worse: ") + what;
+        case Reason::worse: {
+            if (alarm.type->prompt || (is_unjudged(record) && !record.lent)) return what;
+            return (record.lent || is_receding(record) ? "More urgent now: " : "Worse: ") + what;
+        }
         case Reason::repeat_due:
             return (gone || record.truth == Truth::unknown
                         ? "Raised " + lasted(now - alarm.since) + " ago: "

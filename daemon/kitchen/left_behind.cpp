@@ -1,6 +1,5 @@
 // What the kitchen file does not have any more, or has again. Nothing is thrown away with a name.
 #include <algorithm>
-#include <initializer_list>
 
 #include "daemon/kitchen/impl.hpp"
 
@@ -8,6 +7,7 @@ namespace ingle {
 namespace {
 
 constexpr std::size_t most_names = 100;  // of a kind; a name that is changed every day ends somewhere
+constexpr char untold_no_more[] = "told-missing";  // of a vessel that was held: somebody was told
 
 // Of the texts "KIND.NAME.…": the names that `known` does not have.
 template <class All>
@@ -22,12 +22,9 @@ std::vector<std::string> unknown_names(Memory const& memory, std::string const& 
     return names;
 }
 
-void keep_texts(Memory& kept, Memory const& memory, std::string const& prefix,
-                std::initializer_list<char const*> items) {
-    for (auto const* item : items)
-        for (auto at = memory.first_with(prefix + item);
-             at != memory.all().end() && at->first.starts_with(prefix + item); ++at)
-            kept.put_as_in(memory, at->first);
+void keep_texts(Memory& kept, Memory const& memory, std::string const& prefix) {
+    for (auto at = memory.first_with(prefix); at != memory.all().end() && at->first.starts_with(prefix); ++at)
+        kept.put_as_in(memory, at->first);
 }
 
 // How what happened once ends; empty for what ends when it is mended.
@@ -42,38 +39,44 @@ std::string_view seen_words(std::string_view alarm) {
 }  // namespace
 
 void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
-    auto const tell_of = [&](std::string text, bool loudly) {
-        out.push_back(Event{now, "not-restored", {}, text, {}});
-        if (!loudly) return;
-        auto& alarm = troubles["cook-left-behind"];
-        alarm += (alarm.empty() ? "" : " ") + text;
+    auto const tell_of = [&](std::string const& alarm, std::string const& text) {
+        auto& told = troubles[alarm];
+        told += (told.empty() ? "" : " ") + text;
     };
     for (auto const& name : unknown_names(memory, "dish.", settings.dishes)) {
         auto const prefix = "dish." + name + ".";
         if (memory.integer(prefix + "cook.begun").value_or(0) == 0) continue;
-        keep_texts(left_behind, memory, prefix, {""});
-        tell_of(name +
-                    " cooks, and the kitchen file has no such dish any more: it is not watched. Its "
-                    "cook is kept, and goes on when the dish is put back.",
-                true);
+        keep_texts(left_behind, memory, prefix);
+        std::string text = name +
+                           " cooks, and the kitchen file has no such dish any more: it is not watched. Its "
+                           "cook is kept, and goes on when the dish is put back.";
+        tell_of("cook-left-behind", text);
+        out.push_back(Event{now, "not-restored", {}, std::move(text), {}});
     }
     for (auto const& name : unknown_names(memory, "vessel.", settings.vessels)) {
         auto const prefix = "vessel." + name + ".";
-        if (memory.integer(prefix + "held").value_or(0) == 0) continue;
-        keep_texts(left_behind, memory, prefix,
-                   {"version", "held", "hold-for-ms", "person-is-newer", "kept"});
-        tell_of("The kitchen file has no " + name +
-                    " any more: it is not watched. What it was to be held at is kept, and holds when it is "
-                    "put back.",
-                false);
+        bool const held = memory.integer(prefix + "held").value_or(0) != 0;
+        if (!held && !memory.number(prefix + "band.low")) continue;
+        keep_texts(left_behind, memory, prefix);
+        if (!held) continue;
+        bool const told_before = memory.integer(prefix + untold_no_more).value_or(0) != 0;
+        left_behind.put(prefix + untold_no_more, std::int64_t{1});
+        std::string text = "The kitchen file has no " + name +
+                           " any more: it is not watched. What it was to be held at is kept, and holds when "
+                           "it is put back.";
+        if (!told_before) tell_of("order-dropped", text);
+        out.push_back(Event{now, "not-restored", {}, std::move(text), {}});
     }
     for (auto const& name : unknown_names(memory, "probe.", settings.probes)) {
         auto const prefix = "probe." + name + ".";
+        keep_texts(left_behind, memory, prefix);
         if (memory.integer(prefix + "calibration.points").value_or(0) == 0) continue;
-        keep_texts(left_behind, memory, prefix, {"version", "source", "calibration."});
-        tell_of("The kitchen file has no probe " + name +
-                    " any more. Its calibration is kept, and holds when it is put back.",
-                false);
+        out.push_back(Event{now,
+                            "not-restored",
+                            {},
+                            "The kitchen file has no probe " + name +
+                                " any more. Its calibration is kept, and holds when it is put back.",
+                            {}});
     }
 }
 
@@ -83,7 +86,9 @@ void Kitchen::Impl::stop_holds_left_behind(Memory const& memory) {
         auto const prefix = "vessel." + name + ".";
         auto const number = memory.integer(prefix + "hold-timer").value_or(0);
         auto const timer = std::ranges::find(timers.all(), number, &TimerView::number);
-        if (number == 0 || timer == timers.all().end() || timer->over) continue;
+        if (number == 0) continue;
+        left_behind.put(prefix + "hold-timer", std::int64_t{0});
+        if (timer == timers.all().end() || timer->over) continue;
         left_behind.put(prefix + "hold-for-ms", std::int64_t{(timer->ends - now).count()});
         timers.stop(number);
     }
@@ -125,7 +130,8 @@ void Kitchen::Impl::trouble_unseen() {
     for (auto const& alarm : desk.open()) {
         if (seen_words(alarm.type->name).empty() || !alarm.active || alarm.acknowledged) continue;
         auto& text = troubles[std::string(alarm.type->name)];
-        text = text.empty() || text == alarm.text ? alarm.text : alarm.text + " " + text;
+        auto const before = desk.found_text(alarm.type->name, alarm.subject);
+        text = text.empty() || text == before ? before : before + " " + text;
     }
 }
 

@@ -197,7 +197,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void take_over(Impl& earlier) {
-        leave_no_cook_behind(earlier.core->view(), settings());
+        leave_no_cook_behind(earlier.core->view(), earlier.settings(), settings());
         earlier.server->go_on(*host, serving());
         server = std::move(earlier.server);
         probes->take_from(*earlier.probes);

@@ -21,6 +21,29 @@ std::int64_t* alarm_number(Command& command) {
     return nullptr;
 }
 
+template <class All>
+std::optional<typename All::value_type> numbered(All const& all, std::int64_t number) {
+    auto const found = std::ranges::find(all, number, &All::value_type::number);
+    return found != all.end() ? std::optional(*found) : std::nullopt;
+}
+
+bool is_same(TimerView const& a, TimerView const& b) {
+    return a.text == b.text && a.length == b.length && a.ends == b.ends;
+}
+
+bool is_same(ReminderView const& a, ReminderView const& b) {
+    return a.text == b.text && a.waits_for == b.waits_for && a.next == b.next && a.every == b.every;
+}
+
+// The number of the newest that is the same; 0: there is none.
+template <class All>
+std::int64_t number_of(All const& all, std::optional<typename All::value_type> const& meant) {
+    std::int64_t number = 0;
+    for (auto const& each : all)
+        if (meant && is_same(each, *meant)) number = std::max(number, each.number);
+    return number;
+}
+
 // That an order to a running cook is for; -1: it is none.
 int dish_of(Command const& command) {
     if (auto const* next = std::get_if<Next>(&command)) return next->dish;
@@ -51,6 +74,9 @@ void Journal::was_commanded(Instant at, Command const& command, View const& view
         auto const alarm = std::ranges::find(view.alarms, *number, &Alarm::id);
         if (alarm != view.alarms.end()) given.type = alarm->type, given.subject = alarm->subject;
     }
+    if (auto const* stop = std::get_if<StopTimer>(&command)) given.timer = numbered(view.timers, stop->timer);
+    if (auto const* stop = std::get_if<StopReminder>(&command))
+        given.reminder = numbered(view.reminders, stop->reminder);
     if (auto const* next = std::get_if<Next>(&command); next && next->dish >= 0)
         if (auto const dish = std::ranges::find(view.dishes, next->dish, &DishView::number);
             dish != view.dishes.end())
@@ -155,6 +181,32 @@ bool CatchUp::has_gone_on(Journal::Given const& given) {
     return orders.back();
 }
 
+bool CatchUp::renumber(Journal::Given const& given, Command& command) {
+    auto const not_there = [this](std::string what) {
+        refused_.push_back(std::move(what) + ", which is not there");
+        return false;
+    };
+    if (auto* number = alarm_number(command)) {
+        auto const alarms = kitchen_.view().alarms;
+        auto const alarm = std::ranges::find_if(alarms, [&](Alarm const& each) {
+            return each.type == given.type && each.subject == given.subject;
+        });
+        // What is not so here needs nobody who has seen it, and no silence.
+        if (alarm == alarms.end()) return false;
+        *number = alarm->id;
+    }
+    if (past_known_) return true;
+    if (auto* stop = std::get_if<StopTimer>(&command)) {
+        stop->timer = number_of(kitchen_.view().timers, given.timer);
+        if (stop->timer == 0) return not_there("that a timer was stopped");
+    }
+    if (auto* stop = std::get_if<StopReminder>(&command)) {
+        stop->reminder = number_of(kitchen_.view().reminders, given.reminder);
+        if (stop->reminder == 0) return not_there("that a reminder was stopped");
+    }
+    return true;
+}
+
 void CatchUp::live(Journal::Input const& input) {
     fresh_.clear();
     if (auto const* now = std::get_if<Instant>(&input)) {
@@ -164,13 +216,7 @@ void CatchUp::live(Journal::Input const& input) {
     } else {
         auto const& given = std::get<Journal::Given>(input);
         auto command = given.command;
-        if (auto* number = alarm_number(command)) {
-            auto const alarms = kitchen_.view().alarms;
-            auto const alarm = std::ranges::find_if(alarms, [&](Alarm const& each) {
-                return each.type == given.type && each.subject == given.subject;
-            });
-            if (alarm != alarms.end()) *number = alarm->id;
-        }
+        if (!renumber(given, command)) return;
         int const dish = dish_of(command);
         if (dish >= 0 && not_begun_.contains(dish)) return refuse(dish);
         if (has_gone_on(given)) return;

@@ -44,9 +44,11 @@ private:
     struct Given {
         Instant at{};
         Command command;
-        // The alarm that it names: its number may be another one in the second kitchen.
+        // What it names: its number may be another one in the second kitchen.
         AlarmType const* type = nullptr;
         Subject subject;
+        std::optional<TimerView> timer;
+        std::optional<ReminderView> reminder;
         std::size_t stage_number = 0;  // of the dish that goes on: the stage that it was to leave
     };
     using Input = std::variant<Taken, Given, Instant>;
@@ -70,8 +72,10 @@ private:
 
 class CatchUp {
 public:
-    CatchUp(Settings const& settings, Journal& journal)
-        : kitchen_(settings, journal.start()), journal_(journal) {}
+    // `past_known`: both kitchens had the same memory, so that the numbers of timers and reminders are the
+    // same in both.
+    CatchUp(Settings const& settings, Journal& journal, bool past_known)
+        : kitchen_(settings, journal.start()), journal_(journal), past_known_(past_known) {}
 
     Kitchen& kitchen() { return kitchen_; }
     void add(Effects const& effects);  // of what was done to the kitchen before the first step
@@ -84,10 +88,13 @@ public:
 private:
     void live(Journal::Input const& input);
     void refuse(int dish);
+    // By the numbers of this kitchen. False: what it names is not there.
+    bool renumber(Journal::Given const& given, Command& command);
     bool has_gone_on(Journal::Given const& given);
 
     Kitchen kitchen_;
     Journal& journal_;
+    bool past_known_;
     std::size_t next_ = 0;
     Effects effects_, fresh_;
     std::vector<std::string> refused_;

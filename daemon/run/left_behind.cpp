@@ -12,7 +12,7 @@ bool has(auto const& items, std::string const& name) {
 
 }  // namespace
 
-void leave_no_cook_behind(View const& present, Settings const& next) {
+void leave_no_cook_behind(View const& present, Settings const& earlier, Settings const& next) {
     for (auto const& dish : present.dishes) {
         if (!dish.begun) continue;
         auto const instead = ": end it first (`ingle end " + dish.name + "`), or put ";
@@ -25,6 +25,14 @@ void leave_no_cook_behind(View const& present, Settings const& next) {
             throw std::runtime_error(dish.name + " cooks in " + vessel +
                                      ", and the kitchen file has no such vessel any more" + instead + vessel +
                                      " back");
+    }
+    for (auto const& vessel : present.vessels) {
+        auto const& asked = earlier.vessels[static_cast<std::size_t>(vessel.number)].band;
+        if (!vessel.band || vessel.band == asked || has(next.vessels, vessel.name)) continue;
+        throw std::runtime_error(vessel.name +
+                                 " is held, and the kitchen file has no such vessel any more: end that first "
+                                 "(`ingle hold " +
+                                 vessel.name + " --off`), or put it back");
     }
 }
 

@@ -1,4 +1,4 @@
-// A kitchen file that no longer has what cooks is not taken up: the cook would be lost without a word.
+// A kitchen file that no longer has what cooks or is held is not taken up: it would be lost without a word.
 #pragma once
 
 #include "config/settings.hpp"
@@ -6,8 +6,8 @@
 
 namespace ingle {
 
-// Throws std::runtime_error with a sentence: a dish that cooks, or the vessel that it is in, is not in
-// `next`.
-void leave_no_cook_behind(View const& present, Settings const& next);
+// Throws std::runtime_error with a sentence: a dish that cooks, the vessel that it is in, or a vessel that a
+// person holds otherwise than the file of before (`earlier`) is not in `next`.
+void leave_no_cook_behind(View const& present, Settings const& earlier, Settings const& next);
 
 }  // namespace ingle

@@ -58,6 +58,8 @@ def everything_of_before_is_taken_up():
     number = wait_for("the alarm", 30, lambda: [a["id"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "above-band"])[0]
     kitchen.cli("shelve", str(number), "1 h")
     kitchen.cli("out-of-service", "quince-tart")
+    kitchen.cli("timer", "2 h", "tea")
+    kitchen.cli("remind", "baste", "--at", "40 degC", "--of", "stockpot")
     unseen = wait_for("an alarm nobody has seen", 20, lambda: [a["id"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "out-of-service"])[0]
     kitchen.stop()
 
@@ -78,6 +80,13 @@ def everything_of_before_is_taken_up():
     kitchen.cli("begin", "quince-tart")
     kitchen.cli("begin", "goose-roll")  # which cooks: what is said to it now is said to no running cook
     kitchen.cli("end", "goose-roll")
+    # Numbers begin at 1 meanwhile: what is stopped by one of them is what was shown under it.
+    kitchen.cli("timer", "1 h", "bread")
+    kitchen.cli("timer", "3 h", "broth")
+    kitchen.cli("timer", "stop", "1")
+    kitchen.cli("remind", "stir", "--at", "41 degC", "--of", "stockpot")
+    kitchen.cli("remind", "stop", "1")
+    assert [t["text"] for t in kitchen.json("now")["timers"]] == ["broth"], kitchen.json("now")["timers"]
     time.sleep(60 if LONG else max(0.0, 13 - (time.monotonic() - began)))
     holder.execute("ROLLBACK")
     holder.close()
@@ -90,6 +99,8 @@ def everything_of_before_is_taken_up():
     assert shelved and shelved[0]["state"] == "shelved", now["alarms"]
     assert [a["state"] for a in now["alarms"] if a["id"] == unseen] == ["unacknowledged"], now["alarms"]
     assert now["daemon"]["recording"], now["daemon"]
+    assert sorted(t["text"] for t in now["timers"]) == ["broth", "tea"], now["timers"]
+    assert [r["text"] for r in kitchen.json("remind")["reminders"]] == ["baste"], kitchen.json("remind")
     time.sleep(1)
     kitchen.stop()
     assert kitchen.sql("SELECT id, dish FROM cook WHERE ended_ms IS NULL ORDER BY id") == [(1, "goose-roll"), (2, "quince-tart")]
