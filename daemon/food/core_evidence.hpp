@@ -109,6 +109,7 @@ private:
     void begin_after_hole(Point const& point, FoodPhase phase);
     bool still_stuck(Point const& point, FoodPhase phase);
     void follow_bare(Point const& point, FoodPhase phase);
+    void see_return(bool heated);
     void look_again(Point const& point, FoodPhase phase);
     bool settled() const;
     bool may_be_ramp() const;

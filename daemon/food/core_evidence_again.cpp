@@ -135,10 +135,7 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
         stray_ = !fits && noisy;
     }
     run_.push_back(point);
-    if (run_.size() == 2) came_at_once_ = path_.at_once({run_[0].t, run_[0].c}, {point.t, point.c});
-    if (run_.size() == 2)
-        slid_ = (slid_out_ || !path_.left_at_once()) &&
-                !path_.came_at_once({run_[0].t, run_[0].c}, heats_core(phase));
+    if (run_.size() == 2) see_return(heats_core(phase));
     doubt_ = point.at_medium ? CoreDoubt::at_medium : why;
     while (point.t - run_.front().t > (unseen_ ? longest_after_unseen_s : longest_run_s)) {
         refuse(run_.front(), run_.front().at_medium ? CoreDoubt::at_medium : why);
@@ -158,6 +155,14 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
     }
 }
 
+// How the run began.
+void CoreEvidence::see_return(bool heated) {
+    ReturnPath::Reading const first{run_[0].t, run_[0].c}, second{run_[1].t, run_[1].c};
+    bool const left = path_.left_the_food(heated);
+    came_at_once_ = !left || path_.arrived_at_once(first, second);
+    slid_ = (slid_out_ || !left) && !path_.came_at_once(first, heated);
+}
+
 // Near enough to where it was, given the time: it went on as before, or drifted as slowly as a joint does.
 // What came there as gradually as air does is the air. What slid away and was not seen to come back is nearer
 // to done only by what it would have gone.
@@ -171,7 +176,10 @@ bool CoreEvidence::could_be(Anchor const& anchor, FoodPhase phase) const {
     double const goes_on = anchor.slope * moved > 0 ? std::clamp(run_slope() / anchor.slope, 0.0, 1.0) : 0;
     double const way = anchor.slope * goes_on * elapsed;
     if (slid_ && (moved - way) * (heats_core(phase) ? 1 : -1) > core_near_k) return false;
-    return std::abs(moved) <= core_near_k + drift_ * elapsed + 1.5 * std::abs(way);
+    // At a slow rhythm, how it left and came back is seen less well.
+    bool const seen = path_.left_at_once() || !path_.left_the_food(heats_core(phase));
+    double const quicker = seen ? core_quicker_share : 1;
+    return std::abs(moved) <= core_near_k + drift_ * elapsed + quicker * std::abs(way);
 }
 
 // What came far while nobody looked, and stands still or goes on slowly, was not seen to come: it may lie in
@@ -203,7 +211,11 @@ void CoreEvidence::accept_run(bool new_place, FoodPhase phase) {
     anchor_.reset();
     state_ = State::following;
     bare_ = put_in_ = unseen_ = slid_out_ = stuck_ = false;
-    if (new_place) lag_.begin_again();
+    // Where it lies now it was at rest before it moved: its lag shows from there on.
+    if (new_place) {
+        lag_.begin_again();
+        for (auto const& one : run_) lag_.take(one.t, one.c);
+    }
     // A tip takes a while to come to where it is: what came first still had some way to go.
     double const from = moved ? run_.back().t - hold_s : run_.front().t;
     for (; run_.front().t < from; run_.pop_front()) refuse(run_.front(), CoreDoubt::moved);

@@ -215,6 +215,11 @@ std::string FoodLedger::Impl::class_asks_more(double reached_c) const {
            text(asked->source) + ").";
 }
 
+// A tip that slides outwards slowly while the food heats reads what a middle could read, only sooner.
+std::string FoodLedger::Impl::one_tip_words() const {
+    return cores.size() == 1 ? " One probe read it: measure a second place before it counts as done." : "";
+}
+
 FoodConcern FoodLedger::Impl::target_concern() const {
     constexpr std::string_view alarm = "core-target";
     auto const* asked = target();
@@ -234,7 +239,7 @@ FoodConcern FoodLedger::Impl::target_concern() const {
             return unknown(alarm);
         return yes(alarm, Priority::low, value,
                    "Core " + celsius(value) + ": the plan's " + celsius(*stage_target_c) + " is reached." +
-                       class_asks_more(*stage_target_c));
+                       class_asks_more(*stage_target_c) + one_tip_words());
     }
     bool const again = std::ranges::any_of(cores, [](auto const& one) { return one.reheating.ever(); });
     double const to_c = again ? std::max(reheat_c, asked->celsius()) : asked->celsius();
@@ -248,7 +253,8 @@ FoodConcern FoodLedger::Impl::target_concern() const {
     if (held < asked->hold_s)
         what += ", for " + span(held) + " so far of " + span(asked->hold_s) +
                 (asked->rest ? " (resting counts)" : "");
-    return yes(alarm, Priority::low, value, what + " (" + text(again ? reheat_source : asked->source) + ").");
+    return yes(alarm, Priority::low, value,
+               what + " (" + text(again ? reheat_source : asked->source) + ")." + one_tip_words());
 }
 
 }  // namespace ingle

@@ -111,6 +111,7 @@ struct FoodLedger::Impl {
     bool on_its_way_up(CoreTrack const& core) const;
     std::string asked_words(CoreTarget const& target) const;
     std::string from_above_words() const;
+    std::string one_tip_words() const;
     bool may_have_been_hotter(CoreTrack const& core) const;  // than what was seen, by what it takes to kill
     std::string class_asks_more(double reached_c) const;
     CoreTrack const* longest_idle() const;  // in the danger zone, neither heated nor cooled

@@ -198,8 +198,9 @@ def two_hours(r, refs, said):
         answer, text = said.verdicts.get(rule + "-2h", ("", ""))
         if answer in GOOD:
             yield Finding(r.seed, rule + " 2 h", "beyond", answer, f"{surely:.0f} s beyond the limit in 24 h", text)
-        told_of = said.raised("danger-zone", "hot-hold", "cold-hold", "cooling-late", "discard", "core-unread") or \
-            said.thrown_away()
+        # That one of the stays was told is not enough: food that was so warm in all is thrown away.
+        told_of = said.thrown_away() or said.raised("core-unread") or not hot and \
+            said.raised("danger-zone", "cold-hold", "cooling-late", "discard")
         yield Finding(r.seed, rule + " 2 h", "agree" if told_of else "beyond", "an alarm" if told_of else "no alarm",
                       f"{surely:.0f} s beyond the limit in 24 h")
 

@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "daemon/food/classes.hpp"
 #include "daemon/food/core_evidence.hpp"
 #include "tests/support/catch.hpp"
 
@@ -10,6 +11,7 @@ using namespace ingle;
 
 namespace {
 
+constexpr double pi = 3.141592653589793;
 constexpr double rhythms[] = {1, 5, 10, 30, 60, 300};
 
 // Undone at 34 degC it is taken out; the tip lies on the counter (23 degC), then in a smoker that warms up to
@@ -37,6 +39,42 @@ double highest_that_counts(double minutes, double every) {
         }
     }
     return highest;
+}
+
+// The middle of a ball of 9 cm (R^2/a = 15,000 s) at 6 degC in liquid of 85 degC: the series of a sphere
+// whose surface has the liquid's temperature.
+double poached(double t) {
+    double left = 0;
+    for (int n = 1; n <= 60; ++n)
+        left += (n % 2 == 1 ? 2 : -2) * std::exp(-(n * pi) * (n * pi) * std::max(t, 60.0) / 15000);
+    return 85 - 79 * std::min(1.0, left);
+}
+
+// From `out` to `back` the tip is elsewhere; it follows within `lag` s there, and at once in the food.
+double tip_away(double t, double out, double back, double there, double lag) {
+    if (t < out) return poached(t);
+    double const away = there + (poached(out) - there) * std::exp(-(std::min(t, back) - out) / lag);
+    return t < back ? away : poached(t) + (away - poached(back)) * std::exp(-(t - back) / 6);
+}
+
+struct Cooked {
+    bool counts = false, voided = false;  // at the end; anything that was read in the food
+    double furthest_k = 0;                // that a reading was above the middle once it was put in
+};
+
+Cooked poach(double every, double out, double back, double there, double lag) {
+    CoreEvidence evidence(Length{0.09}, food_class("ground-poultry"), 99.2, Shape::sphere);
+    Cooked cooked;
+    for (double t = 0; t < 5400; t += every) {
+        evidence.take(t, tip_away(t, out, back, there, lag) + uneven(t) / 4, false, FoodPhase::cooking, 85.0);
+        for (auto const& one : evidence.take_judged()) {
+            cooked.voided = cooked.voided || (one.voids && one.t > back);
+            if (one.doubt == CoreDoubt::none && one.t > back)
+                cooked.furthest_k = std::max(cooked.furthest_k, one.celsius - poached(one.t));
+        }
+    }
+    cooked.counts = evidence.doubt() == CoreDoubt::none && evidence.shown();
+    return cooked;
 }
 
 // The tip was at 20 degC; from 100 s on at `level`, with these readings between.
@@ -134,4 +172,44 @@ TEST_CASE("what did not leave more quickly than a core may come back as it likes
     CHECK(left(6 + 0.25 * 60, 60));
     CHECK(left(30, 61));  // read more seldom, the first reading has to do
     CHECK_FALSE(left(20.9, 61));
+}
+
+TEST_CASE("a tip that lay in the room for two minutes before it was put in shows the middle to the end") {
+    for (double const every : {1.0, 5.0, 10.0, 30.0}) {
+        INFO("every " << every << " s");
+        auto const cooked = poach(every, 0, 120, 21, 35);
+        CHECK(cooked.counts);
+        CHECK_FALSE(cooked.voided);
+        CHECK(cooked.furthest_k < 1);
+    }
+}
+
+TEST_CASE("a tip that lay in the room for five minutes is back at once, at one reading a minute too") {
+    for (double const every : {5.0, 10.0, 30.0, 60.0})
+        for (double const out : {1800.0, 2100.0, 2400.0}) {
+            INFO("every " << every << " s, from " << out << " s on");
+            auto const cooked = poach(every, out, out + 300, 21, 35);
+            CHECK(cooked.counts);
+            CHECK(cooked.furthest_k < 1);
+        }
+}
+
+TEST_CASE(
+    "no place of food that is heated is much colder than its middle was, nor warmer of what is cooled") {
+    for (bool const heated : {true, false}) {
+        double const way = heated ? 1 : -1;
+        auto const went = [&](double k) {
+            ReturnPath path;
+            path.take(0, 40);
+            path.take(60, 40 - way * k);
+            path.take(120, 40 - way * (k + 2));
+            return path;
+        };
+        CHECK(went(12).left_the_food(heated));
+        CHECK_FALSE(went(11.9).left_the_food(heated));
+        CHECK_FALSE(went(-12).left_the_food(heated));
+        CHECK(went(-21).left_the_food(heated));  // more quickly than any core
+        CHECK_FALSE(went(12).left_at_once());
+    }
+    CHECK_FALSE(ReturnPath{}.left_the_food(true));
 }
