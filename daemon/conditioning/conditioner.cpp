@@ -181,10 +181,11 @@ void Conditioner::judge(Held sample, Effects& out) {
         case Despiker::Verdict::spikes:
             refuse_held(out);
             break;
-        case Despiker::Verdict::step:
-            step_over(held_count_ > 0 ? *held_[0].row.celsius : celsius, at);
-            // Twice within half a minute is no step, it is a loose wire.
-            if (stepped_at_ && at - *stepped_at_ < agreement) {
+        case Despiker::Verdict::step: {
+            double const first = held_count_ > 0 ? *held_[0].row.celsius : celsius;
+            bool const climbs = resolution_.climbs(signal_.celsius, first, noise_.sd());
+            step_over(first, at);
+            if (stepped_at_ && at - *stepped_at_ < agreement && !climbs) {  // twice so soon: a loose wire
                 ++signal_.scattered;
                 scattered_at_ = at;
             }
@@ -192,6 +193,7 @@ void Conditioner::judge(Held sample, Effects& out) {
             if (std::abs(celsius - signal_.celsius) > far_step) signal_.changed_at = at;
             accept_held(false, out);
             break;
+        }
         case Despiker::Verdict::ramp:
             accept_held(false, out);
             break;

@@ -1,6 +1,8 @@
 // What a probe's own noise and resolution are, learnt from its samples. Fixed memory; one per probe each.
 #pragma once
 
+#include <cmath>
+
 namespace ingle {
 
 // Standard deviation of the sample-to-sample noise, K, blind to level and slope: from second differences,
@@ -31,6 +33,10 @@ public:
     double step() const { return step_; }
     bool known() const { return known_; }
     double seen() const { return known_ ? step_ : smallest_; }  // until it is known: the smallest move
+    // A coarse instrument climbs by a step or two at once: degC, and K of noise.
+    bool climbs(double from, double to, double noise) const {
+        return known_ && std::abs(to - from) <= climbs_by * step_ + noise;
+    }
     int alike() const { return alike_; }  // samples in a row that read the same, at least 1
     void recall(double step) {
         step_ = step;
@@ -42,6 +48,7 @@ public:
     }
 
 private:
+    static constexpr double climbs_by = 2;  // steps, between two readings
     bool begun_ = false;
     double last_ = 0;
     double smallest_ = 0;      // of this block

@@ -158,7 +158,8 @@ public:
         }
         if (side_ != 0) {
             double const beyond = side_ > 0 ? level - high : low - level;
-            if ((beyond_s_ >= seconds(on_delay_) || climbs_away(*now.medium)) && !following && beyond > 0 &&
+            bool const stands = !following || goes_on_out(*now.medium);
+            if ((beyond_s_ >= seconds(on_delay_) || climbs_away(*now.medium)) && stands && beyond > 0 &&
                 !comes_back(*now.medium, beyond))
                 confirmed_ = true;
             if (confirmed_) {
@@ -262,6 +263,15 @@ private:
     bool climbs_away(Signal const& medium) const {
         return patient_ && lasts_ && side_ > 0 && beyond_s_ >= climbs_for_s && medium.settled &&
                medium.slope > climbing + 4 * std::sqrt(medium.slope_variance);
+    }
+    // A tip on its way out of a liquid's band shows less than what it stands in has gone out by.
+    bool goes_on_out(Signal const& medium) const {
+        int const back = looked_back_s(medium);
+        auto const newest = recent_.mean(3, 0), middle = recent_.mean(back / 2 + 2, back / 2 - 1),
+                   oldest = recent_.mean(back, back - 3);
+        if (!lasts_ || !newest || !middle || !oldest) return false;
+        double const least = 0.5 * medium.step + medium.noise;
+        return side_ * (*newest - *oldest) > 2 * least && side_ * (*newest - *middle) > -least;
     }
     // A slow probe on its way back from a moment in the air: inside before the delay would be over.
     bool comes_back(Signal const& medium, double out_by) const {

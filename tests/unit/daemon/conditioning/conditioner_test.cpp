@@ -325,6 +325,20 @@ TEST_CASE("a thermostat's cycle: period, mean and extremes, and a door does not 
     }
 }
 
+TEST_CASE("a coarse instrument that climbs by two steps at once, twice, has no loose wire") {
+    Probe p;
+    for (int s = 0; s < 60; ++s) p.take(s % 9 == 4 ? 84.5 : 84);
+    for (double const c : {84.5, 85.0, 85.0, 85.0, 85.5, 85.5, 85.5, 86.0, 86.0, 87.0, 87.0, 87.0, 88.0, 87.5,
+                           88.5, 88.5, 88.5, 89.0, 89.0, 90.0, 90.0, 90.0, 90.5, 91.0, 91.5, 91.5, 92.0}) {
+        p.take(c);
+        CHECK(p.signal().scattered == 0);
+    }
+    SECTION("one that goes there and back by more has") {
+        for (double const c : {86.0, 86.0, 86.0, 91.0, 91.0, 91.0, 86.0, 86.0, 86.0}) p.take(c);
+        CHECK(p.signal().scattered > 0);
+    }
+}
+
 TEST_CASE("jobs follow from the kitchen file") {
     Settings s;
     s.probes.resize(4);
