@@ -37,8 +37,9 @@ constexpr Span undecided = std::chrono::seconds(210);  // a slow tip needs so lo
 constexpr double back_k =
     1.0;  // so near to where it was before it was lifted, and for so long, it is back in
 constexpr int back_for_s = 20;
-constexpr double food_share = 1.25;  // of the fall that a liquid would have stopped at
-constexpr double deeper_k = 1.0;     // than in the quarter of an hour before: stirring only brings it back
+constexpr double food_share = 1.25;   // of the fall that a liquid would have stopped at
+constexpr double deeper_k = 1.0;      // than in the quarter of an hour before: stirring only brings it back
+constexpr double deeper_share = 0.5;  // of the fall: no two stirrings bring it back to quite the same
 
 class Additions final : public VesselWatch {
 public:
@@ -203,7 +204,7 @@ private:
     void tell(double depth, VesselSituation const& now, WatchOutput& out) {
         told_ = true;
         told_at_ = now.now;
-        if (bottom_ > lowest_before_ - deeper_k) return;
+        if (bottom_ > lowest_before_ - std::max(deeper_k, deeper_share * depth)) return;
         bool const food = depth > food_share * first_depth_;
         Event event{now.now,
                     food ? "food-added" : "topped-up",

@@ -17,7 +17,8 @@ constexpr AlarmType types[] = {{.name = "boiled-dry",
                                 .value_is_celsius = true,
                                 .over = "no longer looks boiled dry"}};
 
-constexpr double off_k = 1.5;           // off the plateau and climbing
+constexpr double off_k = 2.3;           // off the plateau and climbing: one that only just boils wavers by 2
+constexpr double proven_over_k = 1.5;   // over the expected boiling point
 constexpr double climbing = 0.25 / 60;  // K/s
 constexpr double over_boil_k =
     1.0;  // where the height is known: what reads less may still be on its way to the boil
@@ -83,8 +84,8 @@ private:
     void tell(VesselSituation const& now, Finding& finding) const {
         double const level = now.medium->level;
         // Where the height is not known, it may have stood still for another reason than boiling.
-        bool const proven =
-            (boiled_at_ && std::abs(*boiled_at_ - now.boiling_c) < proven_k) || level > now.boiling_c + off_k;
+        bool const proven = (boiled_at_ && std::abs(*boiled_at_ - now.boiling_c) < proven_k) ||
+                            level > now.boiling_c + proven_over_k;
         finding.truth = Truth::present;
         finding.value = level;
         if (!proven) finding.priority = Priority::medium;

@@ -24,11 +24,13 @@ constexpr AlarmType types[] = {{.name = "catching",
 // Our own judgement, held against the scenario bench. No cook stirs a thick filling less often than this.
 constexpr int unstirred_s = 9 * 60, soon_s = 4 * 60, at_once_s = 60;
 constexpr double lows_k = 1.2, highs_k = 2.0;  // over the plateau, with bumps: of one probe
+constexpr double far_highs_k = 5.0;  // no cook who stirs lets it come so far: then its lows are soon enough
 constexpr double apart_k = 2.0, far_apart_k = 3.3, very_far_apart_k = 4.5;  // more than usual: of two probes
 constexpr double one_pot_k = 8, most_apart_k = 25;
 constexpr double unseen_apart_k = 1.5;
 constexpr double back_k = 0.5;
 constexpr double bump_k = 0.6;  // and four times the noise: a fall within a minute
+constexpr double most_bump_k = 3.0;
 constexpr int fewest_bumps = 2;
 constexpr int past_every_s = 10;     // of what survives a restart
 constexpr int looked_every_s = 5;    // it looks far back
@@ -188,9 +190,15 @@ private:
         auto const at_once = apart_.lowest(at_once_s, 0);
         if (other && other->settled && at_once && apart_.full(at_once_s) && *at_once > very_far_apart_k)
             return true;
-        auto const low = past_.lowest(unstirred_s, 0), high = past_.highest(soon_s, 0);
-        return plateau_ && low && high && past_.full(unstirred_s) && *low > *plateau_ + lows_k &&
-               *high > *plateau_ + highs_k && bumpy(now.now);
+        auto const high = past_.highest(soon_s, 0);
+        if (!plateau_ || !high || !bumpy(now.now)) return false;
+        // A tip that was elsewhere falls by more than a bubble throws it back by.
+        auto const newest = past_.mean(2, 0), before = past_.mean(soon_s, at_once_s);
+        bool const far = !other && newest && before && *newest > *plateau_ + highs_k &&
+                         *high<*newest + most_bump_k&& * high> * plateau_ + far_highs_k;
+        int const stood_s = far ? soon_s : unstirred_s;
+        auto const low = past_.lowest(stood_s, 0);
+        return low && past_.full(stood_s) && *low > *plateau_ + lows_k && *high > *plateau_ + highs_k;
     }
 
     void tell(VesselSituation const& now, Finding& finding) const {
