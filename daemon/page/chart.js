@@ -1,7 +1,7 @@
 // Draws a vessel's time line: band, past readings, now, what lies ahead, and what happened on it.
 import { draw } from "./dom.js";
 import { clock, edgeText, onPage } from "./text.js";
-import { doors, edgeLabels, pieces, range, scale, ticks } from "./timeline.js";
+import { corners, doors, edgeLabels, pieces, range, scale, ticks } from "./timeline.js";
 
 const height = 96, foot = 18, head = 4;
 /** @type {Record<string, string>} */
@@ -9,7 +9,7 @@ const markWords = { note: "note", "topped-up": "topped up", "stage-began": "stag
 
 /**
  * @param {SVGElement} svg @param {number} width
- * @param {{now: number, past_s: number, ahead_s: number, offset: number, unit: string, band: any, points: any[], gap_ms: number,
+ * @param {{now: number, past_s: number, ahead_s: number, offset: number, unit: string, band: any, points: any[], longest: number, unread: any[],
  *   events: any[], forecast: {eta: number, low: number | null, high: number | null, what: string, level: number} | null, value: number | null, live: boolean}} shown
  */
 export function drawTimeline(svg, width, shown) {
@@ -31,8 +31,7 @@ export function drawTimeline(svg, width, shown) {
     }),
     ...tickParts(from, to, shown, x, bottom, width),
     ...fanParts(shown, x, at, nowX, width),
-    ...pieces(shown.points.filter((p) => p.t >= from), shown.gap_ms).map((piece) => draw("polyline", {
-      class: "past", points: piece.map((p) => `${x(p.t).toFixed(1)},${at(p.c).toFixed(1)}`).join(" ") })),
+    ...pieces(shown.points.filter((p) => p.t >= from), shown.longest, shown.unread).map((piece) => draw("polyline", { class: "past", points: corners(piece, x, at) })),
     draw("line", { class: "now", x1: nowX, x2: nowX, y1: 0, y2: bottom }),
     ...(shown.value === null || !shown.live ? [] : [draw("circle", { class: "here", cx: nowX, cy: at(shown.value), r: 4 })]),
     ...shown.events.filter((e) => markWords[e.event] && e.t_ms >= from).map((e) => {

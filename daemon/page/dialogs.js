@@ -1,5 +1,6 @@
 // Questions to the cook, each in a modal dialog that Escape closes.
 import { button, make } from "./dom.js";
+import { onPage, quantity } from "./text.js";
 
 let count = 0;
 
@@ -21,7 +22,7 @@ function dialog(title, content) {
     const failed = make("p", { className: "failed", role: "alert" });
     const box = make("dialog", { "aria-labelledby": heading.id });
     const close = (/** @type {any} */ given) => { answer = given; box.close(); };
-    const { parts, submit, word } = content(close, (why) => { failed.textContent = why; });
+    const { parts, submit, word } = content(close, (why) => { failed.textContent = onPage(why); });
     const send = word ? [make("button", { type: "submit", className: "first" }, word)] : [];
     const form = make("form", { onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); submit?.(); } },
       heading, ...parts, failed, make("p", { className: "buttons" }, ...send, button("Leave it", () => close(null))));
@@ -37,7 +38,8 @@ export async function signIn(show) {
   return await dialog("Sign in", (close, fail) => {
     const token = make("input", { type: "password", autocomplete: "current-password", required: true });
     return {
-      parts: [make("p", {}, "Changes need the kitchen's token. It stands in the file that token-file names in the kitchen file, else in page.token in the state folder. It is kept until the browser closes."),
+      parts: [make("p", {}, "Orders need the kitchen's token. Whoever set the kitchen up has it. This device keeps it for 30 days after you last looked, or until you sign out at the end of the page."),
+        make("details", {}, make("summary", {}, "Where it stands"), make("p", {}, "In the file that token-file names in the kitchen file, else in page.token in the folder of the kitchen's state.")),
         field("Token", token)],
       word: "Sign in",
       submit: async () => { const why = await show(token.value); if (why) fail(why); else close(true); },
@@ -55,7 +57,11 @@ export function askBand(name, sign, before, why) {
       parts: [field(`From, ${sign}`, low), field(`To, ${sign}`, high),
         ...(before.low ? [button("Hold it no more", () => close("none"))] : [])],
       word: "Hold",
-      submit: () => low.value.trim() && high.value.trim() ? close({ low: low.value, high: high.value }) : fail("Both numbers are needed."),
+      submit: () => {
+        const wrong = [low, high].find((one) => !quantity(one.value, "degC"))?.value.trim();
+        if (wrong === undefined) close({ low: low.value, high: high.value });
+        else fail(wrong ? `“${wrong}” is no temperature: write a number, such as 85 or 62.5.` : "Both numbers are needed.");
+      },
     };
   });
 }
@@ -73,18 +79,18 @@ export function askNote(title, ready) {
 }
 
 /** @returns {Promise<{minutes: string, text: string} | null>} */
-export function askTimer() {
+export function askTimer() {  // the focus is on the minutes: on "What for" a phone would lay its keys over them
   return dialog("Timer", (close, fail) => {
     const text = make("input", { type: "text", maxLength: 200, autocomplete: "off" });
     const minutes = make("input", { type: "text", inputMode: "decimal", autocomplete: "off" });
     const set = (/** @type {string} */ length) => close({ minutes: length, text: text.value.trim() });
     return {
       parts: [field("What for (may stay empty)", text),
-        make("div", { className: "choices" }, ...["5", "10", "15", "20", "30", "45", "60"].map((m) => button(`${m} min`, () => set(m)))),
+        make("div", { className: "choices" }, ...["5", "10", "15", "20", "30", "45", "60"].map((m, place) => button(`${m} min`, () => set(m), { autofocus: place === 0 }))),
         field("Or minutes", minutes)],
       word: "Set it",
       submit: () => {
-        const typed = minutes.value.trim().replace(",", ".");
+        const typed = minutes.value.trim().replace(",", ".").replace(/\s*min(utes?)?\.?$/i, "");
         return Number(typed) > 0 && !/[a-z]/i.test(typed) ? set(typed) : fail(typed ? `"${typed}" is no number of minutes; write it as 20 or 2.5` : "How many minutes?");
       },
     };

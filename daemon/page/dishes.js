@@ -2,8 +2,8 @@
 import { confirmed } from "./dialogs.js";
 import { button, keyed, make, mark, say, show } from "./dom.js";
 import { order } from "./orders.js";
-import { capital, dayClock, duration, temperature, onPage } from "./text.js";
-import { ahead, waitsForHand } from "./urgency.js";
+import { capital, dayClockAt, duration, temperature, onPage } from "./text.js";
+import { ahead, asOf, asTold, waitsForHand } from "./urgency.js";
 import { Reading } from "./vessels.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
@@ -14,15 +14,18 @@ export function showDishes(parent, scene) {
   keyed(parent, dishes.map((dish) => ({ dish, scene })), (item) => item.dish.name, dishCard);
 }
 
-/** "poach, 1 h 45 min left". @param {any} dish @param {number} passed */
-export function stageText(dish, passed) {
+/** "poach, 1 h 45 min left, until 17:05". @param {any} dish @param {{passed: number, nowMs: number, offset: number, now: any}} scene */
+export function stageText(dish, { passed, nowMs, offset, now }) {
   if (!dish.begun) return "not begun";
   const stage = dish.stage ?? "begun", state = String(dish.stage_clock ?? "");
   if (state.startsWith("over")) return `${stage} is ${state}`;
   if (dish.stage_left_s !== null && dish.stage_left_s !== undefined) {
     const counts = state === "counts";
     if (counts && dish.stage_left_s <= 0) return `${stage}: its time is over, its core is not done yet`;
-    return `${stage}, ${duration(dish.stage_left_s - (counts ? passed : 0))} left${counts || !state ? "" : ` (${state})`}`;
+    const left_s = dish.stage_left_s - (counts ? passed : 0);
+    // Where a core ends the stage too, the clock alone does not tell its end.
+    const until = counts && now.at && !Number.isFinite(dish.target_c) ? `, until ${dayClockAt(nowMs + left_s * 1000, nowMs, offset)}` : "";
+    return `${stage}, ${duration(left_s)} left${until}${counts || !state ? "" : ` (${state})`}`;
   }
   return dish.stage_age_s === null || dish.stage_age_s === undefined ? stage : `${stage} for ${duration(dish.stage_age_s + passed)}`;
 }
@@ -32,10 +35,9 @@ export function readyText(dish, scene) {
   if (!dish.begun || !dish.forecast) return "";
   const interval = ahead(dish.forecast, scene.passed), what = dish.forecast.what === "core-target" ? `core at ${temperature(dish.target_c, scene.unit, 0)}` : dish.forecast.what;
   if (!interval) return dish.forecast.why ? `${what}: cannot be told yet, ${dish.forecast.why}` : "";
-  const local = (/** @type {number} */ ms) => new Date(ms + scene.offset * 60_000).toISOString();
-  const at = (/** @type {number} */ s) => dayClock(local(scene.nowMs + s * 1000), local(scene.nowMs));
+  const at = (/** @type {number} */ s) => dayClockAt(scene.nowMs + s * 1000, scene.nowMs, scene.offset);
   const span = interval.low === null || interval.high === null ? "" : ` (${at(interval.low)} to ${at(interval.high)})`;
-  return `${what} about ${at(interval.eta)}${span}`;
+  return `${what} about ${at(interval.eta)}${span}${dish.forecast.why ? `; ${dish.forecast.why}` : ""}`;
 }
 
 /** @param {{dish: any, scene: Scene}} first */
@@ -55,15 +57,17 @@ function dishCard(first) {
   return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
     const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
     say(food, [dish.food, inVessel].filter(Boolean).join(", "));
-    say(stage, capital(stageText(dish, scene.passed)) + (dish.stage_counted_by ? `; ${onPage(dish.stage_counted_by)}` : ""));
+    const told = asTold(scene);
+    say(stage, capital(asOf(scene) + stageText(dish, told)) + (dish.stage_counted_by ? `; ${onPage(dish.stage_counted_by)}` : ""));
     mark(stage, "waits", waitsForHand(dish));
     show(core.element, Boolean(dish.core.probe) && dish.begun);
     if (dish.core.probe) core.update(dish.core, scene.now.probes.find((/** @type {any} */ p) => p.name === dish.core.probe), scene);
     const aim = dish.target_c === null ? "" : `core, target ${temperature(dish.target_c, scene.unit, 0)}`;
     say(target, dish.begun ? aim : "");
     show(target, Boolean(target.textContent));
-    say(ready, onPage(capital(readyText(dish, scene))));
-    show(ready, Boolean(ready.textContent));
+    const words = readyText(dish, told);
+    say(ready, words ? onPage(capital(asOf(scene) + words)) : "");
+    show(ready, Boolean(words));
     showRules(dish, answer, details, rules);
     show(begin, !dish.begun);
     show(next, dish.begun);

@@ -4,7 +4,7 @@ import { showDishes } from "./dishes.js";
 import { byId, mark, say, show } from "./dom.js";
 import { Link } from "./link.js";
 import { newNote, newTimer, showChannels, showGlance, showNeeds, showReminders, showTimers } from "./needs.js";
-import { order, ordersTell, showToken } from "./orders.js";
+import { order, ordersTell, showToken, signOut } from "./orders.js";
 import { watchPast } from "./past.js";
 import { askSchedule, showSchedule } from "./schedule.js";
 import { offerSound, sound } from "./sound.js";
@@ -44,7 +44,7 @@ async function loadHistory() {
     for (const series of json.series) {
       const track = new Track(grain_s * 1000, past_s * 1000), before = tracks.get(series.probe);
       if (before) track.points = before.points;
-      track.load(series);
+      track.load(series, json.gaps);
       tracks.set(series.probe, track);
     }
     events = json.events;
@@ -61,6 +61,7 @@ async function loadHistory() {
 function render() {
   showLink();
   const now = link.now;
+  sound(now, link.lost ? link.since.seconds() : 0);
   if (!now) return;
   const passed = link.since.seconds(), redraw = performance.now() - drawn > redraw_every_ms;
   if (redraw) drawn = performance.now();
@@ -79,7 +80,6 @@ function render() {
   showReminders(byId("reminders"), scene);
   showChannels(byId("channels"), scene);
   announce(now);
-  sound(now);
   askSchedule();
 }
 
@@ -127,6 +127,7 @@ async function askWhatMayBeDone() {
     const answer = await fetch("/api/session", { signal: AbortSignal.timeout(5000) });
     const session = await answer.json();
     mayNot = answer.status === 401 || session.changes === "token";
+    show(byId("signed-in"), session.changes === "allowed");
     const why = byId("may");
     mark(document.body, "read-only", session.changes === "never");
     say(why, session.changes === "never" ? "Read only here: the kitchen has no token for the page. Orders go by the command line." : "");
@@ -156,6 +157,7 @@ ordersTell(showTold, () => { link.refresh(); loadHistory(); askWhatMayBeDone(); 
 offerSound();
 byId("new-timer").addEventListener("click", newTimer);
 byId("new-note").addEventListener("click", newNote);
+byId("sign-out").addEventListener("click", signOut);
 byId("sign-in").addEventListener("click", () => signIn(showToken));
 watchPast(() => link.now);
 askWhatMayBeDone();

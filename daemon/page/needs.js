@@ -3,8 +3,9 @@ import { askNote, askShelve, askTimer } from "./dialogs.js";
 import { button, byId, keyed, make, mark, say, show } from "./dom.js";
 import { readyText, stageText } from "./dishes.js";
 import { order, testChannel } from "./orders.js";
+import { foreseenLate } from "./schedule.js";
 import { capital, clockOf, countdown, dayClock, duration, onPage } from "./text.js";
-import { holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "./urgency.js";
+import { asOf, asTold, holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "./urgency.js";
 
 /** @typedef {import("./vessels.js").Scene} Scene */
 
@@ -12,14 +13,16 @@ const mostLines = 4;
 
 /** The three questions, answered at the top, what needs the cook first. @param {HTMLElement} list @param {Scene} scene */
 export function showGlance(list, scene) {
+  const told = asTold(scene), need = needed(scene.now.alarms, scene.now.dishes, foreseenLate(scene.now.alarms));
+  const needs = !scene.lost ? need : `Not known: no word from the kitchen${need === "Nothing" ? "" : `; ${asOf(scene)}${need}`}`;
   const held = holding(scene.now.vessels), begun = scene.now.dishes.filter((/** @type {any} */ d) => d.begun);
   const ready = soonestFirst(begun).slice(0, begun.length > mostLines ? mostLines - 1 : mostLines).map((/** @type {any} */ d) => {
-    const forecast = d.forecast?.eta_s === null ? "" : readyText(d, scene);
-    return { key: d.name, text: `${d.name}: ${[forecast, stageText(d, scene.passed)].filter(Boolean).join("; ")}` };
+    const forecast = d.forecast?.eta_s === null ? "" : readyText(d, told);
+    return { key: d.name, text: onPage(`${d.name}: ${asOf(scene)}${[forecast, stageText(d, told)].filter(Boolean).join("; ")}`) };
   });
   if (ready.length < begun.length) ready.push({ key: "more", text: `and ${begun.length - ready.length} more, below` });
   const rows = [
-    { key: "needs", word: "Needs you", state: needed(scene.now.alarms, scene.now.dishes) === "Nothing" ? "yes" : "no", lines: [{ key: "1", text: needed(scene.now.alarms, scene.now.dishes) }] },
+    { key: "needs", word: "Needs you", state: scene.lost ? "unknown" : need === "Nothing" ? "yes" : "no", lines: [{ key: "1", text: needs }] },
     { key: "holding", word: "Holding", state: scene.lost ? "unknown" : held.answer, lines: [{ key: "1", text: scene.lost ? "Not known: no word from the kitchen" : held.text }] },
     { key: "ready", word: "Ready", state: "", lines: ready.length ? ready : [{ key: "1", text: "No dish has begun" }] },
   ];
@@ -71,7 +74,7 @@ function openAlarm(alarm) {
     current = now;
     element.dataset.priority = now.priority;
     say(priority, capital(now.priority));
-    say(since, now.active ? `for ${duration(now.age_s + scene.passed)}` : `over since ${clockOf(now.cleared)}, nobody has seen it`);
+    say(since, now.active ? `${asOf(scene)}for ${duration(now.age_s + asTold(scene).passed)}` : `over since ${clockOf(now.cleared)}, nobody has seen it`);
     say(text, onPage(now.text));
     show(next, now.alarm === "stage-over" && scene.now.dishes.some((/** @type {any} */ d) => d.name === now.subject && waitsForHand(d)));
   } };
@@ -84,7 +87,7 @@ function waitingDish(dish) {
     make("header", {}, make("strong", { className: "priority" }, "Waits"), make("span", { className: "what" }, dish.name)), text,
     make("p", { className: "buttons" }, button("Next stage", () => order("next", { dish: dish.name }), { className: "first", "aria-label": `Next stage of ${dish.name}` })));
   element.dataset.priority = "low";
-  return { element, update: (/** @type {any} */ { dish: now, scene }) => say(text, capital(stageText(now, scene.passed))) };
+  return { element, update: (/** @type {any} */ { dish: now, scene }) => say(text, capital(asOf(scene) + stageText(now, asTold(scene)))) };
 }
 
 /** @param {any} alarm */

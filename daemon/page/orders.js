@@ -63,7 +63,18 @@ export function testChannel(channel) {
   return send(`/api/channels/${encodeURIComponent(channel)}/test`, null);
 }
 
-/** Keeps the token for the session, as a cookie that no script can read. @param {string} token @returns {Promise<string>} "" or why not */
+/** Forgets the token on this device. */
+export async function signOut() {
+  try {
+    const { status } = await post("/api/session/end", null);
+    tell(status === 204 || status === 401 ? "Signed out: this device keeps the token no more." : `Not signed out: the kitchen answered ${status}.`, status !== 204 && status !== 401, "", false);
+    after();
+  } catch {
+    tell("Not signed out: the kitchen did not answer.", true, "", false);
+  }
+}
+
+/** Keeps the token for 30 days, as a cookie that no script can read. @param {string} token @returns {Promise<string>} "" or why not */
 export async function showToken(token) {
   try {
     const { status, json } = await post("/api/session", null, { Authorization: `Bearer ${token.trim()}` });

@@ -41,6 +41,12 @@ export function shareOfTen(chance) {
   return tenths < 1 ? "less than 1 in 10" : `in time ${tenths} in 10`;
 }
 
+/** Dishes that will not be ready when they are served and of which no alarm says so, seen or not. @param {any} plan null: there is none yet @param {any[]} alarms */
+export function lateOnes(plan, alarms) {
+  const late = (plan?.dishes ?? []).filter((/** @type {any} */ d) => d.state === "impossible" || (d.serve_at && d.state === "late"));
+  return late.map((/** @type {any} */ d) => d.dish).filter((/** @type {string} */ name) => !alarms.some((a) => a.alarm === "late-for-serving" && a.active && a.subject === name));
+}
+
 /**
  * "Served at 17:00; ready about 12:32 (13:56 if it takes long); rest follows about 12:12."
  * @param {any} dish @param {string} present when it was planned

@@ -1,7 +1,7 @@
 // What must begin when for the dishes to be ready when they are served: a sentence for each dish, what is in the way,
 // and a row for each vessel and one for the cook's hands.
 import { byId, draw, keyed, make, mark, say, show } from "./dom.js";
-import { plannedText, rowsOf, spanOf } from "./planned.js";
+import { lateOnes, plannedText, rowsOf, spanOf } from "./planned.js";
 import { capital, clock, clockOf, dayClock, duration, offsetMinutes, onPage } from "./text.js";
 import { ticks } from "./timeline.js";
 
@@ -23,6 +23,11 @@ export async function askSchedule(again = false) {
     why = "the kitchen did not answer";
   }
   rowsDrawn = "";
+}
+
+/** By name: what the schedule says will be late, and no alarm says. @param {any[]} alarms @returns {string[]} */
+export function foreseenLate(alarms) {
+  return why ? [] : lateOnes(plan, alarms);
 }
 
 /** @param {any} now what /api/now gave last @param {boolean} lost */

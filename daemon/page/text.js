@@ -5,9 +5,16 @@ export function inUnit(celsius, unit) {
   return unit === "degF" ? celsius * 9 / 5 + 32 : celsius;
 }
 
-/** What is typed, in the kitchen's unit, as text for the API. @param {string} typed @param {string} unit */
+/** @param {number} value @param {string} unit */
+export function inCelsius(value, unit) {
+  return unit === "degF" ? (value - 32) * 5 / 9 : value;
+}
+
+/** What is typed as text for the API, in the kitchen's unit where none is typed; "" = it is no temperature. @param {string} typed @param {string} unit */
 export function quantity(typed, unit) {
-  return `${typed.trim().replace(",", ".")} ${unit}`;
+  const found = /^([-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:(?:°|deg)?\s*([CF]))?$/i.exec(typed.trim());
+  if (!found) return "";
+  return `${Number(found[1].replace(",", "."))} ${found[2] ? `deg${found[2].toUpperCase()}` : unit}`;
 }
 
 /** @param {string} unit */
@@ -80,6 +87,29 @@ export function dayClock(iso, present) {
   if (!iso || !present || iso.slice(0, 10) === present.slice(0, 10)) return clockOf(iso);
   const day = new Date(Date.parse(iso) + offsetMinutes(iso) * 60_000).getUTCDay();
   return `${["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"][day]} ${clockOf(iso)}`;
+}
+
+/** As dayClock, of instants. @param {number} ms @param {number} present @param {number} offset minutes */
+export function dayClockAt(ms, present, offset) {
+  const local = (/** @type {number} */ instant) => new Date(instant + offset * 60_000).toISOString();
+  return dayClock(local(ms), local(present));
+}
+
+/**
+ * How the moments of a span are told: by the clock; with the day where the span touches several; with the date where a day's name comes twice.
+ * @param {number} from @param {number} to @param {number} offset minutes @returns {(ms: number) => string}
+ */
+export function momentsOf(from, to, offset) {
+  const local = (/** @type {number} */ ms) => new Date(ms + offset * 60_000).toISOString();
+  if (local(from).slice(0, 10) === local(to).slice(0, 10)) return (ms) => clock(ms, offset);
+  if (to - from > 6 * 86_400_000) return (ms) => local(ms).slice(5, 16).replace("T", " ");
+  return (ms) => dayClock(local(ms), "another day");
+}
+
+/** What happened, in words: what the cook noted is called so, what the kitchen wrote of an order is not. @param {any} event */
+export function happenedText(event) {
+  const own = /^(holding .* to .*|timer \d+ is (set|stopped).*|reminder \d+ .*|.* (is no longer held|was not held|has the band of|is held as you asked again|is not held as you asked|is in its band(:|, and)|is read (without|from)|has a new calibration|its band has ended).*)\.$/s;
+  return onPage(event.event === "note" && !own.test(event.text) ? `note: ${event.text}` : event.text);
 }
 
 /** @param {string | null} iso */

@@ -23,20 +23,69 @@ export function range(values) {
   return { low: low - room, high: high + room };
 }
 
+/** @typedef {{t: number, c: number | null, n?: number}} Point n: readings in it, where that tells how much of its grain was read */
+/** @typedef {{from: number, to: number}} Unread ms */
+
+/** The columns of a series as points. The first and the last of them are cut off by the span's ends: their count tells nothing. @param {any} series of /api/history @returns {Point[]} */
+export function pointsOf(series) {
+  const last = series.t_ms.length - 1;
+  return series.t_ms.map((/** @type {number} */ t, /** @type {number} */ i) => ({ t, c: series.mean_c[i], ...(i === 0 || i === last ? {} : { n: series.count?.[i] }) }));
+}
+
+/** When a probe was not read, as far as the grain of a picture can show it. @param {any[]} gaps of /api/history @param {string} probe @param {number} grain ms @returns {Unread[]} */
+export function unreadOf(gaps, probe, grain) {
+  return gaps.filter((gap) => (!gap.probe || gap.probe === probe) && gap.to_ms - gap.from_ms >= grain / 2).map((gap) => ({ from: gap.from_ms, to: gap.to_ms }));
+}
+
+/** @param {number[]} values */
+function median(values) {
+  return [...values].sort((a, b) => a - b)[values.length >> 1];
+}
+
+/** The longest time between two points that belong together, in ms, from how often the probe was read. @param {Point[]} points @param {number} grain ms of a point */
+export function longestStep(points, grain) {
+  const counts = points.flatMap((p) => p.n ?? []), each = counts.length ? counts.reduce((sum, n) => sum + n, 0) / counts.length : 1;
+  const steps = points.slice(1).map((p, i) => p.t - points[i].t);
+  return Math.max(1.5 * grain + 2.5 * grain / Math.max(1, each), steps.length ? 1.6 * median(steps) : 0);
+}
+
 /**
- * Lines without a stroke over what was not read.
- * @param {{t: number, c: number | null}[]} points in order @param {number} longest ms between two that belong together
+ * Lines without a stroke over what was not read: over an unread time, a step that is too long, or grains of which most was not read.
+ * @param {Point[]} points in order @param {number} longest ms between two that belong together @param {Unread[]} unread
  */
-export function pieces(points, longest) {
+export function pieces(points, longest, unread = []) {
+  const usual = median(points.flatMap((p) => p.n ?? [])) ?? 0;
+  const lacks = points.map((p) => p.n === undefined || usual < 3 ? 0 : Math.max(0, 1 - p.n / usual));
+  const between = (/** @type {number} */ i) => (lacks[i - 1] ?? 0) + (lacks[i] ?? 0);
+  // Half a grain, where its two neighbours lack no more: the hole is there and not beside it.
+  const hole = (/** @type {number} */ i) => between(i) >= 0.8 || (between(i) >= 0.45 && between(i) >= Math.max(between(i - 1), between(i + 1)));
   /** @type {{t: number, c: number}[][]} */
   const out = [];
-  let last = -Infinity;
-  for (const { t, c } of points) {
-    if (c === null || c === undefined) { last = -Infinity; continue; }
-    if (t - last > longest) out.push([]);
+  /** @type {Point | null} */
+  let last = null;
+  for (const [i, point] of points.entries()) {
+    const { t, c } = point, before = last;
+    last = null;
+    if (c === null || c === undefined) continue;
+    const joined = before && t - before.t <= longest && !hole(i) && !unread.some((gap) => gap.to > before.t && gap.from < t);
+    if (!joined) out.push([]);
     out[out.length - 1].push({ t, c });
-    last = t;
+    last = point;
   }
+  return out;
+}
+
+/** The corners of a line; one point alone is a dot, which a line of no length would not show. @param {{t: number, c: number}[]} piece @param {(t: number) => number} x @param {(c: number) => number} y */
+export function corners(piece, x, y) {
+  const all = piece.map((p) => `${x(p.t).toFixed(1)},${y(p.c).toFixed(1)}`);
+  return all.length > 1 ? all.join(" ") : `${all[0]} ${(x(piece[0].t) + 0.2).toFixed(1)},${y(piece[0].c).toFixed(1)}`;
+}
+
+/** Round values between two, for the lines of a scale, as they are written. @param {number} low @param {number} high @returns {{value: number, text: string}[]} */
+export function levels(low, high) {
+  const rough = (high - low) / 4, size = 10 ** Math.floor(Math.log10(rough)), step = [1, 2, 5, 10].map((n) => n * size).find((s) => s >= rough) ?? size;
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9)), first = Math.ceil(low / step - 1e-9), out = [];
+  for (let n = first; n * step <= high + step * 1e-9; n += 1) out.push({ value: n * step, text: (n * step + 0).toFixed(decimals) });
   return out;
 }
 
@@ -77,20 +126,26 @@ export class Track {
   constructor(grain, keep) {
     this.grain = grain;
     this.keep = keep;
-    /** @type {{t: number, c: number | null}[]} */
+    /** @type {Point[]} */
     this.points = [];
+    /** @type {Unread[]} */
+    this.unread = [];
     this.newest = -Infinity;
-    this.every_s = 1;  // between the two readings that came last
+    /** @type {number | undefined} */
+    this.every_s = undefined;  // between the two readings that came last
   }
-  /** @param {any} series of /api/history */
-  load(series) {
+  /** @param {any} series of /api/history @param {any[]} gaps of the same */
+  load(series, gaps = []) {
     const newest = series.t_ms.length ? series.t_ms[series.t_ms.length - 1] : -Infinity;
     const later = this.points.filter((p) => p.t > newest);
-    this.points = series.t_ms.map((/** @type {number} */ t, /** @type {number} */ i) => ({ t, c: series.mean_c[i] })).concat(later);
+    this.points = pointsOf(series).concat(later);
+    this.unread = unreadOf(gaps, series.probe, this.grain);
   }
   /** @param {number} t @param {number | null} c */
   add(t, c) {
-    if (t > this.newest && this.newest > 0) this.every_s = (t - this.newest) / 1000;
+    const passed = t - this.newest, missed = passed > Math.max(10_000, 2500 * (this.every_s ?? Infinity));
+    if (passed > 0 && this.newest > 0) this.every_s = passed / 1000;
+    if (missed && this.points.length) this.points.push({ t: this.newest + 1, c: null });
     this.newest = Math.max(t, this.newest);
     const last = this.points[this.points.length - 1];
     if (last && t <= last.t) return;

@@ -1,5 +1,5 @@
 // What comes first. Pure: it orders and counts what the core has judged, and judges nothing itself.
-import { counted, dayClock, duration, onPage } from "./text.js";
+import { clockOf, counted, dayClock, duration, onPage } from "./text.js";
 
 const ranks = /** @type {Record<string, number>} */ ({ high: 0, medium: 1, low: 2 });
 
@@ -60,14 +60,28 @@ function byPriority(alarms) {
   return counts.filter(({ count }) => count).map(({ priority, count }) => `${count} ${priority}`).join(", ");
 }
 
-/** How much waits for the cook, in words. @param {any[]} alarms @param {any[]} dishes */
-export function needed(alarms, dishes) {
+/** How much waits for the cook, in words. @param {any[]} alarms @param {any[]} dishes @param {string[]} late dishes that the schedule does not bring to table in time */
+export function needed(alarms, dishes, late = []) {
   const open = unseenFirst(alarms), going = open.filter((a) => a.active), over = open.length - going.length;
   const waiting = dishes.filter(waitsForHand).length;
   const words = [going.length ? `${counted(going.length, "alarm", "alarms")} (${byPriority(going)})` : "",
     waiting ? counted(waiting, "stage waits", "stages wait") : "",
-    over ? `${over} over and not seen yet` : ""].filter(Boolean);
+    over ? `${over} over and not seen yet` : "", late.length ? `late for serving: ${late.join(", ")}` : ""].filter(Boolean);
   return words.length ? words.join(", ") : "Nothing";
+}
+
+/**
+ * What was told last, as it was told: while no word comes, nothing counts on as if it had been seen.
+ * @template {{lost: boolean, passed: number, nowMs: number}} T @param {T} scene @returns {T}
+ */
+export function asTold(scene) {
+  return scene.lost ? { ...scene, passed: 0, nowMs: scene.nowMs - scene.passed * 1000 } : scene;
+}
+
+/** "as of 20:25: " while no word comes, else "". @param {{lost: boolean, now: any}} scene */
+export function asOf(scene) {
+  if (!scene.lost) return "";
+  return scene.now.at ? `as of ${clockOf(scene.now.at)}: ` : "when there was word last: ";
 }
 
 /** "Stir the pot: every 20 min, next at 10:32". @param {any} reminder @param {string | null} present */

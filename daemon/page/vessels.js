@@ -3,7 +3,8 @@ import { drawTimeline } from "./chart.js";
 import { askBand, askNote } from "./dialogs.js";
 import { button, draw, keyed, make, mark, say, show } from "./dom.js";
 import { order, whyNot } from "./orders.js";
-import { bandText, clock, inUnit, quantity, rounded, sign, temperature, onPage } from "./text.js";
+import { bandText, clock, happenedText, inUnit, quantity, rounded, sign, temperature, onPage } from "./text.js";
+import { longestStep } from "./timeline.js";
 import { ageOf, ahead } from "./urgency.js";
 
 /**
@@ -29,7 +30,7 @@ export class Reading {
   }
   /** @param {any} value @param {any} probe @param {Scene} scene */
   update(value, probe, scene) {
-    const { live, fading, words } = ageOf({ ...value, fault: probe?.fault }, scene.passed, scene.lost, scene.tracks.get(probe?.name)?.every_s);
+    const { live, fading, words } = ageOf({ ...value, fault: probe?.fault }, scene.passed, scene.lost, scene.tracks.get(probe?.name)?.every_s ?? probe?.every_s);
     const last = value.last ? temperature(value.last.celsius, scene.unit) : "";
     const readable = live || (scene.lost && value.last);
     say(this.number, readable ? rounded(inUnit(value.last.celsius, scene.unit), 1) : "no reading");
@@ -83,7 +84,7 @@ function drawVessel(svg, width, vessel, probe, scene) {
   const forecast = interval && Number.isFinite(level) && !scene.lost ? { ...interval, what: vessel.forecast.what, level } : null;
   const live = !scene.lost && vessel.celsius !== null && !probe?.fault;
   drawTimeline(svg, width, { now: scene.nowMs, past_s: scene.past_s, ahead_s: scene.past_s / 2, offset: scene.offset, unit: scene.unit,
-    band: vessel.band, points, gap_ms: scene.past_s * 1000 / 25, events: eventsOf(vessel, scene), forecast, value: live ? vessel.celsius : null, live });
+    band: vessel.band, points, longest: track ? longestStep(points, track.grain) : 0, unread: track?.unread ?? [], events: eventsOf(vessel, scene), forecast, value: live ? vessel.celsius : null, live });
   const shown = points.filter((p) => p.c !== null && p.t >= scene.nowMs - scene.past_s * 1000).map((p) => Number(p.c));
   svg.setAttribute("aria-label", shown.length
     ? `${vessel.name} over the last ${scene.past_s / 3600} h: ${temperature(Math.min(...shown), scene.unit)} to ${temperature(Math.max(...shown), scene.unit)}, ${bandText(vessel.band, scene.unit)}`
@@ -95,7 +96,7 @@ function listEvents(details, summary, list, events, scene) {
   show(details, events.length > 0);
   say(summary, `What happened (${events.length})`);
   keyed(list, events.slice(-30).reverse(), (e) => `${e.t_ms} ${e.event} ${e.text}`, (e) => ({
-    element: make("li", {}, `${clock(e.t_ms, scene.offset)} ${onPage(e.event === "note" ? `note: ${e.text}` : e.text)}`), update: () => {} }));
+    element: make("li", {}, `${clock(e.t_ms, scene.offset)} ${happenedText(e)}`), update: () => {} }));
 }
 
 /** @param {{vessel: any, scene: Scene}} item */

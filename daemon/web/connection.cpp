@@ -49,6 +49,15 @@ void make_room_for_listener(ServerState& state, bool tcp) {
     oldest->stop();
 }
 
+// Whether its answer could tell something of the token: whoever shows a wrong one there is slowed down. What
+// anybody may read on this machine is not, so that a page with an old cookie is no second late.
+bool asks_of_token(Request const& request) {
+    bool const reads = request.method == "GET" || request.method == "HEAD";
+    auto const target = parse_target(request.target);
+    return !reads || request.caller.off_loopback || !request.caller.authorization.empty() ||
+           (target && target->path == "/api/session");
+}
+
 template <class Protocol>
 class SocketConnection final : public Connection {
 public:
@@ -157,7 +166,7 @@ private:
         }
         bool const keep = message.keep_alive(), head = message.method() == http::verb::head;
         auto const request = request_of(message);
-        if (shows_wrong_token(request.caller, state_->token())) {
+        if (shows_wrong_token(request.caller, state_->token()) && asks_of_token(request)) {
             bool const answered = co_await slow_down();
             if (!answered) co_return false;
         }
@@ -325,8 +334,8 @@ private:
         auto text = std::make_shared<std::string const>(
             "HTTP/1.1 200 OK\r\nContent-Type: text/event-stream\r\nCache-Control: no-store\r\n"
             "X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\nretry: 3000\n\n" +
-            now_event(state_->host->view(), state_->host->status(), state_->host->pending_notices(),
-                      state_->host->zone()));
+            now_event(state_->host->view(), state_->host->status(), state_->host->settings(),
+                      state_->host->pending_notices(), state_->host->zone()));
         auto const beat = std::make_shared<std::string const>(": alive\n\n");
         while (!stopped_) {
             error_code error;

@@ -39,13 +39,19 @@ std::string this_machine() {
     return lower(name);
 }
 
+// Below these nobody can register a name on the internet (RFC 6762, RFC 8375, and what ICANN keeps back), so
+// what answers there is of this house.
+constexpr std::string_view domains_of_a_house[] = {".local", ".lan", ".home", ".internal", ".home.arpa"};
+
 // A rebinding page arrives under its own domain name; an address or this machine's names cannot be its.
 bool is_our_host(std::string_view host, std::string const& bound) {
     auto const name = without_port(host);
     if (name.empty()) return false;
     if (name == "localhost" || is_address(name) || name == lower(bound)) return true;
     auto const machine = this_machine();
-    return !machine.empty() && (name == machine || name == machine + ".local");
+    if (machine.empty() || !name.starts_with(machine)) return false;
+    auto const domain = std::string_view(name).substr(machine.size());
+    return domain.empty() || std::ranges::find(domains_of_a_house, domain) != std::end(domains_of_a_house);
 }
 
 bool same_text(std::string_view shown, std::string_view token) {
@@ -92,12 +98,28 @@ bool shows_wrong_token(Caller const& caller, std::string_view token) {
            (!caller.authorization.empty() || !cookie_value(caller.cookie, "ingle-token").empty());
 }
 
+std::string token_cookie(std::string_view token) {
+    // From when the page was last opened: a cook does not type 24 signs to acknowledge.
+    constexpr int lasts_s = 30 * 86'400;
+    return "ingle-token=" + std::string(token) +
+           "; Path=/; HttpOnly; SameSite=Strict; Max-Age=" + std::to_string(token.empty() ? 0 : lasts_s);
+}
+
+std::optional<std::string> cookie_anew(Caller const& caller, std::string_view token) {
+    if (!caller.tcp || !caller.authorization.empty()) return {};
+    if (shows_token(caller, token)) return token_cookie(token);
+    if (shows_wrong_token(caller, token)) return token_cookie("");
+    return {};
+}
+
 Refusal guard(Caller const& caller, bool changes_something, std::string_view token) {
     if (!caller.tcp) return {};
     if (!is_our_host(caller.host, caller.bound_address)) {
         return {403, "the Host header names another site; use an address of this machine or its name"};
     }
-    if (!caller.origin.empty() && lower(caller.origin) != "http://" + lower(caller.host)) {
+    // https: a TLS proxy of the user's own stands before this server and leaves the Host header as it came.
+    if (auto const origin = lower(caller.origin), host = lower(caller.host);
+        !origin.empty() && origin != "http://" + host && origin != "https://" + host) {
         return {403, "the request comes from a page of another site"};
     }
     if (changes_something && (caller.fetch_site == "cross-site" || caller.fetch_site == "same-site")) {

@@ -11,8 +11,9 @@
 
 namespace ingle {
 
-std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
-                     TimeZone const& zone);
+// How often a probe is to be read comes from the settings, by the probe's number.
+std::string now_json(View const& view, Status const& status, Settings const& settings,
+                     std::vector<PendingNotice> const& pending, TimeZone const& zone);
 std::string alarms_json(View const& view, TimeZone const& zone);
 std::string past_alarms_json(TimeSpan span, std::vector<PastAlarm> const& alarms, TimeZone const& zone);
 std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, TimeZone const& zone);
@@ -29,8 +30,8 @@ std::string health_json(View const& view, Status const& status);
 // One server-sent event ("event: ...\ndata: ...\n\n"); "" for effects that are not told to listeners.
 std::string event_text(Effect const& effect, Settings const& settings, std::optional<std::int64_t> offset_ms,
                        TimeZone const& zone);
-std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
-                      TimeZone const& zone);
+std::string now_event(View const& view, Status const& status, Settings const& settings,
+                      std::vector<PendingNotice> const& pending, TimeZone const& zone);
 
 std::string name_of_subject(Subject subject, Settings const& settings);
 

@@ -53,7 +53,7 @@ Json raw_json(Reading const& newest, Instant now) {
     return json;
 }
 
-Json probe_json(ProbeView const& probe, View const& view, Status const& status) {
+Json probe_json(ProbeView const& probe, View const& view, Status const& status, Settings const& settings) {
     Json json{{"name", probe.name}, {"driver", probe.driver}};
     json.update(value_now(&probe));
     json["fresh"] = probe.fresh;
@@ -63,6 +63,8 @@ Json probe_json(ProbeView const& probe, View const& view, Status const& status) 
     json["noise_k"] = number(probe.noise_k);
     json["cold_junction_c"] = number(probe.cold_junction);
     auto const place = static_cast<std::size_t>(probe.number);
+    json["every_s"] =
+        place < settings.probes.size() ? number(settings.probes[place].every.seconds) : Json(nullptr);
     if (place < status.probes.size()) {
         auto const& counts = status.probes[place];
         json["readings"] = counts.readings;
@@ -194,14 +196,14 @@ char const* clock_word(View const& view, Status const& status) {
 
 }  // namespace
 
-Json now(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
-         TimeZone const& zone) {
+Json now(View const& view, Status const& status, Settings const& settings,
+         std::vector<PendingNotice> const& pending, TimeZone const& zone) {
     Json json{{"api_version", api_version}, {"kitchen", view.kitchen}, {"units", unit_name(view.units)}};
     json["at"] = wall(view.at, view.wall_offset_ms, zone);
     json["clock"] = clock_word(view, status);
     json["boot_s"] = number(seconds(view.at.time_since_epoch()));
     json["probes"] = Json::array();
-    for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, view, status));
+    for (auto const& probe : view.probes) json["probes"].push_back(probe_json(probe, view, status, settings));
     json["vessels"] = Json::array();
     for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
     json["dishes"] = Json::array();
@@ -229,14 +231,14 @@ Json now(View const& view, Status const& status, std::vector<PendingNotice> cons
 
 }  // namespace web_json
 
-std::string now_json(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
-                     TimeZone const& zone) {
-    return web_json::text(web_json::now(view, status, pending, zone));
+std::string now_json(View const& view, Status const& status, Settings const& settings,
+                     std::vector<PendingNotice> const& pending, TimeZone const& zone) {
+    return web_json::text(web_json::now(view, status, settings, pending, zone));
 }
 
-std::string now_event(View const& view, Status const& status, std::vector<PendingNotice> const& pending,
-                      TimeZone const& zone) {
-    return "event: now\ndata: " + now_json(view, status, pending, zone) + "\n\n";
+std::string now_event(View const& view, Status const& status, Settings const& settings,
+                      std::vector<PendingNotice> const& pending, TimeZone const& zone) {
+    return "event: now\ndata: " + now_json(view, status, settings, pending, zone) + "\n\n";
 }
 
 std::string health_json(View const& view, Status const& status) {

@@ -66,6 +66,10 @@ SpanOrError span_of(Target const& target, WallMs now, double otherwise_s) {
     return span;
 }
 
+Response json_answer(std::string body) {
+    return {200, "application/json", std::move(body), {}};
+}
+
 Response unreadable(std::string const& error) {
     return plain_error(503, error);
 }
@@ -151,10 +155,7 @@ Routed get_cooks(Target const& target, WebHost& host, View const& view) {
     auto const asked = std::get<TimeSpan>(span);
     return Ask([&host, asked](Reply<Response> reply) {
         host.past_cooks(asked, [&host, reply = std::move(reply)](Answer<std::vector<PastCook>> answer) {
-            reply(answer.error.empty() ? Response{200,
-                                                  "application/json",
-                                                  cooks_json(host.view(), answer.value, host.zone()),
-                                                  {}}
+            reply(answer.error.empty() ? json_answer(cooks_json(host.view(), answer.value, host.zone()))
                                        : unreadable(answer.error));
         });
     });
@@ -219,27 +220,26 @@ Response nothing_to_post_to(std::string const& path) {
     return plain_error(404, "there is nothing to post to at " + path);
 }
 
-// The guard has let it through, so the token was shown: keep it for the page.
+// The guard has let it through, so the token was shown: keep it for the page, or forget it.
+template <bool keep>
 Routed post_session(Asked const& asked) {
     if (!asked.request.caller.tcp) return nothing_to_post_to(asked.target.path);
-    return Response{204,
-                    "application/json",
-                    "",
-                    {{"Set-Cookie", "ingle-token=" + asked.token + "; Path=/; HttpOnly; SameSite=Strict"}}};
-}
-
-Response json_answer(std::string body) {
-    return {200, "application/json", std::move(body), {}};
+    return Response{204, "application/json", "", {{"Set-Cookie", token_cookie(keep ? asked.token : "")}}};
 }
 
 // For a page: may this caller change something, and if not, why?
 Routed get_session(Asked const& asked) {
-    return json_answer(session_json(guard(asked.request.caller, true, asked.token)));
+    auto const& caller = asked.request.caller;
+    auto answer = json_answer(session_json(guard(caller, true, asked.token)));
+    if (auto const cookie = cookie_anew(caller, asked.token))
+        answer.headers.emplace_back("Set-Cookie", *cookie);
+    return answer;
 }
 
 Routed get_now(Asked const& asked) {
     auto& host = asked.host;
-    return json_answer(now_json(host.view(), host.status(), host.pending_notices(), host.zone()));
+    return json_answer(
+        now_json(host.view(), host.status(), host.settings(), host.pending_notices(), host.zone()));
 }
 Routed get_schedule(Asked const& asked) {
     return Ask([&host = asked.host](Reply<Response> reply) {
@@ -323,7 +323,8 @@ constexpr Route routes[] = {
     {"POST", "/api/commands/{command}", post_command},
     {"POST", "/api/commit", post_commit},
     {"POST", "/api/channels/{channel}/test", post_channel_test},
-    {"POST", "/api/session", post_session},
+    {"POST", "/api/session", post_session<true>},
+    {"POST", "/api/session/end", post_session<false>},
     {"GET", "/link/{link}", get_link, false, false, true},
     {"POST", "/link/{link}", post_link, false, false, true},
 };
@@ -379,6 +380,8 @@ Routed route(Request const& request, WebHost& host, ServerCounts const& counts, 
         !(found && found->signed_link)) {
         auto response = plain_error(refusal.status, refusal.text);
         if (refusal.status == 401) response.headers.emplace_back("WWW-Authenticate", "Bearer");
+        if (auto const cookie = cookie_anew(request.caller, token); cookie && refusal.status == 401)
+            response.headers.emplace_back("Set-Cookie", *cookie);
         return response;
     }
     if (reads && !found) return nothing_at(target->path);

@@ -40,7 +40,7 @@ std::string forecast_words(VesselView const& vessel, Instant now) {
     auto text = "; " + what + " in about " + left(*forecast->eta_s);
     if (forecast->low_s && forecast->high_s)
         text += " (" + left(*forecast->low_s) + " to " + left(*forecast->high_s) + ")";
-    return text;
+    return forecast->why.empty() ? text : text + "; " + forecast->why;
 }
 
 std::string capital(std::string text) {

@@ -152,7 +152,7 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
             if (state->settings.tcp) listen_tcp();
         }
         auto const present = std::make_shared<std::string const>(
-            now_event(host.view(), host.status(), host.pending_notices(), host.zone()));
+            now_event(host.view(), host.status(), host.settings(), host.pending_notices(), host.zone()));
         for (auto* listener : std::vector(state->listeners.begin(), state->listeners.end()))
             listener->offer(present);
     }

@@ -50,6 +50,8 @@ class Taps {
   done(what) { assert.ok(this.count <= 3, `${what} took ${this.count} taps`); }
 }
 
+const countTones = (page) => page.evaluate(() => { globalThis.tones = 0; const made = AudioContext.prototype.createOscillator; AudioContext.prototype.createOscillator = function () { globalThis.tones += 1; return made.call(this); }; });
+
 async function accessible(page, what) {
   await page.evaluate(axe);
   const { violations } = await page.evaluate(() => globalThis.axe.run({ runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] }));
@@ -120,7 +122,7 @@ const tests = {
     const page = await shown();
     let taps = new Taps();
     await taps.on(vessel(page, "kettle").getByRole("button", { name: /Hold/ }));
-    await page.getByLabel("From, °F").fill("141");
+    await page.getByLabel("From, °F").fill("141 °F");
     await taps.on(page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }));
     await told(page, "holding 141.0 to 158.0 °F");
     await vessel(page, "kettle").locator(".band", { hasText: "141 to 158 °F" }).waitFor();
@@ -128,6 +130,9 @@ const tests = {
 
     // One that is refused is asked for again, with what was typed and why.
     await vessel(page, "kettle").getByRole("button", { name: /Hold/ }).click();
+    await page.getByLabel("From, °F").fill("hot");
+    await page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }).click();
+    await page.getByRole("dialog").locator(".failed", { hasText: "“hot” is no temperature" }).waitFor();
     await page.getByLabel("From, °F").fill("190");
     await page.getByLabel("To, °F").fill("180");
     await page.getByRole("dialog").getByRole("button", { name: "Hold", exact: true }).click();
@@ -138,7 +143,7 @@ const tests = {
 
     taps = new Taps();
     await taps.on(dish(page, "quince-tart").getByRole("button", { name: /Begin/ }));
-    await dish(page, "quince-tart").locator(".stage", { hasText: /Bake, \d+ min left/ }).waitFor();
+    await dish(page, "quince-tart").locator(".stage", { hasText: /Bake, \d+ min left, until ([A-Z][a-z][a-z] )?\d\d:\d\d/ }).waitFor();
     taps.done("to begin");
     await page.locator("#glance .ready", { hasText: "quince-tart: bake" }).waitFor();
 
@@ -194,13 +199,33 @@ const tests = {
     await cook.locator("polyline").first().waitFor({ state: "attached", timeout: 25_000 });
     const label = await cook.locator("svg[role=img]").getAttribute("aria-label");
     await cook.locator("li", { hasText: "quince-tart" }).first().waitFor();
+    const scale = await cook.locator("svg[role=img]").evaluate((svg) => [...svg.querySelectorAll("text.level")].map((t) => Number(t.textContent)));
+    assert.ok(scale.length >= 2 && scale.every(Number.isFinite), `the scale is ${scale}`);
+    await cook.getByText("which are the probes of quince-tart today").or(cook.getByText("which is the probe of quince-tart today")).waitFor();
     await cook.getByRole("button", { name: "Wider" }).click();
     await withoutCommands(page);
     assert.match(label, /^Readings of quince-tart from ([A-Z][a-z][a-z] )?\d\d:\d\d to ([A-Z][a-z][a-z] )?\d\d:\d\d$/);
 
+    // Of a dish that is in the kitchen no more nothing is drawn, least of all what other food was read with.
+    await page.route("**/api/now", async (route) => {
+      const answer = await route.fetch(), now = await answer.json();
+      await route.fulfill({ response: answer, json: { ...now, dishes: now.dishes.filter((d) => d.name !== "quince-tart") } });
+    });
+    await dish(page, "quince-tart").waitFor({ state: "detached" });
+    await cook.getByRole("button", { name: /Review/ }).click();
+    const asked = page.waitForRequest(/\/api\/history\?from=/);
+    await cook.getByRole("button", { name: /Review/ }).click();
+    assert.match((await asked).url(), /probe=no%20probe/);
+    await cook.getByText("What quince-tart was read with is not known here").waitFor();
+    await cook.locator("li", { hasText: "quince-tart" }).first().waitFor();
+    assert.equal(await cook.locator("polyline").count(), 0);
+    await page.unroute("**/api/now");
+    await dish(page, "quince-tart").waitFor();
+
     await page.getByRole("button", { name: "Timer", exact: true }).focus();
     await page.keyboard.press("Enter");
     await page.getByRole("dialog").waitFor();
+    assert.equal(await page.evaluate(() => document.activeElement.textContent), "5 min", "a phone lays its keys over the minutes");
     await accessible(page, "a dialog");
     await page.keyboard.press("Escape");
     await page.getByRole("dialog").waitFor({ state: "detached" });
@@ -233,7 +258,7 @@ const tests = {
     await dish(one, "boar-shoulder").getByRole("button", { name: /Take back/ }).click();
     await dish(other, "boar-shoulder").locator(".stage", { hasText: "Not begun" }).waitFor();
 
-    await one.evaluate(() => { globalThis.tones = 0; const made = AudioContext.prototype.createOscillator; AudioContext.prototype.createOscillator = function () { globalThis.tones += 1; return made.call(this); }; });
+    await countTones(one);
     await one.getByRole("button", { name: "Sound", exact: true }).click();
     await one.getByRole("button", { name: "Sound on", pressed: true }).waitFor();
     assert.equal(await one.evaluate(() => globalThis.tones), 1, "the sound is not tried when it is turned on");
@@ -310,7 +335,12 @@ const tests = {
   },
 
   async lostDaemon() {
-    const page = await shown(), line = page.locator("#link", { hasText: "No word from the kitchen since" });
+    const page = await shown({ width: 1400 }), line = page.locator("#link", { hasText: "No word from the kitchen since" });
+    await countTones(page);
+    await page.getByRole("button", { name: "Sound", exact: true }).click();
+    await page.getByRole("button", { name: "Sound on", pressed: true }).waitFor();
+    await page.waitForFunction(() => document.querySelector("#glance .needs dd").textContent === "Nothing" || globalThis.tones > 1);
+    const whole = await vessel(page, "kettle").locator(".timeline .past").count();
     for (const [how, back] of [["freeze", "thaw"], ["kill", "start"]]) {
       await ask(how);
       const began = Date.now();
@@ -321,9 +351,17 @@ const tests = {
       await page.locator("body.lost").waitFor();
       await vessel(page, "kettle").locator(".value.fading-3").waitFor();
       await page.locator("#glance .holding", { hasText: "Not known" }).waitFor();
+      await page.locator("#glance .needs[data-state=unknown]", { hasText: "Not known: no word from the kitchen" }).waitFor();
+      await page.locator(".dish .stage", { hasText: /^As of \d\d:\d\d: / }).first().waitFor();
+      if (how === "freeze") {
+        const before = await page.evaluate(() => globalThis.tones);
+        await page.waitForFunction((tones) => globalThis.tones >= tones + 5, before, { timeout: 12_000 });
+        await page.waitForTimeout(Math.max(0, 40_000 - (Date.now() - began)));
+      }
       await ask(back);
       await line.waitFor({ state: "hidden" });
       await vessel(page, "kettle").locator(".value.fading-0").waitFor();
+      if (how === "freeze") await page.waitForFunction((before) => [...document.querySelectorAll(".vessel")].find((v) => v.querySelector("h3").textContent === "kettle").querySelectorAll(".past").length > before, whole);
     }
     await cli("timer", "1 s", "after the restart");
     await page.locator("#needs-list .alarm", { hasText: "after the restart" }).waitFor();
@@ -331,7 +369,13 @@ const tests = {
   },
 
   async wrongToken() {
-    const page = await shown({ signed: false });
+    const page = await open({ signed: false }), cookies = () => page.context().cookies(base);
+    await page.context().addCookies([{ name: "ingle-token", value: "of-last-year", url: base, httpOnly: true, sameSite: "Strict" }]);
+    await page.goto(base);
+    await page.waitForSelector(".vessel .number");
+    for (let i = 0; i < 50 && (await cookies()).length; i += 1) await page.waitForTimeout(100);
+    assert.deepEqual(await cookies(), [], "an old token is kept");
+    await page.locator("#signed-in").waitFor({ state: "hidden" });
     await dish(page, "trout").getByRole("button", { name: /Begin/ }).click();
     await page.getByLabel("Token").fill("guess");
     await page.getByRole("dialog").getByRole("button", { name: "Sign in" }).click();
@@ -341,6 +385,14 @@ const tests = {
     await dish(page, "trout").locator(".stage", { hasText: "Brine" }).waitFor();  // the order was sent again
     await page.locator("#sign-in").waitFor({ state: "hidden" });
     assert.equal(await page.evaluate(() => document.cookie), "", "a script can read the token");
+    const days = ((await cookies())[0].expires - Date.now() / 1000) / 86_400;
+    assert.ok(days > 29 && days < 31, `the token is kept for ${days} days`);
+    await page.getByRole("button", { name: "Sign out" }).click();
+    await told(page, "Signed out");
+    await page.locator("#signed-in").waitFor({ state: "hidden" });
+    assert.deepEqual(await cookies(), []);
+    await dish(page, "trout").getByRole("button", { name: /Next/ }).click();
+    await page.getByLabel("Token").waitFor();
     await page.context().close();
   },
 

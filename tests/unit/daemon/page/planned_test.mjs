@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { plannedText, rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
+import { lateOnes, plannedText, rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
 
 const stage = (name, vessel, begin, end, more = {}) => ({ stage: name, vessel, begin: `2026-11-28T${begin}:00-05:00`, end: `2026-11-28T${end}:00-05:00`, low_s: 0, high_s: 0, hands_s: 0, began: false, ...more });
 const plan = {
@@ -53,4 +53,13 @@ test("a sentence for each dish: what follows a stage that runs is not begun at t
   const roast = { stage: "roast", began: false, begin: "2026-11-27T14:17:00Z", latest_begin: "2026-11-27T15:47:00Z" };
   assert.match(plannedText({ ...served, stages: [roast] }, at), /; begin roast at 14:17, at 15:47 at the latest: it is less sure then\.$/);
   assert.equal(plannedText({ serve_at: null, ready_at: null, ready_late_at: null, chance: null, state: "impossible", stages: [poach, rest] }, at), "No serving time is set.");
+});
+
+test("what the schedule brings to table too late needs the cook, unless an alarm of it stands", () => {
+  const late = { dishes: [{ dish: "tart", state: "late", serve_at: "2026-11-27T17:00:00Z" }, { dish: "roll", state: "tight", serve_at: "2026-11-27T17:00:00Z" },
+    { dish: "trout", state: "impossible", serve_at: null }, { dish: "soup", state: "late", serve_at: null }] };
+  assert.deepEqual(lateOnes(late, []), ["tart", "trout"]);
+  assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: true }]), ["trout"]);
+  assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: false }]), ["tart", "trout"]);
+  assert.deepEqual(lateOnes(null, []), []);
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { zoomed } from "../../../../daemon/page/review.js";
+import { readWith, unreadRows, zoomed } from "../../../../daemon/page/review.js";
 
 const whole = { from: 0, to: 8_000_000 };
 
@@ -24,4 +24,17 @@ test("earlier and later move by a quarter, up to the ends", () => {
 test("a cook of half a minute is shown whole", () => {
   const short = { from: 0, to: 30_000 };
   assert.deepEqual(zoomed(short, short, "closer"), short);
+});
+
+test("what is drawn is said before it is believed", () => {
+  assert.equal(readWith("trout", ["brine", "trout-core"]), "Drawn from brine and trout-core, which are the probes of trout today.");
+  assert.match(readWith("trout", []), /^What trout was read with is not known here/);
+});
+
+test("what was not read stands in the list, the longest of it", () => {
+  const told = (ms) => String(ms / 1000), gap = (from, length) => ({ probe: "smoke", from_ms: from * 1000, to_ms: (from + length) * 1000, reason: "open" });
+  assert.deepEqual(unreadRows([gap(10, 40), gap(90, 1)], 30_000, told), [{ t: 10_000, text: "10 smoke was not read until 50: open" }]);
+  const many = unreadRows(Array.from({ length: 30 }, (_, i) => gap(i * 100, 30 + i)), 30_000, told);
+  assert.equal(many.length, 21);
+  assert.equal(many[20].text, "and 10 shorter times without a reading");
 });

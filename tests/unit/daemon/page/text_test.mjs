@@ -15,6 +15,10 @@ test("temperatures in the kitchen's unit; what is not a number is no reading", (
 test("what is typed becomes a quantity with its unit", () => {
   assert.equal(text.quantity(" 85,5 ", "degC"), "85.5 degC");
   assert.equal(text.quantity("185", "degF"), "185 degF");
+  for (const typed of ["185 degF", "185°F", "185 °f", "185F", "185 F"]) assert.equal(text.quantity(typed, "degF"), "185 degF");
+  assert.equal(text.quantity("85 °C", "degF"), "85 degC", "the unit that is typed counts");
+  assert.equal(text.quantity("-18,5", "degC"), "-18.5 degC");
+  for (const typed of ["", "abc", "18 5", "85 K", "8.5.1", "°F"]) assert.equal(text.quantity(typed, "degF"), "", typed);
 });
 
 test("lengths of time are rounded before they are split", () => {
@@ -60,4 +64,22 @@ test("limits that would read alike have a decimal", () => {
   const narrow = { low_c: 54.6, high_c: 55.4 }, wide = { low_c: 54, high_c: 58 };
   assert.deepEqual([narrow.high_c, narrow.low_c].map((c) => text.edgeText(c, narrow, "degC")), ["55.4", "54.6"]);
   assert.equal(text.edgeText(58, wide, "degC"), "58");
+});
+
+test("moments of one day are told by the clock, of several with the day, of many with the date", () => {
+  const at = (iso) => Date.parse(iso), from = at("2026-11-27T20:16:00+01:00");
+  assert.equal(text.momentsOf(from, at("2026-11-27T23:50:00+01:00"), 60)(from), "20:16");
+  assert.equal(text.momentsOf(from, at("2026-11-28T00:10:00+01:00"), 60)(from), "Fri 20:16");
+  assert.equal(text.momentsOf(from, at("2026-12-06T00:10:00+01:00"), 60)(from), "11-27 20:16");
+});
+
+test("only what the cook noted is called a note", () => {
+  const of = (told, event = "note") => text.happenedText({ event, text: told });
+  assert.equal(of("Tasted"), "note: Tasted");
+  assert.equal(of("turned it down. It boiled."), "note: turned it down. It boiled.");
+  assert.equal(of("holding stockpot at 180.0 degF to 190.0 degF."), "holding stockpot at 180.0 °F to 190.0 °F.");
+  assert.equal(of("oven is no longer held."), "oven is no longer held.");
+  assert.equal(of("timer 1 is set: 20 min, the tart."), "timer 1 is set: 20 min, the tart.");
+  assert.equal(of("reminder 2 is stopped."), "reminder 2 is stopped.");
+  assert.equal(of("door open", "door-opened"), "door open");
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { ageOf, ahead, holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
+import { ageOf, ahead, asOf, asTold, holding, needed, reminderText, seenOnes, soonestFirst, toldAsleep, unseenFirst, waitsForHand } from "../../../../daemon/page/urgency.js";
 
 const alarm = (id, priority, state, age_s = 10, active = true) => ({ id, priority, state, age_s, active });
 
@@ -88,4 +88,18 @@ test("E18: what came and went while the phone slept is the first thing on it", (
   const alarms = [alarm(3, "low", "acknowledged"), alarm(7, "high", "returned-unacknowledged", 900, false)];
   assert.deepEqual(unseenFirst(alarms).map((a) => a.id), [7]);
   assert.equal(needed(alarms, []), "1 over and not seen yet");
+});
+
+test("while no word comes, what was told is told as of then and does not count on", () => {
+  const scene = { lost: true, passed: 90, nowMs: 1_090_000, now: { at: "2026-11-27T20:25:10+01:00" } };
+  assert.equal(asOf(scene), "as of 20:25: ");
+  assert.deepEqual([asTold(scene).passed, asTold(scene).nowMs], [0, 1_000_000]);
+  assert.equal(asOf({ ...scene, now: { at: null } }), "when there was word last: ");
+  assert.equal(asOf({ ...scene, lost: false }), "");
+  assert.equal(asTold({ ...scene, lost: false }).passed, 90);
+});
+
+test("what will be late for serving needs the cook", () => {
+  assert.equal(needed([], [], ["tart", "roll"]), "late for serving: tart, roll");
+  assert.equal(needed([], [], []), "Nothing");
 });

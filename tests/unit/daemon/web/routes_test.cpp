@@ -1,4 +1,6 @@
 // Every endpoint's answer against a golden file, and what is refused, without a socket.
+#include <unistd.h>
+
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -292,6 +294,28 @@ TEST_CASE("reading is free on loopback, changing is not, other sites get nothing
     CHECK(status("GET", "/api/now", "sesame") == 403);
     caller.origin = "http://localhost:8094";
     CHECK(status("GET", "/api/now", "sesame") == 200);
+    caller.origin = "https://localhost:8094";  // a TLS proxy before it leaves the Host header as it came
+    CHECK(status("POST", "/api/commands/hold", "sesame") == 200);
+    caller.origin = "https://evil.example";
+    CHECK(status("GET", "/api/now", "sesame") == 403);
+    caller.origin = "";
+
+    char machine[256] = {};
+    REQUIRE(gethostname(machine, sizeof machine - 1) == 0);
+    for (auto const* domain : {"", ".local", ".lan", ".home", ".home.arpa", ".internal"}) {
+        auto const name = std::string(machine) + domain + ":8094";
+        caller.host = name;
+        INFO(name);
+        CHECK(status("GET", "/api/now", "") == 200);
+    }
+    for (auto const* domain :
+         {".example", ".lan.example", ".local.evil.example", "x.local", ".home.arpa.example"}) {
+        auto const name = std::string(machine) + domain + ":8094";
+        caller.host = name;
+        INFO(name);
+        CHECK(status("GET", "/api/now", "") == 403);
+    }
+    caller.host = "localhost:8094";
 
     caller.cookie = "";
     caller.off_loopback = true;

@@ -40,6 +40,10 @@ TEST_CASE("state, trend, forecast less its age, and which way to turn") {
     CHECK(
         sentence(vessel, probe(0.5)) ==
         "In its band, rising 0.5 degC/min; leaves it in about 9 min (7 min to 12 min). Turn down a little.");
+    vessel.forecast->why = "straight-line estimate; may be later";  // no firmer than it is
+    CHECK_THAT(
+        sentence(vessel, probe(0.5)),
+        INGLE_CONTAINS("(7 min to 12 min); straight-line estimate; may be later. Turn down a little."));
     vessel.phase = "above band";  // what has left needs no forecast of leaving
     CHECK(sentence(vessel, probe(0.5)) == "Above its band, rising 0.5 degC/min. Turn down a little.");
 }

@@ -210,6 +210,30 @@ TEST_CASE("TCP: the guard is wired to the headers") {
     CHECK(running.on_loop([&](Server&) { return running.host.commands.size(); }) == 1);
 }
 
+TEST_CASE("an old cookie makes nothing late that anybody may read, and is no guess of the token") {
+    ServerSettings settings;
+    settings.tcp = ServerSettings::Tcp{"127.0.0.1", 0, "sesame"};
+    Running running(settings);
+    auto const port = running.on_loop([](Server& server) { return server.tcp_port(); });
+    auto const took = [&](std::string const& line) {
+        asio::io_context io;
+        asio::ip::tcp::socket socket(io);
+        socket.connect({asio::ip::make_address("127.0.0.1"), static_cast<unsigned short>(port)});
+        auto const begin = std::chrono::steady_clock::now();
+        talk(socket, line +
+                         " HTTP/1.1\r\nHost: localhost\r\nCookie: ingle-token=of-last-year\r\nConnection: "
+                         "close\r\n\r\n");
+        return std::chrono::steady_clock::now() - begin;
+    };
+    auto least = took("GET /api/now");
+    for (int i = 0; i < 3; ++i) least = std::min(least, took("GET /api/now"));  // on a loaded machine too
+    CHECK(least < std::chrono::milliseconds(900));
+    // What tells whether the token is right takes its second, however its path is written.
+    CHECK(took("GET /api/session") >= std::chrono::milliseconds(900));
+    CHECK(took("GET /api/%73ession") >= std::chrono::milliseconds(900));
+    CHECK(took("POST /api/commit") >= std::chrono::milliseconds(900));
+}
+
 TEST_CASE("what cannot be listened on is said in a sentence") {
     FakeHost host;
     asio::io_context io;
