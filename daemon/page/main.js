@@ -42,8 +42,7 @@ async function loadHistory() {
     const json = await answer.json();
     if (!answer.ok) throw new Error(json.error);
     for (const series of json.series) {
-      const track = new Track(grain_s * 1000, past_s * 1000), before = tracks.get(series.probe);
-      if (before) track.points = before.points;
+      const track = tracks.get(series.probe) ?? new Track(grain_s * 1000, past_s * 1000);
       track.load(series, json.gaps);
       tracks.set(series.probe, track);
     }

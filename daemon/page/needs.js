@@ -14,7 +14,7 @@ const mostLines = 4;
 /** The three questions, answered at the top, what needs the cook first. @param {HTMLElement} list @param {Scene} scene */
 export function showGlance(list, scene) {
   const told = asTold(scene), need = needed(scene.now.alarms, scene.now.dishes, foreseenLate(scene.now.alarms));
-  const needs = !scene.lost ? need : `Not known: no word from the kitchen${need === "Nothing" ? "" : `; ${asOf(scene)}${need}`}`;
+  const needs = !scene.lost ? capital(need) : `Not known: no word from the kitchen${need === "Nothing" ? "" : `; ${asOf(scene)}${need}`}`;
   const held = holding(scene.now.vessels), begun = scene.now.dishes.filter((/** @type {any} */ d) => d.begun);
   const ready = soonestFirst(begun).slice(0, begun.length > mostLines ? mostLines - 1 : mostLines).map((/** @type {any} */ d) => {
     const forecast = d.forecast?.eta_s === null ? "" : readyText(d, told);

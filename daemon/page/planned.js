@@ -41,9 +41,11 @@ export function shareOfTen(chance) {
   return tenths < 1 ? "less than 1 in 10" : `in time ${tenths} in 10`;
 }
 
+const overdue_ms = 6 * 3_600_000;  // a serving time longer past is of a meal that was
+
 /** Dishes that will not be ready when they are served and of which no alarm says so, seen or not. @param {any} plan null: there is none yet @param {any[]} alarms */
 export function lateOnes(plan, alarms) {
-  const late = (plan?.dishes ?? []).filter((/** @type {any} */ d) => d.state === "impossible" || (d.serve_at && d.state === "late"));
+  const late = (plan?.dishes ?? []).filter((/** @type {any} */ d) => ["late", "impossible"].includes(d.state) && Date.parse(d.serve_at) > Date.parse(plan.at) - overdue_ms);
   return late.map((/** @type {any} */ d) => d.dish).filter((/** @type {string} */ name) => !alarms.some((a) => a.alarm === "late-for-serving" && a.active && a.subject === name));
 }
 

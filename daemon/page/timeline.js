@@ -129,23 +129,27 @@ export class Track {
     /** @type {Point[]} */
     this.points = [];
     /** @type {Unread[]} */
-    this.unread = [];
+    this.told = [];
+    /** @type {Unread[]} what nothing arrived in here, which the logbook's grains may be too coarse to show */
+    this.silent = [];
     this.newest = -Infinity;
     /** @type {number | undefined} */
     this.every_s = undefined;  // between the two readings that came last
   }
+  /** When it was not read. */
+  get unread() { return [...this.told, ...this.silent]; }
   /** @param {any} series of /api/history @param {any[]} gaps of the same */
   load(series, gaps = []) {
     const newest = series.t_ms.length ? series.t_ms[series.t_ms.length - 1] : -Infinity;
     const later = this.points.filter((p) => p.t > newest);
     this.points = pointsOf(series).concat(later);
-    this.unread = unreadOf(gaps, series.probe, this.grain);
+    this.told = unreadOf(gaps, series.probe, this.grain);
   }
   /** @param {number} t @param {number | null} c */
   add(t, c) {
     const passed = t - this.newest, missed = passed > Math.max(10_000, 2500 * (this.every_s ?? Infinity));
     if (passed > 0 && this.newest > 0) this.every_s = passed / 1000;
-    if (missed && this.points.length) this.points.push({ t: this.newest + 1, c: null });
+    if (missed) this.silent = this.silent.filter((gap) => gap.to > t - this.keep).concat({ from: this.newest, to: t });
     this.newest = Math.max(t, this.newest);
     const last = this.points[this.points.length - 1];
     if (last && t <= last.t) return;

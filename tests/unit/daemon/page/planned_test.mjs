@@ -56,8 +56,9 @@ test("a sentence for each dish: what follows a stage that runs is not begun at t
 });
 
 test("what the schedule brings to table too late needs the cook, unless an alarm of it stands", () => {
-  const late = { dishes: [{ dish: "tart", state: "late", serve_at: "2026-11-27T17:00:00Z" }, { dish: "roll", state: "tight", serve_at: "2026-11-27T17:00:00Z" },
-    { dish: "trout", state: "impossible", serve_at: null }, { dish: "soup", state: "late", serve_at: null }] };
+  const late = { at: "2026-11-27T18:00:00Z", dishes: [{ dish: "tart", state: "late", serve_at: "2026-11-27T17:00:00Z" }, { dish: "roll", state: "tight", serve_at: "2026-11-27T17:00:00Z" },
+    { dish: "trout", state: "impossible", serve_at: "2026-11-27T19:00:00Z" }, { dish: "soup", state: "late", serve_at: null },
+    { dish: "ham", state: "late", serve_at: "2026-11-25T17:00:00Z" }] };
   assert.deepEqual(lateOnes(late, []), ["tart", "trout"]);
   assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: true }]), ["trout"]);
   assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: false }]), ["tart", "trout"]);
