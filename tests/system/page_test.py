@@ -180,6 +180,17 @@ def the_daemon_makes_a_token_of_its_own():
     scene.kitchen.start()
     assert order(token) == 200
     assert token not in scene.kitchen.log()
+
+    def session(path, shown):
+        link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        link.request("POST", path, headers=shown)
+        answer = link.getresponse()
+        return answer.status, answer.getheader("Set-Cookie") or ""
+
+    status, kept = session("/api/session", {"Authorization": f"Bearer {token}"})
+    assert status == 204 and f"ingle-token={token};" in kept and "Max-Age=2592000" in kept, (status, kept)
+    status, kept = session("/api/session/end", {"Cookie": f"ingle-token={token}"})
+    assert status == 204 and "ingle-token=;" in kept and "Max-Age=0" in kept, (status, kept)
     scene.kitchen.stop()
 
 
