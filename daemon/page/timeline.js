@@ -130,7 +130,7 @@ export class Track {
     this.points = [];
     /** @type {Unread[]} */
     this.told = [];
-    /** @type {Unread[]} what nothing arrived in here, which the logbook's grains may be too coarse to show */
+    /** @type {Unread[]} when nothing arrived here, and the logbook has not been read since */
     this.silent = [];
     this.newest = -Infinity;
     /** @type {number | undefined} */
@@ -144,6 +144,9 @@ export class Track {
     const later = this.points.filter((p) => p.t > newest);
     this.points = pointsOf(series).concat(later);
     this.told = unreadOf(gaps, series.probe, this.grain);
+    // Where the logbook reaches it has the say: a phone that slept heard nothing of what was read.
+    this.silent = this.silent.filter((gap) => gap.from > newest + this.grain);
+    this.newest = Math.max(this.newest, newest + this.grain);
   }
   /** @param {number} t @param {number | null} c */
   add(t, c) {

@@ -98,6 +98,11 @@ const tests = {
       assert.equal(await page.locator(".vessel").count(), 7);
       assert.ok(await fits(page), `at ${width} px the page is wider than the screen`);
       if (width === 1400 || (width === 360 && scheme === "light")) await accessible(page, `${width} px, ${scheme}`);
+      if (scheme === "dark") {
+        await page.emulateMedia({ media: "print" });
+        assert.equal(await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor), "rgb(250, 248, 243)", "it prints a dark page");
+        await page.emulateMedia({ media: "screen" });
+      }
       if (width === 360 && scheme === "light") {
         const small = await page.evaluate(() => [...document.querySelectorAll("button")].filter((b) => b.offsetParent).map((b) => b.getBoundingClientRect()).filter((r) => r.width < 44 || r.height < 44).length);
         assert.equal(small, 0, "a button is smaller than 44 px");
@@ -355,12 +360,10 @@ const tests = {
       if (how === "freeze") {
         const before = await page.evaluate(() => globalThis.tones);
         await page.waitForFunction((tones) => globalThis.tones >= tones + 5, before, { timeout: 12_000 });
-        await page.waitForTimeout(Math.max(0, 40_000 - (Date.now() - began)));
       }
       await ask(back);
       await line.waitFor({ state: "hidden" });
       await vessel(page, "kettle").locator(".value.fading-0").waitFor();
-      if (how === "freeze") await page.waitForFunction(() => [...document.querySelectorAll(".vessel")].find((v) => v.querySelector("h3").textContent === "kettle").querySelectorAll(".past").length >= 2);
     }
     await cli("timer", "1 s", "after the restart");
     await page.locator("#needs-list .alarm", { hasText: "after the restart" }).waitFor();

@@ -91,9 +91,18 @@ test("readings that arrive after a silence do not join what was before it", () =
   for (let t = 91_000; t <= 120_000; t += 1000) track.add(t, 60);
   const begins = () => pieces(track.points, longestStep(track.points, 30_000), track.unread).map((piece) => piece[0].c);
   assert.deepEqual(begins(), [80, 60]);
-  // Nor when the logbook is read anew, whose last grain is not over.
-  track.load({ probe: "a", t_ms: [0, 30_000, 60_000, 90_000], mean_c: [80, 80, 79, 60], count: [30, 30, 20, 15] });
-  assert.equal(begins().length > 1, true);
+  // Nor when the logbook is read anew and has nothing of that time.
+  track.load({ probe: "a", t_ms: [0, 30_000, 60_000, 90_000], mean_c: [80, 80, 79, 60], count: [30, 30, 1, 29] });
+  assert.ok(begins().length > 1);
+  // A phone that slept heard nothing, and the kitchen was read all the same.
+  const full = { probe: "a", t_ms: [0, 30_000, 60_000, 90_000, 120_000], mean_c: [80, 80, 79, 60, 60], count: [30, 30, 30, 30, 30] };
+  track.load(full);
+  assert.equal(begins().length, 1);
+  const slept = new Track(30_000, 3_600_000);
+  for (let t = 1000; t <= 20_000; t += 1000) slept.add(t, 80);
+  slept.load(full);
+  slept.add(151_000, 60);
+  assert.deepEqual(slept.unread, []);
   const slow = new Track(30_000, 3_600_000);
   for (let t = 60_000; t <= 600_000; t += 60_000) slow.add(t, 80);
   assert.deepEqual(slow.unread, [], "a reading a minute is no silence");
