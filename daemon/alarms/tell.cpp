@@ -152,6 +152,15 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
     return alarm;
 }
 
+std::string group_text(std::span<std::string const> sentences) {
+    if (sentences.empty()) return {};
+    std::string text = sentences.front();
+    if (sentences.size() == 1) return text;
+    text += "\nAnd " + std::to_string(sentences.size() - 1) + " more:";
+    for (auto const& sentence : sentences.subspan(1)) text += "\n- " + sentence;
+    return text;
+}
+
 Teller::Teller(Settings const& settings)
     : units_(settings.units), channels_(settings.channels), gathering_(channels_.size()) {}
 
@@ -234,12 +243,7 @@ void Teller::say(Instant now, std::size_t channel, char const* kind, std::vector
     for (Line const& line : lines) {
         AlarmRecord& record = *line.record;
         tell.alarms.push_back(record.alarm);
-        if (line.reason == Reason::unjudged)
-            tell.alarms.back().text = not_known(record, now, names);
-        else if (line.reason != Reason::cleared)
-            tell.alarms.back().text = newest_explanation(record, now);
-        else if (!record.retraction.empty())
-            tell.alarms.back().text = record.retraction;
+        tell.alarms.back().text = whole_line(now, line, names);
         Spoken& spoken = record.spoken[channel];
         if (line.reason == Reason::cleared) {
             spoken = {};
@@ -264,8 +268,12 @@ std::string Teller::words(Instant now, std::vector<Line> const& lines, Names con
     return about_food ? text + "\n" + std::string(food_safety_caution) : text;
 }
 
+std::string Teller::whole_line(Instant now, Line const& line, Names const& names) const {
+    return with_whom(this->line(now, line, names), line.record->alarm, names);
+}
+
 std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names const& names) const {
-    auto const whole = [&](Line const& l) { return with_whom(line(now, l, names), l.record->alarm, names); };
+    auto const whole = [&](Line const& l) { return whole_line(now, l, names); };
     if (lines.size() == 1) return whole(lines.front());
     bool const one_kind = std::all_of(lines.begin(), lines.end(), [&](Line const& l) {
         return l.record->alarm.type == lines.front().record->alarm.type &&
@@ -285,10 +293,9 @@ std::string Teller::sentences(Instant now, std::vector<Line> const& lines, Names
         for (Line const& l : lines) text += "\n- " + whole(l);
         return text;
     }
-    // A lock screen shows the first words only: they are those of the gravest.
-    text = whole(lines.front()) + "\nAnd " + std::to_string(lines.size() - 1) + " more:";
-    for (Line const& l : std::span(lines).subspan(1)) text += "\n- " + whole(l);
-    return text;
+    std::vector<std::string> each;
+    for (Line const& l : lines) each.push_back(whole(l));
+    return group_text(each);
 }
 
 std::string Teller::line(Instant now, Line const& line, Names const& names) const {

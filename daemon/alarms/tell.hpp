@@ -3,6 +3,7 @@
 
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -33,12 +34,16 @@ private:
 // back, or is silenced by a cause that says more.
 Alarm as_it_is(AlarmRecord const& record, Instant now);
 
+// One message about several, the gravest first: a lock screen shows the first words only.
+std::string group_text(std::span<std::string const> sentences);
+
 class Teller {
 public:
     Teller(Settings const& settings);
 
     // Once a second, after the life cycles were stepped: appends at most one Tell per channel and kind. Marks
-    // in the records what was said. True if something was said.
+    // in the records what was said. True if something was said. The text of each alarm in a Tell is the
+    // sentence that it is told with.
     bool step(Instant now, AlarmRecords& records, Names const& names, Effects& out);
 
     // After a restart: what was raised then and is not told yet has been gathered since then. Else a daemon
@@ -67,6 +72,7 @@ private:
              Effects& out);
     std::string words(Instant now, std::vector<Line> const& lines, Names const& names) const;
     std::string sentences(Instant now, std::vector<Line> const& lines, Names const& names) const;
+    std::string whole_line(Instant now, Line const& line, Names const& names) const;
     std::string line(Instant now, Line const& line, Names const& names) const;
 
     TemperatureUnit units_;

@@ -29,7 +29,28 @@ std::string dumped(Json const& json) {
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
+Json json_of(NoticePart const& part) {
+    return {{"number", part.number},     {"alarm", part.alarm},          {"subject", part.subject},
+            {"priority", part.priority}, {"since", or_null(part.since)}, {"text", part.text}};
+}
+
+NoticePart part_of(Json const& json) {
+    NoticePart part;
+    if (auto const number = json.find("number"); number != json.end() && number->is_number_integer())
+        part.number = *number;
+    part.alarm = text_or_none(json, "alarm").value_or("");
+    part.subject = text_or_none(json, "subject").value_or("");
+    part.priority = text_or_none(json, "priority").value_or("");
+    part.since = text_or_none(json, "since");
+    part.text = text_or_none(json, "text").value_or("");
+    return part;
+}
+
 }  // namespace
+
+std::size_t level_of(std::string_view priority) {
+    return priority == "high" ? 0 : priority == "medium" ? 1 : 2;
+}
 
 std::string to_json(Notice const& notice) {
     auto body = told_json(notice);
@@ -44,6 +65,7 @@ std::string stored_json(Notice const& notice) {
     auto body = told_json(notice);
     if (!notice.link_alarms.empty()) body["alarms"] = notice.link_alarms;
     if (notice.asked_for) body["asked-for"] = true;
+    for (auto const& part : notice.parts) body["parts"].push_back(json_of(part));
     return dumped(body);
 }
 
@@ -67,6 +89,9 @@ std::optional<Notice> notice_from_json(std::string_view text) {
     if (auto const alarms = json.find("alarms"); alarms != json.end() && alarms->is_array())
         for (auto const& alarm : *alarms)
             if (alarm.is_number_integer()) notice.link_alarms.push_back(alarm);
+    if (auto const parts = json.find("parts"); parts != json.end() && parts->is_array())
+        for (auto const& part : *parts)
+            if (part.is_object()) notice.parts.push_back(part_of(part));
     return notice;
 }
 

@@ -17,6 +17,14 @@ struct NoticeLinks {  // addresses; "" = there is none
     std::string page, acknowledge, shelve;
 };
 
+// One of the alarms that a notice tells of, with the sentence about it.
+struct NoticePart {
+    std::int64_t number = 0;
+    std::string alarm, subject, priority;
+    std::optional<std::string> since;  // as Notice::since
+    std::string text;
+};
+
 struct Notice {
     std::string id;    // the same in every attempt, so that a receiver can drop a repetition
     std::string kind;  // "raised", "cleared", "reminder", "summary", "test", "heartbeat"
@@ -29,8 +37,12 @@ struct Notice {
     std::vector<std::int64_t> alarms{};       // their numbers, as far as they are open; not told, not stored
     std::shared_ptr<Chart const> chart{};     // of its subject, for a channel that shows it; as `alarms`
     std::vector<std::int64_t> link_alarms{};  // that its links may act on: as `alarms`, but known for ever
+    std::vector<NoticePart> parts{};          // where it is of several alarms: each; stored, not told
     NoticeLinks links{};                      // made anew for each attempt, and stored nowhere
 };
+
+// 0 what is high, 1 what is medium, 2 what is low or has no priority.
+std::size_t level_of(std::string_view priority);
 
 std::string to_json(Notice const& notice);      // the body of the contract, one line
 std::string stored_json(Notice const& notice);  // for the outbox: what is sent may be made of it again

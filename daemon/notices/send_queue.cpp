@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <iterator>
-#include <string_view>
 #include <utility>
 
 #include "daemon/notices/late_words.hpp"
+#include "daemon/notices/summary.hpp"
 
 namespace ingle {
 namespace {
@@ -17,13 +17,12 @@ using std::chrono::milliseconds;
 // What is refused is said again after the pause for it, doubled up to the longest, while somebody needs it: a
 // receiver may be wrong for as long as its settings are edited.
 struct Level {
-    std::string_view priority;
     milliseconds longest_pause, refused_pause, longest_refused_pause;
 };
 using std::chrono::minutes;
-constexpr Level levels[] = {{"high", minutes(1), minutes(1), minutes(10)},
-                            {"medium", minutes(5), minutes(5), minutes(30)},
-                            {"low", minutes(15), minutes(15), minutes(120)}};
+constexpr Level levels[] = {{minutes(1), minutes(1), minutes(10)},
+                            {minutes(5), minutes(5), minutes(30)},
+                            {minutes(15), minutes(15), minutes(120)}};
 constexpr int most_doublings = 20;
 // A receiver that wants to be left alone for longer is told of at once.
 constexpr std::chrono::seconds long_retry_after{60};
@@ -33,8 +32,7 @@ constexpr std::size_t merge_from = 2;
 constexpr int minutes_of_day = 24 * 60;
 
 std::size_t level_of(Notice const& notice) {
-    auto const found = std::ranges::find(levels, notice.priority, &Level::priority);
-    return static_cast<std::size_t>((found == std::end(levels) ? std::end(levels) - 1 : found) - levels);
+    return ingle::level_of(notice.priority);
 }
 
 bool same_subject(Notice const& a, Notice const& b) {
@@ -190,8 +188,12 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
         job->in_batch = chosen.size() > 1;
         verdict.ids.push_back(job->notice.id);
     }
-    if (chosen.size() > 1) {
-        batch_reason_ = verdict.reason;
+    if (chosen.size() > 1) batch_reason_ = verdict.reason;
+    // What waited and was of several alarms may be true of some of them only by now.
+    bool const outdated = chosen.size() == 1 && now.open && tells_what_is(chosen.front()->notice) &&
+                          is_late(*chosen.front(), now.at) &&
+                          is_partly_over(chosen.front()->notice, *now.open);
+    if (chosen.size() > 1 || outdated) {
         verdict.notice = merged(chosen, now);
     } else if (!chosen.empty()) {
         verdict.notice = chosen.front()->notice;
@@ -221,58 +223,9 @@ SendQueue::Moment SendQueue::next_try(Job const& job) const {
 }
 
 Notice SendQueue::merged(std::vector<Job*> const& jobs, Now const& now) {
-    auto const* const open = now.open ? &*now.open : nullptr;
-    auto order = jobs;
-    std::ranges::stable_sort(order, {}, [](Job const* job) { return level_of(job->notice); });
-    Notice all = order.front()->notice;  // the most urgent gives alarm, subject, priority and since
-    auto const is_open = [&](Job const* job) {
-        return job->notice.kind != "cleared" &&
-               std::ranges::any_of(job->notice.link_alarms, [&](auto id) { return open->contains(id); });
-    };
-    auto const count = [&](auto const& is) { return std::ranges::count_if(jobs, is); };
-    auto const held_back = count(&Job::was_held);
-    bool const all_held = held_back == std::ssize(jobs);
-    auto const gravest_open = open ? std::ranges::find_if(order, is_open) : order.begin();
-    std::string still, over;
-    for (auto const* job : order)
-        (open && !is_open(job) ? over : still) +=
-            "\n" + time_of(job->notice, now.date) + "  " + job->notice.text;
-    if (open) {
-        if (!still.empty()) still = "\nStill open:" + still;
-        if (!over.empty()) over = "\nOver by now, or covered by what is open:" + over;
-    }
-    // The same notices again, after a kill, are the same message; others are another one.
-    std::string of;
-    for (auto const* job : jobs) of += " " + job->notice.id;
-    all.id = jobs.back()->notice.id + '+' + fingerprint(of);
-    all.kind = "summary";
-    all.at = jobs.back()->notice.at;
-    all.late = true;
-    all.single = false;
-    // What is over needs no answer; where that is not known yet, a link tells it when it is used, and a
-    // button that stays would not.
-    auto const collect = [&](auto const& of_job) {
-        std::set<std::int64_t> ids;
-        for (auto const* job : jobs)
-            if (open ? is_open(job) : tells_what_is(job->notice))
-                for (auto const id : of_job(job->notice))
-                    if (!open || open->contains(id)) ids.insert(id);
-        return std::vector(ids.begin(), ids.end());
-    };
-    all.link_alarms = collect([](Notice const& one) { return one.link_alarms; });
-    all.alarms = open ? all.link_alarms : std::vector<std::int64_t>();
-    all.chart.reset();
-    // A lock screen shows the first words only: they are of the gravest that is open.
-    all.text =
-        (gravest_open == order.end() ? "Over by now. " + late_words(order.front()->notice, now.date, all_held)
-                                     : late_words((*gravest_open)->notice, now.date, all_held)) +
-        "\n" + std::to_string(jobs.size()) + " notices, " +
-        (held_back == 0 ? "late: they could not be delivered before"
-         : all_held     ? "held back by this channel's quiet hours or its limit"
-                        : "held back by this channel's quiet hours or its limit, or not delivered "
-                          "before") +
-        ". What they said, with the time of each:" + still + over;
-    return all;
+    std::vector<Waited> waited;
+    for (auto const* job : jobs) waited.push_back({&job->notice, job->was_held});
+    return summary_of(waited, now.open ? &*now.open : nullptr, now.date);
 }
 
 SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
@@ -328,7 +281,7 @@ SendQueue::Result SendQueue::finished(Attempt attempt, Now const& now) {
 }
 
 void SendQueue::say_again(Job job, Result& result, Now const& now) {
-    auto const& [priority, most, first, longest] = levels[level_of(job.notice)];
+    auto const& [most, first, longest] = levels[level_of(job.notice)];
     if (!tells_what_is(job.notice) && job.notice.kind != "cleared") return;
     for (auto& other : jobs_) {
         if (other.order < job.order || !makes_pointless(other.notice, job.notice)) continue;

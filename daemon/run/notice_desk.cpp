@@ -71,10 +71,6 @@ bool carries_notices(ChannelSettings const& channel) {
     return kind && kind->carries_notices;
 }
 
-Alarm const& most_important(Tell const& tell) {
-    return *std::ranges::max_element(tell.alarms, {}, [](Alarm const& alarm) { return alarm.priority; });
-}
-
 struct NoticeDesk::Wall {
     explicit Wall(TimeZone in) : zone(std::move(in)) {}
     TimeZone zone;
@@ -101,31 +97,6 @@ struct NoticeDesk::Wall {
         return now;
     }
 };
-
-Notice notice_of(Settings const& settings, Tell const& tell, std::optional<ClockAnchor> const& clock,
-                 TimeZone const& zone, std::string id) {
-    Notice notice;
-    notice.id = std::move(id);
-    notice.kind = tell.kind;
-    notice.text = tell.text;
-    notice.single = tell.alarms.size() == 1;
-    for (auto const& alarm : tell.alarms) notice.alarms.push_back(alarm.id);
-    notice.link_alarms = notice.alarms;
-    auto const wall = [&](Instant at) {
-        auto text = wall_text(at, clock, zone);
-        return text.empty() ? std::nullopt : std::optional(std::move(text));
-    };
-    notice.at = wall(tell.at);
-    notice.asked_for = std::ranges::any_of(
-        tell.alarms, [](Alarm const& alarm) { return alarm.type && alarm.type->asked_for; });
-    if (tell.alarms.empty()) return notice;
-    auto const& main = most_important(tell);
-    notice.alarm = main.type->name;
-    notice.subject = name_of(settings, main.subject);
-    notice.priority = to_word(main.priority);
-    notice.since = wall(main.since);
-    return notice;
-}
 
 NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, std::string const& state_folder,
                        logbook::Writer& writer, TimeZone const& zone, OnTrouble on_trouble,
@@ -266,11 +237,13 @@ void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows,
     delivery_->resume();
 }
 
-void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone) {
-    auto const channel = static_cast<std::size_t>(tell.channel);
+void NoticeDesk::tell(Tell const& all, std::optional<ClockAnchor> const& clock, TimeZone const& zone) {
+    auto const channel = static_cast<std::size_t>(all.channel);
     if (channel >= settings_.channels.size() || !carries_notices(settings_.channels[channel])) return;
+    auto const& name = settings_.channels[channel].name;
+    if (spares(all, name)) return;
+    auto const tell = without_trouble_of(name, all);
     auto notice = notice_of(settings_, tell, clock, zone, run_ + '-' + std::to_string(++last_));
-    if (spares(tell, settings_.channels[channel].name, notice.text)) return;
     // It is told although somebody attended to it: it became worse, or is not silenced any more.
     {
         std::lock_guard const lock(wall_->mutex);
@@ -282,13 +255,12 @@ void NoticeDesk::tell(Tell const& tell, std::optional<ClockAnchor> const& clock,
 
 // A channel is not told that it did not deliver, nor reminded of it, nor that it does again: whoever reads it
 // there has what it did not deliver, and by then it is over.
-bool NoticeDesk::spares(Tell const& tell, std::string const& channel, std::string& text) {
+bool NoticeDesk::spares(Tell const& tell, std::string const& channel) {
     auto const about_channels = [](Alarm const& alarm) {
         return alarm.type && alarm.type->name == "not-delivered";
     };
-    if (std::ranges::none_of(tell.alarms, about_channels)) return false;
-    text = without_own_trouble(text, channel);
-    if (!std::ranges::all_of(tell.alarms, about_channels)) return false;
+    if (tell.alarms.empty() || !std::ranges::all_of(tell.alarms, about_channels)) return false;
+    auto const text = without_own_trouble(tell.text, channel);
     // Who was spared is forgotten with a kill; what the alarm said of this channel stays in its text.
     auto const about_this_one = [&](Alarm const& alarm) {
         return alarm.text.find(own_trouble(channel)) != std::string::npos;

@@ -47,7 +47,7 @@ public:
     // What an earlier run left, and each message that it sent in the last hour; once.
     void resume(std::vector<logbook::OutboxRow> const& rows,
                 std::vector<std::pair<std::string, Instant>> const& sent);
-    void tell(Tell const& tell, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
+    void tell(Tell const& all, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
     void leave_tests();                   // those that wait for their outcome are told that it is not known
     void prove() { delivery_->prove(); }  // each channel, in the background and without sending
@@ -79,7 +79,7 @@ private:
     void know_open(std::vector<Alarm> const& alarms);
     void know_attended(Alarm const& alarm, bool acknowledged);
     Notice notice_now(std::string kind, std::string text);
-    bool spares(Tell const& tell, std::string const& channel, std::string& text);
+    bool spares(Tell const& tell, std::string const& channel);
 
     boost::asio::io_context& io_;
     Settings const& settings_;

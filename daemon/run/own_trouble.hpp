@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <string>
 
+#include "daemon/model/effects.hpp"
+
 namespace ingle {
 
 // As Delivery says it of a channel that begins to fail.
@@ -23,5 +25,8 @@ inline std::string without_own_trouble(std::string text, std::string const& chan
         text.erase(begin - 2, end_of_line - begin + 2);
     return text;
 }
+
+// The same of a message about several alarms: where that is all that one of them says, it goes. notice_of.cpp
+Tell without_trouble_of(std::string const& channel, Tell const& tell);
 
 }  // namespace ingle

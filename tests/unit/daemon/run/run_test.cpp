@@ -6,6 +6,7 @@
 #include <cstring>
 #include <string>
 
+#include "daemon/alarms/tell.hpp"
 #include "daemon/run/failing.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
@@ -239,6 +240,32 @@ TEST_CASE("a channel is told of the others that fail, not of itself") {
     CHECK(without_own_trouble(all, "mail") == all);
     auto const alone = "the channel bell does not deliver: no bell";
     CHECK(without_own_trouble(alone, "bell") == alone);
+}
+
+TEST_CASE("a group is told to a channel without the trouble of that channel") {
+    static constexpr AlarmType not_delivered{.name = "not-delivered"};
+    Alarm pot, trouble;
+    pot.type = &boiling;
+    pot.text = "Still, after 10 min: stockpot is at 82 °C.";
+    trouble.type = &not_delivered;
+    trouble.text = "Still, after 10 min: the channel phone does not deliver: refused";
+    Tell tell{at(100),     0, "reminder", {pot, trouble}, group_text(std::vector{pot.text, trouble.text}),
+              "repeat due"};
+    auto const own = without_trouble_of("phone", tell);
+    CHECK(own.text == pot.text);
+    CHECK(own.alarms.size() == 1);
+    auto const other = without_trouble_of("bell", tell);
+    CHECK(other.text == tell.text);
+    CHECK(other.alarms.size() == 2);
+    // It says of another channel, too.
+    tell.alarms[1].text =
+        "the channel bell does not deliver: no bell; the channel phone does not deliver: refused";
+    tell.text = group_text(std::vector{pot.text, tell.alarms[1].text});
+    auto const both = without_trouble_of("phone", tell);
+    CHECK(both.alarms.size() == 2);
+    CHECK(both.text == pot.text + "\nAnd 1 more:\n- the channel bell does not deliver: no bell");
+    tell.alarms = {trouble};
+    CHECK(without_trouble_of("phone", tell).alarms.size() == 1);  // whether it is told at all is asked before
 }
 
 TEST_CASE("of several that fail the newest is named first, and each joins once") {
