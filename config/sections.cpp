@@ -198,7 +198,16 @@ std::string read_name(Reader& reader) {
     auto const name = reader.text("name");
     if (!name) return "";
     auto const allowed = [](char c) { return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-'; };
-    if (std::ranges::all_of(*name, allowed)) return *name;
+    if (std::ranges::all_of(*name, allowed)) {
+        bool const number = std::ranges::all_of(*name, [](char c) { return c >= '0' && c <= '9'; });
+        if (!name->empty() && (name->front() == '-' || number))
+            reader.wrong(
+                "name",
+                in_quotes(*name) +
+                    (number ? " would be taken for a number" : " would be taken for an option"),
+                "let it begin with a letter, like \"pot-" + std::string(name->substr(number ? 0 : 1)) + "\"");
+        return *name;
+    }
     std::string better;
     for (auto const c : *name)
         better += allowed(c) ? c : (c >= 'A' && c <= 'Z') ? static_cast<char>(c - 'A' + 'a') : '-';

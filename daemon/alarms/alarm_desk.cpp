@@ -193,9 +193,11 @@ void AlarmDesk::silence(Instant now, AlarmRecord& record) {
     }
     bool const heard = alarm.state == AlarmState::unacknowledged;
     record.shown = record.shown || heard;
-    if (!heard)
+    // Of an alarm that another one covers for a while somebody was told, and has not answered.
+    bool const covered = alarm.state == AlarmState::suppressed_by_design;
+    if (!heard && !covered)
         record.heard_since.reset();
-    else if (!record.heard_since)
+    else if (heard && !record.heard_since)
         record.heard_since = now;
 }
 

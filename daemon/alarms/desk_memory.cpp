@@ -126,6 +126,7 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         auto const kind = kind_from(memory.text(key + "kind"));
         auto const name = memory.text(key + "name");
         if (!kind || !name) break;
+        if (*kind == SubjectKind::kitchen) continue;  // an earlier version took it out of service whole
         auto const by = memory.text(key + "by").value_or("somebody");
         if (auto const subject = names_.find(*kind, *name))
             out_of_service_.emplace(*subject, by);

@@ -5,6 +5,7 @@
 #include <span>
 
 #include "daemon/alarms/life_cycle.hpp"
+#include "daemon/model/group_text.hpp"
 #include "daemon/model/view.hpp"
 
 namespace ingle {
@@ -150,15 +151,6 @@ Alarm as_it_is(AlarmRecord const& record, Instant now) {
         alarm.text = "No longer being checked. What was found last: " + alarm.text;
     }
     return alarm;
-}
-
-std::string group_text(std::span<std::string const> sentences) {
-    if (sentences.empty()) return {};
-    std::string text = sentences.front();
-    if (sentences.size() == 1) return text;
-    text += "\nAnd " + std::to_string(sentences.size() - 1) + " more:";
-    for (auto const& sentence : sentences.subspan(1)) text += "\n- " + sentence;
-    return text;
 }
 
 Teller::Teller(Settings const& settings)

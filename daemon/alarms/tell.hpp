@@ -3,7 +3,6 @@
 
 #include <map>
 #include <optional>
-#include <span>
 #include <string>
 #include <vector>
 
@@ -33,9 +32,6 @@ private:
 // The alarm with a text that is true at `now`: what was judged last, unless it cannot be judged now, has gone
 // back, or is silenced by a cause that says more.
 Alarm as_it_is(AlarmRecord const& record, Instant now);
-
-// One message about several, the gravest first: a lock screen shows the first words only.
-std::string group_text(std::span<std::string const> sentences);
 
 class Teller {
 public:

@@ -284,7 +284,14 @@ void Kitchen::Impl::obey(Shelve const& shelve, Effects& out) {
 }
 
 void Kitchen::Impl::obey(OutOfService const& service, Effects& out) {
-    if (here(service.subject, out)) desk.command(now, service, out);
+    if (!here(service.subject, out)) return;
+    if (service.out && service.subject.kind == SubjectKind::kitchen)
+        return refuse(
+            {},
+            "the kitchen as a whole cannot be out of service: nobody would hear its timers, or that it "
+            "does not record. Name a vessel, a dish or a probe",
+            out);
+    desk.command(now, service, out);
 }
 
 void Kitchen::Impl::obey(ClockAnchor const& anchor, Effects& out) {

@@ -127,25 +127,45 @@ std::vector<History> Reader::history(std::vector<HistoryQuery> const& queries) {
                         at.at += Span(s.at), at.wall += Span(s.at);
                         points.push_back({at, Span(0), 1, c, c, c, s.doubtful});
                     };
+                    auto const add_roll = [&](std::int64_t boot, std::int64_t at, std::int64_t n,
+                                              std::int64_t min, std::int64_t max, std::int64_t sum) {
+                        double const a = to_celsius(min) * gain + shift, b = to_celsius(max) * gain + shift;
+                        bucket(at).add(boot, at, static_cast<std::uint32_t>(n), std::min(a, b),
+                                       std::max(a, b),
+                                       to_celsius(sum) * gain + shift * static_cast<double>(n));
+                    };
+                    // Of minutes whose readings were thinned away the minute is what is known.
+                    auto const sum_readings = [&](Stretch const& s) {
+                        auto const width = roll_widths.front();
+                        auto const first = floor_div(s.from + width - 1, width);
+                        auto const end = std::max(first, floor_div(s.to, width));
+                        std::vector<bool> read(static_cast<std::size_t>(end - first));
+                        self.each_reading(scale, s, [&](Sample const& sample) {
+                            auto const k = floor_div(sample.at, width);
+                            if (k >= first && k < end) read[static_cast<std::size_t>(k - first)] = true;
+                            take(sample);
+                        });
+                        self.each_roll(scale, s.boot, 0, first, end,
+                                       [&](std::int64_t k, std::int64_t n, std::int64_t min, std::int64_t max,
+                                           std::int64_t sum) {
+                                           if (read[static_cast<std::size_t>(k - first)]) return;
+                                           add_roll(s.boot, k * width + width / 2, n, min, max, sum);
+                                       });
+                    };
                     // Whole roll-ups inside, the edges from the next finer level, the last of them reading by
                     // reading.
                     auto const sum_up = [&](auto const& again, Stretch const& s, int at_level) -> void {
                         if (s.from >= s.to) return;
-                        if (at_level < 0) return self.each_reading(scale, s, take);
+                        if (at_level < 0 && grain == 0) return self.each_reading(scale, s, take);
+                        if (at_level < 0) return sum_readings(s);
                         auto const width = roll_widths[static_cast<std::size_t>(at_level)];
                         auto const first = floor_div(s.from + width - 1, width), end = floor_div(s.to, width);
                         if (first >= end) return again(again, s, at_level - 1);
                         again(again, {s.boot, s.from, first * width}, at_level - 1);
-                        self.each_roll(scale, s.boot, at_level, first, end,
-                                       [&](std::int64_t k, std::int64_t n, std::int64_t min, std::int64_t max,
-                                           std::int64_t sum) {
-                                           double const a = to_celsius(min) * gain + shift,
-                                                        b = to_celsius(max) * gain + shift;
-                                           bucket(k * width).add(
-                                               s.boot, k * width, static_cast<std::uint32_t>(n),
-                                               std::min(a, b), std::max(a, b),
-                                               to_celsius(sum) * gain + shift * static_cast<double>(n));
-                                       });
+                        self.each_roll(
+                            scale, s.boot, at_level, first, end,
+                            [&](std::int64_t k, std::int64_t n, std::int64_t min, std::int64_t max,
+                                std::int64_t sum) { add_roll(s.boot, k * width, n, min, max, sum); });
                         again(again, {s.boot, end * width, s.to}, at_level - 1);
                     };
                     // Growing would cost more than reading: the memory is new to the process each time.

@@ -281,6 +281,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             not_recording("the logbook " + logbook_file + " does not open: readings wait in memory");
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
+        if (server) server->look_after_socket();
         notices->show();
         notices->give_signs_of_life([this, now] { return host->sign_of_life(now); });
         next_tick(now);
@@ -369,7 +370,7 @@ void App::stop() {
     impl_->stop();
 }
 std::string App::not_recorded() const {
-    return ingle::not_recorded(*impl_->writer, BootClock::now());
+    return ingle::not_recorded(*impl_->writer, knows_the_past(), BootClock::now());
 }
 bool App::knows_the_past() const {
     return impl_->core->knows_the_past();

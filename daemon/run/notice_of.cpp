@@ -4,7 +4,7 @@
 #include <utility>
 #include <vector>
 
-#include "daemon/alarms/tell.hpp"
+#include "daemon/model/group_text.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/own_trouble.hpp"

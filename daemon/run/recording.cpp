@@ -33,8 +33,11 @@ logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& 
     return options;
 }
 
-std::string not_recorded(logbook::Writer const& writer, Instant now) {
+std::string not_recorded(logbook::Writer const& writer, bool past_known, Instant now) {
     auto const trouble = writer.trouble();
+    if (!trouble && !past_known)
+        return "stopped before the logbook opened: " + std::to_string(writer.counts().waiting) +
+               " readings, and what was done meanwhile, are lost";
     if (!trouble) return {};
     return "stopped without having recorded the last " +
            std::to_string((now - trouble->since).count() / 1000) +

@@ -12,6 +12,6 @@ namespace ingle {
 // are left out.
 logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& text);
 // What is lost if the program ends now, as a sentence; "" = nothing.
-std::string not_recorded(logbook::Writer const& writer, Instant now);
+std::string not_recorded(logbook::Writer const& writer, bool past_known, Instant now);
 
 }  // namespace ingle

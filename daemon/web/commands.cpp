@@ -102,7 +102,6 @@ public:
     // "stockpot", or "probe stock" where a name is used twice.
     Subject subject(char const* key) const {
         auto const name = text(key);
-        if (name == "kitchen") return {};
         constexpr std::array kinds{std::pair{"vessel ", SubjectKind::vessel},
                                    std::pair{"dish ", SubjectKind::dish},
                                    std::pair{"probe ", SubjectKind::probe}};
@@ -114,15 +113,25 @@ public:
             if (found >= 0) return {kind, found};
             if (bare != name) break;
         }
+        if (name == "kitchen") return {};
         auto known = names_of(settings_.vessels);
         for (auto const& more : {names_of(settings_.dishes), names_of(settings_.probes)})
             known.insert(known.end(), more.begin(), more.end());
         fail("nothing in this kitchen is called \"" + name + "\"" + did_you_mean(name, known), 404);
     }
 
+    // Who says it; "" = nobody is named.
+    std::string who() const {
+        auto by = text_or("by", "");
+        if (by.size() > longest_who) fail("\"by\" may have " + std::to_string(longest_who) + " bytes");
+        return by;
+    }
+
     Json const& json() const { return json_; }
 
 private:
+    static constexpr std::size_t longest_who = 100;
+
     template <class Items>
     static int find(std::string const& name, Items const& items) {
         for (std::size_t i = 0; i < items.size(); ++i)
@@ -145,9 +154,12 @@ private:
     Settings const& settings_;
 };
 
+// Dry ice and the flame of a burner lie between (common practice, no source).
+constexpr double coldest_asked_c = -100, hottest_asked_c = 2000;
+
 Span length_of_timer(Body const& body) {
     auto const length = body.quantity<Duration>("for", parse_duration);
-    if (length.seconds <= 0) fail("\"for\" must be longer than nothing");
+    if (from_seconds(length.seconds) <= Span(0)) fail("\"for\" must be longer than nothing");
     if (length.seconds > seconds(longest_timer)) fail(timer_too_long);
     return from_seconds(length.seconds);
 }
@@ -190,9 +202,10 @@ Command read_note(Body const& body, std::optional<std::int64_t> offset_ms) {
 Command read_shelve(Body const& body) {
     body.only({"alarm", "for", "by"});
     auto const length = body.quantity<Duration>("for", parse_duration);
-    if (length.seconds <= 0) fail("\"for\" must be longer than nothing; end a shelving with \"unshelve\"");
+    if (from_seconds(length.seconds) <= Span(0))
+        fail("\"for\" must be longer than nothing; end a shelving with \"unshelve\"");
     if (length.seconds > seconds(longest_shelving)) fail(shelving_too_long);
-    return Shelve{body.integer("alarm"), from_seconds(length.seconds), body.text_or("by", "")};
+    return Shelve{body.integer("alarm"), from_seconds(length.seconds), body.who()};
 }
 
 Command read_pressure(Body const& body) {
@@ -237,6 +250,8 @@ Command read_remind(Body const& body, std::optional<std::int64_t> offset_ms) {
         remind.every = from_seconds(body.quantity<Duration>("every", parse_duration).seconds);
     if (body.has("temperature")) {
         remind.celsius = body.quantity<Temperature>("temperature", parse_temperature).celsius;
+        if (*remind.celsius < coldest_asked_c || *remind.celsius > hottest_asked_c)
+            fail("\"temperature\" is one that nothing in a kitchen comes to");
         remind.about = body.subject("about");
     } else if (body.has("about")) {
         fail("\"about\" goes with \"temperature\": what comes to it");
@@ -285,16 +300,16 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
         body.only({"alarm", "by"});
         Acknowledge acknowledge;
         if (body.has("alarm")) acknowledge.alarm = body.integer("alarm");
-        acknowledge.by = body.text_or("by", "");
+        acknowledge.by = body.who();
         return acknowledge;
     }
     if (name == "unshelve") {
         body.only({"alarm", "by"});
-        return Shelve{body.integer("alarm"), Span{0}, body.text_or("by", "")};
+        return Shelve{body.integer("alarm"), Span{0}, body.who()};
     }
     if (name == "out-of-service") {
         body.only({"subject", "out", "by"});
-        return OutOfService{body.subject("subject"), body.flag("out"), body.text_or("by", "")};
+        return OutOfService{body.subject("subject"), body.flag("out"), body.who()};
     }
     if (name == "switch") {
         body.only({"vessel", "open"});

@@ -117,6 +117,19 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
         open_tcp({address, static_cast<unsigned short>(wish.port)}, place_of(wish));
     }
 
+    // Somebody cleaned up in the state folder: the command line finds its way again.
+    void look_after_socket() {
+        struct stat found {};
+        auto const& path = state->settings.socket;
+        if (!bound || path.empty() || lstat(path.c_str(), &found) == 0 || errno != ENOENT) return;
+        error_code ignored;
+        if (local) local->close(ignored);
+        try {
+            listen_local();
+        } catch (std::runtime_error const&) {  // its folder is gone, too
+        }
+    }
+
     static std::string place_of(ServerSettings::Tcp const& wish) {
         return wish.address + ":" + std::to_string(wish.port);
     }
@@ -248,6 +261,10 @@ void Server::start() {
 
 void Server::go_on(WebHost& host, ServerSettings settings) {
     impl_->go_on(host, std::move(settings));
+}
+
+void Server::look_after_socket() {
+    impl_->look_after_socket();
 }
 
 void Server::stop() {

@@ -52,7 +52,8 @@ public:
     // it). Where the address, the port or the token of TCP changed, those connections end. Throws as start(),
     // and then goes on as before.
     void go_on(WebHost& host, ServerSettings settings);
-    void stop();  // idempotent; closes everything, waits for nothing
+    void look_after_socket();  // it is made anew where its file was deleted
+    void stop();               // idempotent; closes everything, waits for nothing
 
     void publish(Effects const& effects);  // to the listeners of /api/events
     ServerCounts const& counts() const;

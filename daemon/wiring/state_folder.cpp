@@ -29,8 +29,8 @@ fs::path default_state_folder() {
 }
 
 bool is_own_file(fs::path const& in_state) {
-    for (auto const* name :
-         {"ingled.sock", "ingled.lock", "logbook.path", "notice.key", "page.token", "imported"})
+    for (auto const* name : {"ingled.sock", "ingled.lock", "logbook.path", "logbook.path.new", "notice.key",
+                             "page.token", "imported"})
         if (in_state == name) return true;
     return false;
 }
@@ -51,7 +51,11 @@ void keep_logbook_path(fs::path const& state, fs::path const& logbook) {
         fs::remove(note_in(state), ignored);
         return;
     }
-    std::ofstream(note_in(state)) << fs::absolute(logbook, ignored).string() << '\n';
+    // By another name first: what somebody put in its place (a link) is replaced, not written to.
+    auto const fresh = note_in(state).string() + ".new";
+    fs::remove(fresh, ignored);
+    std::ofstream(fresh) << fs::absolute(logbook, ignored).string() << '\n';
+    fs::rename(fresh, note_in(state), ignored);
 }
 
 fs::path kept_logbook_path(fs::path const& state) {

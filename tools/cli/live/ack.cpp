@@ -34,6 +34,9 @@ std::vector<Json> matching(Client const& client, std::string which) {
             found.push_back(alarm);
         }
     }
+    if (found.empty() && !client.get("/api/now").at("daemon").value("past_known", true))
+        throw Failure("no alarm of since this start is, or is about, \"" + which +
+                      "\". What was before is not read yet: say it again once the logbook has opened");
     if (found.empty()) refuse_mistyped(client, answer.at("alarms"), which);
     if (found.empty())
         throw Failure("no present alarm is, or is about, \"" + which + "\"; see `ingle alarms`");

@@ -6,7 +6,7 @@
 #include <cstring>
 #include <string>
 
-#include "daemon/alarms/tell.hpp"
+#include "daemon/model/group_text.hpp"
 #include "daemon/run/failing.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/notice_desk.hpp"
