@@ -158,9 +158,8 @@ void CoreEvidence::look_again(Point const& point, FoodPhase phase) {
 // How the run began.
 void CoreEvidence::see_return(bool heated) {
     ReturnPath::Reading const first{run_[0].t, run_[0].c}, second{run_[1].t, run_[1].c};
-    bool const left = path_.left_the_food(heated);
-    came_at_once_ = !left || path_.arrived_at_once(first, second);
-    slid_ = (slid_out_ || !left) && !path_.came_at_once(first, heated);
+    came_at_once_ = path_.at_once(first, second);
+    slid_ = (slid_out_ || !path_.left_at_once()) && !path_.came_at_once(first, heated);
 }
 
 // Near enough to where it was, given the time: it went on as before, or drifted as slowly as a joint does.
@@ -176,10 +175,7 @@ bool CoreEvidence::could_be(Anchor const& anchor, FoodPhase phase) const {
     double const goes_on = anchor.slope * moved > 0 ? std::clamp(run_slope() / anchor.slope, 0.0, 1.0) : 0;
     double const way = anchor.slope * goes_on * elapsed;
     if (slid_ && (moved - way) * (heats_core(phase) ? 1 : -1) > core_near_k) return false;
-    // At a slow rhythm, how it left and came back is seen less well.
-    bool const seen = path_.left_at_once() || !path_.left_the_food(heats_core(phase));
-    double const quicker = seen ? core_quicker_share : 1;
-    return std::abs(moved) <= core_near_k + drift_ * elapsed + quicker * std::abs(way);
+    return std::abs(moved) <= core_near_k + drift_ * elapsed + core_quicker_share * std::abs(way);
 }
 
 // What came far while nobody looked, and stands still or goes on slowly, was not seen to come: it may lie in

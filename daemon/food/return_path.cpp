@@ -36,12 +36,12 @@ std::optional<double> ReturnPath::since(double c, double near_k) const {
     return begin;
 }
 
-bool ReturnPath::left_by(std::optional<bool> colder) const {
+bool ReturnPath::left_at_once() const {
     return std::ranges::any_of(levels_, [&](Level const& level) {
-        double const after = level.first - levels_.front().last, gone = levels_.front().c - level.c;
+        double const after = level.first - levels_.front().last;
         bool const soon = after <= within_s || &level == &levels_[1];
-        if (colder) return soon && gone * (*colder ? 1 : -1) >= far_k;
-        return soon && std::abs(gone) >= left_k + left_k_per_s * std::min(after, within_s);
+        return soon &&
+               std::abs(level.c - levels_.front().c) >= left_k + left_k_per_s * std::min(after, within_s);
     });
 }
 
@@ -56,11 +56,7 @@ bool ReturnPath::came_at_once(Reading first, bool from_warmer) const {
 }
 
 bool ReturnPath::at_once(Reading first, Reading second) const {
-    return !left_at_once() || arrived_at_once(first, second);
-}
-
-bool ReturnPath::arrived_at_once(Reading first, Reading second) const {
-    if (levels_.empty()) return true;
+    if (!left_at_once()) return true;
     auto const newest = levels_.rbegin();
     auto const left = std::prev(levels_.rend());
     auto const far = std::find_if(newest, left, [&](Level const& level) {

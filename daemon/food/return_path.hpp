@@ -20,13 +20,10 @@ public:
     struct Reading {
         double t = 0, c = 0;
     };
-    bool arrived_at_once(Reading first, Reading second) const;
     bool at_once(Reading first, Reading second) const;  // or it never left so
     // It left more quickly than any core moves; else it slid away, or it is a quick core that was taken for a
     // moved tip.
-    bool left_at_once() const { return left_by({}); }
-    // Or it came at once to where no place of the food is: colder than it was in food that is heated.
-    bool left_the_food(bool heated) const { return left_at_once() || left_by(heated); }
+    bool left_at_once() const;
     // It came to `first` at once from what was warmer (colder: `from_warmer` false).
     bool came_at_once(Reading first, bool from_warmer) const;
 
@@ -34,8 +31,6 @@ private:
     struct Level {  // what was read from `first` to `last` s was about `c` degC
         double first = 0, last = 0, c = 0;
     };
-    bool left_by(std::optional<bool> colder) const;
-
     std::deque<Level> levels_;
 };
 

@@ -45,6 +45,29 @@ def without_proc_and_sys_each_start_is_a_boot_of_its_own():
     assert kitchen.sql("SELECT count(*) FROM note")[0][0] == 2, kitchen.log()
 
 
+def a_socket_that_somebody_deletes_is_made_anew():
+    kitchen = Kitchen(KITCHEN)
+    kitchen.start()
+    reads(kitchen)
+    (kitchen.state / "ingled.sock").unlink()
+    wait_for("an answer again", 10, lambda: kitchen.cli("now", check=False).returncode == 0)
+    kitchen.cli("note", "here again")
+    kitchen.stop()
+    assert not (kitchen.state / "ingled.sock").exists()
+
+
+def the_kitchen_as_a_whole_is_never_out_of_service():
+    kitchen = Kitchen(KITCHEN)
+    kitchen.start()
+    reads(kitchen)
+    refused = kitchen.cli("out-of-service", "kitchen", check=False)
+    assert refused.returncode != 0 and "cannot be out of service" in refused.stdout + refused.stderr, refused
+    kitchen.cli("timer", "1 s", "peel")
+    wait_for("the timer", 15, lambda: [a for a in kitchen.json("now")["alarms"]
+                                       if (a["alarm"], a["state"]) == ("timer-over", "unacknowledged")])
+    kitchen.stop()
+
+
 def what_a_link_points_at_stays_as_it_is():
     kitchen = Kitchen(KITCHEN)
     other = kitchen.folder / "someone-elses.txt"
@@ -161,5 +184,5 @@ def clients_cannot_take_the_last_descriptor():
 
 if __name__ == "__main__":
     assert INGLED.exists()
-    main([without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
+    main([a_socket_that_somebody_deletes_is_made_anew, the_kitchen_as_a_whole_is_never_out_of_service, without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
           clients_that_drip_hold_nobody_up, clients_cannot_take_the_last_descriptor])

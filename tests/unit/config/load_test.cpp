@@ -128,6 +128,10 @@ TEST_CASE("two of one name and two on one wire are refused, both places named (G
     auto const both = with("\"goose-core\"\ndriver", "\"Stock\"\ndriver");
     CHECK_THAT(both, INGLE_CONTAINS("name of another probe, in line 6"));
     CHECK_THAT(both, INGLE_CONTAINS("characters that a name cannot have"));
+    CHECK_THAT(with("\"goose-core\"\ndriver", "\"12\"\ndriver"),
+               INGLE_CONTAINS("would be taken for a number"));
+    CHECK_THAT(with("\"goose-core\"\ndriver", "\"-x\"\ndriver"),
+               INGLE_CONTAINS("would be taken for an option"));
     CHECK_THAT(with("\"T2\"", "\"T1\""),
                INGLE_CONTAINS("wired to the same place as the probe \"stock\" in line 6"));
 }

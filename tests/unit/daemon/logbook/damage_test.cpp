@@ -293,6 +293,20 @@ TEST_CASE("thinning takes old readings, never those of a kept cook, never the ro
     for (auto const& p : Reader(options.path).history({"stock", everything(), Span(3'600'000), false}).points)
         n += p.n;
     CHECK(n == 29 * 144);
+    // Of a short span, which is asked for finely, the minutes are there: of what was thinned and of what was
+    // not.
+    for (std::int64_t from : {2 * day, 5 * day + day / 2, 25 * day}) {
+        CAPTURE(from / day);
+        auto const points =
+            Reader(options.path)
+                .history({"stock",
+                          {WallTime(Span(midnight + from)), WallTime(Span(midnight + from + 1'200'000))},
+                          Span(2'500),
+                          false})
+                .points;
+        REQUIRE(points.size() == 2);
+        for (auto const& point : points) CHECK((point.n == 1 && point.mean == 4));
+    }
 }
 
 TEST_CASE("a probe that is replaced or calibrated keeps its old readings as they were") {

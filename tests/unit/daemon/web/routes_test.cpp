@@ -182,6 +182,12 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     CHECK(note.when == Instant(Span(3'600'000)));
     REQUIRE(post("out-of-service", R"({"subject": "probe smoke", "out": true})").status == 200);
     CHECK(std::get<OutOfService>(host.commands.back()).subject == Subject{SubjectKind::probe, 1});
+    CHECK(post("shelve", R"({"alarm": 12, "for": "0.0001 s"})").status == 400);  // 0 would end a shelving
+    CHECK(post("timer", R"({"for": "0.0001 s"})").status == 400);
+    CHECK(post("remind", R"({"text": "wrap", "temperature": "1e308 degC", "about": "goose-roll"})").status ==
+          400);
+    auto const long_name = R"({"by": ")" + std::string(101, 'a') + "\"}";
+    CHECK(post("acknowledge", long_name.c_str()).status == 400);
     REQUIRE(post("pressure", R"({"pressure": "985 hPa"})").status == 200);
     CHECK_THAT(std::get<PressureNow>(host.commands.back()).pressure.pascals, WithinAbs(98500, 1e-6));
     REQUIRE(post("calibrate", R"({"probe": "stock", "points": [{"reads": "33.1 degF", "is": "32 degF"}]})")
