@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
+#include <utility>
 
 #include "daemon/notices/notice.hpp"
 
@@ -27,6 +29,31 @@ std::vector<std::string> probes_of(logbook::Reader& reader, std::vector<std::str
 Priority priority_from(std::string const& word) {
     if (word == "high") return Priority::high;
     return word == "low" ? Priority::low : Priority::medium;
+}
+
+constexpr WallMs learnt_within = 24 * 3'600'000;  // after a start: how long it was off
+
+// When nothing was read of anything because the program was off, or its machine stood still. One whose length
+// was learnt later ended with its start; of several that only their sum is known of, the last is shown.
+std::vector<HistoryGap> outages(std::vector<logbook::EventRow> const& events, History const& read,
+                                HistoryQuery const& query) {
+    std::vector<HistoryGap> out;
+    std::optional<WallMs> unmeasured;
+    for (auto const& event : events) {
+        auto const length =
+            std::ranges::find(event.numbers, "length_s", [](auto const& n) { return n.first; });
+        if (length == event.numbers.end()) {
+            unmeasured = ms(event.at);
+            continue;
+        }
+        HistoryGap gap{"", 0, std::exchange(unmeasured, std::nullopt).value_or(ms(event.at)), event.text};
+        gap.from = std::max(query.span.from, gap.to - static_cast<WallMs>(length->second * 1000));
+        for (auto const& series : read.series)
+            for (auto const& point : series.points)
+                if (point.at + query.grain.count() <= gap.to) gap.from = std::max(gap.from, point.at);
+        if (gap.from < query.span.to && gap.from < gap.to) out.push_back(std::move(gap));
+    }
+    return out;
 }
 
 }  // namespace
@@ -62,6 +89,8 @@ Answer<History> past_history(logbook::Reader& reader, HistoryQuery const& query)
     if (points > query.most) answer.error = too_many(points);
     for (auto const& event : reader.events(window(query.span)))
         answer.value.events.push_back({ms(event.at), event.name, event.subject, event.text, event.numbers});
+    auto const known = reader.events(window({query.span.from, query.span.to + learnt_within}), "gap");
+    for (auto& gap : outages(known, answer.value, query)) answer.value.gaps.push_back(std::move(gap));
     if (!reader.failure().empty()) answer.error = reader.failure();
     return answer;
 }

@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <stdexcept>
 #include <type_traits>
+#include <utility>
 #include <vector>
 
 #include "daemon/web/connection.hpp"
@@ -68,6 +69,13 @@ asio::awaitable<void> accept_clients(std::shared_ptr<ServerState> state, std::sh
     }
 }
 
+// 0 and 0: there is no such file.
+std::pair<dev_t, ino_t> identity_of(std::string const& path) {
+    struct stat found {};
+    if (lstat(path.c_str(), &found) != 0) return {};
+    return {found.st_dev, found.st_ino};
+}
+
 // A socket file that nobody answers is left over from a crash and goes; one that answers is another daemon's.
 void clear_the_way(asio::io_context& io, std::string const& path) {
     struct stat found {};
@@ -107,6 +115,7 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
         if (!error) bound = true;
         if (!error) local->listen(asio::socket_base::max_listen_connections, error);
         if (error) throw std::runtime_error("cannot listen on " + path + ": " + error.message());
+        own_socket = identity_of(path);
         spawn(local);
     }
 
@@ -117,16 +126,18 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
         open_tcp({address, static_cast<unsigned short>(wish.port)}, place_of(wish));
     }
 
-    // Somebody cleaned up in the state folder: the command line finds its way again.
+    // Somebody cleaned up in the state folder, or its disk is another one: the command line finds its way
+    // again.
     void look_after_socket() {
-        struct stat found {};
         auto const& path = state->settings.socket;
-        if (!bound || path.empty() || lstat(path.c_str(), &found) == 0 || errno != ENOENT) return;
-        error_code ignored;
-        if (local) local->close(ignored);
+        if (!bound || path.empty() || identity_of(path) == own_socket) return;
+        auto const before = std::exchange(local, nullptr);
         try {
             listen_local();
-        } catch (std::runtime_error const&) {  // its folder is gone, too
+            error_code ignored;
+            if (before) before->close(ignored);
+        } catch (std::runtime_error const&) {  // its folder is gone, or it is somebody else's
+            local = before;
         }
     }
 
@@ -235,6 +246,7 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
 
     std::shared_ptr<ServerState> state;
     std::shared_ptr<Local::acceptor> local;
+    std::pair<dev_t, ino_t> own_socket{};  // of the file that `local` listens at
     std::shared_ptr<Tcp::acceptor> tcp;
     asio::steady_timer again;
     std::string unserved;  // why the page is not served now; "" = it is

@@ -52,6 +52,10 @@ def a_socket_that_somebody_deletes_is_made_anew():
     (kitchen.state / "ingled.sock").unlink()
     wait_for("an answer again", 10, lambda: kitchen.cli("now", check=False).returncode == 0)
     kitchen.cli("note", "here again")
+    (kitchen.state / "ingled.sock").unlink()
+    with socket.socket(socket.AF_UNIX) as dead:  # one that nobody listens at
+        dead.bind(str(kitchen.state / "ingled.sock"))
+    wait_for("an answer again", 10, lambda: kitchen.cli("now", check=False).returncode == 0)
     kitchen.stop()
     assert not (kitchen.state / "ingled.sock").exists()
 

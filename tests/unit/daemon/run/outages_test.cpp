@@ -1,5 +1,6 @@
 // How long a board was off is taken up when the clock tells it, as if it had been known from the start: one
 // outage by itself, several with no known time between them as one sum.
+#include "daemon/run/past.hpp"
 #include "tests/unit/daemon/run/past_lives.hpp"
 
 using namespace ingle;
@@ -32,6 +33,19 @@ TEST_CASE("an outage of unknown length is judged again when something vouches fo
     CHECK(std::abs(seconds(life.now - *life.dish(0).began) - (100 + 42 * 60 + 600)) < 3);
     life.run(5, 65);
     life.end();
+    // Whoever asks for the readings hears of the time without any, where it was and not where it was learnt.
+    logbook::Reader reader(path);
+    HistoryQuery query;
+    query.span = {midnight, truth + 3'600'000};
+    query.probes = {"stock"};
+    query.grain = Span(10'000);
+    auto const history = past_history(reader, query).value;
+    REQUIRE(history.gaps.size() == 1);
+    CHECK(history.gaps[0].probe.empty());
+    CHECK(std::abs(history.gaps[0].from - (midnight + 101'000)) < 12'000);
+    CHECK(std::abs(history.gaps[0].to - (truth + 5'000)) < 3'000);
+    for (auto const& point : history.series.at(0).points)
+        CHECK((point.at <= history.gaps[0].from || point.at >= history.gaps[0].to - 10'000));
 
     // And off again: this time both clocks are right.
     Life next(path, "boot-c", Instant(Span(5'000)), {truth + 605'000 + 60'000, true, true});
