@@ -11,6 +11,7 @@
 #include "daemon/run/host.hpp"
 #include "daemon/run/left_behind.hpp"
 #include "daemon/run/log_sink.hpp"
+#include "daemon/run/logbook_hold.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
@@ -49,6 +50,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     Instant started = BootClock::now();  // with this kitchen file
     Instant running_since = started;     // the program, however often a file was read
     std::string logbook_file;
+    std::shared_ptr<LogbookHold> logbook_hold;
     WallClock clock{release_ms};
     std::unique_ptr<logbook::Writer> writer;
     std::unique_ptr<NoticeDesk> notices;
@@ -88,6 +90,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     void make_parts(Impl const* earlier) {
         make_logbook_folder(given.state_folder, given.kitchen.logbook);
         logbook_file = logbook_path(given.state_folder, given.kitchen.logbook).string();
+        logbook_hold = earlier && earlier->logbook_file == logbook_file
+                           ? earlier->logbook_hold
+                           : LogbookHold::take(given.state_folder, logbook_file);
         if (earlier) clock = earlier->clock, running_since = earlier->running_since;
         look_at_clock();
         make_writer(earlier);

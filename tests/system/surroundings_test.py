@@ -2,6 +2,7 @@
 """The daemon where the machine is not as it should be: no /proc and no /sys, links planted in the state folder, clients
 that ask a byte at a time and never end. It watches all the same, and touches nothing that is not its own."""
 import resource
+import signal
 import socket
 import subprocess
 import time
@@ -58,6 +59,24 @@ def a_socket_that_somebody_deletes_is_made_anew():
     wait_for("an answer again", 10, lambda: kitchen.cli("now", check=False).returncode == 0)
     kitchen.stop()
     assert not (kitchen.state / "ingled.sock").exists()
+
+
+def two_daemons_never_write_to_one_logbook():
+    first, second = Kitchen(KITCHEN), Kitchen(KITCHEN)
+    book = first.folder / "shared.db"
+    for kitchen in (first, second):
+        kitchen.file.write_text(KITCHEN.replace("[kitchen]\n", f'[kitchen]\nlogbook = "{book}"\n', 1))
+    first.start()
+    reads(first)
+    first.cli("timer", "1 h", "tea")
+    refused = subprocess.run(second.command(), capture_output=True, text=True, timeout=30)
+    assert refused.returncode == 1 and f"another ingled writes to {book}" in refused.stderr, refused
+    first.process.send_signal(signal.SIGHUP)  # its own is no other one
+    wait_for("the reload", 20, lambda: "kitchen-file-read" in [e["event"] for e in first.json("history", "stock", "last 5 min")["events"]])
+    first.stop(signal.SIGKILL)
+    second.start()  # whose the logbook is now
+    reads(second)
+    second.stop()
 
 
 def the_kitchen_as_a_whole_is_never_out_of_service():
@@ -188,5 +207,5 @@ def clients_cannot_take_the_last_descriptor():
 
 if __name__ == "__main__":
     assert INGLED.exists()
-    main([a_socket_that_somebody_deletes_is_made_anew, the_kitchen_as_a_whole_is_never_out_of_service, without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
+    main([a_socket_that_somebody_deletes_is_made_anew, two_daemons_never_write_to_one_logbook, the_kitchen_as_a_whole_is_never_out_of_service, without_proc_and_sys_each_start_is_a_boot_of_its_own, what_a_link_points_at_stays_as_it_is, a_port_that_another_program_has_leaves_no_kitchen_unwatched,
           clients_that_drip_hold_nobody_up, clients_cannot_take_the_last_descriptor])
