@@ -80,7 +80,7 @@ def a_watcher_hears_the_round_and_nothing_else():
     wait_for("that the watcher does not answer", 40, lambda: notices(hook, "not-delivered"))
     told = notices(hook, "not-delivered")[0]["text"]
     assert "gives no sign of life" in told and "503" in told and "of-the-hall" not in told, told
-    assert state()["outside"]["state"] == "failing", state()
+    wait_for("that the one outside fails, too", 20, lambda: state()["outside"]["state"] == "failing")
     watcher.answer = 204
     wait_for("that it answers again", 20, lambda: state()["outside"]["state"] == "proven")
     again = "SELECT boot_ms FROM alarm_change WHERE name = 'not-delivered' AND change = 'cleared'"
