@@ -76,6 +76,8 @@ def everything_of_before_is_taken_up():
     health = kitchen.json("now")["daemon"]
     assert not health["recording"] and not health["past_known"], health
     assert kitchen.cli("doctor", check=False).returncode != 0, "the doctor says that readings reach the logbook"
+    refused = kitchen.cli("ack", str(number), check=False)
+    assert refused.returncode != 0 and "is not read yet" in refused.stderr, refused
     kitchen.cli("ack")  # of what is shown, and of nothing that the logbook holds
     kitchen.cli("begin", "quince-tart")
     kitchen.cli("begin", "goose-roll")  # which cooks: what is said to it now is said to no running cook
@@ -114,6 +116,23 @@ def everything_of_before_is_taken_up():
     kitchen.stop()
 
 
+def a_stop_before_it_opens_says_what_is_lost():
+    hook, kitchen = Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=hook.port))
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.stop()
+    holder = sqlite3.connect(kitchen.state / "logbook.db", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    kitchen.start()
+    wait_for("readings", 10, lambda: kitchen.json("now")["vessels"][0]["celsius"])
+    kitchen.stop(limit=20)
+    assert "stopped before the logbook opened" in kitchen.log() or "stopped without having recorded" in kitchen.log(), kitchen.log()
+    holder.close()
+    feed.going = False
+
+
 def damage_found_at_a_start_is_an_alarm():
     hook = Webhook()
     kitchen = Kitchen("")
@@ -145,4 +164,4 @@ def damage_found_at_a_start_is_an_alarm():
 
 
 if __name__ == "__main__":
-    main([everything_of_before_is_taken_up, damage_found_at_a_start_is_an_alarm])
+    main([everything_of_before_is_taken_up, a_stop_before_it_opens_says_what_is_lost, damage_found_at_a_start_is_an_alarm])

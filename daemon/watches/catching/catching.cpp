@@ -193,9 +193,10 @@ private:
         auto const high = past_.highest(soon_s, 0);
         if (!plateau_ || !high || !bumpy(now.now)) return false;
         // A tip that was elsewhere falls by more than a bubble throws it back by.
-        auto const newest = past_.mean(2, 0), before = past_.mean(soon_s, at_once_s);
-        bool const far = !other && newest && before && *newest > *plateau_ + highs_k &&
-                         *high<*newest + most_bump_k&& * high> * plateau_ + far_highs_k;
+        auto const newest = past_.mean(2, 0);
+        double const highest = *high, plateau = *plateau_;
+        bool const far = !other && newest && *newest > plateau + highs_k && highest - *newest < most_bump_k &&
+                         highest > plateau + far_highs_k;
         int const stood_s = far ? soon_s : unstirred_s;
         auto const low = past_.lowest(stood_s, 0);
         return low && past_.full(stood_s) && *low > *plateau_ + lows_k && *high > *plateau_ + highs_k;
