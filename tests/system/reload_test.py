@@ -8,6 +8,7 @@ import socket
 import subprocess
 import threading
 import time
+from datetime import datetime
 
 from kitchen_rig import BUILD, LONG, Instrument, Kitchen, Webhook, die_with_parent, main, wait_for
 
@@ -165,11 +166,14 @@ def what_a_file_lacks_for_one_start_is_kept():
     def state():
         now = kitchen.json("now")
         vessel = next(v for v in now["vessels"] if v["name"] == "stockpot")
-        return {"dishes": [(d["name"], d["cook"], d["began"]) for d in now["dishes"]], "band": vessel["band"],
+        return {"dishes": [(d["name"], d["cook"]) for d in now["dishes"]], "band": vessel["band"],
                 "shelved": [(a["id"], a["state"]) for a in now["alarms"] if a["alarm"] == "above-band"],
                 "out": [a["text"] for a in now["alarms"] if a["alarm"] == "out-of-service"],
                 "reminders": [r["text"] for r in kitchen.json("remind")["reminders"]]}
-    before = state()
+
+    def began():
+        return datetime.fromisoformat(kitchen.json("now")["dishes"][0]["began"]).timestamp()
+    before, begun_at = state(), began()
     assert before["shelved"] and before["shelved"][0][1] == "shelved" and before["reminders"] == ["baste"], before
     wait_for("its commit", 20, lambda: kitchen.json("now")["daemon"]["committed_age_s"] < 1)
     for name in ("stockpot", "goose-roll", "kettle"):
@@ -184,6 +188,7 @@ def what_a_file_lacks_for_one_start_is_kept():
     kitchen.file.write_text(text)
     kitchen.start()
     wait_for("all of it again", 20, lambda: state() == before)
+    assert abs(began() - begun_at) < 0.5, "a start reads the wall clock anew, to a millisecond or two"
     feed.going = False
     kitchen.stop()
 
