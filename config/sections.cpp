@@ -224,6 +224,8 @@ void read_kitchen(Node const& document, Loaded& loaded) {
         Reader reader(*node, "kitchen", loaded.errors);
         if (!node->table()) top.wrong("kitchen", "is " + std::string(kind_of(*node)), "write [kitchen]");
         settings.name = reader.text("name").value_or("kitchen");
+        if (settings.name.find_first_not_of(" \t") == std::string::npos)
+            reader.wrong("name", "is blank", "write the kitchen's name, like \"village hall\"");
         if (reader.word("units", units) == "degF") settings.units = TemperatureUnit::fahrenheit;
         settings.altitude = reader.quantity("altitude", parse_height);
         if (settings.altitude && (settings.altitude->metres < -500 || settings.altitude->metres > 6000))

@@ -108,7 +108,8 @@ public:
           state_(settings.state_folder),
           quit_(io_, SIGINT, SIGTERM),
           reload_(io_, SIGHUP),
-          rest_(io_) {
+          rest_(io_),
+          late_(io_) {
         ingle::write_log_times(settings.zone);
         app_ = std::make_unique<ingle::App>(io_, std::move(settings), manager_, background_);
     }
@@ -159,6 +160,18 @@ private:
         });
     }
 
+    // The change that was asked for before the logbook was open is taken up when it is.
+    void await_the_past() {
+        late_.expires_after(std::chrono::seconds(1));
+        late_.async_wait([this](auto const& failed) {
+            if (failed) return;
+            if (!app_->knows_the_past()) return await_the_past();
+            read_again_ = true;
+            manager_.reloading();
+            read();
+        });
+    }
+
     // One reading at a time: the signals that come meanwhile are answered by another one after it.
     void read() {
         if (reading_ || resting_ || !read_again_) return;
@@ -185,8 +198,11 @@ private:
 
     void take_up(KitchenFile file) {
         if (!file.settings) return refuse("has mistakes", file.complaints);
-        if (!app_->knows_the_past())
-            return refuse("cannot be taken up", "the logbook is not open yet: reload once it is");
+        if (!app_->knows_the_past()) {
+            await_the_past();
+            return refuse("is not taken up yet",
+                          "the logbook is not open. Once it is, the file is read again");
+        }
         try {
             auto const zone = file.settings->zone;
             auto next =
@@ -218,7 +234,7 @@ private:
     ingle::ServiceManager manager_;
     boost::asio::io_context io_{1};
     boost::asio::signal_set quit_, reload_;
-    boost::asio::basic_waitable_timer<ingle::BootClock> rest_;
+    boost::asio::basic_waitable_timer<ingle::BootClock> rest_, late_;
     std::unique_ptr<ingle::App> app_;
     std::deque<ingle::Instant> taken_up_;
     bool reading_ = false, resting_ = false, read_again_ = false;

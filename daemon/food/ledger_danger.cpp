@@ -75,9 +75,10 @@ Verdict FoodLedger::Impl::danger() const {
     }
     if (worst->beside_cold_s() > 0) v.text += "." + beside_words();
     v.text += (worst->beside_cold_s() > 0 ? " In stages of heating " : ". In stages of heating ") +
-              span(danger.heated_possible_s()) + " of it (by " + text(heating_limits().front().source) +
-              "), neither heated nor cooled " + span(danger.idle_possible_s()) + " (at most " +
-              span(zone.most_s);
+              span(danger.heated_possible_s()) +
+              (possible > measured + 1 ? ", as far as it is not known to be less" : " of it") + " (by " +
+              text(heating_limits().front().source) + "), neither heated nor cooled " +
+              span(danger.idle_possible_s()) + " (at most " + span(zone.most_s);
     if (danger.idle_hot_room_s() > 0)
         v.text += "; " + span(danger.idle_hot_room_s()) + " of it in air above 90 degF, where it is " +
                   span(zone.most_hot_room_s);

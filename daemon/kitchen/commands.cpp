@@ -26,6 +26,10 @@ constexpr AlarmType trouble_types[] = {
     {.name = "cook-left-behind",
      .priority = Priority::medium,
      .over = "has no cook any more without its dish"},
+    // The kitchen file was edited while they cooked.
+    {.name = "core-in-two-dishes",
+     .priority = Priority::medium,
+     .over = "has no two dishes any more that cook with one core probe"},
     // What a person said before the logbook was open, and what it held did not allow.
     {.name = "order-dropped",
      .priority = Priority::medium,

@@ -218,6 +218,7 @@ struct Kitchen::Impl {
     void with_dish(int number, std::string_view order, Effects& out, Act act);
     void obey(Hold const& hold, Effects& out);
     std::string where_its_core_is(int number) const;
+    std::string shared_cores() const;  // "" = none
     void obey(Begin const& begin, Effects& out);
     void obey(Next const& next, Effects& out);
     void obey(End const& end, Effects& out);

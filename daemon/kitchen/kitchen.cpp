@@ -129,10 +129,14 @@ void Kitchen::Impl::tick(Effects& out) {
     step_probes(out);
     step_vessels(out);
     judge_unwatched();
-    if (auto silenced = desk.what_is_out_of_service(); silenced.empty())
-        troubles.erase("out-of-service");
-    else
-        troubles["out-of-service"] = std::move(silenced);
+    auto const while_it_lasts = [&](std::string const& alarm, std::string text) {
+        if (text.empty())
+            troubles.erase(alarm);
+        else
+            troubles[alarm] = std::move(text);
+    };
+    while_it_lasts("out-of-service", desk.what_is_out_of_service());
+    while_it_lasts("core-in-two-dishes", shared_cores());
     for (auto const& type : kitchen_alarms()) {
         Finding finding;
         finding.type = &type;

@@ -80,6 +80,25 @@ void Kitchen::Impl::leave_behind(Memory const& memory, Effects& out) {
     }
 }
 
+std::string Kitchen::Impl::shared_cores() const {
+    std::string text;
+    for (std::size_t d = 0; d < dishes.size(); ++d)
+        for (std::size_t other = d + 1; other < dishes.size(); ++other) {
+            if (!dishes[d].cook.begun() || !dishes[other].cook.begun()) continue;
+            auto const& cores = dishes[other].probes;
+            for (int const probe : dishes[d].probes) {
+                if (std::ranges::find(cores, probe) == cores.end()) continue;
+                text +=
+                    (text.empty() ? "" : " ") + settings.probes[static_cast<std::size_t>(probe)].name +
+                    " is the core probe of " + settings.dishes[d].name + " and of " +
+                    settings.dishes[other].name +
+                    ", which both cook: what it reads is taken for both. Give one of them another core in "
+                    "the kitchen file, or end one.";
+            }
+        }
+    return text;
+}
+
 // The time of a hold does not run where nobody sees whether it is held.
 void Kitchen::Impl::stop_holds_left_behind(Memory const& memory) {
     for (auto const& name : unknown_names(memory, "vessel.", settings.vessels)) {

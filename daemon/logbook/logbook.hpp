@@ -47,6 +47,9 @@ struct WriterOptions {
     std::shared_future<void> after;  // the file is opened when this is ready: another writer has closed it
 };
 
+// With this the ids of the daily signs of life begin; the local date follows.
+inline constexpr char const* sign_of_life_prefix = "life-";
+
 // A message for one channel, kept until it is delivered. `id` is the sender's own and unique.
 struct OutboxRow {
     std::string id, channel, kind, body;
@@ -103,6 +106,7 @@ struct Resumed {
     std::vector<OutboxRow> pending;
     std::vector<std::pair<std::string, Instant>>
         sent;                                    // the channel and when, of the last hour; oldest first
+    std::vector<std::string> signs;              // the ids of the newest signs of life
     std::int64_t last_alarm = 0, last_cook = 0;  // highest numbers ever used
     std::string text;                            // trouble, or what was moved aside
 };

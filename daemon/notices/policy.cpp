@@ -72,6 +72,11 @@ DeliveryPolicy policy_of(FreeKeys const& keys) {
     return policy;
 }
 
+bool sign_of_life_due(int at, int minute, bool knows_earlier) {
+    constexpr int latest = 60, patience = 2;
+    return minute >= at + (knows_earlier ? 0 : patience) && minute < at + latest;
+}
+
 std::string clock_text(int minutes) {
     auto const two = [](int n) { return (n < 10 ? "0" : "") + std::to_string(n); };
     return two(minutes / 60) + ":" + two(minutes % 60);

@@ -29,4 +29,9 @@ std::string in_words(
     DeliveryPolicy const& policy);    // ", quiet from 22:00 to 06:30"; "" if it asks for nothing
 std::string clock_text(int minutes);  // "06:30"
 
+// Minutes since local midnight. A daemon that was off for a while at that time still gives its sign, within
+// an hour: later its absence was the news. `knows_earlier`: the signs of earlier runs are known; without them
+// it waits for them, two minutes at most.
+bool sign_of_life_due(int at, int minute, bool knows_earlier);
+
 }  // namespace ingle

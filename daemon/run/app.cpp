@@ -80,7 +80,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         make_parts(nullptr);
         auto resumed = writer->resume();
         if (!resumed.text.empty()) spdlog::warn("{}", resumed.text);
-        notices->resume(resumed.pending, resumed.sent);
+        notices->resume(resumed);
         auto const anchor = clock.anchor();
         core->recall(std::move(resumed), anchor.value_or(ClockAnchor{}));
         if (anchor) core->command(started, *anchor);
@@ -162,7 +162,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     // Later than the core could wait for.
     void logbook_opened(logbook::Resumed const& resumed) {
         if (core->knows_the_past()) return;  // handed over: newer than what the file held
-        notices->resume(resumed.pending, resumed.sent);
+        notices->resume(resumed);
         core->recall(resumed, clock.anchor().value_or(ClockAnchor{}));
         if (!writer->trouble()) trouble("not-recording", false, "the logbook is open");
         catch_up();
@@ -202,7 +202,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void take_over(Impl& earlier) {
-        leave_no_cook_behind(earlier.core->view(), earlier.settings(), settings());
+        check_running_cooks(earlier.core->view(), earlier.settings(), settings());
         earlier.server->go_on(*host, serving());
         server = std::move(earlier.server);
         probes->take_from(*earlier.probes);

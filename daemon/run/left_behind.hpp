@@ -1,4 +1,5 @@
-// A kitchen file that no longer has what cooks or is held is not taken up: it would be lost without a word.
+// A kitchen file that no longer has what cooks or is held is not taken up (it would be lost without a word),
+// nor one that gives two dishes that cook one core probe.
 #pragma once
 
 #include "config/settings.hpp"
@@ -7,7 +8,8 @@
 namespace ingle {
 
 // Throws std::runtime_error with a sentence: a dish that cooks, the vessel that it is in, or a vessel that a
-// person holds otherwise than the file of before (`earlier`) is not in `next`.
-void leave_no_cook_behind(View const& present, Settings const& earlier, Settings const& next);
+// person holds otherwise than the file of before (`earlier`) is not in `next`; or a core is in two dishes of
+// it that cook, and was not before.
+void check_running_cooks(View const& present, Settings const& earlier, Settings const& next);
 
 }  // namespace ingle

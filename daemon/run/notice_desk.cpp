@@ -111,7 +111,8 @@ NoticeDesk::NoticeDesk(boost::asio::io_context& io, Settings const& settings, st
       link_key_(key_for_links(settings, state_folder)),
       spared_(earlier ? earlier->spared_ : std::set<std::string>()),
       run_(random_word()),
-      minute_(earlier ? earlier->minute_ : std::nullopt) {
+      signs_(earlier ? earlier->signs_ : std::set<std::string>()),
+      knows_signs_(earlier && earlier->knows_signs_) {
     auto const before = earlier ? earlier->delivery_->channels() : std::vector<Delivery::ChannelState>();
     auto const post_on = [&io, on_trouble = std::move(on_trouble)](std::string const& channel, bool present,
                                                                    std::string const& text) {
@@ -146,12 +147,16 @@ NoticeDesk::~NoticeDesk() {
 }
 
 void NoticeDesk::give_signs_of_life(std::function<std::string()> const& text) {
-    auto const minute = wall_->now().minute;
-    if (std::exchange(minute_, minute) == minute || !minute) return;
+    auto const now = wall_->now();
+    if (!now.minute) return;
     for (std::size_t channel = 0; channel < settings_.channels.size(); ++channel) {
-        if (policy_of(settings_.channels[channel].options).sign_of_life != minute) continue;
-        delivery_->send(channel,
-                        notice_now("summary", "Daily sign of life of " + settings_.name + ": " + text()));
+        auto const at = policy_of(settings_.channels[channel].options).sign_of_life;
+        if (!at || !sign_of_life_due(*at, *now.minute, knows_signs_)) continue;
+        auto const id = logbook::sign_of_life_prefix + now.date + '-' + settings_.channels[channel].name;
+        if (!signs_.insert(id).second) continue;
+        auto notice = notice_now("summary", "Daily sign of life of " + settings_.name + ": " + text());
+        notice.id = id;
+        delivery_->send(channel, std::move(notice));
     }
 }
 
@@ -231,9 +236,10 @@ void NoticeDesk::take_over() {
     delivery_->resume();
 }
 
-void NoticeDesk::resume(std::vector<logbook::OutboxRow> const& rows,
-                        std::vector<std::pair<std::string, Instant>> const& sent) {
-    shelf_->take_up(rows, sent);
+void NoticeDesk::resume(logbook::Resumed const& earlier_run) {
+    signs_.insert(earlier_run.signs.begin(), earlier_run.signs.end());
+    knows_signs_ = earlier_run.known;
+    shelf_->take_up(earlier_run.pending, earlier_run.sent);
     delivery_->resume();
 }
 

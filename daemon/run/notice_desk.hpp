@@ -44,14 +44,12 @@ public:
     // From now on this one delivers what waits, and what the earlier one still learns of an attempt under way
     // is written to this one's logbook.
     void take_over();
-    // What an earlier run left, and each message that it sent in the last hour; once.
-    void resume(std::vector<logbook::OutboxRow> const& rows,
-                std::vector<std::pair<std::string, Instant>> const& sent);
+    void resume(logbook::Resumed const& earlier_run);  // once
     void tell(Tell const& all, std::optional<ClockAnchor> const& clock, TimeZone const& zone);
     void test(std::string const& channel, Reply<Outcome> reply);
     void leave_tests();                   // those that wait for their outcome are told that it is not known
     void prove() { delivery_->prove(); }  // each channel, in the background and without sending
-    // Once a second or less often: sends `text` to each channel whose time of the day has come.
+    // Once a second or less often: sends `text` to each channel whose time of the day has come, once a day.
     void give_signs_of_life(std::function<std::string()> const& text);
     // The watching went round: channels for an outside watcher may give their sign of life, with `text`.
     void went_round(std::function<std::string()> const& text);
@@ -97,7 +95,8 @@ private:
     std::set<std::string> spared_;  // channels that were not told of "not-delivered", until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;
-    std::optional<int> minute_;  // of the local day, when signs of life were last looked at
+    std::set<std::string> signs_;  // ids of the signs of life that were given
+    bool knows_signs_ = false;     // those of earlier runs are among them
 };
 
 }  // namespace ingle

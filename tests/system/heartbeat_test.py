@@ -3,8 +3,10 @@
 through another channel and its recovery once, and that nothing of it is stored."""
 import http.server
 import json
+import signal
 import threading
 import time
+from datetime import datetime, timedelta, timezone
 
 from kitchen_rig import LONG, Instrument, Kitchen, Webhook, main, wait_for
 from reload_test import Feed
@@ -98,5 +100,47 @@ def a_watcher_hears_the_round_and_nothing_else():
     kitchen.stop()
 
 
+DAILY = """
+[[channel]]
+name = "{name}"
+kind = "webhook"
+url = "http://127.0.0.1:{port}/notice"
+sign-of-life = "{at}"
+"""
+
+
+def once_a_day_it_is_said_that_the_kitchen_is_watched():
+    """Off at the time for a moment: said when it is back, and only once, whatever is killed and read anew in between; off for
+    longer than an hour: not any more."""
+    hook, missed, to_come, kitchen = Webhook(), Webhook(), Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    utc = datetime.now(timezone.utc)
+    ahead = 12 - utc.hour  # it is between noon and one there
+    local = utc + timedelta(hours=ahead)
+    clock = lambda minutes: (local + timedelta(minutes=minutes)).strftime("%H:%M")
+    text = KITCHEN.format(port=instrument.path, http=hook.port, band="").replace("[kitchen]", f'[kitchen]\nzone = "Etc/GMT{-ahead:+d}"', 1)
+    at = (("daily", hook, -2), ("missed", missed, -90), ("to-come", to_come, 120))
+    kitchen.file.write_text(text + "".join(DAILY.format(name=name, port=to.port, at=clock(minutes)) for name, to, minutes in at))
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 h" }\n')
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    signs = lambda of: [b for b in of.bodies if b["text"].startswith("Daily sign of life of village hall:")]
+    wait_for("the sign of life", 20, lambda: signs(hook))
+    wait_for("the word that it was delivered", 20, lambda: kitchen.sql("SELECT 1 FROM outbox WHERE id LIKE 'life-%' AND state = 'sent'"))
+    for _ in range(2):
+        kitchen.stop(signal.SIGKILL)
+        kitchen.start()
+        wait_for("the logbook", 20, lambda: kitchen.json("now")["daemon"]["committed_age_s"] is not None)
+        time.sleep(3)
+    kitchen.file.write_text(kitchen.file.read_text().replace("village hall", "village hall again"))
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the reload", 20, lambda: kitchen.json("now")["kitchen"] == "village hall again")
+    time.sleep(3)
+    assert len(signs(hook)) == 1 and hook.bodies[0]["id"] == f"life-{local.date()}-daily", hook.bodies
+    assert not signs(missed) and not signs(to_come), (missed.bodies, to_come.bodies)
+    feed.going = False
+    kitchen.stop()
+
+
 if __name__ == "__main__":
-    main([a_watcher_hears_the_round_and_nothing_else])
+    main([a_watcher_hears_the_round_and_nothing_else, once_a_day_it_is_said_that_the_kitchen_is_watched])

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """A logbook that opens late: another program holds it when the daemon starts. The kitchen is watched at once, and once
 the logbook opens every cook, hold and shelving of before is there, with what was done meanwhile."""
+import signal
 import sqlite3
 import time
 
@@ -116,6 +117,33 @@ def everything_of_before_is_taken_up():
     kitchen.stop()
 
 
+def a_change_read_before_it_opens_is_taken_up_then():
+    hook, kitchen = Webhook(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    text = KITCHEN.format(port=instrument.path, http=hook.port)
+    kitchen.file.write_text(text)
+    feed = Feed(instrument, 65)
+    kitchen.start()
+    kitchen.cli("begin", "goose-roll")
+    kitchen.stop()
+    holder = sqlite3.connect(kitchen.state / "logbook.db", isolation_level=None)
+    holder.execute("BEGIN IMMEDIATE")
+    kitchen.start()
+    kitchen.file.write_text(text.replace("village hall", "barn"))
+    kitchen.process.send_signal(signal.SIGHUP)
+    refused = lambda: [a["text"] for a in kitchen.json("now")["alarms"] if a["alarm"] == "kitchen-file-refused" and a["active"]]
+    said = wait_for("that it is not taken up yet", 20, refused)[0]
+    assert said.startswith("The changed kitchen file is not taken up yet") and "Once it is, the file is read again" in said, said
+    assert kitchen.json("now")["kitchen"] == "village hall"
+    holder.execute("ROLLBACK")
+    holder.close()
+    wait_for("the change", 30, lambda: kitchen.json("now")["kitchen"] == "barn")
+    wait_for("the end of the refusal", 20, lambda: not refused())
+    assert [(d["name"], d["cook"]) for d in kitchen.json("now")["dishes"] if d["begun"]] == [("goose-roll", 1)], kitchen.json("now")["dishes"]
+    feed.going = False
+    kitchen.stop()
+
+
 def a_stop_before_it_opens_says_what_is_lost():
     hook, kitchen = Webhook(), Kitchen("")
     instrument = Instrument(kitchen.folder)
@@ -164,4 +192,4 @@ def damage_found_at_a_start_is_an_alarm():
 
 
 if __name__ == "__main__":
-    main([everything_of_before_is_taken_up, a_stop_before_it_opens_says_what_is_lost, damage_found_at_a_start_is_an_alarm])
+    main([everything_of_before_is_taken_up, a_change_read_before_it_opens_is_taken_up_then, a_stop_before_it_opens_says_what_is_lost, damage_found_at_a_start_is_an_alarm])

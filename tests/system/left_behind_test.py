@@ -108,5 +108,28 @@ def what_left_its_band_meanwhile_is_told():
     supper.end()
 
 
+def two_dishes_that_cook_have_two_cores():
+    supper = Supper()
+    larger = supper.lacking + VESSEL + "".join(
+        f'\n[[probe]]\nname = "core-{n}"\ndriver = "simulated"\nof = "{core}"\n\n[[dish]]\nname = "roll-{n}"\nvessel = "stockpot"\n'
+        f'core = "core-{n}"\nfood = "ground-poultry"\n' for n, core in ((1, "goose-core"), (2, "boar-core")))
+    supper.write(larger)
+    supper.kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the dishes", 20, lambda: len(supper.kitchen.json("now")["dishes"]) == 2)
+    supper.kitchen.cli("begin", "roll-1")
+    supper.kitchen.cli("begin", "roll-2")
+    one_core = larger.replace('core = "core-2"', 'core = "core-1"')
+    supper.write(one_core)
+    supper.kitchen.process.send_signal(signal.SIGHUP)
+    refused = wait_for("the refusal", 20, lambda: supper.alarms("kitchen-file-refused"))[0]["text"]
+    assert "roll-1 and roll-2 cook, and the kitchen file gives both the core probe core-1" in refused, refused
+    supper.killed_and_started(one_core)  # which nobody can refuse: the kitchen is watched
+    told = wait_for("word of it", 20, lambda: supper.alarms("core-in-two-dishes"))[0]["text"]
+    assert "core-1 is the core probe of roll-1 and of roll-2" in told, told
+    supper.kitchen.cli("end", "roll-2")
+    wait_for("its end", 20, lambda: not any(a["active"] for a in supper.alarms("core-in-two-dishes")))
+    supper.end()
+
+
 if __name__ == "__main__":
-    main([an_alarm_of_what_is_held_goes_on, what_left_its_band_meanwhile_is_told])
+    main([an_alarm_of_what_is_held_goes_on, what_left_its_band_meanwhile_is_told, two_dishes_that_cook_have_two_cores])

@@ -248,6 +248,16 @@ TEST_CASE("the kitchens that come with Ingle load without a word") {
     CHECK(plans >= 4);
 }
 
+TEST_CASE("a kitchen's name is more than blanks") {
+    for (std::string const name : {"", " ", "\\t "}) {
+        auto text = sound;
+        text.replace(text.find("village hall"), 12, name);
+        auto const loaded = parse_kitchen(text, "k.toml");
+        REQUIRE(loaded.errors.size() == 1);
+        CHECK_THAT(loaded.errors[0].text(), INGLE_CONTAINS("kitchen.name") && INGLE_CONTAINS("is blank"));
+    }
+}
+
 TEST_CASE("what is not TOML is told in plain words, with what to write") {
     constexpr std::pair<char const*, char const*> texts[] = {
         {"name = hall", "neither a text in quotes nor a number, put words"},

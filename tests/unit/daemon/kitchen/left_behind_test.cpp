@@ -117,3 +117,32 @@ TEST_CASE("a damaged logbook is told until somebody has seen it, over a restart 
     run.until(63);
     CHECK(standing(run.kitchen()) == 1);
 }
+
+TEST_CASE("a file that gives two dishes that cook one core probe is told as long as both cook") {
+    auto settings = hall();
+    add_probe(settings, "other-core");
+    add_dish(settings, "ham", 0, 2, "pork");
+    Run run(settings);
+    run.probe("p", probe_of(Series{{0, 65}, {100, 65}}, 3));
+    run.probe("core", probe_of(Series{{0, 20}, {100, 60}}, 4));
+    run.probe("other-core", probe_of(Series{{0, 10}, {100, 50}}, 5));
+    run.tell(Begin{0});
+    run.tell(Begin{1});
+    run.until(10);
+    REQUIRE(run.kitchen().view().dishes[1].begun);
+    auto const standing = [](Kitchen const& kitchen) {
+        std::vector<std::string> texts;
+        for (auto const& alarm : kitchen.view().alarms)
+            if (alarm.type->name == "core-in-two-dishes" && alarm.active) texts.push_back(alarm.text);
+        return texts;
+    };
+    CHECK(standing(run.kitchen()).empty());
+    settings.dishes[1].core = 1;
+    Started edited(settings, run.kitchen().remember(), run.now() + absence);
+    REQUIRE(standing(edited.kitchen).size() == 1);
+    CHECK_THAT(standing(edited.kitchen)[0], INGLE_CONTAINS("core is the core probe of roll and of ham"));
+    auto now = run.now() + absence + std::chrono::minutes(1);
+    edited.kitchen.command(now, End{1}, edited.effects);
+    edited.kitchen.advance(now += std::chrono::minutes(2), edited.effects);
+    CHECK(standing(edited.kitchen).empty());
+}

@@ -3,6 +3,7 @@
 #include "daemon/notices/pulse.hpp"
 
 #include "daemon/notices/delivery.hpp"
+#include "daemon/notices/policy.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/notices/support.hpp"
 
@@ -74,4 +75,18 @@ TEST_CASE("a channel gives its sign of life when a round is done, once an interv
     CHECK(receiver.requests().size() == 1);
     CHECK(made == 1);
     CHECK(outbox.told().empty());
+}
+
+TEST_CASE(
+    "a daily sign of life is due from its minute on for an hour, later where earlier ones are not known") {
+    constexpr int eight = 8 * 60, late = 23 * 60 + 50;
+    for (bool const known : {true, false}) {
+        CHECK_FALSE(sign_of_life_due(eight, eight - 1, known));
+        CHECK(sign_of_life_due(eight, eight, known) == known);
+        CHECK(sign_of_life_due(eight, eight + 2, known));
+        CHECK(sign_of_life_due(eight, eight + 59, known));
+        CHECK_FALSE(sign_of_life_due(eight, eight + 60, known));
+        CHECK(sign_of_life_due(late, late + 9, known));
+        CHECK_FALSE(sign_of_life_due(late, 0, known));  // of another day
+    }
 }
