@@ -146,7 +146,9 @@ public:
     std::vector<BootRow> boots();
     std::vector<DamagedCopy> damaged();
     std::string settings_at(WallTime when);  // the kitchen file's text in force; "" = none
-    std::optional<Window> extent();          // first to last row
+    // Each kitchen file's text that came into force in a window, and when, oldest first.
+    std::vector<std::pair<Moment, std::string>> settings_during(Window window);
+    std::optional<Window> extent();  // first to last row
 
     // A consistent copy of the live file (which must not exist yet). False: see `failure`.
     bool backup_to(std::string const& file);

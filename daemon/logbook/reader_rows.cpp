@@ -194,4 +194,19 @@ std::string Reader::settings_at(WallTime when) {
     return out;
 }
 
+std::vector<std::pair<Moment, std::string>> Reader::settings_during(Window window) {
+    std::vector<std::pair<Moment, std::string>> out;
+    impl_->read([&] {
+        auto& row = impl_->db
+                        .prepared(
+                            "SELECT r.boot, r.started_ms, s.text FROM run r JOIN boot b ON b.id=r.boot"
+                            " JOIN setting s ON s.id=r.setting"
+                            " WHERE b.offset_ms+r.started_ms>=? AND b.offset_ms+r.started_ms<? ORDER BY r.id")
+                        .with(ms(window.from), ms(window.to));
+        while (row.step()) out.emplace_back(impl_->moment(row.integer(0), row.integer(1)), row.text(2));
+        row.reset();
+    });
+    return out;
+}
+
 }  // namespace ingle::logbook

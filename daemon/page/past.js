@@ -33,7 +33,7 @@ function row(cook) {
   const title = make("strong", {}, `${cook.cook}: ${cook.dish}`), when = make("span"), readings = make("a", {}, "readings (CSV)"), review = make("div");
   const open = button("Review", () => {
     if (review.firstChild) review.replaceChildren();
-    else showReview(review, { cook, unit: present().units, ...aboutDish(cook.dish) });
+    else showReview(review, { cook, unit: present().units });
   }, { "aria-label": `Review of cook ${cook.cook}, ${cook.dish}` });
   const element = make("div", { className: "cook" }, make("p", {}, title, " ", when, " ", readings), make("p", { className: "buttons" }, open), review);
   return { element, update: (/** @type {any} */ now) => {
@@ -42,12 +42,4 @@ function row(cook) {
     readings.href = `/api/export?from=${encodeURIComponent(now.began)}${to}`;
     readings.download = `${now.dish}-${now.cook}.csv`;
   } };
-}
-
-/** The medium of the dish's vessel and its core, as the kitchen is today, and who is told of in its review. @param {string} name */
-function aboutDish(name) {
-  const now = present(), dish = now.dishes.find((/** @type {any} */ d) => d.name === name);
-  const vessel = now.vessels.find((/** @type {any} */ v) => v.name === dish?.vessel);
-  const probes = [vessel?.probe, dish?.core.probe].filter(Boolean);
-  return { probes, subjects: [name, vessel?.name, ...probes, "kitchen", ""].filter((one) => one !== undefined) };
 }

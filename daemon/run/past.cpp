@@ -5,6 +5,7 @@
 #include <optional>
 #include <utility>
 
+#include "daemon/logbook/cook_places.hpp"
 #include "daemon/notices/notice.hpp"
 
 namespace ingle {
@@ -29,6 +30,14 @@ std::vector<std::string> probes_of(logbook::Reader& reader, std::vector<std::str
 Priority priority_from(std::string const& word) {
     if (word == "high") return Priority::high;
     return word == "low" ? Priority::low : Priority::medium;
+}
+
+std::vector<PastPlace> past_places(std::vector<logbook::Place> const& places) {
+    std::vector<PastPlace> out;
+    for (auto const& place : places)
+        out.push_back({place.vessel, place.probe, ms(place.from),
+                       place.to ? std::optional(ms(*place.to)) : std::nullopt});
+    return out;
 }
 
 constexpr WallMs learnt_within = 24 * 3'600'000;  // after a start: how long it was off
@@ -145,11 +154,26 @@ Answer<PastNotices> past_notices(logbook::Reader& reader, TimeSpan span) {
 
 Answer<std::vector<PastCook>> past_cooks(logbook::Reader& reader, TimeSpan span) {
     Answer<std::vector<PastCook>> answer;
-    for (auto const& row : reader.cooks()) {
+    std::vector<logbook::CookRow> found;
+    for (auto& row : reader.cooks())
+        if (ms(row.began) < span.to && (!row.ended || ms(*row.ended) >= span.from))
+            found.push_back(std::move(row));
+    if (found.empty()) {
+        answer.error = reader.failure();
+        return answer;
+    }
+    auto whole = reader.window_of(found.front());
+    for (auto const& row : found) {
+        auto const one = reader.window_of(row);
+        whole = {std::min(whole.from, one.from), std::max(whole.to, one.to)};
+    }
+    logbook::CookPlaces places(reader, whole);
+    for (auto const& row : found) {
         PastCook cook{row.id, row.dish, row.food, row.plan, ms(row.began), {}, row.taken_back};
         if (row.ended) cook.ended = ms(*row.ended);
-        if (cook.began < span.to && (!cook.ended || *cook.ended >= span.from))
-            answer.value.push_back(std::move(cook));
+        if (auto const with = places.read_with(row))
+            cook.read_with = PastReadWith{past_places(with->cores), past_places(with->vessels)};
+        answer.value.push_back(std::move(cook));
     }
     answer.error = reader.failure();
     return answer;

@@ -79,12 +79,22 @@ struct PastAlarm {
     std::optional<double> worst;
 };
 
+struct PastPlace {
+    std::string vessel;  // that a dish was in; "" = the probe was in its core
+    std::string probe;   // of the vessel's medium; "" = it had none
+    WallMs from = 0;
+    std::optional<WallMs> to;  // empty: so still
+};
+struct PastReadWith {
+    std::vector<PastPlace> cores, vessels;  // oldest first
+};
 struct PastCook {
     std::int64_t number = 0;
     std::string dish, food, plan;
     WallMs began = 0;
-    std::optional<WallMs> ended;  // empty: still running
-    bool taken_back = false;      // it counts as not begun
+    std::optional<WallMs> ended;                 // empty: still running
+    bool taken_back = false;                     // it counts as not begun
+    std::optional<PastReadWith> read_with = {};  // empty: not known
 };
 
 struct ExportQuery {

@@ -89,6 +89,21 @@ Json series_json(HistorySeries const& series) {
             {"faults", std::move(faults)}};
 }
 
+Json read_with_json(std::optional<PastReadWith> const& with, TimeZone const& zone) {
+    if (!with) return nullptr;
+    Json json{{"cores", Json::array()}, {"vessels", Json::array()}};
+    for (auto const& core : with->cores)
+        json["cores"].push_back(
+            {{"probe", core.probe}, {"from", wall(core.from, zone)}, {"to", wall(core.to, zone)}});
+    for (auto const& place : with->vessels) {
+        json["vessels"].push_back({{"vessel", place.vessel},
+                                   {"probe", text_or_null(place.probe)},
+                                   {"from", wall(place.from, zone)},
+                                   {"to", wall(place.to, zone)}});
+    }
+    return json;
+}
+
 }  // namespace
 
 std::string alarms_json(View const& view, TimeZone const& zone) {
@@ -130,6 +145,7 @@ std::string cooks_json(View const& view, std::vector<PastCook> const& cooks, Tim
         row["began"] = wall(cook.began, zone);
         row["ended"] = wall(cook.ended, zone);
         row["taken_back"] = cook.taken_back;
+        row["read_with"] = read_with_json(cook.read_with, zone);
         json["cooks"].push_back(std::move(row));
     }
     return web_json::text(json);

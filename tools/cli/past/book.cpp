@@ -94,12 +94,6 @@ WallTime wall_now() {
     return std::chrono::floor<std::chrono::milliseconds>(std::chrono::system_clock::now());
 }
 
-std::optional<double> number_in(logbook::EventRow const& event, std::string_view key) {
-    for (auto const& [name, value] : event.numbers)
-        if (name == key) return value;
-    return std::nullopt;
-}
-
 std::vector<RecordedHold> holds_until_end_of(Book& book, logbook::Window window) {
     std::vector<RecordedHold> holds;
     for (auto const& event : book.reader().events({window.from - hold_lookback, window.to}, "note")) {
@@ -135,19 +129,11 @@ void Book::check() const {
 }
 
 Settings Book::settings_at(WallTime when) {
-    auto const text = reader_.settings_at(when);
-    return text.empty() ? Settings{} : parse_kitchen(text, "logbook").settings;
+    return logbook::settings_at(reader_, when);
 }
 
 Settings Book::settings_of(logbook::CookRow const& cook) {
-    auto const has_core = [&](Settings const& settings) {
-        auto const dish = std::ranges::find(settings.dishes, cook.dish, &DishSettings::name);
-        return dish == settings.dishes.end() ? -1 : dish->core < 0 ? 0 : 1;
-    };
-    auto at_begin = settings_at(cook.began.wall);
-    if (has_core(at_begin) == 1) return at_begin;
-    auto later = settings_at(cook.ended ? cook.ended->wall : wall_now());
-    return has_core(later) > has_core(at_begin) || at_begin.name.empty() ? later : at_begin;
+    return logbook::CookPlaces(reader_, {}).settings_of(cook);
 }
 
 std::optional<logbook::CookRow> Book::cook_named(std::string const& text) {

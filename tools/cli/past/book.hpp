@@ -7,6 +7,7 @@
 
 #include "config/quantity.hpp"
 #include "config/settings.hpp"
+#include "daemon/logbook/cook_places.hpp"
 #include "daemon/logbook/reader.hpp"
 #include "tools/cli/program/command.hpp"
 #include "tools/cli/time/span.hpp"
@@ -47,8 +48,7 @@ private:
 
 WallTime wall_now();
 
-// A number of an event, by its name.
-std::optional<double> number_in(logbook::EventRow const& event, std::string_view key);
+using logbook::number_in;
 
 // What people held vessels at, oldest first: also those of the week before the window, which may still hold.
 struct RecordedHold {

@@ -30,14 +30,17 @@ std::string stage_name(std::string const& text) {
 class Gatherer {
 public:
     Gatherer(Book& book, logbook::CookRow const& row, std::string title)
-        : book_(book), row_(row), window_(book.reader().window_of(row)) {
+        : book_(book),
+          row_(row),
+          window_(book.reader().window_of(row)),
+          own_(row, window_, book.reader().events(window_, "taken-back")) {
+        book.check();
         settings_ = book.settings_of(row);
         record_.title = std::move(title);
     }
 
     CookRecord gather() {
         about_the_dish();
-        read_taken_back();
         read_stages();
         read_holds();
         read_series();
@@ -84,28 +87,7 @@ private:
         return number >= 0 && place < settings_.probes.size() ? settings_.probes[place].name : std::string();
     }
 
-    // What a dish did from an order until that was taken back does not count; what it would have done
-    // without the order was told when it was taken back, and does.
-    void read_taken_back() {
-        for (auto const& event : book_.reader().events(window_, "taken-back")) {
-            auto const given_s = number_in(event, "given_s");
-            if (event.subject != row_.dish || !given_s) continue;
-            double const at = since_began(event.at.wall);
-            taken_back_.emplace_back(at - *given_s, at);
-        }
-        book_.check();
-    }
-    bool counts(logbook::EventRow const& event) const {
-        if (event.subject != row_.dish) return false;
-        // Of another cook: one that was begun afterwards and taken back has its stages within this one.
-        auto const cook = number_in(event, "cook");
-        if (cook && static_cast<std::int64_t>(*cook) != row_.id) return false;
-        if (number_in(event, "afterwards")) return true;
-        constexpr double same_s = 0.002;  // stamps are whole milliseconds
-        double const at = since_began(event.at.wall);
-        return std::ranges::none_of(
-            taken_back_, [&](auto const& span) { return at >= span.first - same_s && at < span.second; });
-    }
+    bool counts(logbook::EventRow const& event) const { return own_.count(event); }
 
     void read_stages() {
         for (auto const& event : book_.reader().events(window_, "stage-began")) {
@@ -255,7 +237,7 @@ private:
     logbook::Window window_;
     Settings settings_;
     CookRecord record_;
-    std::vector<std::pair<double, double>> taken_back_;  // s since it began: orders that were, from and to
+    logbook::OwnEvents own_;
 };
 
 }  // namespace

@@ -210,7 +210,12 @@ public:
     }
     void past_cooks(TimeSpan span, Reply<Answer<std::vector<PastCook>>> reply) override {
         asked_span = span;
-        reply({{{3, "goose-roll", "ground-poultry", "poach", offset + 3'600'000, {}, false}}, ""});
+        PastReadWith const with{{{"", "goose-core", offset + 3'600'000, {}}},
+                                {{"stockpot", "stock", offset + 3'600'000, offset + 5'400'000},
+                                 {"counter", "", offset + 5'400'000, {}}}};
+        PastCook const tart{2, "tart", "egg-dish", "bake", offset + 600'000, offset + 1'200'000, false};
+        reply(
+            {{{3, "goose-roll", "ground-poultry", "poach", offset + 3'600'000, {}, false, with}, tart}, ""});
     }
     void export_page(ExportQuery query, std::string cursor, Reply<Answer<ExportPage>> reply) override {
         asked_export = query;
