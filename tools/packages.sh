@@ -1,4 +1,4 @@
-# Sourced by tools/up and tools/check: which Debian packages are needed, and asking apt for only what is missing.
+# Sourced by tools/up, tools/check and tools/package: which Debian packages are needed, and asking apt for only what is missing.
 
 build_packages="g++ cmake ninja-build pkg-config ccache libboost-dev libspdlog-dev libsqlite3-dev libgpiod-dev
  libhowardhinnant-date-dev libtomlplusplus-dev libcli11-dev nlohmann-json3-dev libcurl4-gnutls-dev libpng-dev libmodbus-dev libmosquitto-dev libsystemd-dev libasound2-dev ca-certificates"
@@ -8,6 +8,7 @@ test_packages="catch2 clang clang-format clang-tidy python3 python3-aiosmtpd pyt
 # Node, for the page's tests, may come from elsewhere, and then does not go together with Debian's npm.
 if ! { command -v node && command -v npm; } >/dev/null; then test_packages="$test_packages nodejs npm"; fi
 
+package_packages="debhelper"
 say() { printf '== %s\n' "$*"; }
 die() { printf 'ingle: %s\n' "$*" >&2; exit 1; }
 
