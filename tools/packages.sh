@@ -8,7 +8,7 @@ test_packages="catch2 clang clang-format clang-tidy python3 python3-aiosmtpd pyt
 # Node, for the page's tests, may come from elsewhere, and then does not go together with Debian's npm.
 if ! { command -v node && command -v npm; } >/dev/null; then test_packages="$test_packages nodejs npm"; fi
 
-package_packages="debhelper"
+package_packages="debhelper git python3"
 say() { printf '== %s\n' "$*"; }
 die() { printf 'ingle: %s\n' "$*" >&2; exit 1; }
 

@@ -1,4 +1,5 @@
-// ingle explain kitchen, stage: the keys of a kitchen file and of a plan file.
+// ingle explain kitchen, stage, commands: the keys of a kitchen file and of a plan file, and the program
+// itself.
 #include <memory>
 #include <ostream>
 
@@ -54,6 +55,12 @@ void add_explain_keys(Verb const& explain_verb, Context& context) {
     auto const stage =
         explain_verb.verb("stage", "the keys of a plan file and its stages", "  ingle explain stage");
     stage.does([&context] { return explain(context, plan_sections(), ""); });
+    auto const commands = explain_verb.verb(
+        "commands", "the commands of this program with their options, in JSON", "  ingle explain commands");
+    commands.does([&context, commands] {
+        context.out << commands.declared() << "\n";
+        return done;
+    });
 }
 
 }  // namespace ingle::cli

@@ -10,6 +10,7 @@
 #include "config/reader.hpp"
 #include "tools/cli/output/fitted.hpp"
 #include "tools/cli/output/text.hpp"
+#include "tools/cli/program/client.hpp"
 
 namespace ingle::cli {
 
@@ -70,6 +71,48 @@ void Verb::does(std::function<int()> run) const {
     impl_->app->callback([app = impl_->app, program = impl_->program, run = std::move(run)] {
         if (app->get_subcommands().empty()) program->chosen = run;  // otherwise one of its verbs was given
     });
+}
+
+namespace {
+
+Json declaration_of(CLI::Option const& option) {
+    Json json{{"names", Json::array()}, {"help", option.get_description()}};
+    for (auto const& name : option.get_snames()) json["names"].push_back("-" + name);
+    for (auto const& name : option.get_lnames()) json["names"].push_back("--" + name);
+    if (option.get_items_expected_max() == 0) return json;
+    // The kind of an option that takes one of several words is "TEXT:{ice,boiling}".
+    auto const kind = option.get_type_name();
+    auto const open = kind.find('{');
+    json["value"] = option.get_positional() ? option.get_name() : "TEXT";
+    json["required"] = option.get_required();
+    json["many"] = option.get_items_expected_max() > 1;
+    json["otherwise"] = option.get_default_str();
+    json["words"] = Json::array();
+    if (open != std::string::npos)
+        for (auto const& word : CLI::detail::split(kind.substr(open + 1, kind.find('}') - open - 1), ','))
+            json["words"].push_back(word);
+    return json;
+}
+
+Json declaration_of(CLI::App const& command) {
+    auto const example = command.get_footer();
+    auto const begin = example.find('\n');
+    Json json{{"name", command.get_name()},
+              {"help", command.get_description()},
+              {"example", begin == std::string::npos ? "" : example.substr(begin + 1)},
+              {"options", Json::array()},
+              {"commands", Json::array()}};
+    for (auto const* option : command.get_options()) json["options"].push_back(declaration_of(*option));
+    for (auto const* below : command.get_subcommands({})) json["commands"].push_back(declaration_of(*below));
+    return json;
+}
+
+}  // namespace
+
+std::string Verb::declared() const {
+    CLI::App const* top = impl_->app;
+    while (top->get_parent()) top = top->get_parent();
+    return declaration_of(*top).dump(1);
 }
 
 namespace {

@@ -52,6 +52,12 @@ public:
     void flag(std::string const& name, bool& into, std::string const& help) const;
     void does(std::function<int()> run) const;
 
+    // All that is declared of the program, whichever of its verbs is asked, in JSON, from which the manual
+    // pages and the completions are made. A command is {name, help, example, options, commands}; an option
+    // {names, help} and, unless it is a flag, {value, required, many, otherwise, words}; one without names is
+    // a positional.
+    std::string declared() const;
+
 private:
     Impl* impl_;
 };
