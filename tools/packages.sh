@@ -4,7 +4,8 @@ build_packages="g++ cmake ninja-build pkg-config ccache libboost-dev libspdlog-d
  libhowardhinnant-date-dev libtomlplusplus-dev libcli11-dev nlohmann-json3-dev libcurl4-gnutls-dev libpng-dev libmodbus-dev libmosquitto-dev libsystemd-dev libasound2-dev ca-certificates"
 test_packages="catch2 clang clang-format clang-tidy python3 python3-aiosmtpd python3-iapws python3-icalendar python3-jsonschema python3-pymodbus
  python3-serial python3-serial-asyncio mosquitto mosquitto-clients dbus-daemon dunst xvfb git sqlite3 faketime
- systemd qemu-system-x86 busybox-static cpio make libelf-dev chromium prometheus"
+ systemd qemu-system-x86 busybox-static cpio make libelf-dev chromium prometheus
+ debhelper lintian man-db bash zsh fish"
 # Node, for the page's tests, may come from elsewhere, and then does not go together with Debian's npm.
 if ! { command -v node && command -v npm; } >/dev/null; then test_packages="$test_packages nodejs npm"; fi
 
