@@ -249,7 +249,7 @@ TEST_CASE("the kitchens that come with Ingle load without a word") {
 }
 
 TEST_CASE("a kitchen's name is more than blanks") {
-    for (std::string const name : {"", " ", "\\t "}) {
+    for (std::string const name : {" ", "\\t "}) {
         auto text = sound;
         text.replace(text.find("village hall"), 12, name);
         auto const loaded = parse_kitchen(text, "k.toml");
