@@ -130,7 +130,12 @@ def what_is_the_cooks_lives_until_a_purge():
     assert kitchen.parent.is_dir() and oct(book.parent.stat().st_mode & 0o7777) == "0o750", mode
     enabled = root.file("/etc/systemd/system/multi-user.target.wants/ingled.service")
     assert enabled.is_symlink(), "the unit is not enabled"
-    run(root.file("/usr/bin/ingle"), "init", kitchen, "--units", "degC", "--vessel", "stockpot pot")
+    said = run(root.file("/usr/bin/ingle"), "init", kitchen, "--units", "degC", "--vessel", "stockpot pot")
+    assert "systemctl start ingled" in said, said
+    os.chown(kitchen, 0, 4321)
+    kitchen.chmod(0o640)
+    run(root.file("/usr/bin/ingle"), "dish", "tart", "--vessel", "stockpot", "--kitchen", kitchen)
+    assert (kitchen.stat().st_gid, kitchen.stat().st_mode & 0o777) == (4321, 0o640), "the service cannot read it any more"
     kitchen.write_text(kitchen.read_text() + "\n# changed by the cook\n")
     book.write_text("the record")
     written = kitchen.read_bytes()

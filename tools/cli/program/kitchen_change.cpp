@@ -115,6 +115,15 @@ void write_file(fs::path const& file, std::string const& text) {
     if (!written) throw Failure(file.string() + " cannot be written");
 }
 
+// Of a file that root changes: the daemon, which is another user, still reads it. Nobody else can give it
+// away.
+void keep_owner(fs::path const& from, fs::path const& to) {
+    struct stat about {};
+    if (geteuid() == 0 && stat(from.c_str(), &about) == 0 &&
+        chown(to.c_str(), about.st_uid, about.st_gid) != 0)
+        throw Failure(to.string() + " cannot be given to the owner of " + from.string());
+}
+
 }  // namespace
 
 std::string change_kitchen(Context const& context, std::string const& file,
@@ -132,6 +141,7 @@ std::string change_kitchen(Context const& context, std::string const& file,
     before += ".before";
     write_file(fresh, changed);
     fs::permissions(fresh, fs::status(kitchen).permissions(), error);
+    keep_owner(kitchen, fresh);
     std::string wrong;
     auto const loaded = load_kitchen_for_use(fresh);
     for (auto const& mistake : loaded.errors)

@@ -138,6 +138,11 @@ void write_new(std::string const& file, std::string const& text) {
     if (std::fclose(out) != 0 || !written) throw Failure(file + " cannot be written", no);
 }
 
+// The file that the service reads (config/system/ingled.service), in whatever root.
+bool is_the_services(std::string const& file) {
+    return std::filesystem::absolute(file).string().ends_with("/etc/ingle/kitchen.toml");
+}
+
 int init(Context& context, Options const& given) {
     std::error_code ignored;
     if (std::filesystem::exists(given.file, ignored))
@@ -187,7 +192,9 @@ int init(Context& context, Options const& given) {
         std::filesystem::remove(given.file, ignored);
         throw Failure(wrong + "\nnothing was written", wrong_usage);
     }
-    context.out << given.file << " is written. Next:\n  ingled --kitchen " << given.file << "\n  ingle now\n";
+    context.out << given.file << " is written. Next:\n  "
+                << (is_the_services(given.file) ? "systemctl start ingled" : "ingled --kitchen " + given.file)
+                << "\n  ingle now\n";
     // A simmer is an example for a pot only: nobody holds a fridge there.
     if (auto const pot = std::ranges::find(kitchen.vessels, "pot", &NewVessel::kind);
         pot != kitchen.vessels.end())
