@@ -47,7 +47,8 @@ def it_has_what_the_system_and_the_cook_need():
                  "/usr/share/ingle/plans/poach.toml", "/usr/share/ingle/kitchens/harvest-supper.toml", "/usr/share/man/man1/ingle.1.gz",
                  "/usr/share/man/man8/ingled.8.gz", "/usr/share/man/man5/ingle-kitchen.5.gz", "/usr/share/man/man5/ingle-plan.5.gz",
                  "/usr/share/bash-completion/completions/ingle", "/usr/share/zsh/vendor-completions/_ingle",
-                 "/usr/share/fish/vendor_completions.d/ingle.fish", "/usr/share/doc/ingle/copyright", "/usr/share/doc/ingle/changelog.gz"):
+                 "/usr/share/fish/vendor_completions.d/ingle.fish", "/usr/share/doc/ingle/copyright",
+                 "/usr/share/doc/ingle/guide/first-kitchen.md", "/usr/share/doc/ingle/changelog.gz"):
         assert file in inside, f"{file} is not in the package"
     assert [name for name in inside if name.endswith("/udev/rules.d/70-ingle.rules")], "no udev rules"
     unit = next(name for name in inside if name.endswith("/systemd/system/ingled.service"))
