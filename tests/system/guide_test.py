@@ -15,11 +15,13 @@ GUIDE = SOURCE / "config/guide"
 TOOLS = {
     "ingle": 'INGLE_STATE={0}/var/lib/ingle exec {1}/tools/ingle "$@"',
     "sudo": '[ "$1" = chown ] || exec "$@"',
+    # On a busy machine a timer of a second takes longer than the cook waits.
+    "sleep": 'for i in $(seq 300); do ingle alarms | grep -q timer-over && exit 0; /bin/sleep 0.2; done; exit 1',
     "systemctl": '''case $1 in
   start) setsid {1}/daemon/ingled --kitchen {0}/etc/ingle/kitchen.toml --state {0}/var/lib/ingle </dev/null >>{0}/log 2>&1 &
-         echo $! >{0}/pid; for i in $(seq 150); do ingle now >/dev/null 2>&1 && exit 0; sleep 0.1; done; exit 1 ;;
-  stop) kill $(cat {0}/pid); for i in $(seq 100); do [ -d /proc/$(cat {0}/pid) ] || exit 0; sleep 0.1; done; exit 1 ;;
-  reload) kill -HUP $(cat {0}/pid); sleep 2 ;;
+         echo $! >{0}/pid; for i in $(seq 600); do ingle now >/dev/null 2>&1 && exit 0; /bin/sleep 0.1; done; exit 1 ;;
+  stop) kill $(cat {0}/pid); for i in $(seq 300); do [ -d /proc/$(cat {0}/pid) ] || exit 0; /bin/sleep 0.1; done; exit 1 ;;
+  reload) kill -HUP $(cat {0}/pid); /bin/sleep 2 ;;
 esac''',
 }
 
@@ -40,7 +42,7 @@ class Machine:
     def follow(self, page):
         assert len(commands(page)) > 5, f"{page} has hardly a command"
         script = "\n".join(commands(page)).replace("/etc/ingle", f"{self.root}/etc/ingle").replace("/var/lib/ingle", f"{self.root}/var/lib/ingle")
-        done = subprocess.run(["bash", "-exc", script], cwd=self.root / "home", capture_output=True, text=True, timeout=120,
+        done = subprocess.run(["bash", "-exc", script], cwd=self.root / "home", capture_output=True, text=True, timeout=300,
                               env={**os.environ, "PATH": f"{self.root}/bin:{os.environ['PATH']}"})
         log = self.root / "log"
         assert done.returncode == 0, f"{page}: {done.stdout}{done.stderr}{log.read_text() if log.exists() else ''}"
