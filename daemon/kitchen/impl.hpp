@@ -202,6 +202,10 @@ struct Kitchen::Impl {
     schedule::Wanted wanted_at(std::int64_t at_s) const;
     std::unique_ptr<PlannedTimes> planned_times = std::make_unique<PlannedTimes>();
     std::vector<DishView> dish_views() const;  // view.cpp
+    // serving_times.cpp
+    void obey(ServeAt const& serve, Effects& out);
+    void remember_serving_times(Memory& memory) const;
+    void recall_serving_times(Memory const& memory);
     // reminding.cpp
     void obey(Remind const& remind, Effects& out);
     void obey(StopReminder const& reminder, Effects& out);
@@ -265,6 +269,8 @@ struct Kitchen::Impl {
     Timers timers;
     Reminders reminders{settings.units};
     std::optional<TimeZone> zone;  // of the cook's hours; empty: the kitchen file names none
+    // Of each dish, what the kitchen file says; what was said since stands in the settings.
+    std::vector<std::optional<std::int64_t>> filed_serve_at;
     std::vector<std::optional<std::int64_t>> ended_for;  // of each dish: the serve-at of its last ended cook
     std::vector<std::optional<Instant>> ended_at;        // of each dish: when its last cook ended
     std::vector<Finding> begins;  // of each dish that is yet to be begun: whether its begin is passing

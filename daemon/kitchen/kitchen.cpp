@@ -72,6 +72,7 @@ Kitchen::Impl::Impl(Settings s, Instant start)
     if (!settings.zone.empty()) zone = TimeZone::named(settings.zone);
     begins.resize(settings.dishes.size());
     ended_for.resize(settings.dishes.size());
+    for (auto const& dish : settings.dishes) filed_serve_at.push_back(dish.serve_at);
     ended_at.resize(settings.dishes.size());
     for (int d = 0; d < static_cast<int>(settings.dishes.size()); ++d) {
         auto const& dish = settings.dishes[static_cast<std::size_t>(d)];
@@ -186,6 +187,13 @@ void Kitchen::stood_still(Instant until, Effects& out) {
     gap.text = "nothing was watched for " + show(Duration{std::round(seconds(length))}) +
                ": the program or the computer stood still.";
     out.push_back(std::move(gap));
+}
+
+Settings Kitchen::as_filed() const {
+    auto settings = impl_->settings;
+    for (std::size_t d = 0; d < settings.dishes.size(); ++d)
+        settings.dishes[d].serve_at = impl_->filed_serve_at[d];
+    return settings;
 }
 
 Settings const& Kitchen::settings() const {

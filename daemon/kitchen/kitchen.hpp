@@ -35,7 +35,9 @@ public:
 
     View view() const;
     RunSummary summary() const;  // since construction
+    // With the serving times that were said since the kitchen file was read.
     Settings const& settings() const;
+    Settings as_filed() const;  // without them
 
     // Durable state. `recall` is called once, before anything else, with a memory already shifted into this
     // boot; `off_since` is when the last run stopped (empty: not known, the clock was not certain).

@@ -154,6 +154,7 @@ Memory Kitchen::remember() const {
             memory.put(prefix + "stage." + std::to_string(i), dish.name);
         }
     }
+    in.remember_serving_times(memory);
     for (std::size_t d = 0; d < in.dishes.size(); ++d) {
         auto const& dish = in.dishes[d];
         auto const prefix = "dish." + in.settings.dishes[d].name + ".";
@@ -235,6 +236,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
         in.signals[p] = in.conditioners[p].signal();
         recall_all(in.probes[p].watches, prefix, name, parts);
     }
+    in.recall_serving_times(memory);
     for (int d = 0; d < static_cast<int>(in.dishes.size()); ++d) {
         auto& dish = in.dishes[static_cast<std::size_t>(d)];
         auto const& name = in.settings.dishes[static_cast<std::size_t>(d)].name;

@@ -39,6 +39,10 @@ struct Back {
     int dish = -1;
 };                   // takes back its newest begin, next or end
 struct NoteBack {};  // takes back the newest note
+struct ServeAt {
+    int dish = -1;
+    std::optional<std::int64_t> at = {};  // wall time, ms since 1970 UTC; empty: it has no serving time
+};
 struct StartTimer {
     Span length{};     // longer than nothing
     std::string text;  // what is to be done then; may be empty
@@ -112,6 +116,6 @@ struct Calibrate {
 
 using Command = std::variant<Hold, Begin, Next, End, Note, Acknowledge, Shelve, OutOfService, ClockAnchor,
                              Switch, PressureNow, KitchenTrouble, DriverEvent, Calibrate, StartTimer,
-                             StopTimer, Remind, StopReminder, Back, NoteBack>;
+                             StopTimer, Remind, StopReminder, Back, NoteBack, ServeAt>;
 
 }  // namespace ingle

@@ -1,5 +1,6 @@
 // Questions to the cook, each in a modal dialog that Escape closes.
 import { button, make } from "./dom.js";
+import { servingDays, servingHours } from "./planned.js";
 import { onPage, quantity } from "./text.js";
 
 let count = 0;
@@ -93,6 +94,25 @@ export function askTimer() {  // the focus is on the minutes: on "What for" a ph
         const typed = minutes.value.trim().replace(",", ".").replace(/\s*min(utes?)?\.?$/i, "");
         return Number(typed) > 0 && !/[a-z]/i.test(typed) ? set(typed) : fail(typed ? `"${typed}" is no number of minutes; write it as 20 or 2.5` : "How many minutes?");
       },
+    };
+  });
+}
+
+/**
+ * @param {string} name @param {{ms: number, offset: number}} now by the kitchen's clock @param {string | null} before the serving time that is set, or was asked for @param {string} why that was refused; "" = none was
+ * @returns {Promise<string | null>} "2026-11-26T17:00" by the kitchen's clock, or "none"
+ */
+export function askServing(name, now, before, why) {
+  return dialog(`When is ${name} to be served?`, (close, fail) => {
+    const hours = servingHours(now.ms, now.offset), days = servingDays(now.ms, now.offset), set = before?.slice(0, 10);
+    if (why) fail(why);
+    const clock = make("input", { type: "time", required: true, value: days.some(({ date }) => date === set) ? before?.slice(11, 16) : "" });
+    const day = make("select", {}, ...days.map(({ date, word }) => make("option", { value: date, selected: date === set }, word)));
+    return {
+      parts: [make("div", { className: "choices" }, ...hours.map(({ at, word }, place) => button(word, () => close(at), { autofocus: place === 0 }))),
+        field("Or at", clock), field("On", day), ...(before ? [button("No serving time", () => close("none"))] : [])],
+      word: "Set it",
+      submit: () => /^\d\d:\d\d/.test(clock.value) ? close(`${day.value}T${clock.value.slice(0, 5)}`) : fail("At what time?"),
     };
   });
 }

@@ -1,7 +1,8 @@
 // Each dish: its stage, its core, when it is ready, and what the food rules say.
-import { confirmed } from "./dialogs.js";
+import { askServing, confirmed } from "./dialogs.js";
 import { button, keyed, make, mark, say, show } from "./dom.js";
-import { order } from "./orders.js";
+import { order, whyNot } from "./orders.js";
+import { servedText } from "./planned.js";
 import { capital, dayClockAt, duration, temperature, onPage } from "./text.js";
 import { ahead, asOf, asTold, waitsForHand } from "./urgency.js";
 import { Reading } from "./vessels.js";
@@ -44,17 +45,28 @@ export function readyText(dish, scene) {
 function dishCard(first) {
   const name = first.dish.name, core = new Reading();
   const food = make("p", { className: "band" }), stage = make("p", { className: "stage" }), ready = make("p", { className: "ready" });
-  const target = make("p", { className: "target" }), answer = make("p", { className: "safety" });
+  const serving = make("p", { className: "serving" }), target = make("p", { className: "target" }), answer = make("p", { className: "safety" });
   const rules = make("ul", { className: "rules" }), details = make("details", {}, make("summary", {}, "The rules behind it"), rules);
   const tell = (/** @type {string} */ word) => () => order(word, { dish: name });
   const begin = button("Begin", tell("begin"), { "aria-label": `Begin ${name}`, className: "first" });
   const next = button("Next stage", tell("next"), { "aria-label": `Next stage of ${name}` });
   const back = button("Take back", tell("back"), { "aria-label": `Take back the last order to ${name}` });
   const end = button("End", async () => { if (await confirmed(`End the cook of ${name}?`, "End it")) await order("end", { dish: name }); }, { "aria-label": `End ${name}` });
+  let last = first;
+  const serve = button("Serving time", async () => {
+    let before = last.dish.serve_at, why = "";
+    for (;;) {
+      const at = await askServing(name, { ms: last.scene.nowMs, offset: last.scene.offset }, before, why);
+      if (!at || await order("serve", { dish: name, at: at === "none" ? null : at })) return;
+      before = at === "none" ? before : at;
+      why = whyNot();
+    }
+  }, { "aria-label": `Serving time of ${name}` });
   const element = make("article", { className: "dish", "aria-labelledby": `dish-${name}` },
-    make("header", {}, make("h3", { id: `dish-${name}` }, name), food), stage, core.element, target, ready, answer, details,
-    make("p", { className: "buttons" }, begin, next, back, end));
+    make("header", {}, make("h3", { id: `dish-${name}` }, name), food), stage, serving, core.element, target, ready, answer, details,
+    make("p", { className: "buttons" }, begin, next, serve, back, end));
   return { element, update: (/** @type {{dish: any, scene: Scene}} */ { dish, scene }) => {
+    last = { dish, scene };
     const inVessel = dish.vessel ? `${dish.begun ? "in" : "for"} ${dish.vessel}` : "";
     say(food, [dish.food, inVessel].filter(Boolean).join(", "));
     const told = asTold(scene);
@@ -68,6 +80,10 @@ function dishCard(first) {
     const words = readyText(dish, told);
     say(ready, words ? onPage(capital(asOf(scene) + words)) : "");
     show(ready, Boolean(words));
+    const served = servedText(dish.serve_at, scene.now.at);
+    say(serving, capital(served));
+    show(serving, Boolean(served));
+    show(serve, Boolean(scene.now.at));
     showRules(dish, answer, details, rules);
     show(begin, !dish.begun);
     show(next, dish.begun);

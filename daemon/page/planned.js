@@ -1,5 +1,5 @@
 // What a schedule asks of the vessels and of the cook's hands. Pure: the schedule's document in, rows and words out.
-import { dayClock } from "./text.js";
+import { dayAndClock, dayClock } from "./text.js";
 
 /**
  * One bar for each stage in its vessel's row, and for each time that the cook is needed; `sure` is where a stage is
@@ -64,4 +64,30 @@ export function plannedText(dish, present) {
   if (next && dish.state !== "impossible") parts.push(runs ? `${next.stage} follows about ${at(next.begin)}`
     : `begin ${next.stage} at ${at(next.begin)}${Date.parse(next.latest_begin) > Date.parse(next.begin) && dish.state !== "late" ? `, at ${at(next.latest_begin)} at the latest: it is less sure then` : ""}`);
   return `${parts.join("; ")}.`;
+}
+
+/** When a dish is to be on the table, as its card says it; "" = nothing is said, or it is long past. Pure. @param {string | null} serve_at @param {string | null} present */
+export function servedText(serve_at, present) {
+  if (!serve_at || !present) return "";
+  const left = Date.parse(serve_at) - Date.parse(present);
+  if (left < -overdue_ms) return "";
+  return `${left < 0 ? "was to be served" : "to be served"} at ${left > 6 * 86_400_000 ? dayAndClock(serve_at) : dayClock(serve_at, present)}`;
+}
+
+/** The next full hours by the kitchen's clock, at least a quarter of an hour ahead. Pure. @param {number} ms now @param {number} offset minutes @returns {{at: string, word: string}[]} */
+export function servingHours(ms, offset) {
+  const hour = 3_600_000, local = ms + offset * 60_000, first = Math.ceil((local + 900_000) / hour) * hour;
+  return [0, 1, 2, 3, 4, 5, 6, 7].map((n) => {
+    const at = new Date(first + n * hour).toISOString(), next = at.slice(0, 10) !== new Date(local).toISOString().slice(0, 10);
+    return { at: at.slice(0, 16), word: `${next ? "tomorrow " : ""}${at.slice(11, 16)}` };
+  });
+}
+
+/** The days that a serving time may be on, by the kitchen's clock. Pure. @param {number} ms now @param {number} offset minutes @returns {{date: string, word: string}[]} */
+export function servingDays(ms, offset) {
+  const names = ["Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"];
+  return [0, 1, 2, 3, 4, 5, 6, 7].map((n) => {
+    const day = new Date(ms + offset * 60_000 + n * 86_400_000), date = day.toISOString().slice(0, 10);
+    return { date, word: n === 0 ? "today" : n === 1 ? "tomorrow" : `${names[day.getUTCDay()]}, ${date.slice(5)}` };
+  });
 }

@@ -108,7 +108,7 @@ export function momentsOf(from, to, offset) {
 
 /** What happened, in words: what the cook noted is called so, what the kitchen wrote of an order is not. @param {any} event */
 export function happenedText(event) {
-  const own = /^(holding .* to .*|timer \d+ is (set|stopped).*|reminder \d+ .*|.* (is no longer held|was not held|has the band of|is held as you asked again|is not held as you asked|is in its band(:|, and)|is read (without|from)|has a new calibration|its band has ended).*)\.$/s;
+  const own = /^(holding .* to .*|timer \d+ is (set|stopped).*|reminder \d+ .*|.* (is no longer held|was not held|has the band of|is held as you asked again|is not held as you asked|is in its band(:|, and)|is read (without|from)|has a new calibration|is to be served|has no serving time any more|its band has ended).*)\.$/s;
   return onPage(event.event === "note" && !own.test(event.text) ? `note: ${event.text}` : event.text);
 }
 

@@ -102,7 +102,7 @@ void Core::watch_journal() {
 }
 
 void Core::begin_catching_up(ClockAnchor const& clock) {
-    second_ = std::make_unique<CatchUp>(settings(), *journal_, past_known_);
+    second_ = std::make_unique<CatchUp>(kitchen_.as_filed(), *journal_, past_known_);
     Effects effects;
     recall_into(second_->kitchen(), clock, effects);
     second_->add(effects);

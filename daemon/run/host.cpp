@@ -178,6 +178,7 @@ void Host::schedule(Reply<Answer<std::string>> reply) {
     for (auto const& dish : view.dishes)
         of += '\n' + std::to_string(dish.cook) + (dish.begun ? " begun " : " ") + dish.stage +
               (dish.clock.state.starts_with("over") ? " over" : "");
+    for (auto const& dish : settings().dishes) of += '\n' + std::to_string(dish.serve_at.value_or(0));
     auto& waiting = (*schedules_)[of];
     waiting.push_back(std::move(reply));
     if (waiting.size() > 1) return;

@@ -118,6 +118,7 @@ struct Sentence {
     std::string operator()(StartTimer const&) const { return event_text("note"); }
     std::string operator()(StopTimer const&) const { return event_text("note"); }
     std::string operator()(Remind const&) const { return event_text("note"); }
+    std::string operator()(ServeAt const&) const { return event_text("note"); }
     std::string operator()(StopReminder const&) const { return event_text("note"); }
     std::string operator()(auto const&) const { return "done"; }
 };

@@ -263,7 +263,30 @@ Command read_remind(Body const& body, std::optional<std::int64_t> offset_ms) {
     return remind;
 }
 
-std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms) {
+// "at": one instant, or what the kitchen's clock is to show; null: no serving time.
+Command read_serve(Body const& body, TimeZone const& zone) {
+    body.only({"dish", "at"});
+    ServeAt serve{body.dish("dish"), {}};
+    if (body.is_null("at")) return serve;
+    auto const text = body.text("at");
+    if (auto const at = parse_iso_time(text)) {
+        serve.at = at->time_since_epoch().count();
+        return serve;
+    }
+    auto const local = parse_iso_time(text + "Z");
+    if (!local)
+        fail(
+            "\"at\" must be ISO 8601, such as 2026-11-26T17:00:00-05:00, or 2026-11-26T17:00 by the "
+            "kitchen's clock");
+    auto const found = zone.instants(LocalTime(local->time_since_epoch()));
+    if (found.missing) fail("the clocks are put forward over that time: it does not come");
+    serve.at = found.first.time_since_epoch().count();
+    return serve;
+}
+
+std::optional<Command> read(std::string_view name, Body const& body, std::optional<std::int64_t> offset_ms,
+                            TimeZone const& zone) {
+    if (name == "serve") return read_serve(body, zone);
     if (name == "hold") return read_hold(body);
     if (name == "note") return read_note(body, offset_ms);
     if (name == "shelve") return read_shelve(body);
@@ -321,9 +344,9 @@ std::optional<Command> read(std::string_view name, Body const& body, std::option
 }  // namespace
 
 std::vector<std::string_view> command_names() {
-    return {"hold",   "begin",      "next",           "end",           "note",     "acknowledge",
-            "shelve", "unshelve",   "out-of-service", "switch",        "pressure", "calibrate",
-            "timer",  "stop-timer", "remind",         "stop-reminder", "back",     "note-back"};
+    return {"hold",     "begin",          "next",   "end",       "note",      "acknowledge", "shelve",
+            "unshelve", "out-of-service", "switch", "pressure",  "calibrate", "timer",       "stop-timer",
+            "remind",   "stop-reminder",  "back",   "note-back", "serve"};
 }
 
 std::optional<BadCommand> wrong_time(Command const& command, Instant now) {
@@ -339,9 +362,9 @@ std::optional<BadCommand> wrong_time(Command const& command, Instant now) {
 
 std::variant<Command, BadCommand> read_command(std::string_view name, std::string_view body,
                                                Settings const& settings,
-                                               std::optional<std::int64_t> offset_ms) {
+                                               std::optional<std::int64_t> offset_ms, TimeZone const& zone) {
     try {
-        if (auto command = read(name, Body(body, settings), offset_ms)) return std::move(*command);
+        if (auto command = read(name, Body(body, settings), offset_ms, zone)) return std::move(*command);
     } catch (Mistake& mistake) {
         return std::move(mistake.bad);
     }

@@ -110,7 +110,9 @@ Json vessel_json(VesselView const& vessel, View const& view) {
     return json;
 }
 
-Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
+// `serve_at`: ms since 1970; of the kitchen file, or what was said since.
+Json dish_json(DishView const& dish, std::optional<std::int64_t> serve_at, View const& view,
+               TimeZone const& zone) {
     auto const* core = probe_at(view, dish.core);
     auto const place = static_cast<std::size_t>(dish.vessel);
     Json json{{"name", dish.name}, {"food", dish.food}};
@@ -134,6 +136,7 @@ Json dish_json(DishView const& dish, View const& view, TimeZone const& zone) {
     json["medium_c"] = number(dish.medium_c);
     json["core_reached"] = dish.core_reached;
     json["cooked"] = dish.cooked;
+    json["serve_at"] = wall(serve_at, zone);
     json["order_age_s"] = dish.last_order ? number(seconds(view.at - *dish.last_order)) : Json(nullptr);
     json["undone"] = Json::array();
     for (auto const& one : dish.undone)
@@ -207,7 +210,12 @@ Json now(View const& view, Status const& status, Settings const& settings,
     json["vessels"] = Json::array();
     for (auto const& vessel : view.vessels) json["vessels"].push_back(vessel_json(vessel, view));
     json["dishes"] = Json::array();
-    for (auto const& dish : view.dishes) json["dishes"].push_back(dish_json(dish, view, zone));
+    for (auto const& dish : view.dishes) {
+        auto const place = static_cast<std::size_t>(dish.number);
+        bool const known = dish.number >= 0 && place < settings.dishes.size();
+        json["dishes"].push_back(
+            dish_json(dish, known ? settings.dishes[place].serve_at : std::nullopt, view, zone));
+    }
     json["timers"] = Json::array();
     for (auto const& timer : view.timers) {
         json["timers"].push_back({{"timer", timer.number},

@@ -191,8 +191,8 @@ struct Asked {
 
 Routed post_command(Asked const& asked) {
     auto& host = asked.host;
-    auto command =
-        read_command(asked.chosen, asked.request.body, host.settings(), host.view().wall_offset_ms);
+    auto command = read_command(asked.chosen, asked.request.body, host.settings(), host.view().wall_offset_ms,
+                                host.zone());
     if (auto const* bad = std::get_if<BadCommand>(&command)) return plain_error(bad->status, bad->text);
     if (auto const bad = wrong_time(std::get<Command>(command), host.now()))
         return plain_error(bad->status, bad->text);

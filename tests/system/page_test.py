@@ -132,8 +132,8 @@ def with_many_vessels_what_needs_the_cook_stays_in_sight():
     drive(Scene(kitchen=crowd()), "crowded")
 
 
-def a_past_cook_is_shown_with_what_it_was_read_with():
-    drive(Scene(), "movedCook")
+def a_past_cook_and_a_serving_time():
+    drive(Scene(), "movedCook", "servingTime")
 
 
 def every_described_route_is_there():
@@ -199,4 +199,4 @@ def the_daemon_makes_a_token_of_its_own():
 
 
 if __name__ == "__main__":
-    main([the_modules_use_each_other_by_their_types, every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, a_past_cook_is_shown_with_what_it_was_read_with, with_many_vessels_what_needs_the_cook_stays_in_sight, beyond_this_machine_the_page_asks_for_the_token])
+    main([the_modules_use_each_other_by_their_types, every_described_route_is_there, the_daemon_makes_a_token_of_its_own, a_cook_sees_and_does_everything_on_the_page, a_past_cook_and_a_serving_time, with_many_vessels_what_needs_the_cook_stays_in_sight, beyond_this_machine_the_page_asks_for_the_token])

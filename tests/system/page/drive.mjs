@@ -1,11 +1,12 @@
 // Looks at the page and taps on it, in a real browser. Arguments: folder of the packages, browser, address, token,
-// names of tests (none: all but signIn, crowded and movedCook). What the daemon's side must do goes out as "DO what", and is answered "done".
+// names of tests (none: all but signIn, crowded, movedCook and servingTime). What the daemon's side must do goes out as "DO what", and is answered "done".
 import assert from "node:assert/strict";
 import { base, token, chosen, ask, cli, browser, faults, open, shown, vessel, dish, told, Taps, countTones, accessible, withoutCommands, broken, fits } from "./bench.mjs";
-import { movedCook } from "./cooks.mjs";
+import { movedCook, servingTime } from "./cooks.mjs";
 
 const tests = {
   movedCook,
+  servingTime,
 
   async firstLoad() {
     const page = await open();
@@ -352,7 +353,7 @@ const tests = {
 
 let failed = 0;
 for (const [name, test] of Object.entries(tests)) {
-  if (chosen.length ? !chosen.includes(name) : ["signIn", "crowded", "movedCook"].includes(name)) continue;
+  if (chosen.length ? !chosen.includes(name) : ["signIn", "crowded", "movedCook", "servingTime"].includes(name)) continue;
   const began = Date.now();
   try {
     await test();

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { lateOnes, plannedText, rowsOf, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
+import { lateOnes, plannedText, rowsOf, servedText, servingDays, servingHours, shareOfTen, spanOf } from "../../../../daemon/page/planned.js";
 
 const stage = (name, vessel, begin, end, more = {}) => ({ stage: name, vessel, begin: `2026-11-28T${begin}:00-05:00`, end: `2026-11-28T${end}:00-05:00`, low_s: 0, high_s: 0, hands_s: 0, began: false, ...more });
 const plan = {
@@ -63,4 +63,23 @@ test("what the schedule brings to table too late needs the cook, unless an alarm
   assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: true }]), ["trout"]);
   assert.deepEqual(lateOnes(late, [{ alarm: "late-for-serving", subject: "tart", active: false }]), ["tart", "trout"]);
   assert.deepEqual(lateOnes(null, []), []);
+});
+
+test("a serving time is offered by the kitchen's clock, full hours ahead and a week of days", () => {
+  const late = Date.parse("2026-11-28T21:50:00-05:00");
+  assert.deepEqual(servingHours(late, -300).slice(0, 3), [{ at: "2026-11-28T23:00", word: "23:00" }, { at: "2026-11-29T00:00", word: "tomorrow 00:00" }, { at: "2026-11-29T01:00", word: "tomorrow 01:00" }]);
+  assert.equal(servingHours(Date.parse("2026-11-28T21:45:00-05:00"), -300)[0].word, "22:00");
+  assert.equal(servingHours(Date.parse("2026-11-28T21:46:00-05:00"), -300)[0].word, "23:00");
+  assert.deepEqual(servingDays(late, -300).slice(0, 3), [{ date: "2026-11-28", word: "today" }, { date: "2026-11-29", word: "tomorrow" }, { date: "2026-11-30", word: "Monday, 11-30" }]);
+  assert.equal(servingDays(late, 600)[0].date, "2026-11-29");
+});
+
+test("a card says when the dish is to be served, and not of a meal that was", () => {
+  const present = "2026-11-28T08:00:00-05:00";
+  assert.equal(servedText("2026-11-28T17:00:00-05:00", present), "to be served at 17:00");
+  assert.equal(servedText("2026-11-29T17:00:00-05:00", present), "to be served at Sun 17:00");
+  assert.equal(servedText("2026-12-24T17:00:00-05:00", present), "to be served at 2026-12-24 17:00");
+  assert.equal(servedText("2026-11-28T07:00:00-05:00", present), "was to be served at 07:00");
+  assert.equal(servedText("2026-11-26T17:00:00-05:00", present), "");
+  assert.equal(servedText(null, present), "");
 });
