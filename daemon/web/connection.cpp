@@ -233,6 +233,7 @@ private:
                         std::string(header(http::field::content_type)),
                         {}};
         request.if_none_match = header(http::field::if_none_match);
+        request.accept_encoding = header(http::field::accept_encoding);
         request.caller.tcp = std::is_same_v<Protocol, asio::ip::tcp>;
         request.caller.off_loopback = request.caller.tcp && state_->off_loopback;
         if (state_->settings.tcp) request.caller.bound_address = state_->settings.tcp->address;

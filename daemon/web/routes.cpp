@@ -6,11 +6,11 @@
 #include "config/civil_time/iso_time.hpp"
 #include "config/did_you_mean.hpp"
 #include "config/wall_time.hpp"
-#include "daemon/page/page.hpp"
 #include "daemon/web/commands.hpp"
 #include "daemon/web/json.hpp"
 #include "daemon/web/link_page.hpp"
 #include "daemon/web/metrics.hpp"
+#include "daemon/web/page_answer.hpp"
 
 namespace ingle {
 namespace {
@@ -259,22 +259,8 @@ Routed get_events(Asked const&) {
     return EventStream{};
 }
 
-// Of the page: nothing but its own files and this server, no code and no style inside the document.
-constexpr char page_policy[] =
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
-    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-
 Routed get_page_file(Asked const& asked) {
-    auto const* file = page_file(asked.target.path);
-    if (!file) return plain_error(404, "the page has no such file");
-    bool const known = asked.request.if_none_match.find(file->etag) != std::string::npos;
-    return Response{known ? 304 : 200,
-                    std::string(file->type),
-                    known ? "" : std::string(file->text),
-                    {{"ETag", std::string(file->etag)},
-                     {"Cache-Control", "no-cache"},
-                     {"Content-Security-Policy", page_policy},
-                     {"Referrer-Policy", "no-referrer"}}};
+    return page_answer(asked.target.path, asked.request);
 }
 
 Routed get_link(Asked const& asked) {
@@ -306,6 +292,8 @@ constexpr Route routes[] = {
     {"GET", "/", get_page_file, false, true},
     {"GET", "/page.css", get_page_file, false, true},
     {"GET", "/page.js", get_page_file, false, true},
+    {"GET", "/page.webmanifest", get_page_file, false, true},
+    {"GET", "/icon.svg", get_page_file, false, true},
     {"GET", "/api/openapi.json", get_page_file},
     {"GET", "/api/asyncapi.json", get_page_file},
     {"GET", "/api/now", get_now},

@@ -18,8 +18,8 @@ namespace ingle {
 
 struct Request {
     std::string method, target, body, content_type;
-    Caller caller;                // its views point into the connection's own copy of the headers
-    std::string if_none_match{};  // the header; "" = not sent
+    Caller caller;  // its views point into the connection's own copy of the headers
+    std::string if_none_match{}, accept_encoding{};  // headers; "" = not sent
 };
 
 struct Response {
