@@ -125,6 +125,22 @@ export function askShelve(what) {
   }));
 }
 
+/** @returns {Promise<string | null>} a length of time with its unit */
+export function askGuest() {
+  return dialog("Link for a guest", (close) => ({
+    parts: [make("p", {}, "Whoever opens it may look at this kitchen and change nothing. It ends after:"),
+      make("div", { className: "choices" }, ...["2 h", "8 h", "1 day", "7 days"].map((length) => button(length, () => close(length))))],
+  }));
+}
+
+/** @param {string} address @param {string} until @returns {Promise<null>} */
+export function showGuestLink(address, until) {
+  return dialog("Link for a guest", (close) => {
+    const link = make("input", { type: "text", readOnly: true, value: address, onfocus: () => link.select() });
+    return { parts: [make("p", {}, `It is good until ${until}. It is shown here once, and listed nowhere. Another token for the page ends it sooner.`), field("Its address", link)], word: "Seen", submit: () => close(null) };
+  });
+}
+
 /** @param {string} question @param {string} word @returns {Promise<boolean>} */
 export async function confirmed(question, word) {
   return await dialog(question, (close) => ({ parts: [], word, submit: () => close(true) })) === true;

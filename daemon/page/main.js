@@ -1,14 +1,14 @@
 // Puts the parts together: what came over the link is shown, at once and then as it grows older.
-import { signIn } from "./dialogs.js";
+import { askGuest, showGuestLink, signIn } from "./dialogs.js";
 import { showDishes } from "./dishes.js";
 import { byId, mark, say, show } from "./dom.js";
 import { Link } from "./link.js";
 import { newNote, newTimer, showChannels, showGlance, showNeeds, showReminders, showTimers } from "./needs.js";
-import { order, ordersTell, showToken, signOut } from "./orders.js";
+import { guestLink, order, ordersTell, showToken, signOut } from "./orders.js";
 import { watchPast } from "./past.js";
 import { askSchedule, showSchedule } from "./schedule.js";
 import { offerSound, sound } from "./sound.js";
-import { clock, counted, offsetMinutes, onPage } from "./text.js";
+import { clock, counted, dayAndClock, offsetMinutes, onPage } from "./text.js";
 import { Track } from "./timeline.js";
 import { unseenFirst } from "./urgency.js";
 import { showVessels } from "./vessels.js";
@@ -129,7 +129,8 @@ async function askWhatMayBeDone() {
     show(byId("signed-in"), session.changes === "allowed");
     const why = byId("may");
     mark(document.body, "read-only", session.changes === "never");
-    say(why, session.changes === "never" ? "Read only here: the kitchen has no token for the page. Orders go by the command line." : "");
+    say(why, session.guest_until ? `You look as a guest until ${dayAndClock(session.guest_until)}; a guest changes nothing.`
+      : session.changes === "never" ? "Read only here: the kitchen has no token for the page. Orders go by the command line." : "");
     show(why, Boolean(why.textContent));
   } catch {
     mayNot = false;
@@ -157,6 +158,10 @@ offerSound();
 byId("new-timer").addEventListener("click", newTimer);
 byId("new-note").addEventListener("click", newNote);
 byId("sign-out").addEventListener("click", signOut);
+byId("guest-link").addEventListener("click", async () => {
+  const length = await askGuest(), made = length && await guestLink(length);
+  if (made) showGuestLink(`${location.origin}${made.link}`, dayAndClock(made.until));
+});
 byId("sign-in").addEventListener("click", () => signIn(showToken));
 watchPast(() => link.now);
 askWhatMayBeDone();

@@ -63,6 +63,18 @@ export function testChannel(channel) {
   return send(`/api/channels/${encodeURIComponent(channel)}/test`, null);
 }
 
+/** A link for a guest, which is told once. @param {string} length with its unit @returns {Promise<{link: string, until: string} | null>} */
+export async function guestLink(length) {
+  try {
+    const { status, json } = await post("/api/guest", { for: length });
+    if (status === 200) return json;
+    tell(json.error ?? `No link was made: the kitchen answered ${status}.`, true, "", false);
+  } catch {
+    tell("No link was made: the kitchen did not answer.", true, "", false);
+  }
+  return null;
+}
+
 /** Forgets the token on this device. */
 export async function signOut() {
   try {

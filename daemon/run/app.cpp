@@ -115,8 +115,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         archive = std::make_unique<Archive>(io, logbook_file);
         planner = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
-        host = std::make_unique<Host>(
-            Host::Parts{*core, *archive, *planner, *writer, *notices, *probes, running_since, given.zone});
+        host = std::make_unique<Host>(Host::Parts{*core, *archive, *planner, *writer, *notices, *probes,
+                                                  running_since, given.zone, given.state_folder});
     }
 
     void make_writer(Impl const* earlier) {

@@ -25,6 +25,7 @@ public:
         Probes& probes;
         Instant started;
         TimeZone const& zone;
+        std::string state_folder;
     };
     explicit Host(Parts const& parts);
 
@@ -38,6 +39,8 @@ public:
     void test_channel(std::string name, Reply<Outcome> reply) override;
     NoticeLink notice_link(std::string const& token) override;
     void use_notice_link(std::string const& token, Reply<NoticeLink> reply) override;
+    std::string guest_pass(std::string const& token, WallMs until) override;
+    std::optional<WallMs> guest_until(std::string const& token, std::string_view pass) override;
     void commit(Reply<Outcome> reply) override;
     void history(HistoryQuery query, Reply<Answer<History>> reply) override;
     void past_alarms(TimeSpan span, Reply<Answer<std::vector<PastAlarm>>> reply) override;
@@ -54,6 +57,7 @@ public:
     std::string sign_of_life(Instant now);
 
 private:
+    std::string guest_key(std::string const& token);
     void obey(Command const& command, Reply<Outcome> reply);
     void begin_afterwards(Begin begin, std::int64_t offset_ms, Reply<Outcome> reply);
     void reply_when_durable(std::uint64_t ticket, Outcome outcome, Reply<Outcome> reply);
@@ -68,6 +72,7 @@ private:
     Parts parts_;
     std::vector<Waiting> waiting_;
     bool retired_ = false;
+    std::optional<std::string> guest_secret_;  // once it was asked for
     // Who waits for a schedule that is being made, by what it is made of: however many pages ask, it is made
     // once.
     using Askers = std::map<std::string, std::vector<Reply<Answer<std::string>>>>;

@@ -1,8 +1,10 @@
 // What a link of a notice may do, and does once.
 #include <algorithm>
 
+#include "daemon/run/guest_pass.hpp"
 #include "daemon/run/host.hpp"
 #include "daemon/run/outcome.hpp"
+#include "daemon/run/own_secret.hpp"
 
 namespace ingle {
 namespace {
@@ -34,6 +36,23 @@ std::vector<Alarm> left_of(View const& view, LinkAct const& act) {
 }
 
 }  // namespace
+
+// Another token, or another guest.key in the state folder, and no pass is good any more.
+std::string Host::guest_key(std::string const& token) {
+    constexpr std::size_t key_length = 32;
+    if (token.empty()) return {};
+    if (!guest_secret_) guest_secret_ = own_secret(parts_.state_folder + "/guest.key", key_length);
+    return guest_secret_->empty() ? std::string() : *guest_secret_ + '.' + token;
+}
+
+std::string Host::guest_pass(std::string const& token, WallMs until) {
+    return ingle::guest_pass(guest_key(token), until / ms_per_s);
+}
+
+std::optional<WallMs> Host::guest_until(std::string const& token, std::string_view pass) {
+    auto const until_s = ingle::guest_until(guest_key(token), pass);
+    return until_s ? std::optional(*until_s * ms_per_s) : std::nullopt;
+}
 
 NoticeLink Host::notice_link(std::string const& token) {
     auto const view = parts_.core.view();

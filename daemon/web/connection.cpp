@@ -171,13 +171,13 @@ private:
             if (!answered) co_return false;
         }
         auto routed = route(request, *state_->host, state_->counts, state_->token());
-        if (std::holds_alternative<EventStream>(routed)) {
+        if (auto const* stream = std::get_if<EventStream>(&routed)) {
             if (head) {
                 Response nothing{200, "text/event-stream", "", {}};
                 co_await send(std::move(nothing), message.version(), false, true);
                 co_return false;
             }
-            co_await listen();
+            co_await listen(stream->until);
             co_return false;
         }
         if (auto* stream = std::get_if<ExportStream>(&routed)) {
@@ -327,7 +327,11 @@ private:
         co_return !error;
     }
 
-    asio::awaitable<void> listen() {
+    asio::awaitable<void> listen(std::optional<WallMs> until) {
+        auto const is_over = [&] {
+            auto const offset = state_->host->view().wall_offset_ms;
+            return offset && state_->host->now().time_since_epoch().count() + *offset >= *until;
+        };
         make_room_for_listener(*state_, tcp());
         listening_since_ = std::chrono::steady_clock::now();
         state_->listeners.insert(this);
@@ -338,7 +342,7 @@ private:
             now_event(state_->host->view(), state_->host->status(), state_->host->settings(),
                       state_->host->pending_notices(), state_->host->zone()));
         auto const beat = std::make_shared<std::string const>(": alive\n\n");
-        while (!stopped_) {
+        while (!stopped_ && !(until && is_over())) {
             error_code error;
             stream_.expires_after(idle_limit);
             co_await asio::async_write(stream_, asio::buffer(*text),

@@ -112,6 +112,10 @@ std::optional<std::string> cookie_anew(Caller const& caller, std::string_view to
     return {};
 }
 
+std::string_view guest_pass_of(Caller const& caller) {
+    return caller.tcp ? cookie_value(caller.cookie, "ingle-guest") : std::string_view();
+}
+
 Refusal guard(Caller const& caller, bool changes_something, std::string_view token) {
     if (!caller.tcp) return {};
     if (!is_our_host(caller.host, caller.bound_address)) {
@@ -126,6 +130,10 @@ Refusal guard(Caller const& caller, bool changes_something, std::string_view tok
         return {403, "the request comes from a page of another site"};
     }
     if (shows_token(caller, token)) return {};
+    if (caller.guest) {
+        if (!changes_something) return {};
+        return {403, "a guest may look and change nothing; sign in with the token to give orders"};
+    }
     if (caller.off_loopback) {
         return {401, "a token is required; send the header \"Authorization: Bearer TOKEN\""};
     }

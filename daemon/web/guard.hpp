@@ -13,6 +13,7 @@ struct Caller {
     bool off_loopback = false;  // the server listens beyond this machine
     std::string bound_address;  // as configured
     std::string_view host, origin, fetch_site, authorization, cookie;  // headers; "" = not sent
+    bool guest = false;  // it shows a guest's pass that is good now
 };
 
 struct Refusal {
@@ -29,6 +30,8 @@ std::string token_cookie(std::string_view token);
 // A page that is used stays signed in; a kept token that is no longer the kitchen's is forgotten, since it
 // would be shown, and slowed down, each time. Empty: nothing is kept.
 std::optional<std::string> cookie_anew(Caller const& caller, std::string_view token);
+// What a guest's cookie, ingle-guest, holds; "" = not sent.
+std::string_view guest_pass_of(Caller const& caller);
 Refusal guard(Caller const& caller, bool changes_something, std::string_view token);
 
 }  // namespace ingle

@@ -7,6 +7,7 @@
 #include <functional>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -181,6 +182,10 @@ public:
     // `token`: what a notice's link has after /link/. Looked at only, and used.
     virtual NoticeLink notice_link(std::string const& token) = 0;
     virtual void use_notice_link(std::string const& token, Reply<NoticeLink> reply) = 0;
+    // What a guest shows to look until then, and until when it is good. `token`: of the page, with which all
+    // passes change. "", empty: there is none, or it is none of this kitchen's.
+    virtual std::string guest_pass(std::string const& token, WallMs until) = 0;
+    virtual std::optional<WallMs> guest_until(std::string const& token, std::string_view pass) = 0;
     // Everything so far to disk, for a program that is about to read the logbook file itself.
     virtual void commit(Reply<Outcome> reply) = 0;
 

@@ -24,7 +24,7 @@ std::string notices_json(TimeSpan span, PastNotices const& past, Status const& s
 std::string outcome_json(Outcome const& outcome);
 std::string error_json(std::string const& text);
 // Of a caller whom the guard answered so when asked for a change.
-std::string session_json(Refusal const& refusal);
+std::string session_json(Refusal const& refusal, std::optional<WallMs> guest_until, TimeZone const& zone);
 std::string health_json(View const& view, Status const& status);
 
 // One server-sent event ("event: ...\ndata: ...\n\n"); "" for effects that are not told to listeners.

@@ -207,8 +207,9 @@ std::string error_json(std::string const& text) {
     return web_json::text(Json{{"error", text}});
 }
 
-std::string session_json(Refusal const& refusal) {
+std::string session_json(Refusal const& refusal, std::optional<WallMs> guest_until, TimeZone const& zone) {
     auto json = head();
+    json["guest_until"] = wall(guest_until, zone);
     json["changes"] = refusal.status == 0 ? "allowed" : refusal.status == 401 ? "token" : "never";
     json["why"] = refusal.status == 0 ? Json(nullptr) : Json(refusal.text);
     return web_json::text(json);

@@ -7,6 +7,7 @@
 #include "config/did_you_mean.hpp"
 #include "config/wall_time.hpp"
 #include "daemon/web/commands.hpp"
+#include "daemon/web/guests.hpp"
 #include "daemon/web/json.hpp"
 #include "daemon/web/link_page.hpp"
 #include "daemon/web/metrics.hpp"
@@ -186,7 +187,9 @@ struct Asked {
     WebHost& host;
     ServerCounts const& counts;
     std::string const& token;
-    std::string_view chosen{};  // what stands for "{...}" in the path
+    std::string_view chosen{};            // what stands for "{...}" in the path
+    Caller const& caller;                 // the request's, and whether a guest
+    std::optional<WallMs> guest_until{};  // empty: no guest asks
 };
 
 Routed post_command(Asked const& asked) {
@@ -229,8 +232,9 @@ Routed post_session(Asked const& asked) {
 
 // For a page: may this caller change something, and if not, why?
 Routed get_session(Asked const& asked) {
-    auto const& caller = asked.request.caller;
-    auto answer = json_answer(session_json(guard(caller, true, asked.token)));
+    auto const& caller = asked.caller;
+    auto answer =
+        json_answer(session_json(guard(caller, true, asked.token), asked.guest_until, asked.host.zone()));
     if (auto const cookie = cookie_anew(caller, asked.token))
         answer.headers.emplace_back("Set-Cookie", *cookie);
     return answer;
@@ -255,8 +259,8 @@ Routed get_metrics(Asked const& asked) {
 Routed get_health(Asked const& asked) {
     return json_answer(health_json(asked.host.view(), asked.host.status()));
 }
-Routed get_events(Asked const&) {
-    return EventStream{};
+Routed get_events(Asked const& asked) {
+    return EventStream{asked.guest_until};
 }
 
 Routed get_page_file(Asked const& asked) {
@@ -313,6 +317,10 @@ constexpr Route routes[] = {
     {"POST", "/api/channels/{channel}/test", post_channel_test},
     {"POST", "/api/session", post_session<true>},
     {"POST", "/api/session/end", post_session<false>},
+    {"POST", "/api/guest",
+     [](Asked const& a) -> Routed { return make_guest_link(a.request.body, a.host, a.token); }},
+    {"GET", "/guest/{pass}",
+     [](Asked const& a) -> Routed { return open_guest_link(a.chosen, a.host, a.token); }, false, false, true},
     {"GET", "/link/{link}", get_link, false, false, true},
     {"POST", "/link/{link}", post_link, false, false, true},
 };
@@ -363,7 +371,10 @@ Routed route(Request const& request, WebHost& host, ServerCounts const& counts, 
         return response;
     }
     auto const* found = find_route(reads ? "GET" : "POST", target->path);
-    if (auto const refusal = guard(request.caller, !reads, token);
+    auto const guest = guest_until(request.caller, host, token);
+    auto caller = request.caller;
+    caller.guest = guest.has_value();
+    if (auto const refusal = guard(caller, !reads, token);
         refusal.status != 0 && !(refusal.status == 401 && found && found->for_everybody) &&
         !(found && found->signed_link)) {
         auto response = plain_error(refusal.status, refusal.text);
@@ -381,7 +392,7 @@ Routed route(Request const& request, WebHost& host, ServerCounts const& counts, 
     }
     if (!found) return nothing_to_post_to(target->path);
     auto const chosen = *match(found->path, target->path);
-    return found->answer({request, *target, host, counts, token, chosen});
+    return found->answer({request, *target, host, counts, token, chosen, caller, guest});
 }
 
 }  // namespace ingle

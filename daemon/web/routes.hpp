@@ -33,7 +33,9 @@ Response plain_error(int status, std::string const& text);
 
 // An answer at once, or a question to the logbook that the connection asks and waits for, or a stream.
 using Ask = std::function<void(Reply<Response>)>;
-struct EventStream {};
+struct EventStream {
+    std::optional<WallMs> until{};  // a guest's end
+};
 struct ExportStream {
     ExportQuery query;
 };

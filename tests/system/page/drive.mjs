@@ -1,5 +1,5 @@
 // Looks at the page and taps on it, in a real browser. Arguments: folder of the packages, browser, address, token,
-// names of tests (none: all but signIn, crowded, movedCook and servingTime). What the daemon's side must do goes out as "DO what", and is answered "done".
+// names of tests (none: all but signIn, crowded, movedCook, servingTime and guest). What the daemon's side must do goes out as "DO what", and is answered "done".
 import assert from "node:assert/strict";
 import { base, token, chosen, ask, cli, browser, faults, open, shown, vessel, dish, told, Taps, countTones, accessible, withoutCommands, broken, fits } from "./bench.mjs";
 import { movedCook, servingTime } from "./cooks.mjs";
@@ -331,6 +331,28 @@ const tests = {
     await page.context().close();
   },
 
+  async guest() {
+    const [cook, page] = [await shown(), await open({ signed: false, width: 768 })];
+    const taps = new Taps();
+    await taps.on(cook.getByRole("button", { name: "Link for a guest" }));
+    await accessible(cook, "a guest's link");
+    await taps.on(cook.getByRole("button", { name: "8 h" }));
+    taps.done("to make a guest's link");
+    const address = await cook.getByLabel("Its address").inputValue();
+    assert.ok(address.startsWith(`${base}guest/`), address);
+    await page.goto(address);
+    await page.waitForSelector(".vessel .number");
+    assert.equal(page.url(), base);
+    await page.locator("#may", { hasText: "You look as a guest until" }).waitFor();
+    assert.equal(await page.locator("#bar, article .buttons").filter({ visible: true }).count(), 0, "a guest is offered an order");
+    const status = await page.evaluate(async () => (await fetch("/api/commands/acknowledge", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" })).status);
+    assert.equal(status, 403);
+    await page.goto(`${address.slice(0, -1)}${address.endsWith("0") ? 1 : 0}`);
+    await page.getByText("This link is not one of this kitchen's").waitFor();
+    await cook.context().close();
+    await page.context().close();
+  },
+
   async signIn() {
     const page = await open({ signed: false });
     await page.goto(base);
@@ -353,7 +375,7 @@ const tests = {
 
 let failed = 0;
 for (const [name, test] of Object.entries(tests)) {
-  if (chosen.length ? !chosen.includes(name) : ["signIn", "crowded", "movedCook", "servingTime"].includes(name)) continue;
+  if (chosen.length ? !chosen.includes(name) : ["signIn", "crowded", "movedCook", "servingTime", "guest"].includes(name)) continue;
   const began = Date.now();
   try {
     await test();

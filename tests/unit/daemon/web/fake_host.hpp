@@ -144,6 +144,14 @@ public:
     }
     void test_channel(std::string name, Reply<Outcome> reply) override { reply({true, "told " + name}); }
     void commit(Reply<Outcome> reply) override { reply({true, "on disk"}); }
+    std::string guest_pass(std::string const& token, WallMs until) override {
+        return token.empty() ? "" : std::to_string(until) + "-of-" + token;
+    }
+    std::optional<WallMs> guest_until(std::string const& token, std::string_view pass) override {
+        auto const until = std::stoll("0" + std::string(pass.substr(0, pass.find('-'))));
+        return !token.empty() && pass == guest_pass(token, until) ? std::optional<WallMs>(until)
+                                                                  : std::nullopt;
+    }
     NoticeLink notice_link(std::string const& token) override {
         if (token != "good") return {404, "This link is not one of this kitchen's.", false, {}};
         return {200, "", false, {"smoke: <b>open</b>"}};

@@ -219,6 +219,70 @@ TEST_CASE(
     CHECK(ask("POST", "/api/session/end").status == 404);  // the socket keeps nothing
 }
 
+TEST_CASE("a guest looks until his time and changes nothing, on this machine and beyond") {
+    FakeHost host;
+    auto const now = host.offset + host.now().time_since_epoch().count();
+    auto const send = [&](char const* method, std::string const& target, Caller const& caller,
+                          std::string const& body = "", std::string const& token = "sesame") {
+        auto const routed = route({method, target, body, "application/json", caller}, host, {}, token);
+        return std::holds_alternative<Response>(routed) ? std::get<Response>(routed)
+                                                        : Response{0, "", "", {}};
+    };
+    auto cook = from_afar();
+    cook.authorization = "Bearer sesame";
+    auto const made = send("POST", "/api/guest", cook, R"({"for": "8 h"})");
+    REQUIRE(made.status == 200);
+    std::string const link = json::parse(made.body).at("link");
+    auto const opened = send("GET", link, from_afar());
+    CHECK(opened.status == 303);
+    CHECK(header(opened, "Location") == "/");
+    auto const cookie = header(opened, "Set-Cookie");
+    CHECK_THAT(cookie, INGLE_CONTAINS("HttpOnly; SameSite=Strict; Max-Age=28"));
+
+    auto const shown = cookie.substr(0, cookie.find(';'));
+    auto far = from_afar(), near = from_afar();
+    near.off_loopback = false;
+    far.cookie = near.cookie = shown;
+    for (auto const& guest : {far, near}) {
+        CHECK(send("GET", "/api/now", guest).status == 200);
+        for (char const* order : {"/api/commands/acknowledge", "/api/commit", "/api/guest", "/api/session"}) {
+            INFO(order);
+            CHECK(send("POST", order, guest).status == 403);
+        }
+        auto const session = json::parse(send("GET", "/api/session", guest).body);
+        CHECK(session.at("changes") == "never");
+        CHECK_FALSE(session.at("guest_until").is_null());
+    }
+    CHECK(host.commands.empty());
+    far.authorization = "Bearer sesame";  // the token goes before the pass
+    CHECK(send("POST", "/api/commands/acknowledge", far).status != 403);
+    CHECK(json::parse(send("GET", "/api/session", far).body).at("guest_until").is_null());
+
+    auto const status_with = [&](std::string const& pass, std::string const& token = "sesame") {
+        auto guest = from_afar();
+        auto const sent = "ingle-guest=" + pass;
+        guest.cookie = sent;
+        return std::pair(send("GET", "/api/now", guest, "", token).status,
+                         send("GET", "/guest/" + pass, from_afar(), "", token).status);
+    };
+    auto const good = host.guest_pass("sesame", now + 60'000);
+    CHECK(status_with(good) == std::pair(200, 303));
+    CHECK(status_with(host.guest_pass("sesame", now - 1)) == std::pair(401, 410));
+    CHECK(status_with(good, "another") == std::pair(401, 404));
+    CHECK(status_with(good + "1") == std::pair(401, 404));
+    CHECK(status_with("x") == std::pair(401, 404));
+    host.clock_known = false;
+    CHECK(status_with(good) == std::pair(401, 503));
+    CHECK(send("POST", "/api/guest", cook, R"({"for": "8 h"})").status == 409);
+    host.clock_known = true;
+    for (char const* body : {"", "{}", R"({"for": 8})", R"({"for": "8"})", R"({"for": "32 days"})",
+                             R"({"for": "0 s"})", R"({"for": "8 h", "who": "x"})"}) {
+        INFO(body);
+        CHECK(send("POST", "/api/guest", cook, body).status == 400);
+    }
+    CHECK(send("POST", "/api/guest", from_afar(), R"({"for": "8 h"})").status == 401);
+}
+
 TEST_CASE("openapi.json describes every route, and no route that is not there") {
     auto const document = json::parse(ask("GET", "/api/openapi.json").body);
     CHECK(document.at("openapi") == "3.1.0");
