@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """The page in a real headless Chromium, against the real daemon: page/drive.mjs looks and taps, this script keeps the
 kitchen. The harvest supper is simulated at speed; the kettle hangs on a serial line that can fall silent."""
+import gzip
 import http.client
 import json
 import re
@@ -152,8 +153,14 @@ def every_described_route_is_there():
             head = link.recv(4096).decode(errors="replace")
             return int(head.split(" ")[1]), head
 
-    for file in ("/", "/page.css", "/page.js"):
-        assert fetch(file)[0] == 200, file
+    for file in ("/", "/page.css", "/page.js", "/page.webmanifest", "/icon.svg"):
+        status, text = fetch(file)
+        assert status == 200, file
+        link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        link.request("GET", file, headers={"Accept-Encoding": "gzip"})
+        answer = link.getresponse()
+        packed = answer.read()
+        assert answer.getheader("Content-Encoding") == "gzip" and gzip.decompress(packed).decode() == text and len(packed) < len(text), file
     assert json.loads(fetch("/api/session")[1])["changes"] == "allowed"
     document = json.loads(fetch("/api/openapi.json")[1])
     for path, operations in document["paths"].items():
@@ -180,10 +187,44 @@ def the_daemon_makes_a_token_of_its_own():
     token = (state / "page.token").read_text().strip()
     assert len(token) == 24 and (state / "page.token").stat().st_mode & 0o777 == 0o600
     assert order(token) == 200 and order("x" * 24) == 401
+
+    def post(path, body):
+        link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        link.request("POST", path, json.dumps(body), {"Content-Type": "application/json", "Authorization": f"Bearer {token}"})
+        answer = link.getresponse()
+        return answer.status, json.loads(answer.read())
+
+    def serving_time():
+        return next(dish["serve_at"] for dish in scene.kitchen.json("now")["dishes"] if dish["name"] == "trout")
+
+    assert serving_time() is None
+    day = time.strftime("%Y-%m-%d", time.localtime(time.time() + 3 * 86_400))
+    status, told = post("/api/commands/serve", {"dish": "trout", "at": f"{day}T17:00"})
+    assert status == 200 and told["text"].startswith("trout is to be served"), told
+    assert serving_time().startswith(f"{day}T17:00:00")
+    status, told = post("/api/commands/serve", {"dish": "trout", "at": "2020-01-01T17:00"})
+    assert status == 409 and "over already" in told["error"], told
     scene.kitchen.stop()
     scene.kitchen.start()
+    assert serving_time().startswith(f"{day}T17:00:00")
     assert order(token) == 200
     assert token not in scene.kitchen.log()
+
+    status, made = post("/api/guest", {"for": "2 h"})
+    assert status == 200, made
+
+    def as_guest(method, path, link):
+        ask = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
+        ask.request(method, path, headers={"Cookie": f"ingle-guest={link.removeprefix('/guest/')}"})
+        return ask.getresponse().status
+
+    assert as_guest("GET", made["link"], "") == 303
+    assert as_guest("GET", "/api/now", made["link"]) == 200 and as_guest("POST", "/api/commands/acknowledge", made["link"]) == 403
+    assert made["link"] not in scene.kitchen.log() and (state / "guest.key").stat().st_mode & 0o777 == 0o600
+    scene.kitchen.stop()
+    (state / "guest.key").unlink()  # another secret, and no link is good any more
+    scene.kitchen.start()
+    assert as_guest("GET", made["link"], "") == 404 and as_guest("POST", "/api/commands/acknowledge", made["link"]) == 401
 
     def session(path, shown):
         link = http.client.HTTPConnection("127.0.0.1", scene.port, timeout=20)
