@@ -32,7 +32,8 @@ void Kitchen::Impl::obey(ServeAt const& serve, Effects& out) {
         if (*serve.at <= present) return refuse(about, "that time is over already: say a time to come", out);
         if (*serve.at > present + longest_ahead_ms)
             return refuse(about, "that is more than a year ahead", out);
-        auto const left = show(Duration{static_cast<double>((*serve.at - present) / 1000 / 60 * 60)});
+        auto const minutes = (*serve.at - present) / 60'000;
+        auto const left = show(Duration{static_cast<double>(minutes) * 60});
         told = dish.name + " is to be served " +
                (zone ? "at " + schedule::clock_text(*zone, *serve.at / 1000, present / 1000) + ", in " + left
                      : "in " + left) +

@@ -207,6 +207,12 @@ def the_daemon_makes_a_token_of_its_own():
     scene.kitchen.stop()
     scene.kitchen.start()
     assert serving_time().startswith(f"{day}T17:00:00")
+    # What the command line writes is meant, also where the file has it already.
+    tomorrow = time.strftime("%Y-%m-%d", time.localtime(time.time() + 86_400))
+    for _ in range(2):
+        scene.kitchen.cli("dish", "trout", "--serve-at", "tomorrow 18:00")
+        assert serving_time().startswith(f"{tomorrow}T18:00:00"), serving_time()
+        assert post("/api/commands/serve", {"dish": "trout", "at": None})[0] == 200 and serving_time() is None
     assert order(token) == 200
     assert token not in scene.kitchen.log()
 

@@ -2,6 +2,8 @@
 
 #include <chrono>
 
+#include "config/civil_time/iso_time.hpp"
+#include "tools/cli/program/client.hpp"
 #include "tools/cli/program/files.hpp"
 #include "tools/cli/program/kitchen_change.hpp"
 #include "tools/cli/time/local_time.hpp"
@@ -53,12 +55,40 @@ std::vector<Change> DishOptions::changes(std::string& said) const {
     return changes;
 }
 
+namespace {
+
+// A serving time that was said on the page goes before the file's until the file has another one than it had
+// then. Where the file has the same again, the daemon is told that it is meant now.
+void tell_serving_time(Context const& context, std::string const& name, Json const& at) {
+    try {
+        Client const client(context.socket());
+        auto const now = client.get("/api/now");
+        for (auto const& dish : now.at("dishes")) {
+            if (dish.at("name") != name) continue;
+            auto const& said = dish.at("serve_at");
+            bool const same = said.is_null() || at.is_null() ? said == at
+                                                             : parse_iso_time(said.get<std::string>()) ==
+                                                                   parse_iso_time(at.get<std::string>());
+            if (!same) client.post("/api/commands/serve", {{"dish", name}, {"at", at}});
+        }
+    } catch (NoDaemon const&) {  // the next one goes by the file
+    }
+}
+
+}  // namespace
+
 std::string enter_dish(Context const& context, std::string const& name, DishOptions const& options) {
     std::string said;
     if (!options.kitchen.empty()) read_kitchen(options.kitchen);  // its zone says when "5 pm" is
     auto const changes = options.changes(said);
     auto const what = change_kitchen(context, options.kitchen,
                                      [&](std::string const& text) { return with_dish(text, name, changes); });
+    if (!options.serve_at.empty() && options.kitchen.empty()) {
+        Json at;
+        for (auto const& [key, value] : changes)
+            if (std::string_view(key) == "serve-at" && !value.empty()) at = value.substr(1, value.size() - 2);
+        tell_serving_time(context, name, at);
+    }
     return name + said + ": " + what;
 }
 
