@@ -132,6 +132,7 @@ async function askWhatMayBeDone() {
     say(why, session.guest_until ? `You look as a guest until ${dayAndClock(session.guest_until)}; a guest changes nothing.`
       : session.changes === "never" ? "Read only here: the kitchen has no token for the page. Orders go by the command line." : "");
     show(why, Boolean(why.textContent));
+    show(byId("guest"), Boolean(session.guest_until));
   } catch {
     mayNot = false;
   }
@@ -162,7 +163,7 @@ byId("guest-link").addEventListener("click", async () => {
   const length = await askGuest(), made = length && await guestLink(length);
   if (made) showGuestLink(`${location.origin}${made.link}`, dayAndClock(made.until));
 });
-byId("sign-in").addEventListener("click", () => signIn(showToken));
+for (const id of ["sign-in", "guest-sign-in"]) byId(id).addEventListener("click", () => signIn(showToken));
 watchPast(() => link.now);
 askWhatMayBeDone();
 link.start();

@@ -347,6 +347,12 @@ const tests = {
     assert.equal(await page.locator("#bar, article .buttons").filter({ visible: true }).count(), 0, "a guest is offered an order");
     const status = await page.evaluate(async () => (await fetch("/api/commands/acknowledge", { method: "POST", headers: { "Content-Type": "application/json" }, body: "{}" })).status);
     assert.equal(status, 403);
+    // Who has the token signs in, guest or not.
+    await page.getByRole("button", { name: "Sign in" }).click();
+    await page.getByLabel("Token").fill(token);
+    await page.getByRole("dialog").getByRole("button", { name: "Sign in" }).click();
+    await page.locator("#bar").waitFor();
+    await page.locator("#guest").waitFor({ state: "hidden" });
     await page.goto(`${address.slice(0, -1)}${address.endsWith("0") ? 1 : 0}`);
     await page.getByText("This link is not one of this kitchen's").waitFor();
     await cook.context().close();
