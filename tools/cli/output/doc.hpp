@@ -38,6 +38,7 @@ struct Section {
 struct Doc {
     std::string title, subtitle;
     std::vector<Section> sections;
+    bool one_sheet = false;  // printed as small as it takes to fit on one sheet, if that can be read
 
     Section& section(std::string title_of) {
         sections.push_back({std::move(title_of), {}});

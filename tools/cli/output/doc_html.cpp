@@ -55,7 +55,9 @@ svg .stage-text{font-weight:600}
 table{font-size:.85rem}th,td{padding-right:.5rem}}
 @media print{:root{--ground:#fff;--ink:#000;--quiet:#333;--rule:#999;--grid:#ddd;--band:#e8f0e8;--edge:#667;
 --hatch:#aaa;--c0:#0b5a8f;--c1:#b8480b;--c2:#00694f;--c3:#7a3a68;--box:#fff}
-@page{margin:14mm}html{font-size:9pt}body{max-width:none;padding:0}h2{margin-top:1.2rem}svg.wide{display:block;max-height:80mm}
+@page{margin:14mm}html{font-size:9pt}html.sheet{font-size:8pt}html.sheet.small{font-size:6.5pt}
+.sheet body{line-height:1.2}.sheet h1{font-size:1.3rem}.sheet h2{margin:.6rem 0 .1rem;padding:0}.sheet p{margin:.15rem 0}
+.sheet .caution{padding:.15rem .5rem}.sheet td,.sheet th{padding:.06rem .5rem .06rem 0}body{max-width:none;padding:0}h2{margin-top:1.2rem}svg.wide{display:block;max-height:80mm}
 svg.narrow{display:none}h2,h3{break-after:avoid}tr.detail{break-before:avoid}tr,.caution,svg{break-inside:avoid}.scroll{overflow:visible}.d{max-width:none}
 *{-webkit-print-color-adjust:exact;print-color-adjust:exact}}
 )css";
@@ -115,6 +117,17 @@ std::string with_signs(std::string page) {
     return page;
 }
 
+// How large its letters can be, so that it is one sheet of paper when it is printed.
+std::string sheet_class(Doc const& doc) {
+    if (!doc.one_sheet) return "";
+    constexpr std::size_t most_lines = 55;
+    std::size_t lines = 0;
+    for (auto const& section : doc.sections)
+        for (auto const& block : section.blocks)
+            lines += 1 + block.rows.size() + block.details.size() + block.items.size();
+    return lines > most_lines ? " class=\"sheet small\"" : " class=\"sheet\"";
+}
+
 }  // namespace
 
 std::string html_escaped(std::string_view text) {
@@ -141,13 +154,13 @@ std::string html_escaped(std::string_view text) {
 }
 
 std::string doc_html(Doc const& doc) {
-    std::string out =
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-        "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
-        "<meta name=\"color-scheme\" content=\"light dark\">\n<title>" +
-        html_escaped(doc.title) + "</title>\n<style>" + std::string(style) +
-        "</style>\n</head>\n<body>\n<h1>" + html_escaped(doc.title) + "</h1>\n<p class=\"sub\">" +
-        html_escaped(doc.subtitle) + "</p>\n";
+    std::string out = "<!doctype html>\n<html lang=\"en\"" + sheet_class(doc) +
+                      ">\n<head>\n<meta charset=\"utf-8\">\n"
+                      "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n"
+                      "<meta name=\"color-scheme\" content=\"light dark\">\n<title>" +
+                      html_escaped(doc.title) + "</title>\n<style>" + std::string(style) +
+                      "</style>\n</head>\n<body>\n<h1>" + html_escaped(doc.title) +
+                      "</h1>\n<p class=\"sub\">" + html_escaped(doc.subtitle) + "</p>\n";
     for (auto const& section : doc.sections) {
         if (section.blocks.empty()) continue;
         if (!section.title.empty()) out += "<h2>" + html_escaped(section.title) + "</h2>\n";

@@ -75,7 +75,7 @@ std::string doc_text(Doc const& doc, std::size_t width) {
         std::ranges::transform(title, title.begin(), [](char c) {
             return c >= 'a' && c <= 'z' ? static_cast<char>(c - 'a' + 'A') : c;
         });
-        out += "\n" + title + "\n" + body;
+        out += "\n" + (title.empty() ? title : title + "\n") + body;
     }
     return out;
 }

@@ -7,6 +7,7 @@
 #include "daemon/food/boiling.hpp"
 #include "daemon/food/classes.hpp"
 #include "tools/cli/past/imports.hpp"
+#include "tools/cli/review/cook_series.hpp"
 #include "tools/cli/review/outlooks.hpp"
 #include "tools/cli/review/told_forecasts.hpp"
 
@@ -39,11 +40,14 @@ public:
         record_.title = std::move(title);
     }
 
+    // What its food is judged by: no events, alarms or forecasts.
+    CookRecord gather_food() {
+        gather_readings();
+        return std::move(record_);
+    }
+
     CookRecord gather() {
-        about_the_dish();
-        read_stages();
-        read_holds();
-        read_series();
+        gather_readings();
         read_events();
         read_alarms();
         read_outlooks();
@@ -51,6 +55,13 @@ public:
     }
 
 private:
+    void gather_readings() {
+        about_the_dish();
+        read_stages();
+        read_holds();
+        read_series();
+    }
+
     double since_began(WallTime at) const { return seconds_from(row_.began.wall, at); }
 
     void about_the_dish() {
@@ -152,7 +163,9 @@ private:
             queries.push_back({one->probe, {window_.from, window_.to}, Span{0}, false});
         auto const histories = book_.reader().history(queries);
         book_.check();
-        for (std::size_t i = 0; i < series.size(); ++i) fill(*series[i], histories[i]);
+        for (std::size_t i = 0; i < series.size(); ++i)
+            *series[i] =
+                series_of(series[i]->probe, histories[i], row_.began.wall, settings_, record_.lost_time);
         std::ranges::sort(record_.lost_time);
     }
 
@@ -160,42 +173,6 @@ private:
         CookSeries core;
         core.probe = probe_name(probe);
         if (!core.probe.empty()) record_.cores.push_back(std::move(core));
-    }
-
-    void fill(CookSeries& series, logbook::History const& history) {
-        logbook::Moment const* before = nullptr;
-        for (auto const& point : history.points) {
-            double const t = since_began(point.at.wall);
-            if (!series.samples.empty() && t <= series.samples.back().t) continue;
-            // Two boots of which one never learnt the time: how long it was off is not known.
-            if (before && before->boot != point.at.boot && !(before->certain && point.at.certain))
-                record_.lost_time.push_back(t);
-            series.samples.push_back({t, point.mean, point.doubtful});
-            before = &point.at;
-        }
-        for (auto const& fault : history.faults)
-            series.faults.push_back({since_began(fault.from.wall), since_began(fault.to.wall), fault.reason});
-        auto const known = std::ranges::find(settings_.probes, series.probe, &ProbeSettings::name);
-        if (known != settings_.probes.end()) series.every_s = known->every.seconds;
-        follow_rhythm(series);
-    }
-
-    // Of two values with no fault between them; where there are none, of any two.
-    static void follow_rhythm(CookSeries& series) {
-        std::vector<double> apart, of_any_kind;
-        auto fault = series.faults.begin();
-        for (std::size_t i = 1; i < series.samples.size(); ++i) {
-            double const from = series.samples[i - 1].t, to = series.samples[i].t;
-            of_any_kind.push_back(to - from);
-            while (fault != series.faults.end() && fault->to <= from) ++fault;
-            if (fault == series.faults.end() || fault->from >= to) apart.push_back(to - from);
-        }
-        if (apart.empty()) apart = std::move(of_any_kind);
-        if (apart.empty()) return;
-        auto const middle = apart.begin() + static_cast<std::ptrdiff_t>(apart.size() / 2);
-        std::nth_element(apart.begin(), middle, apart.end());
-        double const share = *middle / series.every_s;
-        if (share < 0.5 || share > 1.5) series.every_s = *middle;
     }
 
     bool concerns(std::string const& kind, std::string const& subject) const {
@@ -283,6 +260,10 @@ FoundCook find_cook(Context const& context, std::string const& file, std::string
     found.row = *std::move(cook);
     found.title = found.row.dish + " " + std::to_string(found.row.id);
     return found;
+}
+
+CookRecord food_record_of(Book& book, logbook::CookRow const& cook) {
+    return Gatherer(book, cook, cook.dish + " " + std::to_string(cook.id)).gather_food();
 }
 
 CookRecord record_of(FoundCook& cook) {

@@ -22,5 +22,7 @@ struct FoundCook {
 FoundCook find_cook(Context const& context, std::string const& file, std::string const& name);
 
 CookRecord record_of(FoundCook& cook);
+// Its stages, vessels and readings only: what its food is judged by. Throws Failure as Book does.
+CookRecord food_record_of(Book& book, logbook::CookRow const& cook);
 
 }  // namespace ingle::cli
