@@ -14,6 +14,7 @@
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/program/page.hpp"
+#include "tools/cli/setup/doctor_report.hpp"
 #include "tools/cli/time/local_time.hpp"
 
 namespace ingle::cli {
@@ -170,17 +171,31 @@ void look_at_logbook(Context const& context, std::vector<Finding>& found) {
     }
 }
 
-int doctor(Context& context, bool json) {
+struct Looked {
     std::vector<Finding> found;
+    std::string kitchen_file;  // that the daemon runs by; "" = none runs
+};
+
+Looked look(Context const& context) {
+    Looked looked;
+    auto& found = looked.found;
     look_at_folder(context, found);
     try {
         Client const client(context.socket());
-        look_at_daemon(client.get("/api/now"), found);
+        auto const now = client.get("/api/now");
+        looked.kitchen_file = word(now.at("daemon"), "kitchen_file");
+        look_at_daemon(now, found);
         look_at_channels(client.get("/api/notices"), found);
     } catch (Failure const& failure) {
         found.push_back({"daemon", Health::ill, failure.what()});
     }
     look_at_logbook(context, found);
+    return looked;
+}
+
+int doctor(Context& context, std::string const& report, bool json) {
+    auto const looked = look(context);
+    auto const& found = looked.found;
     bool ill = false;
     Json list = Json::array();
     Table table;
@@ -191,6 +206,12 @@ int doctor(Context& context, bool json) {
                                                               : "FAIL";
         table.row({mark, one.what, one.text});
         list.push_back({{"what", one.what}, {"health", mark}, {"text", one.text}});
+    }
+    if (!report.empty()) {
+        write_private(report, doctor_report(context, table.text(""), looked.kitchen_file));
+        context.out << "The report is in " << report
+                    << ". Secrets are left out; read it before you hand it on.\n";
+        return done;
     }
     if (json) {
         context.out << Json{{"well", !ill}, {"findings", list}}.dump(2, ' ', false,
@@ -205,11 +226,16 @@ int doctor(Context& context, bool json) {
 }  // namespace
 
 void add_doctor(Verb const& app, Context& context) {
-    auto command = app.verb("doctor", "is everything in order, and what to do if not", "  ingle doctor");
+    auto command = app.verb("doctor", "is everything in order, and what to do if not",
+                            "  ingle doctor\n  ingle doctor --report report.txt");
+    auto const report = std::make_shared<std::string>();
     auto const json = std::make_shared<bool>(false);
+    command.option("--report", *report,
+                   "write what can be attached to a question to this new file, without secrets");
     command.flag("--json", *json, "answer in JSON");
-    command.does(
-        [&context, json] { return on_a_page(context, [&](Context& page) { return doctor(page, *json); }); });
+    command.does([&context, report, json] {
+        return on_a_page(context, [&](Context& page) { return doctor(page, *report, *json); });
+    });
 }
 
 }  // namespace ingle::cli
