@@ -1,6 +1,7 @@
 // ingle export: a recording out of the logbook, or a copy of the logbook itself.
 #include <algorithm>
 #include <fstream>
+#include <iostream>
 #include <map>
 #include <memory>
 #include <ostream>
@@ -8,6 +9,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/book.hpp"
 #include "tools/cli/past/export_rows.hpp"
+#include "tools/cli/past/thinned.hpp"
 #include "tools/cli/program/files.hpp"
 
 namespace ingle::cli {
@@ -51,6 +53,7 @@ int export_recording(Context& context, Options const& given) {
                     unit == TemperatureUnit::fahrenheit ? Scale::fahrenheit : Scale::celsius, given.elapsed);
     if (selection.whole_cook) rows.begins_at(selection.span.from);
     out << rows.header();
+    Thinned thinned;
     auto notes = book.reader().events({selection.span.from, selection.span.to}, "note");
     book.check();
     for (auto from = selection.span.from; from < selection.span.to; from += piece) {
@@ -61,12 +64,16 @@ int export_recording(Context& context, Options const& given) {
         auto histories = book.reader().history(queries);
         if (given.anew) recalculate(book, selection.probes, histories);
         book.check();
+        for (std::size_t i = 0; i < histories.size(); ++i)
+            thinned.look(book.reader(), selection.probes[i], {from, to}, histories[i]);
         out << rows.piece(histories, notes, {from, to});
     }
+    book.check();
     out.flush();
     if (!out)
         throw Failure("cannot write " + (given.output.empty() ? std::string("the recording") : given.output),
                       no);
+    if (auto const words = thinned.words(); !words.empty()) std::cerr << "ingle: " << words << "\n";
     if (file.is_open()) context.out << rows.count() << " rows in " << given.output << "\n";
     return rows.count() > 0 ? done : no;
 }

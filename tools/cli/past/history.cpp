@@ -1,6 +1,7 @@
 // ingle history: what the probes showed, over any span, as a chart, a table, CSV or JSON.
 #include <algorithm>
 #include <cmath>
+#include <iostream>
 #include <map>
 #include <memory>
 #include <ostream>
@@ -10,6 +11,7 @@
 #include "tools/cli/output/text.hpp"
 #include "tools/cli/past/alarm_spells.hpp"
 #include "tools/cli/past/book.hpp"
+#include "tools/cli/past/thinned.hpp"
 #include "tools/cli/program/client.hpp"
 #include "tools/cli/time/local_time.hpp"
 #include "tools/cli/time/time_ticks.hpp"
@@ -337,6 +339,13 @@ int history(Context& context, Options const& given) {
         grain = Span(std::max<std::int64_t>(length.count() / 480, 1000));  // four points a column are enough
     }
     auto const probes = read(book, selection, grain, given.raw);
+    if (grain.count() == 0) {
+        Thinned thinned;
+        for (auto const& probe : probes)
+            thinned.look(book.reader(), probe.name, selection.span, probe.history);
+        book.check();
+        if (auto const words = thinned.words(); !words.empty()) std::cerr << "ingle: " << words << "\n";
+    }
     if (given.json) return print_json(context, book, selection, probes, grain);
     if (given.csv) return print_csv(context, selection, probes);
     if (!given.grain.empty()) return print_table(context, selection, probes);

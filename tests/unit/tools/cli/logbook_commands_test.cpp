@@ -342,3 +342,41 @@ TEST_CASE("an error names what would be right") {
     CHECK_THAT(errors.str(), INGLE_CONTAINS("write \"240 m\""));
     CHECK_THAT(errors.str(), INGLE_CONTAINS("could not be written out"));
 }
+
+TEST_CASE("where only the minutes are kept, an export and a history of each reading say so") {
+    Folder const folder;
+    {
+        logbook::WriterOptions options;
+        options.path = folder.logbook(), options.boot_id = "boot-a", options.started = Instant(Span(1000));
+        options.clock = {1'790'000'000'000, true};
+        options.seal_every = Span(600'000), options.keep_days = 1;
+        options.probes = {{"stock", "simulated", "of=stockpot", {}}};
+        logbook::Writer writer(options, {});
+        writer.resume();
+        for (std::int64_t minute = 0; minute < 72 * 60; ++minute) {
+            Recorded r;
+            r.probe = 0, r.at = Instant(Span(minute * 60'000 + 58'000)), r.raw = r.celsius = 20;
+            writer.record(r);
+            if (minute % 60 == 59) REQUIRE(writer.flush(Span(5000)));
+        }
+    }
+    std::ostringstream said;
+    auto* const before = std::cerr.rdbuf(said.rdbuf());
+    auto const said_by = [&](std::vector<std::string> const& words) {
+        said.str({});
+        folder.run(words);
+        return said.str();
+    };
+    auto const whole = said_by({"export", "stock", "2026-09-21 14:15 to 2026-09-24 14:00"});
+    auto const newest = said_by({"export", "stock", "2026-09-24 10:00:31 to 2026-09-24 13:00"});
+    auto const table =
+        said_by({"history", "stock", "2026-09-21 15:00 to 2026-09-21 15:05", "--grain", "raw"});
+    auto const minutes =
+        said_by({"history", "stock", "2026-09-21 15:00 to 2026-09-21 15:05", "--grain", "1 min"});
+    std::cerr.rdbuf(before);
+    CAPTURE(whole, newest, table, minutes);
+    CHECK(whole.find("the single readings are not kept any more") != std::string::npos);
+    CHECK(table.find("the single readings are not kept any more") != std::string::npos);
+    CHECK(newest.empty());
+    CHECK(minutes.empty());
+}
