@@ -110,12 +110,12 @@ Verdict FoodLedger::Impl::core_target() const {
               celsius(asked->celsius());
     if (least->reheating.ever())
         v.text += ", since it is heated again; cooked before to " + celsius(least->peak_c());
-    v.text += met ? "."
-              : no_tip
-                  ? ". The stuffing itself was not read: a second tip in the middle of it would have to be."
-              : from_above ? from_above_words()
-              : unread     ? ": not seen, and for " + span(least->gap_s(now, context())) + " it was not read."
-                           : ": " + v.answer + ".";
+    v.text +=
+        met ? (cores.size() == 1 ? ". One probe read it: a colder place elsewhere is not ruled out." : ".")
+        : no_tip ? ". The stuffing itself was not read: a second tip in the middle of it would have to be."
+        : from_above ? from_above_words()
+        : unread     ? ": not seen, and for " + span(least->gap_s(now, context())) + " it was not read."
+                     : ": " + v.answer + ".";
     v.text += also;
     return v;
 }

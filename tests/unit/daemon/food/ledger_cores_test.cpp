@@ -126,3 +126,16 @@ TEST_CASE("of one moment it does not matter whether the core or what is around i
     CHECK_FALSE(first.empty());
     CHECK(first == judged(false));
 }
+
+TEST_CASE("what one probe alone read is said to be so; two of them confirm one another") {
+    Curve const done{{{0, 5}, {90, 80}, {100, 80}}};
+    FoodLedger alone(thin_dish("ground-meat"), zero);
+    alone.stage(at(0), FoodPhase::cooking, {}, {});
+    feed(alone, done, 0, done.end());
+    auto const one = verdict(alone, "core-target");
+    REQUIRE(one.answer == "met");
+    CHECK_THAT(one.text, INGLE_CONTAINS("One probe read it: a colder place elsewhere is not ruled out."));
+    auto const both = verdict(two("ground-meat", FoodPhase::cooking, done, done), "core-target");
+    REQUIRE(both.answer == "met");
+    CHECK(both.text.find("One probe") == std::string::npos);
+}
