@@ -27,8 +27,11 @@ std::optional<std::vector<End>> ends_of(std::string const& text) {
     for (skip(); at < text.size(); skip()) {
         if (!ends.empty()) {  // "180 to 190", "180-190", "180..190", "180 - 190"
             auto const rest = text.substr(at);
+            // "-25 -18": a minus of the number's own. "180 - 190", "180-190": both ends.
+            bool const own = rest.size() > 1 && rest[0] == '-' && text[at - 1] == ' ' &&
+                             (std::isdigit(static_cast<unsigned char>(rest[1])) || rest[1] == '.');
             for (std::string const word : {"to ", "and ", "..", "-"})
-                if (rest.starts_with(word)) {
+                if (!own && rest.starts_with(word)) {
                     at += word.size();
                     break;
                 }

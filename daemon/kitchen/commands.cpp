@@ -20,6 +20,8 @@ constexpr AlarmType trouble_types[] = {
     {.name = "not-delivered", .priority = Priority::high, .over = "has no channel any more that fails"},
     // What was cooking may be known to nobody any more.
     {.name = "logbook-damaged", .priority = Priority::high, .over = "has no damaged logbook any more"},
+    // Nor where the file itself is another one.
+    {.name = "logbook-new", .priority = Priority::medium, .over = "has the logbook of before again"},
     // An open lid or a pressed button would not be noticed.
     {.name = "switch-lost", .priority = Priority::medium, .over = "has no switch any more that is lost"},
     // A cook whose dish is gone from the kitchen file.

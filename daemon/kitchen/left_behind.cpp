@@ -30,6 +30,7 @@ void keep_texts(Memory& kept, Memory const& memory, std::string const& prefix) {
 // How what happened once ends; empty for what ends when it is mended.
 std::string_view seen_words(std::string_view alarm) {
     if (alarm == "logbook-damaged") return "Somebody has seen that the logbook was damaged.";
+    if (alarm == "logbook-new") return "Somebody has seen that the logbook is a new one.";
     if (alarm == "order-dropped") return "Somebody has seen that an order was not taken up.";
     if (alarm == "alarm-dropped")
         return "Somebody has seen that an alarm is not part of this kitchen any more.";

@@ -278,7 +278,8 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
             if (!dish) break;
             for (int d = 0; d < static_cast<int>(in.dishes.size()); ++d) {
                 auto const* stage = in.dishes[static_cast<std::size_t>(d)].cook.stage();
-                if (in.settings.dishes[static_cast<std::size_t>(d)].name != *dish || !stage || !stage->band)
+                if (in.settings.dishes[static_cast<std::size_t>(d)].name != *dish || !stage || !stage->band ||
+                    stage->vessel != v)
                     continue;
                 vessel.stages.push_back({d, *stage->band});
             }

@@ -18,6 +18,8 @@ namespace {
 
 using Steady = std::chrono::steady_clock;
 
+constexpr Span longest_wait_for_turn{10'000};
+
 std::int64_t ms(Instant at) {
     return at.time_since_epoch().count();
 }
@@ -114,6 +116,7 @@ struct Writer::Impl {
     bool waited_in_vain = false;  // for the file to open
     bool state_known = false;     // what the last run left is in the core
     std::optional<Trouble> trouble;
+    std::optional<Instant> waits_since;  // for its turn
     std::size_t lost = 0, lost_others = 0, in_work = 0;
     std::int64_t lost_from = 0, lost_to = 0, newest = 0;
     std::size_t lost_ever = 0;
@@ -141,10 +144,14 @@ void Writer::Impl::restore(Batch&& batch) {
 }
 
 bool Writer::Impl::wait_for_turn() {
-    while (options.after.valid() && options.after.wait_for(Span(50)) != std::future_status::ready) {
+    while (options.after.valid() &&
+           options.after.wait_for(Span(waits_since ? 50 : 0)) != std::future_status::ready) {
         std::lock_guard const lock(mutex);
         if (stopping) return stopped = true, false;
+        if (!waits_since) waits_since = BootClock::now();
     }
+    std::lock_guard const lock(mutex);
+    waits_since.reset();
     return true;
 }
 
@@ -376,6 +383,8 @@ void Writer::stop(Span limit) {
 
 std::optional<Trouble> Writer::trouble() const {
     std::lock_guard const lock(impl_->mutex);
+    if (auto const since = impl_->waits_since; since && BootClock::now() - *since >= longest_wait_for_turn)
+        return Trouble{"what was read until the kitchen file was read anew is still not on the disk", *since};
     return impl_->trouble;
 }
 
@@ -388,5 +397,4 @@ Counts Writer::counts() const {
     c.bytes = impl_->keeper.bytes();
     return c;
 }
-
 }  // namespace ingle::logbook

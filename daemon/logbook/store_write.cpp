@@ -347,7 +347,8 @@ void Store::put(CookBegun const& cook) {
     last_cook_ = std::max(last_cook_, cook.id);
     db_.prepared(
            "INSERT INTO cook(id, dish, food, plan, zone, began_boot, began_ms) VALUES(?,?,?,?,?,?,?)"
-           " ON CONFLICT(id) DO UPDATE SET ended_boot=NULL, ended_ms=NULL")  // its end was taken back
+           " ON CONFLICT(id) DO UPDATE SET ended_boot=NULL, ended_ms=NULL"  // its end was taken back
+           " WHERE dish=excluded.dish")
         .with(cook.id, cook.dish, cook.food, cook.plan, options_.zone, boot_, ms(cook.at))
         .run();
 }

@@ -13,6 +13,7 @@
 #include "daemon/run/log_sink.hpp"
 #include "daemon/run/logbook_hold.hpp"
 #include "daemon/run/notice_desk.hpp"
+#include "daemon/run/other_logbook.hpp"
 #include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
 #include "daemon/run/read_only_disk.hpp"
@@ -35,12 +36,6 @@ constexpr Span close_limit{86'400'000};
 constexpr Span catch_up_slice{20};
 constexpr Span patience_with_logbook{30'000};           // a slow card is no trouble before
 constexpr std::int64_t release_ms = 1'782'864'000'000;  // 2026-07-01: no clock that says earlier is right
-
-void log_what_is_not_restored(Effects const& effects) {
-    for (auto const& effect : effects)
-        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "not-restored")
-            spdlog::warn("{}", event->text);
-}
 
 }  // namespace
 
@@ -77,6 +72,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     Settings const& settings() const { return given.kitchen; }  // not the core's, which go with it
 
     void build() {
+        auto const other = not_the_logbook_of_before(given.state_folder,
+                                                     logbook_path(given.state_folder, given.kitchen.logbook));
         make_parts(nullptr);
         auto resumed = writer->resume();
         if (!resumed.text.empty()) spdlog::warn("{}", resumed.text);
@@ -85,12 +82,13 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->recall(std::move(resumed), anchor.value_or(ClockAnchor{}));
         if (anchor) core->command(started, *anchor);
         if (auto const refused = writer->trouble()) not_recording(refused->text);
+        if (!other.empty()) trouble("logbook-new", true, other, other);
     }
 
     void make_parts(Impl const* earlier) {
         make_logbook_folder(given.state_folder, given.kitchen.logbook);
         logbook_file = logbook_path(given.state_folder, given.kitchen.logbook).string();
-        logbook_hold = earlier && earlier->logbook_file == logbook_file
+        logbook_hold = earlier && same_logbook(earlier->logbook_file, logbook_file)
                            ? earlier->logbook_hold
                            : LogbookHold::take(given.state_folder, logbook_file);
         if (earlier) clock = earlier->clock, running_since = earlier->running_since;
@@ -124,7 +122,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         options.path = logbook_file;
         options.started = started;
         options.clock = clock.anchor().value_or(ClockAnchor{});
-        if (earlier) options.after = earlier->when_closed;
+        if (earlier && same_logbook(earlier->logbook_file, logbook_file))
+            options.after = earlier->when_closed;
         logbook::Callbacks callbacks;
         // On the writer's thread, which may outlive this.
         auto const post = [&context = io, weak = weak_from_this()](auto what) {
@@ -216,6 +215,9 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         handed.off_at = handed.started = BootClock::now();
         notices->take_over();
         core->go_on(std::move(handed), clock.anchor());
+        core->inherit(*earlier.core);
+        catch_up();
+        if (!same_logbook(earlier.logbook_file, logbook_file)) core->record_running_cooks();
         failing_channels = earlier.failing_channels;
         failing_channels.keep_only(
             [&](auto const& channel) { return number_of(settings().channels, channel) >= 0; });
@@ -284,6 +286,10 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         if (!core->knows_the_past() && now - started >= patience_with_logbook &&
             !std::exchange(logbook_missed, true) && !writer->trouble())
             not_recording("the logbook " + logbook_file + " does not open: readings wait in memory");
+        // The writer of before has not let go of it.
+        if (!logbook_trouble_inherited && !writer->counts().last_commit)
+            if (auto const waits = writer->trouble())
+                logbook_trouble_inherited = true, not_recording(waits->text);
         if (++ticks % remember_every_ticks == 0) core->remember(now);
         host->settle(now);
         if (server) server->look_after_socket();

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "daemon/logbook/kept_forecast.hpp"
+#include "daemon/model/late_alarms.hpp"
 
 namespace ingle {
 namespace {
@@ -45,8 +46,12 @@ Core::Core(Settings settings, Instant start, logbook::Writer& writer, Neighbours
       journal_(start) {}
 
 void Core::recall(logbook::Resumed resumed, ClockAnchor const& clock) {
-    if (!resumed.known || past_known_) return;
-    bool const late = journal_ && journal_->size() > 0;
+    if (past_known_) return;
+    if (!resumed.known) {
+        late_ = true;
+        return kitchen_.number_from(last_alarm_before_late, 0);
+    }
+    bool const late = journal_ && (late_ || journal_->size() > 0);
     clock_ = clock;
     resumed_ = std::move(resumed);
     used_links_.load(resumed_->memory);
@@ -70,6 +75,31 @@ void Core::go_on(logbook::Resumed handed, std::optional<ClockAnchor> const& cloc
     kitchen_.goes_on(clock, effects);
     recall(std::move(handed), clock.value_or(ClockAnchor{}));
     dispatch(effects);
+}
+
+void Core::inherit(Core& earlier) {
+    auto const same = [](auto const& a, auto const& b) {
+        return std::ranges::equal(
+            a, b, {}, [](auto const& one) { return one.name; }, [](auto const& one) { return one.name; });
+    };
+    auto const& before = earlier.settings();
+    if (!past_known_ || !earlier.resumed_ || !earlier.journal_ || !same(settings().probes, before.probes) ||
+        !same(settings().vessels, before.vessels) || !same(settings().dishes, before.dishes))
+        return;
+    resumed_ = std::exchange(earlier.resumed_, {});
+    unmeasured_ = earlier.unmeasured_;
+    journal_ = std::exchange(earlier.journal_, {});
+    seen_ = std::move(earlier.seen_);
+    if (clock_.proven) begin_catching_up(clock_);
+}
+
+void Core::record_running_cooks() {
+    auto const now = kitchen_.view().at;
+    for (auto const& dish : kitchen_.view().dishes)
+        if (dish.begun)
+            writer_.cook_begun({dish.cook, dish.name, dish.food,
+                                settings().dishes[static_cast<std::size_t>(dish.number)].plan,
+                                dish.began.value_or(now)});
 }
 
 void Core::recall_into(Kitchen& kitchen, ClockAnchor const& clock, Effects& effects) {

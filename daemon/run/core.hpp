@@ -32,6 +32,10 @@ public:
     void recall(logbook::Resumed resumed, ClockAnchor const& clock);
     // In place of it where the same program goes on with another kitchen file.
     void go_on(logbook::Resumed handed, std::optional<ClockAnchor> const& clock);
+    // What the core of before kept to judge an outage by once its length is known. Not where another kitchen
+    // file gives its numbers to others.
+    void inherit(Core& earlier);
+    void record_running_cooks();  // in a logbook that has not heard of them
     // Goes on with a second kitchen, for about `budget`. False: there is none, or no more.
     bool catch_up(Span budget);
 
@@ -84,6 +88,7 @@ private:
     UsedLinks used_links_;
     ClockAnchor clock_;
     bool past_known_ = false;                        // what the logbook held is in the kitchen
+    bool late_ = false;                              // it did not open in time
     std::optional<logbook::Resumed> resumed_;        // while the length of the outage can still be learnt
     std::optional<logbook::Unmeasured> unmeasured_;  // an outage before this boot, as long as that is so
     std::optional<Journal> journal_;                 // while something of the past is unknown

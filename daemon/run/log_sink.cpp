@@ -88,4 +88,10 @@ void log_line(Severity severity, std::string const& text) {
     spdlog::log(level, "{}", text);
 }
 
+void log_what_is_not_restored(Effects const& effects) {
+    for (auto const& effect : effects)
+        if (auto const* event = std::get_if<Event>(&effect); event && event->name == "not-restored")
+            spdlog::warn("{}", event->text);
+}
+
 }  // namespace ingle

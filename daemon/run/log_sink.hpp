@@ -6,6 +6,7 @@
 #include <string>
 
 #include "config/civil_time/time_zone.hpp"
+#include "daemon/model/effects.hpp"
 #include "drivers/api/driver.hpp"
 
 namespace spdlog {
@@ -20,5 +21,6 @@ std::shared_ptr<spdlog::logger> make_log(int descriptor);
 void write_log_times(TimeZone const& zone);
 // A driver's line, in the default log.
 void log_line(Severity severity, std::string const& text);
+void log_what_is_not_restored(Effects const& effects);
 
 }  // namespace ingle

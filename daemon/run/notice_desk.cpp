@@ -10,6 +10,7 @@
 #include <stdexcept>
 #include <utility>
 
+#include "daemon/model/late_alarms.hpp"
 #include "daemon/run/names.hpp"
 #include "daemon/run/own_secret.hpp"
 #include "daemon/run/own_trouble.hpp"
@@ -199,22 +200,36 @@ void NoticeDesk::know_attended(Alarm const& alarm, bool acknowledged) {
     auto const by = [](std::string const& who) { return who.empty() ? who : " by " + who; };
     std::lock_guard const lock(wall_->mutex);
     auto& attended = wall_->attended;
-    if (acknowledged || alarm.state == AlarmState::acknowledged)
-        attended[alarm.id] = "acknowledged meanwhile" + by(alarm.acknowledged_by);
-    else if (alarm.state == AlarmState::shelved)
-        attended[alarm.id] = "shelved meanwhile";
-    else if (alarm.state == AlarmState::out_of_service)
-        attended[alarm.id] = "out of service meanwhile";
-    else if (alarm.state != AlarmState::normal)
-        attended.erase(alarm.id);
+    for (auto const id : numbers_told(alarm)) {
+        if (acknowledged || alarm.state == AlarmState::acknowledged)
+            attended[id] = "acknowledged meanwhile" + by(alarm.acknowledged_by);
+        else if (alarm.state == AlarmState::shelved)
+            attended[id] = "shelved meanwhile";
+        else if (alarm.state == AlarmState::out_of_service)
+            attended[id] = "out of service meanwhile";
+        else if (alarm.state != AlarmState::normal)
+            attended.erase(id);
+    }
     if (attended.size() > most_attended) attended.erase(attended.begin());
+}
+
+// Its own, and the one under which it was told before the logbook opened: what waits bears that.
+std::vector<std::int64_t> NoticeDesk::numbers_told(Alarm const& alarm) {
+    std::vector<std::int64_t> numbers{alarm.id};
+    auto const what = std::pair(std::string(alarm.type ? alarm.type->name : ""), alarm.subject);
+    if (is_late_alarm(alarm.id))
+        late_numbers_[what] = alarm.id;
+    else if (auto const late = late_numbers_.find(what); late != late_numbers_.end())
+        numbers.push_back(late->second);
+    return numbers;
 }
 
 void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
     for (auto const& alarm : alarms) know_attended(alarm, false);
     std::set<std::int64_t> open;
     for (auto const& alarm : alarms)
-        if (alarm.active && alarm.state != AlarmState::suppressed_by_design) open.insert(alarm.id);
+        if (alarm.active && alarm.state != AlarmState::suppressed_by_design)
+            for (auto const id : numbers_told(alarm)) open.insert(id);
     std::lock_guard const lock(wall_->mutex);
     wall_->open = std::move(open);
 }

@@ -76,6 +76,7 @@ private:
                    TimeZone const& zone) const;
     void know_open(std::vector<Alarm> const& alarms);
     void know_attended(Alarm const& alarm, bool acknowledged);
+    std::vector<std::int64_t> numbers_told(Alarm const& alarm);
     Notice notice_now(std::string kind, std::string text);
     bool spares(Tell const& tell, std::string const& channel);
 
@@ -92,6 +93,7 @@ private:
     bool wants_state_ = false, wants_charts_ = false;  // some channel does
     LastHour hour_;                                    // kept only where charts are wanted
     std::string link_key_;
+    std::map<std::pair<std::string, Subject>, std::int64_t> late_numbers_;  // of alarms, by type and subject
     std::set<std::string> spared_;  // channels that were not told of "not-delivered", until it has ended
     std::string run_;               // makes the ids of this run unlike any other's
     std::int64_t last_ = 0;

@@ -35,8 +35,9 @@ logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& 
 
 std::string not_recorded(logbook::Writer const& writer, bool past_known, Instant now) {
     auto const trouble = writer.trouble();
-    if (!trouble && !past_known)
-        return "stopped before the logbook opened: " + std::to_string(writer.counts().waiting) +
+    auto const counts = writer.counts();
+    if (!trouble && (!past_known || (!counts.last_commit && counts.waiting > 0)))
+        return "stopped before the logbook opened: " + std::to_string(counts.waiting) +
                " readings, and what was done meanwhile, are lost";
     if (!trouble) return {};
     return "stopped without having recorded the last " +

@@ -58,6 +58,11 @@ void keep_logbook_path(fs::path const& state, fs::path const& logbook) {
     fs::rename(fresh, note_in(state), ignored);
 }
 
+bool names_a_logbook(fs::path const& state) {
+    std::error_code unknown;
+    return fs::exists(note_in(state), unknown);
+}
+
 fs::path kept_logbook_path(fs::path const& state) {
     std::ifstream note(note_in(state));
     std::string line;

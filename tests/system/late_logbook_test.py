@@ -5,7 +5,7 @@ import signal
 import sqlite3
 import time
 
-from kitchen_rig import LONG, Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import LONG, Instrument, Kitchen, Webhook, free_port, main, wait_for
 from reload_test import Feed
 
 KITCHEN = """
@@ -144,6 +144,39 @@ def a_change_read_before_it_opens_is_taken_up_then():
     kitchen.stop()
 
 
+def a_notice_of_the_late_time_is_of_its_own_alarm():
+    """What was acknowledged before has numbers, too. The receiver is away until the logbook is open."""
+    port, kitchen = free_port(), Kitchen("")
+    instrument = Instrument(kitchen.folder)
+    kitchen.file.write_text(KITCHEN.format(port=instrument.path, http=port))
+    feed = Feed(instrument, 65)
+    rings = lambda: [a for a in kitchen.json("now")["alarms"] if a["alarm"] == "timer-over" and a["state"] == "unacknowledged"]
+    kitchen.start()
+    for word in ("tea", "broth", "bread"):
+        kitchen.cli("timer", "1 s", word)
+        wait_for(word, 20, rings)
+        kitchen.cli("ack")
+    wait_for("its commit", 20, lambda: kitchen.json("now")["daemon"]["committed_age_s"] < 1)
+    kitchen.stop(signal.SIGKILL)
+    holder = sqlite3.connect(kitchen.state / "logbook.db", isolation_level=None)
+    holder.execute("BEGIN EXCLUSIVE")
+    kitchen.start()
+    kitchen.cli("timer", "1 s", "tart")
+    late = wait_for("the timer", 20, rings)[0]["id"]
+    holder.execute("ROLLBACK")
+    holder.close()
+    wait_for("what the logbook held", 30, lambda: kitchen.json("now")["daemon"]["past_known"])
+    now = wait_for("the timer still", 20, rings)
+    assert now[0]["id"] < 1000 < late, (now, late)
+    time.sleep(3)
+    hook = Webhook(port=port)
+    wait_for("the notice", 60, lambda: [b for b in hook.bodies if "tart" in b["text"]])
+    kitchen.cli("ack", str(late), check=False)  # nothing has that number any more
+    assert rings(), kitchen.json("now")["alarms"]
+    feed.going = False
+    kitchen.stop()
+
+
 def a_stop_before_it_opens_says_what_is_lost():
     hook, kitchen = Webhook(), Kitchen("")
     instrument = Instrument(kitchen.folder)
@@ -192,4 +225,5 @@ def damage_found_at_a_start_is_an_alarm():
 
 
 if __name__ == "__main__":
-    main([everything_of_before_is_taken_up, a_change_read_before_it_opens_is_taken_up_then, a_stop_before_it_opens_says_what_is_lost, damage_found_at_a_start_is_an_alarm])
+    main([everything_of_before_is_taken_up, a_change_read_before_it_opens_is_taken_up_then, a_notice_of_the_late_time_is_of_its_own_alarm,
+          a_stop_before_it_opens_says_what_is_lost, damage_found_at_a_start_is_an_alarm])

@@ -17,10 +17,16 @@ void refuse_while_it_cooks(Context const& context, std::string const& name, std:
     } catch (NoDaemon const&) {
         return;  // no daemon, no cook that runs
     }
-    for (auto const& dish : now.at("dishes"))
-        if (dish.at("name") == name && dish.at("begun") == true)
+    for (auto const& dish : now.at("dishes")) {
+        if (dish.at("name") != name) continue;
+        if (dish.at("begun").is_null())
+            throw Failure("the logbook is not open yet, so nobody knows whether " + name +
+                              " cooks: try again once it is; nothing was changed",
+                          no);
+        if (dish.at("begun") == true)
             throw Failure(name + " cooks" + why + ": end it first, with `ingle end " + name + "`",
                           wrong_usage);
+    }
 }
 
 // What `begin` refuses: one probe as the core of two dishes that cook.

@@ -150,3 +150,44 @@ TEST_CASE("a cook that began between two outages of unknown length is not one of
     REQUIRE(life.dish(1).began);
     CHECK(*life.dish(1).began < life.now);
 }
+
+TEST_CASE("a kitchen file that is read anew before the time is known spoils no outage") {
+    auto const judged = [](bool reloaded, bool other_names) {
+        Scratch dir;
+        auto const path = dir / "l.db";
+        auto file = settings();
+        file.dishes[0].core = 0;
+        {
+            Life life(path, "boot-a", start, right, file);
+            life.recall();
+            life.command(right);
+            life.command(Begin{0});
+            life.run(600, 30);
+            life.end();
+        }
+        auto const truth = midnight + 601'000 + 42 * 60'000 - 5'000;
+        ClockAnchor const saved{truth - 30 * 60'000, true, false};
+        Life life(path, "boot-b", Instant(Span(5'000)), saved, file);
+        life.recall();
+        life.command(saved);
+        life.run(100, 30);
+        if (other_names) file.dishes[1].name = "pie";
+        if (reloaded) life.reload(file);
+        life.run(100, 30);
+        life.command(StartTimer{Span(3'600'000), "tea"});
+        life.set_clock({truth, true, true});
+        life.run(5, 30);
+        std::string text = std::to_string(seconds(life.now - life.dish(0).began.value_or(Instant{})));
+        for (auto const& verdict : life.dish(0).verdicts)
+            text += "\n" + verdict.rule + ": " + verdict.answer + ": " + verdict.text;
+        for (auto const& timer : life.core->view().timers) text += "\n" + timer.text;
+        return text;
+    };
+    auto const undisturbed = judged(false, false);
+    CHECK(judged(true, false) == undisturbed);
+    CHECK_THAT(undisturbed, INGLE_CONTAINS("tea"));
+    // What numbers others have now is not read by the old ones: unknown, as it was.
+    auto const renamed = judged(true, true);
+    CHECK(renamed != undisturbed);
+    CHECK_THAT(renamed, INGLE_CONTAINS("unknown") && INGLE_CONTAINS("tea"));
+}

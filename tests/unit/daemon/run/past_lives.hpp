@@ -71,18 +71,32 @@ struct Life {
     Life(std::string const& path, char const* boot, Instant start, ClockAnchor clock,
          Settings const& kitchen_file = settings())
         : now(start), anchor(clock), writer(options(path, boot, start, clock), {}) {
-        core.emplace(kitchen_file, start, writer,
-                     Core::Neighbours{[this](Tell const& tell) {
-                                          for (auto const& alarm : tell.alarms)
-                                              ++told[tell.kind + ' ' + std::string(alarm.type->name)];
-                                      },
-                                      [this](Effects const& effects) {
-                                          for (auto const& effect : effects)
-                                              if (auto const* event = std::get_if<Event>(&effect))
-                                                  events.push_back(*event);
-                                      }});
+        core.emplace(kitchen_file, start, writer, neighbours());
         resumed = writer.resume(Span(10'000));
         REQUIRE(resumed.recording);
+    }
+    Core::Neighbours neighbours() {
+        return {[this](Tell const& tell) {
+                    for (auto const& alarm : tell.alarms)
+                        ++told[tell.kind + ' ' + std::string(alarm.type->name)];
+                },
+                [this](Effects const& effects) {
+                    for (auto const& effect : effects)
+                        if (auto const* event = std::get_if<Event>(&effect)) events.push_back(*event);
+                }};
+    }
+    // Another kitchen file is taken up.
+    void reload(Settings const& kitchen_file = settings()) {
+        core->remember(now);
+        Core earlier(std::move(*core));
+        logbook::Resumed handed;
+        handed.known = true;
+        handed.memory = earlier.state();
+        handed.memory_boot.this_one = handed.off_boot.this_one = true;
+        handed.off_at = handed.started = now;
+        core.emplace(kitchen_file, now, writer, neighbours());
+        core->go_on(std::move(handed), anchor);
+        core->inherit(earlier);
     }
     static logbook::WriterOptions options(std::string const& path, char const* boot, Instant start,
                                           ClockAnchor clock) {

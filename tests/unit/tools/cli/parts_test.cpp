@@ -111,6 +111,13 @@ TEST_CASE("a band as it is said on a command line") {
     CHECK(said({"\u22125 degC", "5 degC"}) == "-5 degC | 5 degC");
     CHECK(said({"82.5..88°C"}) == "82.5 °C | 88 °C");
     CHECK(said({"-20 to -18 degC"}) == "-20 degC | -18 degC");
+    CHECK(said({"-25 degC", "-18 degC"}) == "-25 degC | -18 degC");
+    CHECK(said({"-25C", "-18C"}) == "-25 C | -18 C");
+    CHECK(said({"-25", "-18", "degC"}) == "-25 degC | -18 degC");
+    CHECK(said({"2 degC", "-18 degC"}) == "2 degC | -18 degC");
+    CHECK(said({"-25--18 degC"}) == "-25 degC | -18 degC");
+    CHECK(said({"180 - 190F"}) == "180 F | 190 F");
+    CHECK(said({"180", "-", "190F"}) == "180 F | 190 F");
     CHECK(said({"180F"}) == "wrong: that is one end; say both ends of the band, such as 180 to 190 degF");
     CHECK(said({}) == "wrong: say both ends of the band, such as 180 to 190 degF");
     CHECK(said({"hot"}) ==
