@@ -146,3 +146,26 @@ TEST_CASE("a file that gives two dishes that cook one core probe is told as long
     edited.kitchen.advance(now += std::chrono::minutes(2), edited.effects);
     CHECK(standing(edited.kitchen).empty());
 }
+
+TEST_CASE("a vessel that a dish left by the kitchen file has its stage's band no more") {
+    auto settings = hall();
+    add_vessel(settings, "kettle", VesselKind::pot, add_probe(settings, "q"));
+    PlanSettings plan{.name = "poach"};
+    StageSettings stage{.name = "poach", .does = Does::cook};
+    stage.band = Band{{60}, {70}};
+    plan.stages.push_back(stage);
+    plan.stage_vessels.emplace_back();
+    settings.plans.push_back(plan);
+    settings.dishes[0].plan = "poach";
+    Run run(settings);
+    for (auto const* probe : {"p", "q"}) run.probe(probe, probe_of(Series{{0, 65}, {100, 65}}, 3));
+    run.probe("core", probe_of(Series{{0, 20}, {100, 60}}, 4));
+    run.tell(Begin{0});
+    run.until(5);
+    REQUIRE(run.kitchen().view().vessels[0].band);
+    settings.dishes[0].vessel = 1;
+    Started moved(settings, run.kitchen().remember(), run.now());
+    CHECK_FALSE(moved.kitchen.view().vessels[0].band);
+    REQUIRE(moved.kitchen.view().vessels[1].band);
+    CHECK(moved.kitchen.view().vessels[1].band->low.celsius == 60);
+}
