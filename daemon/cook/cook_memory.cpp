@@ -10,6 +10,7 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "began", began_);
     memory.put(prefix + "stage", static_cast<std::int64_t>(stage_));
     memory.put(prefix + "stage-name", std::string(stage_name()));
+    memory.put(prefix + "done", std::int64_t{stage_ >= stages_.size()});  // a stage may bear any name
     memory.put(prefix + "stage-began", stage_began_);
     // Without it `recall` goes by the name of the running stage; empty says that the dish has no plan.
     if (!plan_.text.empty() || plan_.stages.empty()) memory.put(prefix + "plan", plan_.text);

@@ -46,7 +46,9 @@ std::string Cook::find_stage(Memory const& memory, std::string const& prefix) {
     } else if (before.stages.empty()) {
         before.stages.emplace_back().name = "cook";
     }
-    if (name == "done") {
+    // Memories from before that was in them have the name alone, and a stage may bear it.
+    auto const is_done = memory.integer(prefix + "done");
+    if (is_done ? *is_done != 0 : name == "done" && (!has_plan || place >= before.stages.size())) {
         stage_ = std::max(place, before.stages.size());
         if (has_plan) use(before), stage_ = stages_.size();
         return {};
