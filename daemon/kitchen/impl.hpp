@@ -116,6 +116,7 @@ struct Without {
     std::vector<VesselOrders> before, after;  // of all vessels, as the order found and as it left them
     std::int64_t place = 0;                   // of the dish among those that ask its vessel for a band
     std::optional<Instant> ended;             // when the dish's cook before had ended, as the order found it
+    std::optional<std::int64_t> ended_for;    // and the serve-at that it was for
 };
 
 struct KeptReading {

@@ -91,7 +91,8 @@ Without Kitchen::Impl::without_order(int number, std::string_view order) const {
             vessel_orders(),
             {},
             place_of_band(number),
-            ended_at[static_cast<std::size_t>(number)]};
+            ended_at[static_cast<std::size_t>(number)],
+            ended_for[static_cast<std::size_t>(number)]};
 }
 
 void Kitchen::Impl::keep(int number, Without&& one) {
@@ -137,6 +138,7 @@ void Kitchen::Impl::give_back(int number, Without&& one, Effects& out) {
     lay_bands(number);
     put_band_at(number, one.place);
     ended_at[static_cast<std::size_t>(number)] = one.ended;
+    ended_for[static_cast<std::size_t>(number)] = one.ended_for;
     for (std::size_t v = 0; v < vessels.size(); ++v) {
         auto& vessel = vessels[v];
         if (!before.empty()) {
@@ -227,6 +229,7 @@ void Kitchen::Impl::remember_without(Memory& memory, int number, std::string con
         memory.put(below + "given", one.given);
         memory.put(below + "place", one.place);
         if (one.ended) memory.put(below + "ended", *one.ended);
+        if (one.ended_for) memory.put(below + "ended-for", *one.ended_for);
         one.dish.cook.remember(memory, below + "cook.");
         if (one.dish.cook.begun() && one.dish.ledger) one.dish.ledger->remember(memory, below + "food.");
         for (std::size_t v = 0; v < vessels.size(); ++v) {
@@ -244,8 +247,14 @@ void Kitchen::Impl::recall_without(Memory const& memory, int number, std::string
         auto const below = prefix + std::to_string(i) + ".";
         auto const order = memory.text(below + "order");
         if (!order) return;
-        Without one{*order, memory.instant(below + "given").value_or(now), DishState(settings, number),    {},
-                    {},     memory.integer(below + "place").value_or(0),   memory.instant(below + "ended")};
+        Without one{*order,
+                    memory.instant(below + "given").value_or(now),
+                    DishState(settings, number),
+                    {},
+                    {},
+                    memory.integer(below + "place").value_or(0),
+                    memory.instant(below + "ended"),
+                    memory.integer(below + "ended-for")};
         one.dish.probes = dishes[static_cast<std::size_t>(number)].probes;
         one.dish.cook.recall(memory, below + "cook.");
         one.dish.fed = now;

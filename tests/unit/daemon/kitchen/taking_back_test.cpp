@@ -350,3 +350,30 @@ TEST_CASE("an end is not taken back while its core is in another dish that cooks
     run.tell(Back{0});
     CHECK(run.kitchen().view().dishes[0].begun);
 }
+
+TEST_CASE("an end and a begin that are taken back leave the dish wanted for its serving time") {
+    auto settings = hall();
+    settings.dishes[0].serve_at = 3 * 3'600'000;  // wall time here: ms since the kitchen's first moment
+    for (bool const restarted : {false, true}) {
+        Run run(settings);
+        run.tell(ClockAnchor{-5'000'000, true});
+        auto const cooked = [&] { return run.kitchen().view().dishes[0].cooked; };
+        run.tell(Begin{0});
+        run.until(5);
+        run.tell(End{0});
+        run.until(6);
+        CHECK(cooked());
+        if (restarted) run.restart();
+        run.tell(Back{0});
+        run.tell(End{0});
+        CHECK(cooked());
+        run.tell(Back{0});
+        if (restarted) run.restart();
+        run.tell(Back{0});
+        CHECK_FALSE(run.kitchen().view().dishes[0].begun);
+        CHECK_FALSE(cooked());
+        if (restarted) run.tell(ClockAnchor{-5'000'000, true});
+        run.until(175);
+        CHECK(run.alarms("late-for-serving").size() == 1);
+    }
+}
