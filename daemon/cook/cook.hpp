@@ -68,6 +68,9 @@ public:
     bool core_reached() const { return target_ && reached_ && *reached_ >= stage_began_; }
     std::vector<LeftUndone> const& undone() const { return undone_; }
     std::size_t place() const { return stage_; }  // of the stage in the plan, from 0
+    // Where that stage of the plan as it was remembered stands now: the plan may have been edited meanwhile.
+    // Empty: it does not have that stage any more.
+    std::optional<std::size_t> place_now(std::size_t remembered) const;
     std::string_view stage_name() const;
     int vessel() const;       // where the food is now; the last one once all is done
     FoodPhase phase() const;  // what it goes through there
@@ -127,6 +130,9 @@ private:
     TemperatureUnit unit_{};
     bool plan_has_target_ = false;
     std::string plan_note_;  // where the file has another plan now, and what to make of it is not clear
+
+    std::vector<std::optional<std::size_t>>
+        moved_;  // as `place_now`; those beyond its end are where they were
 
     bool begun_ = false;
     std::int64_t number_ = 0;

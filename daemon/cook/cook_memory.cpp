@@ -77,6 +77,7 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     reached_text_ = memory.text(prefix + "reached-text").value_or("");
     reached_stage_ = static_cast<std::size_t>(
         std::max<std::int64_t>(0, memory.integer(prefix + "reached-stage").value_or(0)));
+    reached_stage_ = place_now(reached_stage_).value_or(stages_.size());
     told_disagreement_ = flag("told-disagreement");
     late_ = flag("late");
     undone_.clear();

@@ -30,6 +30,10 @@ void Cook::use(PlanSettings const& plan) {
         if (plan.stage_vessels[i] == no_vessel) stages_[i].vessel = -1;
 }
 
+std::optional<std::size_t> Cook::place_now(std::size_t remembered) const {
+    return remembered < moved_.size() ? moved_[remembered] : remembered;
+}
+
 // The plan file may have been edited meanwhile.
 std::string Cook::find_stage(Memory const& memory, std::string const& prefix) {
     auto const place =
@@ -53,16 +57,22 @@ std::string Cook::find_stage(Memory const& memory, std::string const& prefix) {
         if (has_plan) use(before), stage_ = stages_.size();
         return {};
     }
-    auto const choice = choose_plan(before.stages, stages_, place,
-                                    has_plan && before.name != plan_.name ? NowPlan::another : NowPlan::same);
+    auto const now_plan = has_plan && before.name != plan_.name ? NowPlan::another : NowPlan::same;
+    auto const choice = choose_plan(before.stages, stages_, place, now_plan);
     stage_ = choice.edited || !has_plan ? std::min(choice.stage, stages_.size() - 1) : choice.stage;
     if (choice.edited) {
+        for (std::size_t i = 0; i < before.stages.size(); ++i) {
+            auto const one = choose_plan(before.stages, stages_, i, now_plan);
+            moved_.push_back(one.edited ? std::optional(one.stage) : std::nullopt);
+        }
         if (!has_plan || *text == plan_.text) return {};
         return "The plan of " + dish_.name +
                " was changed. Its cook goes on by the changed plan, in the stage " + stages_[stage_].name +
                '.';
     }
     if (!has_plan) {
+        moved_.resize(place + 1);
+        moved_[place] = stage_;
         plan_note_ = "The plan of " + dish_.name + " was changed, and the stage " + name +
                      " is not in it. The cook goes on in the stage " + stages_[stage_].name +
                      ": check that this is the right one.";

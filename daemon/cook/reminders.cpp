@@ -16,6 +16,7 @@ constexpr AlarmType types[] = {
 
 // A pinched cable shows any temperature for a moment.
 constexpr Span agreement = std::chrono::seconds(30);
+constexpr std::int64_t no_cook = -1;  // whose stage it was is over: that is not taken back any more
 constexpr Span long_due = std::chrono::seconds(60);  // from here on it is said for how long
 
 std::string waits_words(Remind const& asked, ReminderFacts const& facts, Words const& words) {
@@ -198,6 +199,17 @@ std::vector<std::int64_t> Reminders::order_taken_back(int dish, std::int64_t coo
     std::erase_if(
         all_, [&](Reminder const& one) { return std::ranges::find(dropped, one.number) != dropped.end(); });
     return dropped;
+}
+
+void Reminders::stages_moved(
+    std::function<std::optional<std::size_t>(int, std::int64_t, std::size_t)> const& now) {
+    for (auto& one : all_) {
+        if (!one.asked.stage_end) continue;
+        if (auto const stage = now(one.asked.about.number, one.until.cook, one.until.stage))
+            one.until.stage = *stage;
+        else
+            one.until.cook = no_cook;
+    }
 }
 
 std::vector<ReminderView> Reminders::view() const {

@@ -75,6 +75,11 @@ public:
                                     bool off_known,
                                     std::function<std::optional<Subject>(std::string const&)> const& find);
 
+    // After a recall: where each stage of a cook's plan as it was remembered stands now; empty: in it no
+    // more.
+    void stages_moved(
+        std::function<std::optional<std::size_t>(int dish, std::int64_t cook, std::size_t stage)> const& now);
+
     // These take the place of `before`, which did not know how long the program was off. Answers with what
     // was due there and is not, as a sentence; "" = nothing.
     std::string correct(Reminders const& before, Instant now);

@@ -211,6 +211,7 @@ struct Kitchen::Impl {
     void obey(Remind const& remind, Effects& out);
     void obey(StopReminder const& reminder, Effects& out);
     ReminderFacts reminder_facts() const;
+    void place_reminders();  // after the recall
     std::optional<GoodReading> good_reading(Subject about) const;
     std::optional<Subject> find_subject(std::string const& kind_and_name) const;
     // commands.cpp

@@ -52,6 +52,20 @@ ReminderFacts Kitchen::Impl::reminder_facts() const {
             }};
 }
 
+// A plan may have been edited: the stages that reminders wait for have moved with their cooks, of which some
+// can only be taken back.
+void Kitchen::Impl::place_reminders() {
+    reminders.stages_moved([this](int dish, std::int64_t cook, std::size_t stage) {
+        auto const number = static_cast<std::size_t>(dish);
+        if (dishes[number].cook.number() == cook && dishes[number].cook.begun())
+            return dishes[number].cook.place_now(stage);
+        for (auto const& one : without[number])
+            if (one.dish.cook.number() == cook && one.dish.cook.begun())
+                return one.dish.cook.place_now(stage);
+        return std::optional(stage);
+    });
+}
+
 std::optional<Subject> Kitchen::Impl::find_subject(std::string const& kind_and_name) const {
     auto const space = kind_and_name.find(' ');
     if (space == std::string::npos) return std::nullopt;

@@ -323,6 +323,7 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
                                 "\" waits for what the kitchen file does not have. It is kept for when that "
                                 "is put back.",
                             {}});
+    in.place_reminders();
     in.desk.recall(in.now, parts.of("alarm.", desk_version, "the alarms"), out,
                    parts.any_refused() || std::ranges::find(other_source, true) != other_source.end());
     in.tell_dropped(out);

@@ -47,8 +47,17 @@ struct Reloaded {
         pass(std::chrono::seconds(1));
     }
     void pass(Span length) { kitchen.advance(now += length, effects); }
+    void tell(Command const& command) { kitchen.command(now, command, effects); }
     DishView dish() const { return kitchen.view().dishes.at(0); }
+    // Of the only reminder.
+    bool is_due() const { return kitchen.view().reminders.at(0).due.has_value(); }
 };
+
+void remind_at_its_end(Run& run) {
+    Remind remind;
+    remind.text = "take it out", remind.stage_end = true, remind.about = {SubjectKind::dish, 0};
+    run.tell(remind);
+}
 
 }  // namespace
 
@@ -91,4 +100,56 @@ TEST_CASE("what is done stays done over a restart, whatever its stages are calle
         CHECK(longer.dish().stage == "done");
         CHECK_FALSE(longer.kitchen.view().vessels[0].band);
     }
+}
+
+TEST_CASE("a reminder of a stage's end stays with that stage where the plan is edited") {
+    Run run(hall({{"salt", 20}, {"poach", 60}, {"rest", 30}}));
+    run.tell(Begin{0});
+    run.until(5);
+    run.tell(Next{0});
+    remind_at_its_end(run);
+    run.until(20);
+    std::vector<std::vector<Named>> const plans{
+        {{"salt", 20}, {"dry", 10}, {"poach", 60}, {"rest", 30}},  // one more before it
+        {{"poach", 60}, {"rest", 30}},                             // one less
+        {{"rest", 30}, {"salt", 20}, {"poach", 60}},               // in another order
+        {{"salt", 20}, {"simmer", 60}, {"rest", 30}},              // by another name
+        {{"salt", 20}, {"smoke", 60}},                             // not there: by the plan it began with
+    };
+    for (auto const& plan : plans) {
+        INFO(plan.size() << ", first " << plan.front().stage);
+        Reloaded hall_then(run, hall(plan));
+        auto const stage = hall_then.dish().stage;
+        CHECK_FALSE(hall_then.is_due());
+        hall_then.pass(std::chrono::minutes(10));
+        CHECK(hall_then.dish().stage == stage);
+        CHECK_FALSE(hall_then.is_due());
+        hall_then.tell(Next{0});
+        hall_then.pass(std::chrono::seconds(1));
+        CHECK(hall_then.dish().stage != stage);
+        CHECK(hall_then.is_due());
+        hall_then.tell(Back{0});
+        hall_then.pass(std::chrono::seconds(1));
+        CHECK(hall_then.dish().stage == stage);
+        CHECK_FALSE(hall_then.is_due());
+    }
+}
+
+TEST_CASE("a reminder of a stage that is over stays due where the plan is edited") {
+    Run run(hall({{"salt", 20}, {"poach", 60}, {"rest", 30}}));
+    run.tell(Begin{0});
+    remind_at_its_end(run);
+    run.until(5);
+    run.tell(Next{0});
+    run.until(6);
+    Reloaded later(run, hall({{"dry", 10}, {"salt", 20}, {"poach", 60}, {"rest", 30}}));
+    CHECK(later.is_due());
+    CHECK(later.dish().stage == "poach");
+    later.tell(Back{0});
+    later.pass(std::chrono::seconds(1));
+    CHECK(later.dish().stage == "salt");
+    CHECK_FALSE(later.is_due());  // it waits again
+    later.tell(Next{0});
+    later.pass(std::chrono::seconds(1));
+    CHECK(later.is_due());
 }
