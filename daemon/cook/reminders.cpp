@@ -28,7 +28,8 @@ std::string waits_words(Remind const& asked, ReminderFacts const& facts, Words c
 }
 
 std::string sentence(Reminder const& one, Instant now, bool unsure) {
-    auto what = one.asked.at ? std::string() : one.waits_for;
+    bool const for_a_time = !one.asked.every && !one.asked.celsius && !one.asked.stage_end;
+    auto what = for_a_time ? std::string() : one.waits_for;
     Span const since = now - *one.due;
     if (unsure) return "perhaps " + one.asked.text + (what.empty() ? "" : " (" + what + ")");
     if (since >= long_due) what += (what.empty() ? "" : ", ") + Words::in(since) + " ago";
@@ -36,14 +37,15 @@ std::string sentence(Reminder const& one, Instant now, bool unsure) {
 }
 
 std::string refusal_of(Instant at, Remind const& asked) {
-    int const kinds = int(asked.at.has_value()) + int(asked.every.has_value()) +
+    int const kinds = int(asked.at.has_value()) + int(asked.in.has_value()) + int(asked.every.has_value()) +
                       int(asked.celsius.has_value()) + int(asked.stage_end);
     if (kinds != 1)
         return "a reminder waits for one thing: a time, every so often, a temperature or a stage's end";
     if (asked.text.empty()) return "a reminder says what is to be done: its text is missing";
     if (asked.text.size() > Reminders::longest_text) return "the text of a reminder has 200 bytes at most";
-    if (asked.at && *asked.at <= at) return "that time is over";
-    if (asked.at && *asked.at - at > longest_timer) return "a reminder waits for 30 days at most";
+    auto const length = asked.at ? *asked.at - at : asked.in;
+    if (length && *length <= Span(0)) return "that time is over";
+    if (length && *length > longest_timer) return "a reminder waits for 30 days at most";
     if (asked.every && *asked.every < Reminders::shortest_every)
         return "a reminder comes once a minute at most";
     if (asked.every && *asked.every > longest_timer) return "a reminder waits for 30 days at most";
@@ -65,10 +67,13 @@ std::string Reminders::add(Instant at, Remind asked, ReminderFacts const& facts,
     Words const words(unit_);
     one.waits_for = waits_words(one.asked, facts, words);
     if (one.asked.at) one.next = one.asked.at;
+    if (one.asked.in) one.next = at + *one.asked.in;
+    if (one.asked.at && facts.wall_offset_ms)
+        one.wall_ms = one.asked.at->time_since_epoch().count() + *facts.wall_offset_ms;
     if (one.asked.every) one.next = at + *one.asked.every;
     if (one.asked.stage_end) one.until = facts.place(one.asked.about.number);
     told = "reminder " + std::to_string(one.number) + " is set: " + one.asked.text + " (" +
-           (one.asked.at ? "in " + Words::in(*one.asked.at - at) : one.waits_for);
+           (one.asked.at || one.asked.in ? "in " + Words::in(*one.next - at) : one.waits_for);
     if (one.asked.celsius) {
         auto const now = facts.reading(one.asked.about);
         if (now) one.rising = now->celsius <= *one.asked.celsius;
@@ -201,6 +206,15 @@ std::vector<std::int64_t> Reminders::order_taken_back(int dish, std::int64_t coo
     return dropped;
 }
 
+void Reminders::follow_clock(std::int64_t wall_offset_ms) {
+    for (auto& one : all_) {
+        if (!one.wall_ms || !one.next) continue;  // not of the day, or it has come
+        Instant const next(Span(*one.wall_ms - wall_offset_ms));
+        changed_ = changed_ || next != *one.next;
+        one.next = next;
+    }
+}
+
 void Reminders::stages_moved(
     std::function<std::optional<std::size_t>(int, std::int64_t, std::size_t)> const& now) {
     for (auto& one : all_) {
@@ -233,6 +247,7 @@ void Reminders::remember(Memory& memory, std::string const& prefix, ReminderFact
         memory.put(key + "text", one.asked.text);
         memory.put(key + "waits-for", one.waits_for);
         if (one.next) memory.put(key + "next", *one.next);
+        if (one.wall_ms) memory.put(key + "wall-ms", *one.wall_ms);
         if (one.asked.every) memory.put(key + "every", std::int64_t{one.asked.every->count()});
         if (one.asked.celsius) memory.put(key + "celsius", *one.asked.celsius);
         if (one.rising) memory.put(key + "rising", std::int64_t{*one.rising});
@@ -264,6 +279,7 @@ std::vector<std::string> Reminders::recall(
         one.asked.text = memory.text(key + "text").value_or("");
         one.waits_for = memory.text(key + "waits-for").value_or("");
         one.next = memory.instant(key + "next");
+        one.wall_ms = memory.integer(key + "wall-ms");
         one.due = memory.instant(key + "due");
         if (auto const every = memory.integer(key + "every"); every && *every >= shortest_every.count())
             one.asked.every = Span(*every);

@@ -33,16 +33,18 @@ struct ReminderFacts {
     std::function<std::optional<GoodReading>(Subject)> reading;  // empty: none that can be judged by
     std::function<CookPlace(int dish)> place;
     std::function<std::string(Subject)> name;
+    std::optional<std::int64_t> wall_offset_ms = {};  // wall = boot + offset; empty: the time is not known
 };
 
 struct Reminder {
     std::int64_t number = 0;
     Remind asked;
-    std::string waits_for;        // in words
-    std::optional<Instant> next;  // of one that waits for a time
-    std::optional<bool> rising;   // to its temperature; empty: no good reading has told yet
-    CookPlace until;              // the stage at whose end it is
-    std::optional<Instant> due;   // since when; until it is acknowledged
+    std::string waits_for;                // in words
+    std::optional<Instant> next;          // of one that waits for a time
+    std::optional<std::int64_t> wall_ms;  // and that is one of the day: which, by the clock, since 1970
+    std::optional<bool> rising;           // to its temperature; empty: no good reading has told yet
+    CookPlace until;                      // the stage at whose end it is
+    std::optional<Instant> due;           // since when; until it is acknowledged
     // While the temperature is there: since when, and the stamp of the first such reading.
     std::optional<Instant> there_since, there_at;
 };
@@ -75,6 +77,8 @@ public:
                                     bool off_known,
                                     std::function<std::optional<Subject>(std::string const&)> const& find);
 
+    // The clock says another time: what waits for a time of the day waits for it by this clock.
+    void follow_clock(std::int64_t wall_offset_ms);
     // After a recall: where each stage of a cook's plan as it was remembered stands now; empty: in it no
     // more.
     void stages_moved(

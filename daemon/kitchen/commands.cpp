@@ -322,6 +322,7 @@ void Kitchen::Impl::know_the_time(ClockAnchor const& anchor) {
     wall_offset_ms = anchor.offset_ms;
     clock_certain = anchor.certain;
     clock_proven = anchor.proven;
+    if (anchor.certain) reminders.follow_clock(anchor.offset_ms);
     if (anchor.certain)
         troubles.erase("clock-uncertain");
     else

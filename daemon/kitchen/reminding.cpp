@@ -49,11 +49,12 @@ ReminderFacts Kitchen::Impl::reminder_facts() const {
                 if (about.kind == SubjectKind::dish) return settings.dishes[number].name;
                 if (about.kind == SubjectKind::vessel) return settings.vessels[number].name;
                 return about.kind == SubjectKind::probe ? settings.probes[number].name : settings.name;
-            }};
+            },
+            clock_certain ? wall_offset_ms : std::nullopt};
 }
 
 // A plan may have been edited: the stages that reminders wait for have moved with their cooks, of which some
-// can only be taken back.
+// can only be taken back. And the clock may have been corrected.
 void Kitchen::Impl::place_reminders() {
     reminders.stages_moved([this](int dish, std::int64_t cook, std::size_t stage) {
         auto const number = static_cast<std::size_t>(dish);
@@ -64,6 +65,7 @@ void Kitchen::Impl::place_reminders() {
                 return one.dish.cook.place_now(stage);
         return std::optional(stage);
     });
+    if (clock_certain && wall_offset_ms) reminders.follow_clock(*wall_offset_ms);
 }
 
 std::optional<Subject> Kitchen::Impl::find_subject(std::string const& kind_and_name) const {

@@ -50,9 +50,10 @@ struct StartTimer {
 struct StopTimer {
     std::int64_t timer = 0;
 };
-struct Remind {  // of something to do; exactly one of the four says when
+struct Remind {  // of something to do; exactly one of the five says when
     std::string text;
-    std::optional<Instant> at = {};
+    std::optional<Instant> at = {};      // a time of the day: it stays that where the clock is corrected
+    std::optional<Span> in = {};         // once, so long from now
     std::optional<Span> every = {};      // first one such length from now
     std::optional<double> celsius = {};  // that `about` comes to: the core of a dish, the medium of a vessel
     bool stage_end = false;              // of `about`, a dish that cooks

@@ -238,14 +238,17 @@ Command read_timer(Body const& body) {
     return StartTimer{length_of_timer(body), body.text_or("text", "")};
 }
 
-// "at": a moment to come; "every"; "temperature" of "about"; "stage-of": a dish.
+// "at": a moment to come; "in": once, so long from now; "every"; "temperature" of "about"; "stage-of": a
+// dish.
 Command read_remind(Body const& body, std::optional<std::int64_t> offset_ms) {
-    body.only({"text", "at", "every", "temperature", "about", "stage-of"});
+    body.only({"text", "at", "in", "every", "temperature", "about", "stage-of"});
     Remind remind;
     remind.text = body.text("text");
-    int const kinds = body.has("at") + body.has("every") + body.has("temperature") + body.has("stage-of");
-    if (kinds != 1) fail("a reminder has one of \"at\", \"every\", \"temperature\" and \"stage-of\"");
+    int const kinds =
+        body.has("at") + body.has("in") + body.has("every") + body.has("temperature") + body.has("stage-of");
+    if (kinds != 1) fail("a reminder has one of \"at\", \"in\", \"every\", \"temperature\" and \"stage-of\"");
     if (body.has("at")) remind.at = read_moment(body, "at", offset_ms);
+    if (body.has("in")) remind.in = from_seconds(body.quantity<Duration>("in", parse_duration).seconds);
     if (body.has("every"))
         remind.every = from_seconds(body.quantity<Duration>("every", parse_duration).seconds);
     if (body.has("temperature")) {

@@ -62,7 +62,11 @@ void read_at(Options const& given, Json& body, std::string& said) {
         throw Failure("--at: " + error.wrong + "; " + error.right, wrong_usage);
     }
     if (!moment.at) throw Failure("--at: " + moment.wrong, wrong_usage);
-    body["at"] = local_iso(*moment.at);
+    // So long from now it is by any clock; a time of the day stays that where the clock is corrected.
+    if (auto const words = plain_words(given.at); words.starts_with("in "))
+        body["in"] = words.substr(3);
+    else
+        body["at"] = local_iso(*moment.at);
     said = time_text(*moment.at, true, false);
 }
 

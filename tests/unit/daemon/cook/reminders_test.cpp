@@ -220,3 +220,62 @@ TEST_CASE("what is no reminder is refused with a sentence") {
     CHECK(run.events("refused").size() == 5);
     CHECK(run.kitchen().view().reminders.empty());
 }
+
+TEST_CASE("a time of the day follows the clock where that is corrected; so long from now does not") {
+    std::int64_t const offset = 1'796'000'000'000;
+    auto const minute = std::int64_t{60'000};
+    auto const by = [&](std::int64_t minutes_ahead, bool proven) {
+        return ClockAnchor{offset + minutes_ahead * minute, true, proven};
+    };
+    auto const next = [](Kitchen const& kitchen, Run const& run) {
+        std::vector<long> all;
+        for (auto const& one : kitchen.view().reminders)
+            all.push_back(one.next ? std::lround(run.minute(*one.next)) : -1);
+        return all;
+    };
+    Run run(oven());
+    run.tell(by(0, false));
+    Remind light, turn, baste;
+    light.text = "light the oven", light.at = run.now() + minutes(60);
+    turn.text = "turn it", turn.in = minutes(60);
+    baste.text = "baste", baste.every = minutes(60);
+    for (auto const& remind : {light, turn, baste}) run.tell(remind);
+    run.until(5);
+    SECTION("ahead") {
+        run.tell(by(30, true));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{30, 60, 60});
+        run.restart(minutes(1));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{30, 60, 60});
+        run.tell(by(30, true));
+        run.until(31);
+        REQUIRE(run.alarms(due).size() == 1);
+        CHECK_THAT(run.alarms(due)[0].text, INGLE_CONTAINS("light the oven"));
+    }
+    SECTION("back") {
+        run.tell(by(-10, true));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{70, 60, 60});
+    }
+    SECTION("only after a restart") {
+        run.restart(minutes(1));
+        run.tell(by(0, false));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{60, 60, 60});
+        run.tell(by(30, true));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{30, 60, 60});
+    }
+    SECTION("over a reload whose clock is another") {
+        Kitchen reloaded(run.settings(), run.now());
+        Effects effects;
+        reloaded.goes_on(by(30, true), effects);
+        reloaded.recall(run.kitchen().remember(), run.now(), effects);
+        CHECK(next(reloaded, run) == std::vector<long>{30, 60, 60});
+    }
+    SECTION("past it: it is due, and says since when") {
+        run.tell(by(90, true));
+        run.until(5.1);
+        REQUIRE(run.alarms(due).size() == 1);
+        CHECK_THAT(run.alarms(due)[0].text, INGLE_CONTAINS("light the oven (35 min ago)"));
+        run.tell(Acknowledge{{}, "maria"});
+        run.tell(by(0, true));
+        CHECK(next(run.kitchen(), run) == std::vector<long>{60, 60});  // it was told, and seen
+    }
+}

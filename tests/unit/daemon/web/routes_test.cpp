@@ -204,6 +204,9 @@ TEST_CASE("commands are read with their units, and mistakes get a sentence") {
     CHECK(std::get<Remind>(host.commands.back()).every == std::chrono::minutes(40));
     REQUIRE(post("remind", R"({"text": "oven", "at": "2026-11-26T15:00:00-05:00"})").status == 200);
     CHECK(std::get<Remind>(host.commands.back()).at == host.now() + std::chrono::hours(1));
+    REQUIRE(post("remind", R"({"text": "oven", "in": "20 min"})").status == 200);
+    CHECK(std::get<Remind>(host.commands.back()).in == std::chrono::minutes(20));
+    CHECK(post("remind", R"({"text": "x", "in": "1 h", "at": "2026-11-26T15:00:00-05:00"})").status == 400);
     REQUIRE(post("remind", R"({"text": "gravy", "stage-of": "goose-roll"})").status == 200);
     CHECK(std::get<Remind>(host.commands.back()).stage_end);
     REQUIRE(post("stop-reminder", R"({"reminder": 3})").status == 200);
