@@ -43,7 +43,7 @@ void Statement::bind_real(int place, double value) {
 void Statement::bind_text(int place, std::string_view value) {
     if (statement_)
         sqlite3_bind_text(statement_, place, value.data() ? value.data() : "", static_cast<int>(value.size()),
-                          SQLITE_STATIC);
+                          SQLITE_TRANSIENT);
 }
 void Statement::bind_blob(int place, std::span<unsigned char const> value) {
     // A null pointer would make an empty blob a NULL.

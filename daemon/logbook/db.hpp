@@ -32,7 +32,7 @@ public:
         : db_(other.db_), statement_(std::exchange(other.statement_, nullptr)) {}
     Statement& operator=(Statement&&) = delete;
 
-    // Binds all parameters in order; text and blobs must live until the statement is reset.
+    // Binds all parameters in order. Text is copied; blobs must live until the statement is reset.
     template <class... T>
     Statement& with(T const&... values) {
         reset();

@@ -189,9 +189,8 @@ void Store::load(Resumed& resumed) {
             at > now_ms - hour_ms)
             resumed.sent.emplace_back(sent.text(0), Instant(Span(std::min(at, now_ms))));
     constexpr std::int64_t most_signs = 200;
-    auto& signs =
-        db_.prepared("SELECT id FROM outbox WHERE id>=? AND id<? ORDER BY id DESC LIMIT ?")
-            .with(std::string(sign_of_life_prefix), std::string(sign_of_life_prefix) + "~", most_signs);
+    auto& signs = db_.prepared("SELECT id FROM outbox WHERE id>=? AND id<? ORDER BY id DESC LIMIT ?")
+                      .with(sign_of_life_prefix, std::string(sign_of_life_prefix) + "~", most_signs);
     while (signs.step()) resumed.signs.push_back(signs.text(0));
     resumed.last_alarm =
         std::max(db_.number("SELECT coalesce(max(alarm),0) FROM alarm_change"),
