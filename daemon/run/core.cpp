@@ -94,12 +94,8 @@ void Core::inherit(Core& earlier) {
 }
 
 void Core::record_running_cooks() {
-    auto const now = kitchen_.view().at;
-    for (auto const& dish : kitchen_.view().dishes)
-        if (dish.begun)
-            writer_.cook_begun({dish.cook, dish.name, dish.food,
-                                settings().dishes[static_cast<std::size_t>(dish.number)].plan,
-                                dish.began.value_or(now)});
+    std::ranges::fill(cooks_, 0);
+    follow_cooks(kitchen_, kitchen_.view().at);
 }
 
 void Core::recall_into(Kitchen& kitchen, ClockAnchor const& clock, Effects& effects) {
