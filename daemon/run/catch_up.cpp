@@ -44,6 +44,11 @@ std::int64_t number_of(All const& all, std::optional<typename All::value_type> c
     return number;
 }
 
+bool is_held(View const& view, int vessel) {
+    auto const found = std::ranges::find(view.vessels, vessel, &VesselView::number);
+    return found != view.vessels.end() && found->band;
+}
+
 // That an order to a running cook is for; -1: it is none.
 int dish_of(Command const& command) {
     if (auto const* next = std::get_if<Next>(&command)) return next->dish;
@@ -81,6 +86,8 @@ void Journal::was_commanded(Instant at, Command const& command, View const& view
         if (auto const dish = std::ranges::find(view.dishes, next->dish, &DishView::number);
             dish != view.dishes.end())
             given.stage_number = dish->stage_number;
+    if (auto const* hold = std::get_if<Hold>(&command); hold && !hold->band)
+        given.nothing_held = !is_held(view, hold->vessel);
     inputs_.emplace_back(std::move(given));
 }
 
@@ -196,6 +203,13 @@ bool CatchUp::renumber(Journal::Given const& given, Command& command) {
         *number = alarm->id;
     }
     if (past_known_) return true;
+    if (auto const* hold = std::get_if<Hold>(&command);
+        hold && given.nothing_held && is_held(kitchen_.view(), hold->vessel)) {
+        refused_.push_back("that " +
+                           kitchen_.settings().vessels[static_cast<std::size_t>(hold->vessel)].name +
+                           " is not held: nobody knew then that it was, and its band is watched");
+        return false;
+    }
     if (auto* stop = std::get_if<StopTimer>(&command)) {
         stop->timer = number_of(kitchen_.view().timers, given.timer);
         if (stop->timer == 0) return not_there("that a timer was stopped");

@@ -50,6 +50,7 @@ private:
         std::optional<TimerView> timer;
         std::optional<ReminderView> reminder;
         std::size_t stage_number = 0;  // of the dish that goes on: the stage that it was to leave
+        bool nothing_held = false;     // it ends a hold, and the vessel was seen to have no band
     };
     using Input = std::variant<Taken, Given, Instant>;
 

@@ -139,3 +139,29 @@ TEST_CASE(
     CHECK(life.dish(0).stage == (first ? "first" : third ? "third" : "second"));
     CHECK(life.dish(0).begun);
 }
+
+TEST_CASE("an end of a hold that nobody saw does not end the band that the logbook held") {
+    Scratch dir;
+    auto const path = dir / "hold.db";
+    {
+        Life before(path, "boot-a", start, right);
+        before.recall();
+        before.command(right);
+        before.command(Hold{0, Band{{60}, {70}}});
+        before.end();
+    }
+    Life life(path, "boot-a", start + Span(200'000), right);
+    life.command(right);
+    life.run(3, 65);
+    REQUIRE_FALSE(life.core->view().vessels[0].band);
+    life.command(Hold{0, std::nullopt});
+    life.run(3, 65);
+    life.recall();
+    while (life.core->catch_up(Span(1))) {
+    }
+    CHECK(life.core->view().vessels[0].band == Band{{60}, {70}});
+    CHECK(life.count("not-taken-up") == 1);
+    // One that was seen ends.
+    life.command(Hold{0, std::nullopt});
+    CHECK_FALSE(life.core->view().vessels[0].band);
+}
