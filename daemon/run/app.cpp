@@ -64,6 +64,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     int ticks = 0;
     bool began = false, stopped = false, logbook_missed = false;
     bool logbook_trouble_inherited = false;  // until the first commit
+    std::uint64_t handed_ticket = 0;  // of what was handed over; then the logbook is the one to look for
 
     Impl(boost::asio::io_context& context, AppSettings settings, ServiceManager& service_manager,
          Background& bg)
@@ -149,6 +150,10 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             post([](Impl& self) {
                 if (std::exchange(self.logbook_trouble_inherited, false))
                     self.trouble("not-recording", false, "recording again");
+                if (self.handed_ticket != 0 && self.writer->durable() >= self.handed_ticket) {
+                    self.handed_ticket = 0;
+                    keep_logbook_path(self.given.state_folder, self.logbook_file);
+                }
                 self.host->settle(BootClock::now());
             });
         };
@@ -185,12 +190,12 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     void start() {
         server = std::make_unique<Server>(io, *host, serving());
         server->start();
+        keep_logbook_path(given.state_folder, logbook_file);
         begin();
     }
 
     void begin() {
         began = true;
-        keep_logbook_path(given.state_folder, logbook_file);
         probes->start();
         notices->prove();
         spdlog::info("{}: {} probes, {} vessels, state in {}", settings().name, settings().probes.size(),
@@ -218,6 +223,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         core->inherit(*earlier.core);
         catch_up();
         if (!same_logbook(earlier.logbook_file, logbook_file)) core->record_running_cooks();
+        handed_ticket = core->remember(BootClock::now());
         failing_channels = earlier.failing_channels;
         failing_channels.keep_only(
             [&](auto const& channel) { return number_of(settings().channels, channel) >= 0; });

@@ -52,6 +52,21 @@ def a_change_while_it_is_held_hides_nothing():
     scene.kitchen.stop()
 
 
+def power_goes_just_after_a_change_of_the_logbook():
+    """Whatever moment it is, the cook and the timer are there or it is told that they are in the other file."""
+    for i, wait in enumerate((0.01, 0.02, 0.025, 0.03, 0.05)):
+        scene = Changed()
+        scene.kitchen.cli("timer", "1 h", "tea")
+        scene.logbook(scene.kitchen.folder / f"other{i}.db")
+        scene.kitchen.process.send_signal(signal.SIGHUP)
+        time.sleep(wait)
+        scene.kitchen.stop(signal.SIGKILL)
+        scene.kitchen.start()
+        kept = scene.now()["dishes"][0]["begun"] and [t["text"] for t in scene.now()["timers"]] == ["tea"]
+        kept or wait_for(f"word of the other file after {wait} s", 10, lambda: scene.told("logbook-new"))
+        scene.kitchen.stop()
+
+
 def another_disk_does_not_wait_for_the_one_that_fails():
     scene = Changed()
     other = scene.kitchen.folder / "other.db"
@@ -101,4 +116,5 @@ def another_logbook_at_a_start_is_told():
 
 
 if __name__ == "__main__":
-    main([a_change_while_it_is_held_hides_nothing, another_disk_does_not_wait_for_the_one_that_fails, another_logbook_at_a_start_is_told])
+    main([a_change_while_it_is_held_hides_nothing, another_disk_does_not_wait_for_the_one_that_fails, another_logbook_at_a_start_is_told,
+      power_goes_just_after_a_change_of_the_logbook])
