@@ -40,15 +40,20 @@ public:
 
     // What is in its core from now on.
     void cores(Settings const& settings, DishSettings const& dish, Moment const& at) {
-        std::vector<std::string> now;
-        for (int const probe : cores_of(dish))
-            if (auto name = name_at(settings.probes, probe); !name.empty()) now.push_back(std::move(name));
+        auto const probes = cores_of(dish);
+        std::vector<Place> now;
+        for (std::size_t i = 0; i < probes.size(); ++i)
+            if (auto name = name_at(settings.probes, probes[i]); !name.empty())
+                now.push_back({"", std::move(name), at, {}, static_cast<int>(i)});
+        auto const same_as = [](Place const& other) {
+            return [&](Place const& one) {
+                return !one.to && one.probe == other.probe && one.core == other.core;
+            };
+        };
         for (auto& one : out_.cores)
-            if (!one.to && std::ranges::find(now, one.probe) == now.end()) one.to = at;
-        for (auto& name : now) {
-            auto const there = [&](Place const& one) { return !one.to && one.probe == name; };
-            if (std::ranges::none_of(out_.cores, there)) out_.cores.push_back({"", name, at, {}});
-        }
+            if (!one.to && std::ranges::none_of(now, same_as(one))) one.to = at;
+        for (auto& one : now)
+            if (std::ranges::none_of(out_.cores, same_as(one))) out_.cores.push_back(std::move(one));
     }
     void stage(Settings const& settings, DishSettings const& dish, int vessel, Moment const& at) {
         staged_ = true;
@@ -83,7 +88,7 @@ private:
         bool const inside = !out_.vessels.empty() && !out_.vessels.back().to;
         if (inside && out_.vessels.back().vessel == in_ && out_.vessels.back().probe == probe) return;
         if (inside) out_.vessels.back().to = at;
-        if (!in_.empty()) out_.vessels.push_back({in_, probe, at, {}});
+        if (!in_.empty()) out_.vessels.push_back({in_, probe, at, {}, -1});
     }
 
     CookRow const& cook_;

@@ -37,6 +37,7 @@ struct Place {
     std::string probe;   // of the vessel's medium; "" = it had none
     Moment from;
     std::optional<Moment> to;  // empty: so still
+    int core = -1;             // of a core: which of the dish's it is, the first is 0
 };
 // Also where the kitchen file was changed meanwhile.
 struct ReadWith {

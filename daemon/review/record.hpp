@@ -22,8 +22,14 @@ struct CookFault {
     double from = 0, to = 0;
     std::string reason;
 };
+struct EarlierProbe {
+    std::string probe;
+    double until = 0;
+};
 struct CookSeries {  // accepted readings in order; what was rejected is left out
     std::string probe;
+    // Of a core: other probes that the kitchen file gave its place before, and until when they had it.
+    std::vector<EarlierProbe> earlier;
     double every_s = 1;
     std::vector<CookSample> samples;
     std::vector<CookFault> faults;

@@ -71,7 +71,12 @@ private:
     void note_probes() {
         double const from = std::max(0.0, from_s_), to = std::min(cook_.length_s, to_s_);
         if (to <= from) return;
-        for (auto const& core : cook_.cores) add_stretch(use_.probes[core.probe], {at(from), at(to)});
+        for (auto const& core : cook_.cores) {
+            add_stretch(use_.probes[core.probe], {at(from), at(to)});
+            for (auto const& one : core.earlier)
+                if (one.until > from)
+                    add_stretch(use_.probes[one.probe], {at(from), at(std::min(one.until, to))});
+        }
         for (std::size_t i = 0; i < cook_.stages.size(); ++i) {
             if (cook_.stages[i].vessel < 0) continue;
             auto const& vessel = cook_.vessels[static_cast<std::size_t>(cook_.stages[i].vessel)];

@@ -6,6 +6,7 @@
 #include "config/did_you_mean.hpp"
 #include "daemon/food/boiling.hpp"
 #include "daemon/food/classes.hpp"
+#include "daemon/logbook/cook_places.hpp"
 #include "tools/cli/past/imports.hpp"
 #include "tools/cli/review/cook_series.hpp"
 #include "tools/cli/review/outlooks.hpp"
@@ -151,35 +152,66 @@ private:
         }
     }
 
+    // What one probe read for a series: a core may have been given another one by the kitchen file.
+    struct Stretch {
+        CookSeries* series;
+        std::string probe;
+        logbook::Window window;
+    };
+
     void read_series() {
-        if (record_.dish.core >= 0) add_core(record_.dish.core);
-        for (int const more : record_.dish.more_cores) add_core(more);
-        std::vector<logbook::HistoryQuery> queries;
-        std::vector<CookSeries*> series;
-        for (auto& core : record_.cores) series.push_back(&core);
+        auto stretches = core_stretches();
         for (auto& one : record_.vessels)
-            if (!one.medium.probe.empty()) series.push_back(&one.medium);
-        for (auto const* one : series)
-            queries.push_back({one->probe, {window_.from, window_.to}, Span{0}, false});
+            if (!one.medium.probe.empty()) stretches.push_back({&one.medium, one.medium.probe, window_});
+        std::vector<logbook::HistoryQuery> queries;
+        for (auto const& one : stretches) queries.push_back({one.probe, one.window, Span{0}, false});
         auto const histories = book_.reader().history(queries);
         book_.check();
-        for (std::size_t i = 0; i < series.size(); ++i)
-            *series[i] =
-                series_of(series[i]->probe, histories[i], row_.began.wall, settings_, record_.lost_time);
+        for (std::size_t i = 0; i < stretches.size(); ++i)
+            append(*stretches[i].series, series_of(stretches[i].probe, histories[i], row_.began.wall,
+                                                   settings_, record_.lost_time));
         std::ranges::sort(record_.lost_time);
     }
 
-    void add_core(int probe) {
-        CookSeries core;
-        core.probe = probe_name(probe);
-        if (!core.probe.empty()) record_.cores.push_back(std::move(core));
+    std::vector<Stretch> core_stretches() {
+        auto const with = logbook::CookPlaces(book_.reader(), window_).read_with(row_);
+        book_.check();
+        std::vector<logbook::Place> places;
+        if (with) places = with->cores;
+        auto const core = [](logbook::Place const& one) { return one.core; };
+        std::ranges::stable_sort(places, {}, core);
+        record_.cores.resize(places.empty() ? 0 : static_cast<std::size_t>(places.back().core) + 1);
+        std::vector<Stretch> stretches;
+        for (auto const& place : places) {
+            auto& series = record_.cores[static_cast<std::size_t>(place.core)];
+            if (!series.probe.empty()) series.earlier.push_back({series.probe, since_began(place.from.wall)});
+            series.probe = place.probe;
+            bool const from_begin = place.from.wall <= row_.began.wall;
+            bool const to_end = !place.to || (row_.ended && place.to->wall >= row_.ended->wall);
+            stretches.push_back(
+                {&series,
+                 place.probe,
+                 {from_begin ? window_.from : place.from.wall, to_end ? window_.to : place.to->wall}});
+        }
+        return stretches;
+    }
+
+    static void append(CookSeries& series, CookSeries stretch) {
+        bool const first = series.samples.empty() && series.faults.empty();
+        series.every_s = first ? stretch.every_s : std::max(series.every_s, stretch.every_s);
+        series.samples.insert(series.samples.end(), stretch.samples.begin(), stretch.samples.end());
+        series.faults.insert(series.faults.end(), stretch.faults.begin(), stretch.faults.end());
     }
 
     bool concerns(std::string const& kind, std::string const& subject) const {
         if (kind == "kitchen" || subject == row_.dish) return true;
         for (auto const& one : record_.vessels)
             if (subject == one.name || subject == one.medium.probe) return true;
-        return std::ranges::find(record_.cores, subject, &CookSeries::probe) != record_.cores.end();
+        for (auto const& one : record_.cores)
+            if (subject == one.probe ||
+                std::ranges::find(one.earlier, subject, &EarlierProbe::probe) != one.earlier.end())
+                return true;
+        return false;
     }
 
     void read_events() {

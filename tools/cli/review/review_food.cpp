@@ -31,6 +31,10 @@ public:
         std::string about = "Food class: ";
         about += food_.food.empty() ? "not said" : food_.food + " (" + food_.means + ")";
         section.say(about + ". What no probe saw is judged at its worst.");
+        for (auto const& core : record_.cores)
+            for (auto const& one : core.earlier)
+                section.say("Until " + clock_.at(one.until) + " its core was read by " + one.probe +
+                            "; the kitchen file gave it another probe then.");
         auto& verdicts = section.table({"rule", "answer"});
         for (auto const& verdict : food_.verdicts) {
             if (verdict.rule == in_short) continue;
