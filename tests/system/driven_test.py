@@ -14,9 +14,11 @@ def text_of(*patterns):
 
 
 def offered():
-    routes = set(re.findall(r'"(/(?:api/[a-z/.]+|page\.[a-z]+|metrics|healthz|link|))(?:/\{link\})?"', text_of("daemon/web/routes.cpp")))
+    table = text_of("daemon/web/routes*.cpp")
+    routes = re.findall(r'^\s*\{"[A-Z]+",\s*"(/[^"]*)"', table, re.M)
+    assert len(routes) == len(re.findall(r'\{"(?:GET|HEAD|POST|PUT|PATCH|DELETE)",', table)) > 15, routes
     names = re.search(r"command_names\(\) \{\s*return \{(.*?)\}", text_of("daemon/web/commands.cpp"), re.S).group(1)
-    out = {f"route {route}" for route in routes if route == "/" or not route.endswith("/")}
+    out = {f"route {route}" for route in routes}
     out |= {f"order {name}" for name in re.findall(r'"([a-z-]+)"', names)}
     top = subprocess.run([INGLE, "--help"], capture_output=True, text=True, check=True).stdout
     for name in commands_in(top):
@@ -44,7 +46,10 @@ def driven(thing, ran):
     kind, name = thing.split(" ", 1)
     if kind == "order":
         return f"route /api/commands/{name}" in ran
-    return thing in ran or (kind == "route" and any(line.startswith(f"route {name}/") for line in ran))
+    if kind == "route" and "{" in name:
+        asked = re.compile("route " + re.sub(r"\\\{\w+\\\}", "[^/]+", re.escape(name)))
+        return any(asked.fullmatch(line) for line in ran)
+    return thing in ran
 
 
 def main():

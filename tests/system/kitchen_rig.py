@@ -59,6 +59,8 @@ class Driven:
     def command(self, words):
         words = [str(word) for word in words]
         words = words[2:] if words[:1] == ["--state"] else words
+        if "--help" in words:
+            return
         self.add(" ".join(["command", *words[:1]]))
         self.add(" ".join(["command", *words[:2]]))
 
