@@ -42,6 +42,41 @@ void finish(Loaded& loaded) {
     sort_by_place(loaded.warnings, loaded.settings.file);
 }
 
+// `find` gives the file and the text of a plan by what a dish calls it, `instead_of` what would be right for
+// one that is not there.
+Loaded with_plans(std::string_view text, std::string const& file, auto const& find, auto const& instead_of) {
+    auto loaded = read_document(text, file);
+    loaded.texts.file = file;
+    loaded.texts.text = text;
+    auto& plans = loaded.settings.plans;
+    for (auto& dish : loaded.settings.dishes) {
+        if (dish.plan.empty()) continue;
+        auto const found = find(dish.plan);
+        if (!found) {
+            loaded.errors.push_back({dish.where, "dish." + dish.name + ".plan",
+                                     "there is no plan " + in_quotes(dish.plan), instead_of(dish.plan)});
+            dish.plan.clear();
+            continue;
+        }
+        loaded.texts.plans.emplace(dish.plan, *found);
+        auto const known = std::ranges::find(plans, found->file, &PlanSettings::file);
+        if (known != plans.end()) {
+            dish.plan = known->name;
+            continue;
+        }
+        auto plan = read_plan(found->text, found->file, loaded.errors);
+        dish.plan = plan.name;
+        if (auto const same = std::ranges::find(plans, plan.name, &PlanSettings::name);
+            same != plans.end() && !plan.name.empty())
+            loaded.errors.push_back({plan.where, "name",
+                                     in_quotes(plan.name) + " is also the name of the plan in " + same->file,
+                                     "give each plan its own name"});
+        plans.push_back(std::move(plan));
+    }
+    finish(loaded);
+    return loaded;
+}
+
 // Where plans are looked up by name: beside the kitchen file first.
 class PlanPlaces {
 public:
@@ -124,37 +159,22 @@ Loaded load_kitchen(std::filesystem::path const& file,
             {{file.string(), 0, 0}, "", "cannot be read", "name a kitchen file that exists"});
         return nothing;
     }
-    auto loaded = read_document(*text, file.string());
-    loaded.text = *text;
-    auto& plans = loaded.settings.plans;
     PlanPlaces const places(file, plan_folders);
-    for (auto& dish : loaded.settings.dishes) {
-        if (dish.plan.empty()) continue;
-        auto const path = places.find(dish.plan);
-        auto const plan_text = path ? contents(*path) : std::nullopt;
-        if (!plan_text) {
-            loaded.errors.push_back({dish.where, "dish." + dish.name + ".plan",
-                                     "there is no plan " + in_quotes(dish.plan),
-                                     places.instead_of(dish.plan)});
-            dish.plan.clear();
-            continue;
-        }
-        auto const known = std::ranges::find(plans, path->string(), &PlanSettings::file);
-        if (known != plans.end()) {
-            dish.plan = known->name;
-            continue;
-        }
-        auto plan = read_plan(*plan_text, path->string(), loaded.errors);
-        dish.plan = plan.name;
-        if (auto const same = std::ranges::find(plans, plan.name, &PlanSettings::name);
-            same != plans.end() && !plan.name.empty())
-            loaded.errors.push_back({plan.where, "name",
-                                     in_quotes(plan.name) + " is also the name of the plan in " + same->file,
-                                     "give each plan its own name"});
-        plans.push_back(std::move(plan));
-    }
-    finish(loaded);
-    return loaded;
+    auto const find = [&](std::string const& plan) -> std::optional<KitchenTexts::Plan> {
+        auto const path = places.find(plan);
+        auto plan_text = path ? contents(*path) : std::nullopt;
+        if (!plan_text) return std::nullopt;
+        return KitchenTexts::Plan{path->string(), std::move(*plan_text)};
+    };
+    return with_plans(*text, file.string(), find, [&](auto const& plan) { return places.instead_of(plan); });
+}
+
+Loaded load_kitchen(KitchenTexts const& texts) {
+    auto const find = [&](std::string const& plan) -> std::optional<KitchenTexts::Plan> {
+        auto const found = texts.plans.find(plan);
+        return found == texts.plans.end() ? std::nullopt : std::optional(found->second);
+    };
+    return with_plans(texts.text, texts.file, find, [](auto const&) { return "a plan that was kept"; });
 }
 
 }  // namespace ingle

@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <filesystem>
+#include <map>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,11 +20,22 @@ struct ConfigError {
     std::string text() const;  // "file:line:column: key: wrong, right"
 };
 
+// All that a kitchen was read from, so that it can be read again without the files.
+struct KitchenTexts {
+    struct Plan {
+        std::string file, text;
+        bool operator==(Plan const&) const = default;
+    };
+    std::string file, text;
+    std::map<std::string, Plan> plans;  // by what dishes call them
+    bool operator==(KitchenTexts const&) const = default;
+};
+
 struct Loaded {
     Settings settings;
     std::vector<ConfigError> errors;    // all of them; settings are usable only if empty
     std::vector<ConfigError> warnings;  // loadable, but worth a look (a bare ttyUSB number)
-    std::string text = {};              // of the kitchen file, where it was read from one
+    KitchenTexts texts = {};            // as far as it was read from files
 };
 
 // Bytes, of a plan too; a kitchen of 1,000 probes is a tenth of that.
@@ -35,6 +47,8 @@ void sort_by_place(std::vector<ConfigError>& errors, std::string const& first_fi
 // Reads a kitchen file and the plans that it names (looked up beside it, then in `plan_folders`).
 Loaded load_kitchen(std::filesystem::path const& file,
                     std::vector<std::filesystem::path> const& plan_folders = {});
+// The same without the disk. Paths are still seen from where the files were.
+Loaded load_kitchen(KitchenTexts const& texts);
 // One plan file's text; `file` is only named in errors. Vessels are left as names.
 PlanSettings read_plan(std::string_view text, std::string const& file, std::vector<ConfigError>& errors);
 // The same from text that is already in memory; `file` is only named in errors, plans are not read from disk.

@@ -22,8 +22,10 @@
 #include "config/civil_time/time_zone.hpp"
 #include "config/plain_text.hpp"
 #include "config/settings.hpp"
+#include "daemon/run/accepted_kitchen.hpp"
 #include "daemon/run/app.hpp"
 #include "daemon/run/log_sink.hpp"
+#include "daemon/run/missing_parts.hpp"
 #include "daemon/run/read_only_disk.hpp"
 #include "daemon/wiring/kitchen_file.hpp"
 #include "daemon/wiring/state_folder.hpp"
@@ -81,10 +83,11 @@ struct KitchenFile {
     std::string complaints;                      // all that is wrong with it
 };
 
-KitchenFile read_kitchen(fs::path const& kitchen, fs::path const& state) {
+// `from`: the kitchen file, or what was kept of it.
+KitchenFile read_kitchen(auto const& from, fs::path const& kitchen, fs::path const& state) {
     KitchenFile read;
     try {
-        auto loaded = ingle::load_kitchen_for_use(kitchen);
+        auto loaded = ingle::load_kitchen_for_use(from);
         for (auto const& warning : loaded.warnings) spdlog::warn("{}", warning.text());
         for (auto const& error : loaded.errors)
             read.complaints += (read.complaints.empty() ? "" : "\n") + error.text();
@@ -92,7 +95,7 @@ KitchenFile read_kitchen(fs::path const& kitchen, fs::path const& state) {
         mark_contacts(loaded.settings);
         auto const zone = zone_of(loaded.settings);
         read.settings =
-            ingle::AppSettings{std::move(loaded.settings), std::move(loaded.text), state.string(), zone};
+            ingle::AppSettings{std::move(loaded.settings), std::move(loaded.texts), state.string(), zone};
     } catch (std::exception const& failure) {
         read.complaints = kitchen.string() + ": cannot be read: " + failure.what();
     }
@@ -103,14 +106,19 @@ KitchenFile read_kitchen(fs::path const& kitchen, fs::path const& state) {
 // the kitchen that it describes takes over within one turn of the thread, or the earlier one goes on.
 class Daemon {
 public:
-    Daemon(ingle::AppSettings settings, fs::path kitchen)
+    // `refused`: what is wrong with the kitchen file, if these are the settings of before.
+    Daemon(ingle::AppSettings settings, fs::path kitchen, std::string refused)
         : kitchen_(std::move(kitchen)),
+          refused_at_start_(std::move(refused)),
           state_(settings.state_folder),
+          accepted_(state_, background_),
           quit_(io_, SIGINT, SIGTERM),
           reload_(io_, SIGHUP),
           rest_(io_),
           late_(io_) {
         ingle::write_log_times(settings.zone);
+        lacking_ = since_accepted(settings);
+        texts_ = settings.texts;
         app_ = std::make_unique<ingle::App>(io_, std::move(settings), manager_, background_);
     }
 
@@ -125,7 +133,7 @@ public:
         int status = 0;
         try {
             app_->start();
-            app_->change_refused({}, {});  // whatever was told before a restart
+            tell_of_the_start();
             handle_signals(true);
             io_.run();
         } catch (std::exception const& failure) {
@@ -149,6 +157,27 @@ private:
     // many signals come, what is seen has time to be judged.
     static constexpr std::size_t at_once = 4;
     static constexpr ingle::Span breath{30'000};
+
+    // What the kitchen file has lost since the daemon last went by it.
+    std::string since_accepted(ingle::AppSettings const& settings) const {
+        auto const before = ingle::accepted_kitchen(state_, kitchen_);
+        if (!before || *before == settings.texts) return {};
+        return ingle::missing_parts(ingle::load_kitchen(*before).settings, settings.kitchen);
+    }
+
+    void tell_of_the_start() {
+        app_->kitchen_file("kitchen-file-refused", {});  // whatever was told before a restart
+        if (!lacking_.empty()) app_->kitchen_file("kitchen-file-lacks", lacking_, {}, lacking_);
+        if (refused_at_start_.empty()) {
+            app_->kitchen_file("kitchen-file-unusable", {});
+            accepted_.keep(std::move(texts_));
+            return;
+        }
+        auto const text =
+            "The kitchen file cannot be used, and the kitchen of before goes on: " + refused_at_start_;
+        spdlog::error("{}", text);
+        app_->kitchen_file("kitchen-file-unusable", first_of(text), text);
+    }
 
     void await_reload() {
         reload_.async_wait([this](auto const& failed, int) {
@@ -187,7 +216,7 @@ private:
         }
         reading_ = true, read_again_ = false;
         background_.run([this, kitchen = kitchen_, state = state_] {
-            auto file = std::make_shared<KitchenFile>(read_kitchen(kitchen, state));
+            auto file = std::make_shared<KitchenFile>(read_kitchen(kitchen, kitchen, state));
             boost::asio::post(io_, [this, file] {
                 reading_ = false;
                 take_up(std::move(*file));
@@ -205,13 +234,18 @@ private:
         }
         try {
             auto const zone = file.settings->zone;
+            auto texts = file.settings->texts;
+            auto const lacking = ingle::missing_parts(app_->settings(), file.settings->kitchen);
             auto next =
                 std::make_unique<ingle::App>(io_, std::move(*file.settings), manager_, background_, *app_);
             next->take_over(*app_);
             app_ = std::move(next);
             if (taken_up_.size() == at_once) taken_up_.pop_front();
             taken_up_.push_back(ingle::BootClock::now());
-            app_->change_refused({}, {});
+            app_->kitchen_file("kitchen-file-refused", {});
+            app_->kitchen_file("kitchen-file-unusable", {});
+            if (!lacking.empty()) app_->kitchen_file("kitchen-file-lacks", lacking, {}, lacking);
+            accepted_.keep(std::move(texts));
             ingle::write_log_times(zone);
             spdlog::info("{} was read again; going on with it", kitchen_.string());
         } catch (std::exception const& failure) {
@@ -222,15 +256,22 @@ private:
     void refuse(std::string const& what, std::string const& why) {
         spdlog::error("the changed kitchen file {}, the earlier one goes on: {}", what, why);
         auto const text = "The changed kitchen file " + what + ", the earlier one goes on: " + why;
-        auto const more = std::ranges::count(text, '\n');
-        app_->change_refused(
-            text, text.substr(0, text.find('\n')) +
-                      (more > 0 ? " And " + std::to_string(more) + " more, says `ingle check`." : ""));
+        app_->kitchen_file("kitchen-file-refused", first_of(text), text);
         manager_.ready("the earlier kitchen file goes on");
     }
 
-    fs::path kitchen_, state_;
+    static std::string first_of(std::string const& mistakes) {
+        auto const more = std::ranges::count(mistakes, '\n');
+        return mistakes.substr(0, mistakes.find('\n')) +
+               (more > 0 ? " And " + std::to_string(more) + " more, says `ingle check`." : "");
+    }
+
+    fs::path kitchen_;
+    std::string refused_at_start_, lacking_;
+    ingle::KitchenTexts texts_;
+    fs::path state_;
     ingle::Background background_;
+    ingle::AcceptedKitchen accepted_;
     ingle::ServiceManager manager_;
     boost::asio::io_context io_{1};
     boost::asio::signal_set quit_, reload_;
@@ -241,16 +282,23 @@ private:
 };
 
 int run(fs::path const& kitchen, fs::path const& state) {
-    auto file = read_kitchen(kitchen, state);
+    auto file = read_kitchen(kitchen, kitchen, state);
+    std::string mistakes;
     if (!file.settings) {
-        std::cerr << ingle::plain_text(file.complaints) << '\n';
-        return 2;
+        if (auto const before = ingle::accepted_kitchen(state, kitchen)) {
+            mistakes = std::exchange(file.complaints, {});
+            file.settings = read_kitchen(*before, kitchen, state).settings;
+        }
+        if (!file.settings) {
+            std::cerr << ingle::plain_text(mistakes.empty() ? file.complaints : mistakes) << '\n';
+            return 2;
+        }
     }
     if (auto const refused = take_state_folder(state); !refused.empty()) {
         std::cerr << "ingled: " << refused << '\n';
         return 1;
     }
-    return Daemon(std::move(*file.settings), kitchen).run();
+    return Daemon(std::move(*file.settings), kitchen, mistakes).run();
 }
 
 }  // namespace

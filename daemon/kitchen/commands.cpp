@@ -42,6 +42,12 @@ constexpr AlarmType trouble_types[] = {
      .over = "has no alarm any more without its subject"},
     // What somebody wrote into the kitchen file is not what is watched.
     {.name = "kitchen-file-refused", .priority = Priority::low, .over = "goes by its kitchen file again"},
+    // The same, and nobody may have been there: the start was the machine's own.
+    {.name = "kitchen-file-unusable", .priority = Priority::medium, .over = "goes by its kitchen file again"},
+    // A file that was cut off is a good file.
+    {.name = "kitchen-file-lacks",
+     .priority = Priority::medium,
+     .over = "has no kitchen file any more that lacks what it had"},
     // IEC 62682: what is out of service is listed, and never forgotten.
     {.name = "out-of-service", .priority = Priority::medium, .over = "has nothing out of service any more"},
     // A board learns the time within a minute or two of its network.

@@ -32,6 +32,7 @@ std::string_view seen_words(std::string_view alarm) {
     if (alarm == "logbook-damaged") return "Somebody has seen that the logbook was damaged.";
     if (alarm == "logbook-new") return "Somebody has seen that the logbook is a new one.";
     if (alarm == "order-dropped") return "Somebody has seen that an order was not taken up.";
+    if (alarm == "kitchen-file-lacks") return "Somebody has seen that the kitchen file has lost parts of it.";
     if (alarm == "alarm-dropped")
         return "Somebody has seen that an alarm is not part of this kitchen any more.";
     return {};
@@ -160,6 +161,7 @@ void Kitchen::Impl::trouble_seen() {
         auto const words = seen_words(alarm.type->name);
         if (words.empty() || !alarm.active || !alarm.acknowledged) continue;
         desk.retract(alarm.type->name, {}, std::string(words));
+        desk.is_known_to_be_over(alarm.type->name, {});
         troubles.erase(std::string(alarm.type->name));
     }
 }

@@ -119,7 +119,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
     }
 
     void make_writer(Impl const* earlier) {
-        auto options = recording_of(given.kitchen, given.kitchen_text);
+        auto options = recording_of(given.kitchen, given.texts.text);
         options.path = logbook_file;
         options.started = started;
         options.clock = clock.anchor().value_or(ClockAnchor{});
@@ -213,13 +213,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         lost_switches = earlier.lost_switches;
         lost_switches.keep_only([&](auto const& name) { return probes->goes_on(name); });
         earlier.stop_watching();
-        logbook::Resumed handed;
-        handed.known = true;
-        handed.memory = earlier.core->state();
-        handed.memory_boot.this_one = handed.off_boot.this_one = true;
-        handed.off_at = handed.started = BootClock::now();
         notices->take_over();
-        core->go_on(std::move(handed), clock.anchor());
+        core->go_on(handed_over(earlier.core->state(), BootClock::now()), clock.anchor());
         core->inherit(*earlier.core);
         catch_up();
         if (!same_logbook(earlier.logbook_file, logbook_file)) core->record_running_cooks();
@@ -392,9 +387,13 @@ std::string App::not_recorded() const {
 bool App::knows_the_past() const {
     return impl_->core->knows_the_past();
 }
-void App::change_refused(std::string const& why, std::string const& in_short) {
-    if (!why.empty()) impl_->on_driver_event(-1, "reload-refused", why);
-    impl_->core->command(BootClock::now(), KitchenTrouble{"kitchen-file-refused", !why.empty(), in_short});
+Settings const& App::settings() const {
+    return impl_->settings();
+}
+void App::kitchen_file(std::string const& alarm, std::string const& in_short, std::string const& event,
+                       std::string const& joined) {
+    if (!event.empty()) impl_->on_driver_event(-1, "reload-refused", event);
+    impl_->core->command(BootClock::now(), KitchenTrouble{alarm, !in_short.empty(), in_short, joined});
 }
 
 }  // namespace ingle

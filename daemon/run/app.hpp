@@ -7,7 +7,7 @@
 #include <string>
 
 #include "config/civil_time/time_zone.hpp"
-#include "config/settings.hpp"
+#include "config/load.hpp"
 #include "daemon/run/background.hpp"
 #include "daemon/run/service_manager.hpp"
 #include "drivers/api/asio.hpp"
@@ -16,7 +16,7 @@ namespace ingle {
 
 struct AppSettings {
     Settings kitchen;
-    std::string kitchen_text;  // the file as it was read, for the record
+    KitchenTexts texts;        // the files as they were read
     std::string state_folder;  // exists and is writable
     TimeZone zone;             // in which times are told
 };
@@ -38,8 +38,11 @@ public:
     void stop();                       // idempotent; what may hang ends in the background
     std::string not_recorded() const;  // of what it saw, as a sentence; "" = nothing is lost
     bool knows_the_past() const;       // what the logbook held; else nothing may take over
-    // The changed kitchen file cannot be used, and why ("": it can): an event, and an alarm until it can.
-    void change_refused(std::string const& why, std::string const& in_short);
+    Settings const& settings() const;
+    // Raises one of the alarms "kitchen-file-...", or ends it (""), with an event if there is more to say.
+    // `joined`: what is told anew although somebody has seen the alarm.
+    void kitchen_file(std::string const& alarm, std::string const& in_short, std::string const& event = "",
+                      std::string const& joined = "");
 
 private:
     struct Impl;

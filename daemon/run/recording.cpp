@@ -1,6 +1,7 @@
 #include "daemon/run/recording.hpp"
 
 #include <algorithm>
+#include <utility>
 #include <vector>
 
 #include "config/device.hpp"
@@ -31,6 +32,15 @@ logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& 
     if (auto const& keep = kitchen.keep_readings)
         options.keep_days = static_cast<int>(std::min(keep->seconds / 86'400, longest_days));
     return options;
+}
+
+logbook::Resumed handed_over(Memory state, Instant now) {
+    logbook::Resumed handed;
+    handed.known = true;
+    handed.memory = std::move(state);
+    handed.memory_boot.this_one = handed.off_boot.this_one = true;
+    handed.off_at = handed.started = now;
+    return handed;
 }
 
 std::string not_recorded(logbook::Writer const& writer, bool past_known, Instant now) {

@@ -14,4 +14,7 @@ logbook::WriterOptions recording_of(Settings const& kitchen, std::string const& 
 // What is lost if the program ends now, as a sentence; "" = nothing.
 std::string not_recorded(logbook::Writer const& writer, bool past_known, Instant now);
 
+// What an earlier kitchen of this program knows, as if a logbook had held it.
+logbook::Resumed handed_over(Memory state, Instant now);
+
 }  // namespace ingle

@@ -3,6 +3,17 @@
 #include "daemon/wiring/validation.hpp"
 
 namespace ingle {
+namespace {
+
+Loaded checked(Loaded loaded) {
+    auto const unreadable = loaded.texts.text.empty() && !loaded.errors.empty();
+    if (!unreadable) check_for_use(loaded);
+    sort_by_place(loaded.errors, loaded.settings.file);
+    sort_by_place(loaded.warnings, loaded.settings.file);
+    return loaded;
+}
+
+}  // namespace
 
 std::vector<std::filesystem::path> shipped_plans(std::filesystem::path const& program) {
     auto const folder = program.parent_path();
@@ -25,12 +36,13 @@ Loaded load_kitchen_and_plans(std::filesystem::path const& file) {
 }
 
 Loaded load_kitchen_for_use(std::filesystem::path const& file) {
-    auto loaded = load_kitchen_and_plans(file);
-    auto const unreadable = loaded.text.empty() && !loaded.errors.empty();
-    if (!unreadable) check_for_use(loaded);
-    sort_by_place(loaded.errors, loaded.settings.file);
-    sort_by_place(loaded.warnings, loaded.settings.file);
-    return loaded;
+    return checked(load_kitchen_and_plans(file));
+}
+
+Loaded load_kitchen_for_use(KitchenTexts const& texts) {
+    auto loaded = load_kitchen(texts);
+    resolve_paths(loaded.settings);
+    return checked(std::move(loaded));
 }
 
 }  // namespace ingle

@@ -19,5 +19,7 @@ Loaded load_kitchen_and_plans(std::filesystem::path const& file);
 // The same, and errors also for the keys of drivers and channels; all of them at once, in the order of
 // the file.
 Loaded load_kitchen_for_use(std::filesystem::path const& file);
+// The same of what was kept of the files.
+Loaded load_kitchen_for_use(KitchenTexts const& texts);
 
 }  // namespace ingle

@@ -29,8 +29,9 @@ fs::path default_state_folder() {
 }
 
 bool is_own_file(fs::path const& in_state) {
-    for (auto const* name : {"ingled.sock", "ingled.lock", "logbook.path", "logbook.path.new", "notice.key",
-                             "page.token", "imported"})
+    for (auto const* name :
+         {"ingled.sock", "ingled.lock", "logbook.path", "logbook.path.new", "notice.key", "page.token",
+          "guest.key", "imported", "kitchen.accepted", "kitchen.accepted.new"})
         if (in_state == name) return true;
     return false;
 }
@@ -56,6 +57,10 @@ void keep_logbook_path(fs::path const& state, fs::path const& logbook) {
     fs::remove(fresh, ignored);
     std::ofstream(fresh) << fs::absolute(logbook, ignored).string() << '\n';
     fs::rename(fresh, note_in(state), ignored);
+}
+
+fs::path accepted_kitchen_path(fs::path const& state) {
+    return state / "kitchen.accepted";
 }
 
 bool names_a_logbook(fs::path const& state) {

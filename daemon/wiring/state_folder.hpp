@@ -22,6 +22,8 @@ void make_logbook_folder(std::filesystem::path const& state, std::string const& 
 // is not the usual logbook.db. A failure to keep it is nothing to stop for.
 void keep_logbook_path(std::filesystem::path const& state, std::filesystem::path const& logbook);
 std::filesystem::path kept_logbook_path(std::filesystem::path const& state);
+// Where the daemon keeps the kitchen that it last went by.
+std::filesystem::path accepted_kitchen_path(std::filesystem::path const& state);
 bool names_a_logbook(std::filesystem::path const& state);  // that file is there
 
 }  // namespace ingle

@@ -8,8 +8,7 @@
 #include <spdlog/spdlog.h>
 
 #include <cstdio>
-#include <fstream>
-#include <sstream>
+#include <utility>
 
 #include "config/load.hpp"
 #include "daemon/run/app.hpp"
@@ -28,12 +27,10 @@ int main(int argc, char** argv) {
     auto loaded = ingle::load_kitchen(argv[1], {});
     for (auto const& error : loaded.errors) std::fprintf(stderr, "%s\n", error.text().c_str());
     if (!loaded.errors.empty()) return 2;
-    std::ostringstream text;
-    text << std::ifstream(argv[1]).rdbuf();
     boost::asio::io_context io(1);
     ingle::ServiceManager manager;
     ingle::Background background;
-    ingle::App app(io, {std::move(loaded.settings), text.str(), argv[2]}, manager, background);
+    ingle::App app(io, {std::move(loaded.settings), std::move(loaded.texts), argv[2]}, manager, background);
     boost::asio::signal_set power(io, SIGUSR1);
     power.async_wait([&](auto const& failed, int) {
         if (!failed) disk.cut_power_at(1);

@@ -100,6 +100,7 @@ def a_file_that_is_a_folder_a_pipe_or_a_gigabyte():
         path.write_text(good)
     scene.kitchen.stop()
     trap(scene.kitchen.file, "pipe")
+    (scene.kitchen.state / "kitchen.accepted").unlink()
     refused = subprocess.run(scene.kitchen.command(), capture_output=True, text=True, timeout=10)
     assert refused.returncode in (1, 2) and "kitchen.toml" in refused.stderr, refused
 

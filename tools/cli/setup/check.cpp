@@ -155,7 +155,7 @@ int check(Context& context, std::string const& file, bool json) {
         return wrong_usage;
     }
     auto const& settings = loaded.settings;
-    if (loaded.text.empty()) {
+    if (loaded.texts.text.empty()) {
         print_plan(context.out, settings.plans.front());
         context.out << "no mistakes\n";
         return done;
