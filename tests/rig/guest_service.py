@@ -135,7 +135,7 @@ def its_exposure_is_small(checks):
     line = next(line for line in text.splitlines() if "Overall exposure" in line)
     figure = float(line.split(":")[1].split()[0])
     checks.note(f"systemd-analyze security: {figure}")
-    checks.equal("at most 2.0", figure <= 2.0, True)
+    checks.equal("at most 1.5", figure <= 1.5, True)
 
 
 if __name__ == "__main__":
