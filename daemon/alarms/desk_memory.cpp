@@ -146,9 +146,11 @@ void AlarmDesk::recall(Instant now, Memory const& memory, Effects& out, bool pat
         auto const since = memory.instant(key + "since");
         if (!subject || type == types_.end() || !since) {
             if (!subject && leave_behind(memory, key)) continue;
-            bool const stood =
-                get(memory, key + "active") &&
-                priority_from(memory.text(key + "priority")).value_or(Priority::low) > Priority::low;
+            auto const priority = priority_from(memory.text(key + "priority")).value_or(Priority::low);
+            // What was to be done about a dish that did not cook is not to be done any more.
+            bool const at_rest = kind == SubjectKind::dish && priority < Priority::high && name &&
+                                 memory.integer("dish." + *name + ".cook.begun") == 0;
+            bool const stood = get(memory, key + "active") && priority > Priority::low && !at_rest;
             out.emplace_back(
                 Event{now,
                       "alarm-dropped",

@@ -97,6 +97,15 @@ std::optional<Band> band_at(Memory const& memory, std::string const& key) {
     return Band{{*low}, {*high}};
 }
 
+// What the kitchen file says of the air; a pressure that was measured goes before it until it says otherwise.
+std::string air_of_the_file(Settings const& settings) {
+    auto const text = [](bool given, double value) {
+        return given ? std::to_string(value) : std::string("-");
+    };
+    return text(settings.altitude.has_value(), settings.altitude.value_or(Length{}).metres) + " m " +
+           text(settings.pressure.has_value(), settings.pressure.value_or(Pressure{}).pascals) + " Pa";
+}
+
 }  // namespace
 
 Memory Kitchen::remember() const {
@@ -105,7 +114,10 @@ Memory Kitchen::remember() const {
     for (auto const& [key, text] : in.left_behind.all()) memory.put(key, text);
     memory.put_version("kitchen.", kitchen_version);
     memory.put("kitchen.last-cook", in.last_cook);
-    if (in.measured_pressure) memory.put("kitchen.pressure", in.measured_pressure->pascals);
+    if (in.measured_pressure) {
+        memory.put("kitchen.pressure", in.measured_pressure->pascals);
+        memory.put("kitchen.pressure-beside", air_of_the_file(in.settings));
+    }
     in.timers.remember(memory);
     memory.put_version("timers.", timers_version);
     remember_part(memory, "notes.", notes_version, [&](Memory& to) { in.remember_notes(to, "notes."); });
@@ -199,7 +211,16 @@ void Kitchen::recall(Memory const& memory, std::optional<Instant> off_since, Eff
     Parts parts(memory);
     auto const& shared = parts.of("kitchen.", kitchen_version, "the air pressure");
     in.last_cook = std::max(in.last_cook, shared.integer("kitchen.last-cook").value_or(0));
-    if (auto const pascals = shared.number("kitchen.pressure"); pascals && is_station_pressure({*pascals}))
+    if (auto const beside = shared.text("kitchen.pressure-beside");
+        beside && *beside != air_of_the_file(in.settings))
+        out.push_back(Event{in.now,
+                            "note",
+                            {},
+                            "The air pressure that was measured counts no more: the kitchen file says "
+                            "otherwise since.",
+                            {}});
+    else if (auto const pascals = shared.number("kitchen.pressure");
+             pascals && is_station_pressure({*pascals}))
         in.measured_pressure = Pressure{*pascals};
     else if (shared.text("kitchen.pressure"))
         parts.refuse({}, "the measured air pressure", std::string("is not ") + station_pressure_range);
