@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 """The life of a box, seeded: the real daemon is started again and again (14 lives; with INGLE_LONG=1 twenty minutes of
-them) under a stepped clock, on a disk that fills up, with a logbook that opens late, edited plans, pulled plugs, reloads,
-SIGTERM and SIGKILL, also in the middle of a write. A model knows the truth; after each life the cook, its stage, the
-bands, the alarm, its shelving, the numbers and the verdicts are the model's, or unknown: no life begins with less.
+them) under a stepped clock, on a disk that fills up, with a logbook that opens late, edited plans and kitchen files, another
+logbook, pulled plugs, reloads, SIGTERM and SIGKILL, also in the middle of a write. A model knows the truth (box_model.py);
+after each life the cook, its stage, the bands by their values, timers, reminders, what is out of service, the serving time,
+the alarm, its shelving, the numbers, the notices and the verdicts are the model's, or unknown: no life begins with less.
 
     box_test.py [seed]"""
 import json
@@ -19,62 +20,8 @@ import time
 
 from clock_test import SteppedClock, utc
 from disk_test import SmallDisk, own_mounts
-from kitchen_rig import INGLE, LONG, POT_KITCHEN, Instrument, Kitchen, Webhook, wait_for
-from reload_test import PLAN
-
-KITCHEN = POT_KITCHEN.replace("{zone}", "").replace('food = "ground-poultry"', 'food = "ground-poultry"\nplan = "poaching"').replace(
-    'medium = "stock"\nband = ["60 degC", "70 degC"]', 'medium = "stock"').replace('unit = "degC"', 'unit = "degC"\ncomma = "separator"') + """
-[[probe]]
-name = "pan-air"
-driver = "serial-line"
-port = "{port}"
-channel = "3"
-unit = "degC"
-comma = "separator"
-every = "100 ms"
-
-[[probe]]
-name = "oven-air"
-driver = "serial-line"
-port = "{port}"
-channel = "4"
-unit = "degC"
-comma = "separator"
-every = "100 ms"
-
-[[vessel]]
-name = "pan"
-kind = "pot"
-medium = "pan-air"
-band = ["60 degC", "70 degC"]
-on-delay = "0 s"
-off-delay = "0 s"
-
-[[vessel]]
-name = "oven"
-kind = "oven"
-medium = "oven-air"
-"""
-FIRST_STAGES, SECOND_STAGE = {"poach", "simmer"}, "rest"
-
-
-class Model:
-    """What is true. Where a command was not answered it may or may not have been done: then there are several truths."""
-
-    def __init__(self):
-        self.notes = []  # said to be on disk
-        self.bands = {None}
-        self.cooks = {None}
-        self.stages = {0}
-        self.alarm = None
-        self.alarm_states = {"unacknowledged"}
-        self.highest_cook = 0
-        self.began = None  # of the cook, monotonic
-        self.one_boot = True  # since then
-
-    def may(self, done, options, new):
-        """The truths after a command that leads to `new`."""
-        return {new} if done else options | {new}
+from box_model import FIRST_STAGES, Files, Model
+from kitchen_rig import INGLE, LONG, Instrument, Kitchen, Webhook, wait_for
 
 
 class Box:
@@ -82,9 +29,11 @@ class Box:
         self.chance, self.model = random.Random(seed), Model()
         folder = tempfile.mkdtemp(prefix="ingle-test-")
         self.disk, self.hook, self.instrument, self.clock = SmallDisk(folder, "32m"), Webhook(), Instrument(folder), SteppedClock(folder)
-        self.kitchen = Kitchen(KITCHEN.format(port=self.instrument.path, http=self.hook.port), folder)
+        self.files = Files(self.instrument.path, self.hook.port)
+        self.kitchen = Kitchen(self.files.kitchen(), folder)
         self.plan = self.kitchen.folder / "poaching.toml"
-        self.plan.write_text(PLAN.format(first="poach"))
+        self.plan.write_text(self.files.plan())
+        self.plan_edited, self.books = False, [self.kitchen.state / "logbook.db"]
         self.clock.set(utc("2026-09-27T10:00:00"))
         self.clock.synchronised()
         self.pan, self.life, self.synchronised, self.counts = 65.0, 0, True, {}
@@ -93,7 +42,7 @@ class Box:
     def _play(self):
         while True:
             try:
-                self.instrument.send(f"65.{self.chance.randrange(10)}0,40.{random.randrange(10)}0,{self.pan:.2f},165.00\n")
+                self.instrument.send(f"65.{self.chance.randrange(10)}0,40.{random.randrange(10)}0,{self.pan:.2f},165.00,20.00,20.00,20.00\n")
             except (OSError, TypeError):
                 pass
             time.sleep(0.1)
@@ -117,8 +66,10 @@ class Box:
 
     def note(self):
         text = f"life {self.life}, {self.chance.randrange(10**9)}"
-        if self.order("note", text):
+        done = self.order("note", text)
+        if done:
             self.model.notes.append(text)
+        return done
 
     def hold(self):
         low = self.chance.randint(150, 180)
@@ -159,10 +110,86 @@ class Box:
         elif "shelved" not in m.alarm_states:
             m.alarm_states = m.may(self.order("ack", str(m.alarm)), m.alarm_states, "acknowledged")
 
+    def timer(self):
+        self.set_or_stop(self.model.timers, "timer", lambda text: ("timer", "20 h", text))
+
+    def remind(self):
+        self.set_or_stop(self.model.reminders, "reminder", lambda text: ("remind", text, "--every", "20 h"))
+
+    def set_or_stop(self, things, what, words):
+        there = things.surely()
+        if len(there) > 2 and self.chance.random() < 0.5:
+            text = self.chance.choice(there)
+            number = next((one[what] for one in (self.now() or {what + "s": []})[what + "s"] if one["text"] == text), None)
+            if number is not None:
+                things.stopped(text, self.order(words("")[0], "stop", str(number)))
+        elif len(there) < 8:
+            text, began = f"{what} of life {self.life}, {self.chance.randrange(10**9)}", time.monotonic()
+            things.set(text, self.order(*words(text)), began)
+
+    def silence(self):
+        m = self.model
+        if len(m.out) == 1:
+            out = True not in m.out
+            m.out = m.may(self.order("out-of-service", "oven", *([] if out else ["--off"])), m.out, out)
+
     # What happens to the box.
 
+    def edit_plan(self):
+        """One thing in a life, so that it is clear what is meant."""
+        if self.plan_edited:
+            return
+        self.plan_edited = True
+        if self.chance.random() < 0.5:
+            self.files.first = self.chance.choice(FIRST_STAGES)
+        else:
+            self.files.stage_low = self.chance.randint(58, 62)
+        self.plan.write_text(self.files.plan())
+
+    def write_file(self):
+        new = self.kitchen.file.with_suffix(".new")
+        new.write_text(self.files.kitchen())
+        new.rename(self.kitchen.file)
+
+    def change_file(self):
+        f, what = self.files, self.chance.choice(["tub", "racks", "serve"])
+        if what == "tub":
+            f.tub_low = self.chance.randint(40, 60)
+        elif what == "racks":
+            f.racks = self.chance.randint(0, 2)
+        else:
+            f.serve_day = self.chance.choice([None, *range(10, 25)])
+        self.write_file()
+        self.kitchen.process.send_signal(signal.SIGHUP)
+        if self.writes() and self.chance.random() < 0.5:
+            wait_for("the changed file", 40, lambda: (lambda now: now and not self.model.wrong(now, f))(self.now()))
+
+    def writes(self):
+        """The logbook is open, and there is room."""
+        now = self.now()
+        return now and now["daemon"]["recording"] and now["daemon"]["past_known"] and not (self.kitchen.state / "other-file").exists()
+
+    def move_logbook(self):
+        """What goes on is in the new one as soon as a word is on disk there."""
+        if len(self.books) > (6 if LONG else 1) or not self.writes():
+            return
+        self.books.append(self.kitchen.state / f"book-{len(self.books)}.db")
+        self.files.book = self.books[-1]
+        self.write_file()
+        self.kitchen.process.send_signal(signal.SIGHUP)
+        named = self.kitchen.state / "logbook.path"  # until it names the new one, a start tells of another logbook
+        wait_for("the other logbook", 40, lambda: self.books[-1].exists() and named.exists() and str(self.books[-1]) in named.read_text() and self.note() and any(
+            text == self.model.notes[-1] for (text,) in self.sql(self.books[-1], "SELECT text FROM note")))
+
+    def sql(self, book, query):
+        try:
+            with sqlite3.connect(f"file:{book}?mode=ro", uri=True, timeout=20) as link:
+                return link.execute(query).fetchall()
+        except sqlite3.OperationalError:
+            return []  # it is just being made
+
     def reload(self):
-        self.plan.write_text(PLAN.format(first=self.chance.choice(sorted(FIRST_STAGES))))
+        self.edit_plan()
         self.kitchen.process.send_signal(signal.SIGHUP)
         time.sleep(self.chance.uniform(0, 0.6))
 
@@ -191,7 +218,8 @@ class Box:
 
     def one_thing(self):
         thing = self.chance.choice([self.note, self.note, self.hold, self.begin_or_end, self.begin_or_end, self.see_or_silence, self.reload,
-                                    self.bad_reload, self.pull, self.step_clock, self.full_disk])
+                                    self.bad_reload, self.pull, self.step_clock, self.full_disk, self.timer, self.remind, self.silence,
+                                    self.change_file, self.move_logbook])
         self.count(thing.__name__)
         thing()
 
@@ -214,11 +242,13 @@ class Box:
         kind = self.chance.choice(["at once", "at once", "plan", "reboot", "reboot, behind", "reboot, ahead"])
         self.count(kind)
         if kind == "plan":
-            self.plan.write_text(PLAN.format(first=self.chance.choice(sorted(FIRST_STAGES))))
+            self.edit_plan()
         if not kind.startswith("reboot"):
             return
         self.clock.boot_again()
         self.model.one_boot = False
+        self.model.timers.another_boot()
+        self.model.reminders.another_boot()
         self.clock.step({"reboot": 900, "reboot, behind": -1800, "reboot, ahead": 5400}[kind])
         if kind == "reboot":
             self.clock.synchronised()
@@ -226,9 +256,9 @@ class Box:
     def live(self):
         self.life += 1
         late = None
-        if self.chance.random() < 0.2 and self.kitchen.state.joinpath("logbook.db").exists():
+        if self.chance.random() < 0.2 and self.books[-1].exists():
             self.count("a logbook that opens late")
-            late = sqlite3.connect(self.kitchen.state / "logbook.db", isolation_level=None, check_same_thread=False)
+            late = sqlite3.connect(self.books[-1], isolation_level=None, check_same_thread=False)
             late.execute("BEGIN IMMEDIATE")
             threading.Timer(self.chance.uniform(2.5, 12 if LONG else 5), late.close).start()
         full = (self.kitchen.state / "other-file").exists()
@@ -253,63 +283,35 @@ class Box:
     def check(self, strict):
         """The first thing that is shown must not be less than what was; the rest of it comes with the logbook."""
         if not strict:
-            wait_for(f"life {self.life}: the logbook", 60, lambda: (lambda n: n and n["daemon"]["recording"] and not self.wrong(n))(self.now()))
+            wait_for(f"life {self.life}: the logbook", 60, lambda: (lambda n: n and n["daemon"]["recording"] and not self.model.wrong(n, self.files))(self.now()))
         for _ in range(2):
             now = wait_for("an answer", 15, self.now)
-            wrong = self.wrong(now)
+            wrong = self.model.wrong(now, self.files)
             assert not wrong, f"life {self.life}: {wrong}\n{self.kitchen.log()[-1500:]}"
             time.sleep(0.5)
-        self.learn(now)
-
-    def wrong(self, now):
-        m, dish = self.model, now["dishes"][0]
-        cook = dish["cook"] if dish["begun"] else None
-        if cook not in m.cooks:
-            return f"the cook is {cook}, and it was one of {m.cooks}"
-        if cook is not None:
-            stage = 0 if dish["stage"] in FIRST_STAGES else 1 if dish["stage"] == SECOND_STAGE else None
-            if stage not in m.stages:
-                return f"the stage is {dish['stage']}, number {stage}, and it was one of {m.stages}"
-            if stage == 0 and not next(v for v in now["vessels"] if v["name"] == "stockpot")["band"]:
-                return "the stage's band is off"
-            for verdict in dish["verdicts"]:  # the core has 40 degC all the time
-                if verdict["rule"] in ("core-target", "lethality") and verdict["answer"] in ("met", "reached"):
-                    return f"never hot, and called so: {verdict}"
-            if m.began is not None and m.one_boot and dish["began_age_s"] is not None and abs(dish["began_age_s"] - (time.monotonic() - m.began)) > 5:
-                return f"the cook began {dish['began_age_s']} s ago, and it was {time.monotonic() - m.began:.1f} s"
-        band = next(v for v in now["vessels"] if v["name"] == "oven")["band"]
-        band = band and (round(band["low_c"]), round(band["high_c"]))
-        if band not in m.bands:
-            return f"the oven's band is {band}, and it was one of {m.bands}"
-        if m.alarm is not None:
-            alarm = [a for a in now["alarms"] if a["id"] == m.alarm]
-            if not alarm:
-                return f"alarm {m.alarm} is gone: {now['alarms']}"
-            state = "shelved" if alarm[0].get("shelved_for_s") else alarm[0]["state"]
-            if state not in m.alarm_states and state != "suppressed-by-design":
-                return f"alarm {m.alarm} is {state}, and it was one of {m.alarm_states}"
-        return None
-
-    def learn(self, now):
-        m, dish = self.model, now["dishes"][0]
-        m.cooks = {dish["cook"] if dish["begun"] else None}
-        m.highest_cook = max(m.highest_cook, dish["cook"] or 0)
-        if dish["begun"]:
-            m.stages = {0 if dish["stage"] in FIRST_STAGES else 1}
-        band = next(v for v in now["vessels"] if v["name"] == "oven")["band"]
-        m.bands = {band and (round(band["low_c"]), round(band["high_c"]))}
-        for alarm in now["alarms"]:
-            if alarm["id"] == m.alarm and alarm["state"] != "suppressed-by-design":
-                m.alarm_states = {"shelved" if alarm.get("shelved_for_s") else alarm["state"]}
+        wait_for(f"life {self.life}: what is out of service, one of {self.model.out}", 10, lambda: (lambda n: n and self.model.silence_is_right(n))(self.now()))
+        self.model.learn(now)
+        self.plan_edited = False
 
     def check_file(self):
-        assert self.kitchen.sql("PRAGMA integrity_check") == [("ok",)]
-        kept = [text for (text,) in self.kitchen.sql("SELECT text FROM event WHERE name = 'note' AND text LIKE 'life %'")]
+        kept = []
+        for book in self.books:
+            assert self.sql(book, "PRAGMA integrity_check") == [("ok",)], book
+            kept += [text for (text,) in self.sql(book, "SELECT text FROM event WHERE name = 'note' AND text LIKE 'life %'")]
+            numbers = [number for number, *_ in self.sql(book, "SELECT DISTINCT alarm, name, subject_kind, subject FROM alarm_change")]
+            assert len(numbers) == len(set(numbers)), f"a number was given to two alarms: {numbers}"
         lost, twice = [t for t in self.model.notes if t not in kept], sorted(t for t in set(kept) if kept.count(t) > 1)
         assert not lost and not twice, f"acknowledged, but gone: {lost}; twice: {twice}"
-        numbers = [number for number, *_ in self.kitchen.sql("SELECT DISTINCT alarm, name, subject_kind, subject FROM alarm_change")]
-        assert len(numbers) == len(set(numbers)), f"a number was given to two alarms: {numbers}"
         assert not list(self.kitchen.state.glob("*damaged*")) and not list(self.kitchen.state.glob("*saved*")), "a sound file was taken for a damaged one"
+
+    def check_notices(self):
+        """The pan was told of, and never as over; what was to be told was told, though perhaps by a later life."""
+        of_pan = [b for b in self.hook.bodies if b["alarm"] == "above-band" and b["subject"] == "pan"]
+        assert any(b["kind"] == "raised" for b in of_pan), self.hook.bodies
+        assert not [b for b in of_pan if b["kind"] == "cleared"], "the pan has 74 degC all the time"
+        wait_for("the last notices", 60, lambda: self.sql(self.books[-1], "SELECT count(*) FROM outbox WHERE state = 'pending'") == [(0,)])
+        missing = [i for (i,) in self.sql(self.books[-1], "SELECT id FROM outbox WHERE state = 'sent'") if i not in self.hook.keys]
+        assert not missing, f"delivered, it says: {missing}"
 
     def run(self, lives, seconds):
         self.start()
@@ -317,6 +319,7 @@ class Box:
         self.pan = 74.0
         alarm = wait_for("the pan's alarm", 30, lambda: [a for a in self.now()["alarms"] if a["alarm"] == "above-band"])[0]
         self.model.alarm = alarm["id"]
+        wait_for("the pan's notice", 60, lambda: any(b["alarm"] == "above-band" for b in list(self.hook.bodies)))
         self.order("note", "the box begins")
         self.kitchen.stop()
         began = time.monotonic()
@@ -329,6 +332,7 @@ class Box:
         self.clock.synchronised()
         self.start()
         self.check(strict=False)
+        self.check_notices()
         self.kitchen.stop(limit=10)
         self.check_file()
         print(f"  {self.life} lives in {time.monotonic() - began:.0f} s, {len(self.model.notes)} notes acknowledged and none lost; " +
