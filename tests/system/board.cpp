@@ -1,11 +1,13 @@
 // Preloaded before libfaketime: the board that a daemon believes to run on. Which boot it is and whether a
 // time service has set the clock are files of the test's (BOARD_BOOT_ID, BOARD_SYNCHRONISED: there or not);
+// once the file BOARD_THROWS is there, the main thread's next wait for events throws;
 // it has no battery clock, and the name hangs.example is never found. Timers go to the kernel as they are:
 // libfaketime 0.9.10 moves absolute ones of the monotonic clock by the wall clock's offset even when it is
 // told to leave that clock alone.
 #include <dlfcn.h>
 #include <fcntl.h>
 #include <netdb.h>
+#include <sys/epoll.h>
 #include <sys/syscall.h>
 #include <sys/timerfd.h>
 #include <sys/timex.h>
@@ -14,6 +16,7 @@
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
+#include <stdexcept>
 
 namespace {
 
@@ -36,6 +39,15 @@ int timerfd_settime(int fd, int flags, itimerspec const* value, itimerspec* old)
 
 int adjtimex(timex*) noexcept {
     return TIME_ERROR;
+}
+
+int epoll_wait(int fd, epoll_event* events, int most, int timeout_ms) {
+    auto const* const sign = std::getenv("BOARD_THROWS");
+    if (sign && getpid() == static_cast<int>(syscall(SYS_gettid)) &&
+        syscall(SYS_faccessat, AT_FDCWD, sign, F_OK) == 0)
+        throw std::runtime_error("thrown by the board");
+    auto* const real = reinterpret_cast<decltype(&epoll_wait)>(dlsym(RTLD_NEXT, "epoll_wait"));
+    return real(fd, events, most, timeout_ms);
 }
 
 int access(char const* path, int mode) noexcept {
