@@ -17,6 +17,7 @@ std::vector<Cooking> cooking_in(std::vector<DishView> const& dishes, Instant now
         if (!dish.begun && !dish.cooked) continue;
         Cooking cooking;
         cooking.dish = dish.name, cooking.stage = dish.stage, cooking.cooked = dish.cooked;
+        cooking.place = dish.stage_number;
         cooking.set_clock(dish.clock.state);
         cooking.core_there = dish.core_reached, cooking.core_c = dish.core_c, cooking.undone = dish.undone;
         cooking.medium_c = dish.medium_c;
@@ -38,8 +39,11 @@ std::vector<Running> running_dishes(std::vector<Cooking> const& cooking, Setting
         int const number = number_of(settings.dishes, dish.dish);
         if (number < 0) continue;
         auto const stages = stages_of(settings, settings.dishes[static_cast<std::size_t>(number)]);
-        auto const stage =
-            std::ranges::find_if(stages, [&](auto const& one) { return one.settings->name == dish.stage; });
+        auto const has_its_name = [&](auto const& one) { return one.settings->name == dish.stage; };
+        // The plan may have been edited since.
+        bool const in_place = dish.place < stages.size() && has_its_name(stages[dish.place]);
+        auto const stage = in_place ? stages.begin() + static_cast<std::ptrdiff_t>(dish.place)
+                                    : std::ranges::find_if(stages, has_its_name);
         Running running;
         running.dish = number;
         running.stage = static_cast<std::size_t>(stage - stages.begin());

@@ -1,6 +1,7 @@
 // What cooks now, as whoever watches it says so, to what a schedule goes by. Pure.
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -14,6 +15,7 @@ namespace ingle::schedule {
 
 struct Cooking {  // a dish that was begun, or whose cook is over; seconds
     std::string dish, stage;
+    std::size_t place = 0;    // of the stage in its plan, from 0; two may have one name
     bool cooked = false;      // it is not begun: its cook for this serving time is over
     bool over = false;        // the stage is, and waits for the cook to go on
     bool unread = false;      // nothing is read, and its time stands still

@@ -123,6 +123,7 @@ Json dish_json(DishView const& dish, std::optional<std::int64_t> serve_at, View 
     json["began"] = dish.began ? wall(*dish.began, view.wall_offset_ms, zone) : Json(nullptr);
     json["began_age_s"] = dish.began ? number(seconds(view.at - *dish.began)) : Json(nullptr);
     json["stage"] = dish.stage.empty() ? Json(nullptr) : Json(dish.stage);
+    json["stage_number"] = dish.stage_began ? Json(dish.stage_number + 1) : Json(nullptr);
     json["stage_age_s"] = dish.stage_began ? number(seconds(view.at - *dish.stage_began)) : Json(nullptr);
     json["stage_left_s"] = dish.clock.left ? number(seconds(*dish.clock.left)) : Json(nullptr);
     json["stage_counted_by"] = dish.counted_by.empty() ? Json(nullptr) : Json(dish.counted_by);

@@ -1,5 +1,6 @@
 #include "tools/cli/schedule/inputs.hpp"
 
+#include <algorithm>
 #include <filesystem>
 
 #include "daemon/planning/past_stages.hpp"
@@ -27,6 +28,7 @@ bool is_true(Json const& json, char const* key) {
 schedule::Cooking cooking_of(Json const& dish) {
     schedule::Cooking cooking;
     cooking.dish = text_at(dish, "name"), cooking.stage = text_at(dish, "stage");
+    cooking.place = static_cast<std::size_t>(std::max(1.0, number_at(dish, "stage_number").value_or(1)) - 1);
     cooking.set_clock(text_at(dish, "stage_clock"));
     cooking.stage_age = number_at(dish, "stage_age_s").value_or(0);
     cooking.left = number_at(dish, "stage_left_s");

@@ -51,6 +51,22 @@ TEST_CASE("what cooks by a plan that it has no more is not called done") {
     CHECK(done.left_out.at(0).why == "all its stages are done");
 }
 
+TEST_CASE("of two stages with one name the running one is meant") {
+    std::string const simmer =
+        "[[stage]]\nname = \"simmer\"\ndoes = \"cook\"\nuntil = { time = \"45 min\" }\n";
+    std::string const skim = "[[stage]]\nname = \"skim\"\ndoes = \"cook\"\nuntil = { time = \"10 min\" }\n";
+    Case const one(kitchen + dish("hen", "stew", joint), {{"stew", simmer + skim + simmer}});
+    Cooking cooks;
+    cooks.dish = "hen", cooks.stage = "simmer", cooks.place = 2;
+    CHECK(running_dishes({cooks}, one.settings, eight).at(0).stage == 2);
+    cooks.place = 0;
+    CHECK(running_dishes({cooks}, one.settings, eight).at(0).stage == 0);
+    cooks.place = 1;  // the plan was edited since
+    CHECK(running_dishes({cooks}, one.settings, eight).at(0).stage == 0);
+    cooks.place = 7;
+    CHECK(running_dishes({cooks}, one.settings, eight).at(0).stage == 0);
+}
+
 TEST_CASE("what cooks by the clock is not ready before its core is, as that is forecast") {
     std::string const rest =
         "[[stage]]\nname = \"rest\"\ndoes = \"rest\"\nvessel = \"none\"\nuntil = { time = \"3 min\" }\n";
