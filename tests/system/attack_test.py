@@ -115,7 +115,6 @@ class Target:
 
     def raw(self, data, local=False):
         """What the daemon answers to these bytes, until it closes or a second has passed."""
-        DRIVEN.request(data)
         with (self.local() if local else self.connect()) as link:
             link.settimeout(2)
             try:
@@ -126,6 +125,7 @@ class Target:
                     answer += part
                     if len(answer) > 1 << 20:
                         break
+                DRIVEN.request(data, answer)
                 return answer
             except OSError:
                 return b""

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Every route, command and key that the sources offer was driven against the real program in this run: the other
-scripts wrote down what they did (kitchen_rig.Driven). A new one without a test fails here."""
+"""Every route, command and key that the sources offer was driven with success against the real program in this
+run: the other scripts wrote down what they did (kitchen_rig.Driven). A new one without a test fails here."""
 import re
 import subprocess
 import sys

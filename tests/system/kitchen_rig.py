@@ -7,6 +7,7 @@ import json
 import os
 import pty
 import queue
+import re
 import signal
 import socket
 import sqlite3
@@ -27,7 +28,7 @@ SOURCE = Path(__file__).resolve().parent.parent.parent
 
 
 class Driven:
-    """What a test script really ran: the commands, the requests and the keys of the files that a daemon started with or
+    """What a test script really ran, with success: the commands, the requests and the keys of the files that a daemon started with or
     a command accepted. A file for each script; driven_test.py holds them against what is offered."""
 
     folder = BUILD / "driven"
@@ -36,19 +37,41 @@ class Driven:
         self.folder.mkdir(exist_ok=True)
         self.file, self.known = self.folder / (Path(sys.argv[0]).stem + ".txt"), set()
         self.file.write_text("")
-        plain, outer = http.client.HTTPConnection.putrequest, self
+        self.answers_count()
+        self.exits_count()
+
+    def answers_count(self):
+        """A route is driven by a request that was answered with success."""
+        ask, answered, outer = http.client.HTTPConnection.putrequest, http.client.HTTPConnection.getresponse, self
 
         def putrequest(link, method, target, *more, **named):
-            outer.add(f"route {target.split('?')[0]}")
-            return plain(link, method, target, *more, **named)
-        http.client.HTTPConnection.putrequest = putrequest
-        begin = subprocess.Popen.__init__
+            link.driven_target = target
+            return ask(link, method, target, *more, **named)
+
+        def getresponse(link):
+            answer = answered(link)
+            if answer.status < 400:
+                outer.add(f"route {link.driven_target.split('?')[0]}")
+            return answer
+        http.client.HTTPConnection.putrequest, http.client.HTTPConnection.getresponse = putrequest, getresponse
+
+    def exits_count(self):
+        """A command is driven by a run that ended with success."""
+        begin, outer = subprocess.Popen.__init__, self
 
         def popen(process, args, *more, **named):
-            if isinstance(args, list) and args and str(args[0]) == str(INGLE):
-                outer.command(args[1:])
+            process.driven_words = args[1:] if isinstance(args, list) and args and str(args[0]) == str(INGLE) else None
             return begin(process, args, *more, **named)
+
+        def seen(plain):
+            def ended(process, *more, **named):
+                status = plain(process, *more, **named)
+                if status == 0 and process.driven_words is not None:
+                    outer.command(process.driven_words)
+                return status
+            return ended
         subprocess.Popen.__init__ = popen
+        subprocess.Popen.wait, subprocess.Popen.poll = seen(subprocess.Popen.wait), seen(subprocess.Popen.poll)
 
     def add(self, thing):
         if thing not in self.known:
@@ -64,9 +87,9 @@ class Driven:
         self.add(" ".join(["command", *words[:1]]))
         self.add(" ".join(["command", *words[:2]]))
 
-    def request(self, data):
+    def request(self, data, answer):
         words = data[:200].split(b" ")
-        if len(words) > 2 and words[1].startswith(b"/"):
+        if re.match(rb"HTTP/1\.1 [123]", answer) and len(words) > 2 and words[1].startswith(b"/"):
             self.add("route " + words[1].split(b"?")[0].decode(errors="replace"))
 
     def keys(self, folder):
