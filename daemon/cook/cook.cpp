@@ -46,8 +46,10 @@ constexpr AlarmType types[] = {
      .on_delay = std::chrono::minutes(5),
      .off_delay = std::chrono::minutes(10),
      .over = "is no longer late for its serving"},
-    {.name = "stage-over", .priority = Priority::medium, .prompt = true},
-    {.name = "dish-ready", .priority = Priority::medium, .prompt = true},
+    // Asked for by the plan, as a timer is by the cook: food that waits to be moved, or that is done and
+    // stands warm, does not wait for the end of a channel's quiet hours.
+    {.name = "stage-over", .priority = Priority::medium, .prompt = true, .asked_for = true},
+    {.name = "dish-ready", .priority = Priority::medium, .prompt = true, .asked_for = true},
     {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true},
     {.name = "plan-not-taken-up",
      .priority = Priority::low,

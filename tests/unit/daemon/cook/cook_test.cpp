@@ -2,6 +2,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "daemon/cook/cook.hpp"
 #include "daemon/forecast/core_forecast.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/support/kitchen_run.hpp"
@@ -304,4 +305,12 @@ TEST_CASE("the estimate on a real piece of beef is as good as its published base
         ++scored;
     }
     CHECK(scored > 20);
+}
+
+TEST_CASE(
+    "the end of a stage and of a plan rings in quiet hours as a timer does, and nothing else of a cook") {
+    for (auto const& type : cook_alarms()) {
+        INFO(type.name);
+        CHECK(type.asked_for == (type.name == "stage-over" || type.name == "dish-ready"));
+    }
 }
