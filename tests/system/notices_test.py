@@ -208,14 +208,15 @@ def quiet_hours_hold_and_high_priority_breaks_them():
     pem = Webhook(kitchen.folder).certificates
     text = KITCHEN.format(port=instrument.path, http=hook.port, band="") + NIGHT.format(http=hook.port, begin=clock(-120), end=clock(120), sign=clock(2))
     kitchen.file.write_text(text + SECOND + f'certificates = "{pem}"\n')
-    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 s" }\n')
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nat-most = "1 s"\n')
     checked = kitchen.cli("check", kitchen.file).stdout
     assert f"quiet from {clock(-120)} to {clock(120)} but for high, timers, reminders and ends of stages, at most 100 an hour" in checked, checked
     feed = Feed(instrument, 65)
     kitchen.start(BESIDE_KEY="sesame of beside")
     kitchen.cli("begin", "goose-roll")
     held = wait_for("the dish's notice to be held", 20, lambda: of(kitchen, "night"))[0]
-    # What the cook set himself for that time sounds.
+    assert held["alarm"] == "stage-overdue", held
+    # What the cook set himself for that time sounds, and the end of a plan.
     kitchen.cli("timer", "1 s", "turn the tart")
     wait_for("the timer at night", 20, lambda: [r for r in hook.requests if r[0] == "/night" and b"turn the tart" in r[2]])
     kitchen.cli("remind", "baste", "--at", clock(1))
@@ -232,6 +233,12 @@ def quiet_hours_hold_and_high_priority_breaks_them():
     beside = wait_for("the dish beside", 20, lambda: [r for r in hook.requests if r[0] == "/beside"])[0]
     assert beside[1]["Ingle-Signature"] == "sha256=" + hmac.new(b"sesame of beside", beside[2], "sha256").hexdigest()
     wait_for("the reminder at night", 80, lambda: [r for r in hook.requests if r[0] == "/night" and b"baste" in r[2]])
+    (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nuntil = { time = "1 s" }\n')
+    kitchen.process.send_signal(signal.SIGHUP)
+    wait_for("the plan", 20, lambda: kitchen.cli("now", check=False).returncode == 0)
+    kitchen.cli("end", "goose-roll")
+    kitchen.cli("begin", "goose-roll")
+    wait_for("the end of the plan at night", 20, lambda: [r for r in hook.requests if r[0] == "/night" and b"dish-ready" in r[2]])
     doctor = kitchen.cli("doctor", check=False).stdout
     assert "channel mail" in doctor and "Couldn't connect" in doctor and "last delivered" in doctor, doctor
     feed.going = False
