@@ -123,6 +123,7 @@ void AlarmDesk::note(Instant now, Judged const& judged, AlarmRecord& record) {
             record.value = finding.value;
             record.since = finding.since;
             record.action = finding.action;
+            record.can_wait = finding.can_wait;
             record.order = finding.order;
             if (record.alarm.active && record.absent_since) ++record.alarm.spells;
             if (!record.present_since) record.present_since = now;
@@ -159,6 +160,7 @@ void AlarmDesk::live(Instant now, AlarmRecord& record, Effects& out) {
         bool const news = record.text != alarm.text;
         alarm.text = record.text;
         alarm.action = record.action;
+        alarm.can_wait = record.can_wait;
         if (is_worse(record))
             worsen(now, record, out);
         else if (news && record.updated_at && now - *record.updated_at >= update_every)
@@ -219,6 +221,7 @@ void AlarmDesk::raise(Instant now, AlarmRecord& record, Effects& out) {
     }
     alarm.text = record.text;
     alarm.action = record.action;
+    alarm.can_wait = record.can_wait;
     alarm.muted_by = cause_of(record, records_, now);  // before it is active: nothing of it was told yet
     alarm.active = true;
     happens(now, AlarmEvent::occurs, record);

@@ -34,7 +34,8 @@ struct AlarmRecord {
     double value = 0;
     std::optional<Instant> since;  // Finding::since, of the newest present finding
     Action action = Action::none;
-    std::string order;  // Finding::order, with which `text` ends
+    bool can_wait = false;  // Finding::can_wait, of the newest present finding
+    std::string order;      // Finding::order, with which `text` ends
     Span on_delay{0}, off_delay{0};
     std::vector<int> probes;              // that the subject is judged by
     std::string design_mute;              // muted by its watch's own situation: "door-opened"

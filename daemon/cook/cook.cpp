@@ -47,7 +47,7 @@ constexpr AlarmType types[] = {
      .off_delay = std::chrono::minutes(10),
      .over = "is no longer late for its serving"},
     // Asked for by the plan, as a timer is by the cook: food that waits to be moved, or that is done and
-    // stands warm, does not wait for the end of a channel's quiet hours.
+    // stands warm, does not wait for the end of a channel's quiet hours. A stage that goes on by itself does.
     {.name = "stage-over", .priority = Priority::medium, .prompt = true, .asked_for = true},
     {.name = "dish-ready", .priority = Priority::medium, .prompt = true, .asked_for = true},
     {.name = "core-withdrawn", .priority = Priority::high, .judges_food = true, .prompt = true},
@@ -267,6 +267,7 @@ void Cook::judge(CookSituation const& now, Truth lateness, CookOutput& out) cons
     f[late] = late_for_serving(now, lateness);
     f[late].type = &types[late];
     f[stage_over].grade = rang_;
+    f[stage_over].can_wait = over_can_wait_;
     f[dish_ready].grade = 1;
     if (begun_ && !over_text_.empty()) f[stage_over].truth = Truth::present;
     if (begun_ && !ready_text_.empty()) f[dish_ready].truth = Truth::present;

@@ -145,6 +145,7 @@ private:
     std::optional<Instant> made_good_since_;
     int rang_ = 0;  // stages that ended by themselves: the grade of stage-over
     std::string over_text_, ready_text_;
+    bool over_can_wait_ = false;  // what over_text_ tells goes on by itself
     std::optional<double> target_, core_, peak_;
     // Coldest and warmest that the deciding core was in this cook: a core that was never seen on this side of
     // its target has not come to it.

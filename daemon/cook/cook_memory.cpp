@@ -17,6 +17,7 @@ void Cook::remember(Memory& memory, std::string const& prefix) const {
     memory.put(prefix + "waits", std::int64_t{waits_});
     memory.put(prefix + "rang", std::int64_t{rang_});
     memory.put(prefix + "over-text", over_text_);
+    memory.put(prefix + "over-can-wait", std::int64_t{over_can_wait_});
     memory.put(prefix + "ready-text", ready_text_);
     time_.remember(memory, prefix + "time.");
     if (target_) memory.put(prefix + "target", *target_);
@@ -57,6 +58,7 @@ std::string Cook::recall(Memory const& memory, std::string const& prefix) {
     waits_ = flag("waits") && stage_ + 1 < stages_.size();
     rang_ = static_cast<int>(memory.integer(prefix + "rang").value_or(0));
     over_text_ = memory.text(prefix + "over-text").value_or("");
+    over_can_wait_ = flag("over-can-wait");
     ready_text_ = memory.text(prefix + "ready-text").value_or("");
     if (stage_ < stages_.size()) {
         time_.begin(stage_began_, stages_[stage_]);

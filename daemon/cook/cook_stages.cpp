@@ -21,6 +21,20 @@ std::string until_words(Until const& until, Words const& words) {
     return text;
 }
 
+// Whether somebody is needed when the one stage ends and the other begins: as the plan says, or where it does
+// not, when anything but the time goes on otherwise. Unsure is needed.
+bool needs_hands(StageSettings const& ended, StageSettings const& next) {
+    if (next.vessel != ended.vessel) return true;
+    if (next.hands) return next.hands->seconds > 0;
+    if (next.does && next.does != ended.does) return true;
+    auto const same = [](Band const& a, Band const& b) {
+        return a.low.celsius == b.low.celsius && a.high.celsius == b.high.celsius;
+    };
+    if (ended.band && next.band) return !same(*ended.band, *next.band);
+    // A core that is there cooks on in the heat.
+    return ended.band || next.band || ended.until.core;
+}
+
 std::string what_ended(Until const& until) {
     std::string text;
     auto const add = [&](char const* part) { text += (text.empty() ? "" : ", ") + std::string(part); };
@@ -197,6 +211,7 @@ void Cook::finish_stage(Instant at, CookOutput& out) {
         dish_.name + ": " + stages_[stage_].name + " ended after " + Words::in(at - stage_began_);
     bool const last = stage_ + 1 == stages_.size();
     if (!last) ++rang_;
+    over_can_wait_ = !last && !needs_hands(stages_[stage_], stages_[stage_ + 1]);
     if (last) {
         over_text_.clear();
         ready_text_ = over + ", and with it the plan";

@@ -40,7 +40,8 @@ struct AlarmType {
     // What the all-clear says of its subject: "is no longer above its band". Of a prompt and of good news
     // none is told.
     std::string_view over{};
-    bool asked_for = false;  // by the cook, for its time: a channel's quiet hours do not hold it back
+    // By the cook, for its time: a channel's quiet hours do not hold it back, unless the alarm can wait.
+    bool asked_for = false;
 };
 
 enum class AlarmState {
@@ -71,6 +72,7 @@ struct Alarm {
     double worst = 0;              // the furthest value of this spell, degC (or what the watch says)
     int spells = 1;                // raises folded into this one (chattering)
     Action action = Action::none;  // that `text` asks for
+    bool can_wait = false;         // what `text` says goes on without anybody
 };
 
 std::string_view to_word(AlarmState state);

@@ -18,7 +18,7 @@ constexpr OptionInfo options[] = {
      0,
      0,
      "two times of the day, [\"22:00\", \"06:30\"]: in between only what is of high priority is sent, and a "
-     "timer, a reminder or the end of a stage when it is due"},
+     "timer, a reminder or the end of a stage that needs the cook when it is due"},
     {"most-per-hour",
      OptionKind::integer,
      false,
@@ -86,7 +86,7 @@ std::string in_words(DeliveryPolicy const& policy) {
     std::string text;
     if (policy.quiet)
         text += ", quiet from " + clock_text(policy.quiet->from) + " to " + clock_text(policy.quiet->to) +
-                " but for high, timers, reminders and ends of stages";
+                " but for high, timers, reminders and ends of stages that need you";
     if (policy.most_per_hour)
         text += ", at most " + std::to_string(*policy.most_per_hour) + " an hour but for high";
     if (policy.sign_of_life) text += ", a sign of life at " + clock_text(*policy.sign_of_life);

@@ -29,8 +29,9 @@ Notice notice_of(Settings const& settings, Tell const& tell, std::optional<Clock
         return text.empty() ? std::nullopt : std::optional(std::move(text));
     };
     notice.at = wall(tell.at);
-    notice.asked_for = std::ranges::any_of(
-        tell.alarms, [](Alarm const& alarm) { return alarm.type && alarm.type->asked_for; });
+    notice.asked_for = std::ranges::any_of(tell.alarms, [](Alarm const& alarm) {
+        return alarm.type && alarm.type->asked_for && !alarm.can_wait;
+    });
     if (tell.alarms.empty()) return notice;
     auto const part_of = [&](Alarm const& alarm) {
         auto text = alarm.text;

@@ -82,6 +82,9 @@ struct Finding {
     // alarm of the same dish or its vessel that weighs more asks for the opposite.
     std::string order;
     Action action = Action::none;
+    // Of an alarm that the cook asked for (AlarmType::asked_for): nobody is needed for it, so that it can
+    // wait for the end of a channel's quiet hours.
+    bool can_wait = false;
     bool yields = false;  // for a band's sake only: what the food asks for weighs more, also where it is high
 };
 

@@ -210,7 +210,7 @@ def quiet_hours_hold_and_high_priority_breaks_them():
     kitchen.file.write_text(text + SECOND + f'certificates = "{pem}"\n')
     (kitchen.folder / "poach.toml").write_text('name = "poach"\n[[stage]]\nname = "poach"\nat-most = "1 s"\n')
     checked = kitchen.cli("check", kitchen.file).stdout
-    assert f"quiet from {clock(-120)} to {clock(120)} but for high, timers, reminders and ends of stages, at most 100 an hour" in checked, checked
+    assert f"quiet from {clock(-120)} to {clock(120)} but for high, timers, reminders and ends of stages that need you, at most 100 an hour" in checked, checked
     feed = Feed(instrument, 65)
     kitchen.start(BESIDE_KEY="sesame of beside")
     kitchen.cli("begin", "goose-roll")

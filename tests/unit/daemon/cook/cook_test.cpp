@@ -1,7 +1,10 @@
 // A dish through its stages: what ends them, what is told, what is foretold.
 #include <fstream>
+#include <functional>
 #include <sstream>
+#include <stdexcept>
 
+#include "config/no_vessel.hpp"
 #include "daemon/cook/cook.hpp"
 #include "daemon/forecast/core_forecast.hpp"
 #include "tests/support/catch.hpp"
@@ -41,6 +44,12 @@ Settings kitchen_with(std::vector<StageSettings> stages, std::string food = "") 
     plan.stage_vessels.resize(plan.stages.size());
     settings.plans.push_back(plan);
     return settings;
+}
+
+bool can_wait(Run& run, std::string_view alarm) {
+    for (auto const& one : run.kitchen().view().alarms)
+        if (one.type->name == alarm) return one.can_wait;
+    throw std::runtime_error("no such alarm");
 }
 
 }  // namespace
@@ -308,7 +317,50 @@ TEST_CASE("the estimate on a real piece of beef is as good as its published base
 }
 
 TEST_CASE(
-    "the end of a stage and of a plan rings in quiet hours as a timer does, and nothing else of a cook") {
+    "the end of a stage can wait for the end of quiet hours where nobody is needed, also after a restart") {
+    struct Case {
+        char const* what;
+        std::function<void(StageSettings& from, StageSettings& to)> with;
+        bool can_wait;
+        bool elsewhere = false;
+    };
+    auto const warm = Band{{60}, {70}}, hot = Band{{180}, {200}};
+    Case const cases[] = {
+        {"the time only", [](auto&, auto&) {}, true},
+        {"one band", [&](auto& from, auto& to) { from.band = to.band = warm; }, true},
+        {"hands", [](auto&, auto& to) { to.hands = Duration{300}; }, false},
+        {"no hands said",
+         [&](auto&, auto& to) { to.hands = Duration{0}, to.does = Does::hot_hold, to.band = warm; }, true},
+        {"another vessel", [](auto&, auto& to) { to.hands = Duration{0}; }, false, true},
+        {"another band", [&](auto& from, auto& to) { from.band = warm, to.band = hot; }, false},
+        {"a band from now on", [&](auto&, auto& to) { to.band = hot; }, false},
+        {"no band any more", [&](auto& from, auto&) { from.band = warm; }, false},
+        {"a rest", [](auto&, auto& to) { to.does = Does::rest; }, false},
+        {"a core", [](auto& from, auto&) { from.until = core(50); }, false},
+        {"a core in a band that goes on",
+         [&](auto& from, auto& to) { from.until = core(50), from.band = to.band = warm; }, true},
+    };
+    for (auto const& one : cases) {
+        INFO(one.what);
+        auto from = stage("warm", time(60)), to = stage("stand", time(36000));
+        from.counts_from_begin = to.counts_from_begin = true;
+        one.with(from, to);
+        auto settings = kitchen_with({from, to});
+        if (one.elsewhere) settings.plans[0].stage_vessels[1] = no_vessel;
+        Run run(settings);
+        run.probe("core",
+                  [](double s, Instant at) { return Reading::good(at, std::min(55.0, 20 + s * 0.1)); });
+        run.tell(Begin{0});
+        run.until(12);
+        CHECK(can_wait(run, "stage-over") == one.can_wait);
+        run.restart();
+        run.until(14);
+        CHECK(can_wait(run, "stage-over") == one.can_wait);
+    }
+    Run run(kitchen_with({stage("warm", time(60))}));
+    run.tell(Begin{0});
+    run.until(3);
+    CHECK_FALSE(can_wait(run, "dish-ready"));
     for (auto const& type : cook_alarms()) {
         INFO(type.name);
         CHECK(type.asked_for == (type.name == "stage-over" || type.name == "dish-ready"));

@@ -159,6 +159,22 @@ TEST_CASE("a notice names the gravest alarm, and leaves out a time that nobody k
     CHECK(known.id == "x-1");
 }
 
+TEST_CASE("what somebody asked for is sent in quiet hours unless all of it can wait") {
+    AlarmType asked{.name = "stage-over", .asked_for = true};
+    Alarm waits, other;
+    waits.type = &asked;
+    other.type = &leaving;
+    auto const is_asked_for = [&](std::vector<Alarm> alarms) {
+        Tell const tell{at(100), 0, "raised", std::move(alarms), "two things", "first"};
+        return notice_of(village(), tell, std::nullopt, {}, "x-1").asked_for;
+    };
+    auto goes_on = waits;
+    goes_on.can_wait = true;
+    CHECK(is_asked_for({waits}));
+    CHECK(is_asked_for({goes_on, other, waits}));
+    CHECK_FALSE(is_asked_for({goes_on, other}));
+}
+
 TEST_CASE("a command answers in one sentence") {
     auto const settings = village();
     CHECK(outcome_of(settings, Hold{0, Band{{82.2222}, {87.7778}}}, {}).text ==
