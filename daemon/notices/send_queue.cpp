@@ -81,7 +81,9 @@ std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Mome
         job = jobs_.erase(job);
     }
     int const refusals = refusals_of(notice.id);
-    jobs_.push_back({std::move(notice), attempts, now, {}, false, was_held, false, ++added_, refusals});
+    bool const taken_up = notice.late;
+    jobs_.push_back(
+        {std::move(notice), attempts, now, {}, false, was_held, false, ++added_, refusals, {}, taken_up});
     if (jobs_.size() > timing_.most_waiting) {
         auto const oldest = std::ranges::find(jobs_, false, &Job::in_work);
         dropped.push_back({oldest->notice.id, "too many notices are waiting", true});
@@ -148,7 +150,7 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
     for (auto& job : jobs_) {
         auto const why = held(job, now);
         if (job.in_batch) batch.push_back(&job);
-        if (job.not_before > now.at) continue;
+        if (waits(job, now)) continue;
         if (why != Reason::due) {
             job.was_held = true;
             continue;
@@ -173,7 +175,7 @@ std::vector<SendQueue::Job*> SendQueue::choose(Now const& now, Reason& reason) {
         return reason = all_held ? Reason::merged_held : Reason::merged_late, late;
     }
     auto const earlier = std::ranges::find_if(jobs_, [&](Job const& job) {
-        return !job.in_batch && job.not_before <= now.at && held(job, now) == Reason::due &&
+        return !job.in_batch && !waits(job, now) && held(job, now) == Reason::due &&
                same_subject(job.notice, (*urgent)->notice);
     });
     return {&*earlier};
@@ -208,6 +210,7 @@ SendQueue::Verdict SendQueue::next(Now const& now) {
     if (verdict.sends()) return verdict;
     verdict.reason = Reason::empty;
     for (auto const& job : jobs_) {
+        if (job.taken_up && now.open_awaited) continue;  // whoever comes to know it says so
         auto const why = held(job, now);
         auto const until = why == Reason::due ? next_try(job) : held_until(why, now);
         if (until < verdict.look_again) {

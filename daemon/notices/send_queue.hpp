@@ -34,6 +34,8 @@ public:
         std::optional<int> minute{};  // since local midnight; empty: the time is not known
         bool clock_proven = false;    // something vouches for the clock: a bad certificate is bad
         std::optional<std::set<std::int64_t>> open{};  // the alarms that are; empty: not known
+        // They will be in a moment: what an earlier run left waits for it, to say what of it is open still.
+        bool open_awaited = false;
         // Alarms that somebody attends to, and how: "acknowledged by maria".
         std::map<std::int64_t, std::string> attended{};
         std::string date{};                              // "2026-11-26", local; "" = not known
@@ -98,9 +100,13 @@ private:
         std::uint64_t order{};  // in which it was added; what is said again keeps its place
         int refusals = 0;       // of the messages before that said this
         Moment not_before{};    // as a message that was refused is said again
+        bool taken_up = false;  // an earlier run left it
     };
 
     Reason held(Job const& job, Now const& now) const;  // due, quiet_hours, rate_limit
+    static bool waits(Job const& job, Now const& now) {
+        return job.not_before > now.at || (job.taken_up && now.open_awaited);
+    }
     std::string held_words(Reason why) const;
     Moment held_until(Reason why, Now const& now) const;
     bool is_late(Job const& job, Moment now) const;

@@ -78,6 +78,7 @@ struct NoticeDesk::Wall {
     std::atomic<bool> certain = false, proven = false;
     mutable std::mutex mutex;
     std::optional<std::set<std::int64_t>> open;
+    bool open_awaited = false;
     std::map<std::int64_t, std::string> attended;
 
     SendQueue::Now now() const {
@@ -86,6 +87,7 @@ struct NoticeDesk::Wall {
         {
             std::lock_guard const lock(mutex);
             now.open = open;
+            now.open_awaited = open_awaited;
             now.attended = attended;
         }
         if (!certain) return now;
@@ -230,8 +232,24 @@ void NoticeDesk::know_open(std::vector<Alarm> const& alarms) {
     for (auto const& alarm : alarms)
         if (alarm.active && alarm.state != AlarmState::suppressed_by_design)
             for (auto const id : numbers_told(alarm)) open.insert(id);
-    std::lock_guard const lock(wall_->mutex);
-    wall_->open = std::move(open);
+    bool was_awaited = false;
+    {
+        std::lock_guard const lock(wall_->mutex);
+        wall_->open = std::move(open);
+        was_awaited = std::exchange(wall_->open_awaited, false);
+    }
+    if (was_awaited) delivery_->look_again();
+}
+
+// The core is about to take up what it knew: in the next turn of the thread the open alarms are known.
+void NoticeDesk::await_open() {
+    {
+        std::lock_guard const lock(wall_->mutex);
+        wall_->open_awaited = !wall_->open;
+    }
+    boost::asio::post(io_, [this, here = std::weak_ptr(obey_)] {
+        if (!here.expired()) show();
+    });
 }
 
 void NoticeDesk::retire() {
@@ -248,12 +266,14 @@ void NoticeDesk::know_the_time(ClockAnchor const& anchor) {
 
 void NoticeDesk::take_over() {
     shelf_->write_to(writer_);
+    await_open();
     delivery_->resume();
 }
 
 void NoticeDesk::resume(logbook::Resumed const& earlier_run) {
     signs_.insert(earlier_run.signs.begin(), earlier_run.signs.end());
     knows_signs_ = earlier_run.known;
+    if (earlier_run.known) await_open();
     shelf_->take_up(earlier_run.pending, earlier_run.sent);
     delivery_->resume();
 }

@@ -75,6 +75,7 @@ private:
     void add_chart(Notice& notice, Tell const& tell, std::optional<ClockAnchor> const& clock,
                    TimeZone const& zone) const;
     void know_open(std::vector<Alarm> const& alarms);
+    void await_open();
     void know_attended(Alarm const& alarm, bool acknowledged);
     std::vector<std::int64_t> numbers_told(Alarm const& alarm);
     Notice notice_now(std::string kind, std::string text);

@@ -2,7 +2,11 @@
 """The way of a notice, side by side in one run: two daemons on the same kitchen, the channels of one answer and those of the
 other all hang. How evenly each samples; how long from the moment that something is to be told to the webhook that has it, beside
 a bare POST to the same server; how long a high notice takes behind 100 low ones that wait. Prints a table, and fails where the
-median from the reading to the webhook is more than 100 ms beyond the on-delay.
+way from the reading to the webhook is in the median or in 99 of 100 more than 100 ms beyond the on-delay.
+The way has these parts: a jump is believed with its third reading (within the on-delay here, and counted back); judged is each
+whole second of the core's, and the first one beyond the band counts whole, so that an alarm comes up to 1 s before its delay is
+over; that second is stepped with the next reading, at the latest 250 ms after it; then the disk, and the webhook. What is told
+within 3 s of another message about something new is told with the rest of that burst: so the pots here go out 10 s apart.
 usage: notice_bench.py BUILD [alarms]"""
 import http.client
 import http.server
@@ -21,7 +25,7 @@ import time
 from pathlib import Path
 
 BUILD, POTS = Path(sys.argv[1]), range(1, 1 + (int(sys.argv[2]) if len(sys.argv) > 2 else 10))
-CHANNELS, EVERY_MS, ON_DELAY_MS, WAITING, LIMIT_MS = 20, 100, 1000, 100, 100
+CHANNELS, EVERY_MS, ON_DELAY_MS, WAITING, LIMIT_MS = 20, 100, 2000, 100, 100
 KITCHEN = """
 [kitchen]
 name = "bench"
@@ -41,7 +45,7 @@ name = "stockpot-{n}"
 kind = "pot"
 medium = "pot-{n}"
 band = ["60 degC", "70 degC"]
-on-delay = "1 s"
+on-delay = "2 s"
 off-delay = "1 s"
 """
 CHANNEL = '[[channel]]\nname = "{name}"\nkind = "{kind}"\n{keys}\n'
@@ -208,7 +212,7 @@ def main():
     for pot in POTS:
         for daemon in pair:
             daemon.read(pot, 90)
-        time.sleep(7 + random.random())  # anywhere between two whole seconds
+        time.sleep(10 + random.random())  # anywhere between two whole seconds
     bare = bare_posts(receiver.port, 200)
     ends = [daemon.stop() for daemon in pair]
     good, hung = pair
@@ -219,6 +223,9 @@ def main():
     assert failed >= 10 and not hung.sql("SELECT 1 FROM outbox WHERE state = 'sent'"), "what was to hang answered"
     ways = [receiver.came[id] - at for id, at, _ in told]
     first_out = dict(good.sql("SELECT probe, min(boot_ms) FROM reading WHERE celsius > 80 GROUP BY probe"))
+    raised = dict(good.sql("SELECT subject, min(boot_ms) FROM alarm_change WHERE name = 'above-band' AND change = 'raised' GROUP BY subject"))
+    judged = [raised[subject] - first_out["pot-" + subject.rsplit("-", 1)[1]] - ON_DELAY_MS for subject in raised]
+    stepped = [at - raised[subject] for _, at, subject in told]
     whole = [receiver.came[id] - first_out["pot-" + subject.rsplit("-", 1)[1]] - ON_DELAY_MS for id, _, subject in told]
 
     print(f"{'ms':64} {'median':>8} {'p99':>8} {'worst':>8}")
@@ -226,12 +233,14 @@ def main():
     figures(f"reading off its {EVERY_MS} ms, all channels hang ({failed} attempts failed)", hung.gaps(), "goal: at most 50")
     figures("a bare POST", bare)
     figures(f"from told to the webhook that has it ({len(ways)} notices)", ways, "goal: under 100")
-    figures("from reading to the webhook beyond the on-delay", whole, f"goal: median under {LIMIT_MS}; judged each whole second, so up to 1 s before")
+    figures("from reading to the second that is judged, beyond the on-delay", judged, "each whole second: up to 1 s before")
+    figures("from that second to told", stepped, "with the next reading, at most 250")
+    figures("from reading to the webhook beyond the on-delay", whole, f"goal: median and p99 under {LIMIT_MS}")
     few, many = behind_low_ones(top / "few", 0), behind_low_ones(top / "many", WAITING)
     print(f"{'a high notice, nothing waits before it':64} {few:8.1f}")
     print(f"{f'a high notice behind {WAITING} low ones that wait':64} {many:8.1f} {'':17}   goal: under 1000")
     print(f"stopped in {ends[0]:.1f} s and, hanging, {ends[1]:.1f} s")
-    sys.exit(1 if statistics.median(whole) > LIMIT_MS else 0)
+    sys.exit(1 if max(statistics.median(whole), percentile(whole, 0.99)) > LIMIT_MS else 0)
 
 
 main()

@@ -188,6 +188,26 @@ TEST_CASE("after an outage everything is one message, which says what is over") 
     CHECK(bench.queue.size() == 0);
 }
 
+TEST_CASE("what an earlier run left waits for the open alarms, and what is new does not") {
+    Bench bench;
+    bench.now.open_awaited = true;
+    for (auto const* id : {"a", "b"}) {
+        auto notice = of_alarm(id, "raised", id[0] == 'a' ? "high" : "medium", id[0] - 'a' + 1, id);
+        notice.late = true;
+        bench.add(notice);
+    }
+    auto const verdict = bench.next();
+    CHECK_FALSE(verdict.sends());
+    CHECK(verdict.look_again == SendQueue::Moment::max());
+    bench.add(of_alarm("new", "raised", "low", 3, "fridge"));
+    CHECK(bench.sent() == "new");
+    bench.now.open = std::set<std::int64_t>{1, 3};
+    bench.now.open_awaited = false;
+    auto const summary = bench.next();
+    CHECK(summary.ids == std::vector<std::string>{"a", "b"});
+    CHECK_THAT(summary.notice.text, INGLE_CONTAINS("\nStill open:\n16:01  a 192 °F\nOver by now"));
+}
+
 TEST_CASE("a summary has the same identity again after a kill, whatever was known of the alarms meanwhile") {
     std::string first;
     for (bool const known : {true, false}) {
