@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "daemon/notices/late_words.hpp"
+#include "daemon/notices/newer.hpp"
 #include "daemon/notices/summary.hpp"
 
 namespace ingle {
@@ -39,11 +40,9 @@ bool same_subject(Notice const& a, Notice const& b) {
     return a.alarm == b.alarm && a.subject == b.subject;
 }
 
-// `newer` says all that somebody needs who never got `older`: the newest state of the same alarm.
-bool makes_pointless(Notice const& newer, Notice const& older) {
-    auto const is = [](Notice const& notice, auto... kinds) { return ((notice.kind == kinds) || ...); };
-    return older.single && same_subject(newer, older) && is(newer, "raised", "reminder", "cleared") &&
-           is(older, "raised", "reminder", "cleared");
+// Of what is about several alarms, a newer notice of one of them says not all.
+Newer word_after(Notice const& newer, Notice const& older) {
+    return older.single ? newer_word(newer, older) : Newer::beside;
 }
 
 bool tells_what_is(Notice const& notice) {
@@ -56,9 +55,8 @@ SendQueue::SendQueue(DeliveryTiming timing, DeliveryPolicy policy, unsigned seed
     : timing_(timing), policy_(policy), random_(seed) {}
 
 void SendQueue::add_what_never_came(Notice& notice) const {
-    if (notice.kind != "cleared") return;
     for (auto const& job : jobs_)
-        if (!job.in_work && job.notice.kind == "raised" && makes_pointless(notice, job.notice) &&
+        if (!job.in_work && word_after(notice, job.notice) == Newer::its_end &&
             notice.text.find(never_came(job.notice)) == std::string::npos)
             notice.text += never_came(job.notice);
 }
@@ -68,14 +66,15 @@ std::vector<SendQueue::Dropped> SendQueue::add(Notice notice, int attempts, Mome
     bool was_held = false;
     // A reminder of what never arrived is the first word of it.
     for (auto job = jobs_.begin(); job != jobs_.end();) {
-        if (job->in_work || !makes_pointless(notice, job->notice)) {
+        auto const word = word_after(notice, job->notice);
+        if (job->in_work || word == Newer::beside) {
             ++job;
             continue;
         }
         if (notice.kind == "reminder" && job->notice.kind == "raised") notice.kind = "raised";
         was_held = was_held || job->was_held;
         if (job->in_batch) dissolve_batch();
-        dropped.push_back({job->notice.id, notice.kind == "cleared" && job->notice.kind == "raised"
+        dropped.push_back({job->notice.id, word == Newer::its_end
                                                ? "it was over before; the notice of its end tells of both"
                                                : "a newer notice says it"});
         job = jobs_.erase(job);
@@ -287,9 +286,9 @@ void SendQueue::say_again(Job job, Result& result, Now const& now) {
     auto const& [most, first, longest] = levels[level_of(job.notice)];
     if (!tells_what_is(job.notice) && job.notice.kind != "cleared") return;
     for (auto& other : jobs_) {
-        if (other.order < job.order || !makes_pointless(other.notice, job.notice)) continue;
-        bool const tells_of_both =
-            other.notice.kind == "cleared" && job.notice.kind == "raised" && other.attempts == 0;
+        auto const word = word_after(other.notice, job.notice);
+        if (other.order < job.order || word == Newer::beside) continue;
+        bool const tells_of_both = word == Newer::its_end && other.attempts == 0;
         if (tells_of_both && !other.in_work) other.notice.text += never_came(job.notice);
         return;
     }

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "daemon/notices/late_words.hpp"
+#include "daemon/notices/newer.hpp"
 
 namespace ingle {
 namespace {
@@ -15,18 +16,6 @@ struct Line {
     Notice notice;  // with the text, the priority and the numbers of this alarm only
     bool was_held = false, open = false;
 };
-
-bool is_of_an_alarm(Notice const& notice) {
-    return !notice.alarm.empty() &&
-           (notice.kind == "raised" || notice.kind == "reminder" || notice.kind == "cleared");
-}
-
-// `newer` says what is so; of what began and ended meanwhile both are told.
-bool is_outdated(Notice const& older, Notice const& newer) {
-    if (!is_of_an_alarm(older) || !is_of_an_alarm(newer)) return false;
-    if (older.alarm != newer.alarm || older.subject != newer.subject) return false;
-    return newer.kind != "cleared" || older.kind == "reminder";
-}
 
 std::vector<Line> lines_of(std::vector<Waited> const& waited, std::set<std::int64_t> const* open) {
     std::vector<Line> lines;
@@ -51,8 +40,9 @@ std::vector<Line> lines_of(std::vector<Waited> const& waited, std::set<std::int6
     }
     std::vector<Line> kept;
     for (auto line = lines.begin(); line != lines.end(); ++line)
-        if (std::none_of(std::next(line), lines.end(),
-                         [&](Line const& newer) { return is_outdated(line->notice, newer.notice); }))
+        if (std::none_of(std::next(line), lines.end(), [&](Line const& newer) {
+                return newer_word(newer.notice, line->notice) == Newer::in_its_place;
+            }))
             kept.push_back(*line);
     std::ranges::stable_sort(kept, {}, [](Line const& line) { return level_of(line.notice.priority); });
     return kept;

@@ -1,6 +1,7 @@
 // Several notices that waited, as one: each alarm once, by what is so now, and in the order of what is grave.
 #include "daemon/notices/summary.hpp"
 
+#include "daemon/notices/newer.hpp"
 #include "tests/support/catch.hpp"
 #include "tests/unit/daemon/notices/queue_bench.hpp"
 
@@ -25,6 +26,49 @@ NoticePart part(std::int64_t number, char const* alarm, char const* subject, cha
 }
 
 }  // namespace
+
+TEST_CASE("what a newer notice is to an older one: one table for the queue and the summary") {
+    struct Row {
+        char const *newer, *older;
+        Newer word;
+        bool waits, listed;  // whether the older one waits on beside it, and has a line in a summary
+    };
+    using enum Newer;
+    for (auto const& row :
+         {Row{"raised", "raised", in_its_place, false, false},
+          Row{"raised", "reminder", in_its_place, false, false},
+          Row{"raised", "cleared", in_its_place, false, false},
+          Row{"reminder", "raised", in_its_place, false, false},
+          Row{"reminder", "reminder", in_its_place, false, false},
+          Row{"reminder", "cleared", in_its_place, false, false},
+          Row{"cleared", "raised", its_end, false, true},
+          Row{"cleared", "reminder", in_its_place, false, false},
+          Row{"cleared", "cleared", in_its_place, false, false}, Row{"summary", "raised", beside, true, true},
+          Row{"raised", "summary", beside, true, true}, Row{"heartbeat", "cleared", beside, true, true},
+          Row{"test", "reminder", beside, true, true}}) {
+        INFO(row.newer << " after " << row.older);
+        auto const older = about("a", row.older, "high"), newer = about("b", row.newer, "high");
+        CHECK(newer_word(newer, older) == row.word);
+        Bench bench;
+        bench.add(older);
+        CHECK(bench.add(newer).empty() == row.waits);
+        CHECK(bench.queue.size() == (row.waits ? 2u : 1u));
+        auto const text = summary_of({{&older}, {&newer}}, nullptr, "2026-11-26").text;
+        CHECK((text.find("\n2 notices") != std::string::npos) == row.listed);
+
+        // Of another vessel, of another alarm, of several alarms: all are told.
+        auto other = about("b", row.newer, "high", "bath");
+        CHECK(newer_word(other, older) == beside);
+        other = newer;
+        other.alarm = "below-band";
+        CHECK(newer_word(other, older) == beside);
+        auto several = older;
+        several.single = false;
+        Bench with_several;
+        with_several.add(several);
+        CHECK(with_several.add(newer).empty());
+    }
+}
 
 TEST_CASE("of a group whose first alarm is over the lock screen shows the one that stands") {
     auto const first = group("a", "raised", "20:42",
