@@ -25,7 +25,7 @@ void AlarmDesk::command(Instant now, Acknowledge const& command, Effects& out) {
 void AlarmDesk::answer(Instant now, AlarmRecord& record, Effects& out) {
     record.answered = record.alarm.grade;
     record.absent_since = now;
-    record.alarm.shelved_until.reset();
+    if (record.alarm.shelved_until) unshelve(now, record, out);  // else it would stay shelved for ever
     if (record.alarm.active) clear(now, record, out);
 }
 

@@ -136,7 +136,7 @@ private:
     void see_or_silence() {
         for (auto const& alarm : kitchen_.view().alarms) {
             if (!alarm.active || alarm.type->name == "timer-over") continue;
-            if (chance(0.5) || alarm.type->prompt)
+            if (chance(0.5))
                 order(Acknowledge{alarm.id, "cook"});
             else
                 order(Shelve{alarm.id, Span(3'600'000), "cook"});
