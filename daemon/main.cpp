@@ -115,7 +115,8 @@ public:
           quit_(io_, SIGINT, SIGTERM),
           reload_(io_, SIGHUP),
           rest_(io_),
-          late_(io_) {
+          late_(io_),
+          told_(io_) {
         ingle::write_log_times(settings.zone);
         lacking_ = since_accepted(settings);
         texts_ = settings.texts;
@@ -157,6 +158,7 @@ private:
     // many signals come, what is seen has time to be judged.
     static constexpr std::size_t at_once = 4;
     static constexpr ingle::Span breath{30'000};
+    static constexpr ingle::Span until_raised{3000};  // of an alarm of the kitchen
 
     // What the kitchen file has lost since the daemon last went by it.
     std::string since_accepted(ingle::AppSettings const& settings) const {
@@ -167,16 +169,38 @@ private:
 
     void tell_of_the_start() {
         app_->kitchen_file("kitchen-file-refused", {});  // whatever was told before a restart
-        if (!lacking_.empty()) app_->kitchen_file("kitchen-file-lacks", lacking_, {}, lacking_);
+        if (!lacking_.empty()) app_->kitchen_file("kitchen-file-lacks", lacking_, {}, true);
         if (refused_at_start_.empty()) {
             app_->kitchen_file("kitchen-file-unusable", {});
-            accepted_.keep(std::move(texts_));
+            keep(std::move(texts_), !lacking_.empty());
             return;
         }
         auto const text =
             "The kitchen file cannot be used, and the kitchen of before goes on: " + refused_at_start_;
         spdlog::error("{}", text);
         app_->kitchen_file("kitchen-file-unusable", first_of(text), text);
+    }
+
+    // The difference to the one of before is forgotten with it: the alarm of it is on the disk first.
+    void keep(ingle::KitchenTexts texts, bool differs) {
+        told_.cancel();
+        unkept_.reset();
+        if (!differs) return accepted_.keep(std::move(texts));
+        unkept_ = std::move(texts);
+        after(until_raised, [this] { keep_once_kept(app_->remember()); });
+    }
+    void keep_once_kept(std::function<bool()> alarm_is_kept) {
+        if (!unkept_) return;
+        if (!alarm_is_kept())
+            return after(std::chrono::seconds(1), [this, alarm_is_kept] { keep_once_kept(alarm_is_kept); });
+        accepted_.keep(std::move(*unkept_));
+        unkept_.reset();
+    }
+    void after(ingle::Span span, auto then) {
+        told_.expires_after(span);
+        told_.async_wait([then](auto const& failed) {
+            if (!failed) then();
+        });
     }
 
     void await_reload() {
@@ -235,7 +259,8 @@ private:
         try {
             auto const zone = file.settings->zone;
             auto texts = file.settings->texts;
-            auto const lacking = ingle::missing_parts(app_->settings(), file.settings->kitchen);
+            auto const before = app_->settings();
+            auto const lacking = ingle::missing_parts(before, file.settings->kitchen);
             auto next =
                 std::make_unique<ingle::App>(io_, std::move(*file.settings), manager_, background_, *app_);
             next->take_over(*app_);
@@ -244,8 +269,14 @@ private:
             taken_up_.push_back(ingle::BootClock::now());
             app_->kitchen_file("kitchen-file-refused", {});
             app_->kitchen_file("kitchen-file-unusable", {});
-            if (!lacking.empty()) app_->kitchen_file("kitchen-file-lacks", lacking, {}, lacking);
-            accepted_.keep(std::move(texts));
+            if (!lacking.empty()) {
+                app_->kitchen_file("kitchen-file-lacks", lacking, {}, true);
+                if (!whole_) whole_ = before;
+            } else if (whole_ && ingle::missing_parts(*whole_, app_->settings()).empty()) {
+                app_->kitchen_file("kitchen-file-lacks", {});
+                whole_.reset();
+            }
+            keep(std::move(texts), !lacking.empty());
             ingle::write_log_times(zone);
             spdlog::info("{} was read again; going on with it", kitchen_.string());
         } catch (std::exception const& failure) {
@@ -269,13 +300,15 @@ private:
     fs::path kitchen_;
     std::string refused_at_start_, lacking_;
     ingle::KitchenTexts texts_;
+    std::optional<ingle::KitchenTexts> unkept_;
+    std::optional<ingle::Settings> whole_;  // before it lost what the alarm is about
     fs::path state_;
     ingle::Background background_;
     ingle::AcceptedKitchen accepted_;
     ingle::ServiceManager manager_;
     boost::asio::io_context io_{1};
     boost::asio::signal_set quit_, reload_;
-    boost::asio::basic_waitable_timer<ingle::BootClock> rest_, late_;
+    boost::asio::basic_waitable_timer<ingle::BootClock> rest_, late_, told_;
     std::unique_ptr<ingle::App> app_;
     std::deque<ingle::Instant> taken_up_;
     bool reading_ = false, resting_ = false, read_again_ = false;

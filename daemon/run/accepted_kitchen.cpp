@@ -5,8 +5,6 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <fstream>
-#include <iterator>
 #include <nlohmann/json.hpp>
 #include <utility>
 
@@ -23,19 +21,38 @@ std::string full_name(fs::path const& kitchen) {
     return fs::absolute(kitchen, ignored).lexically_normal().string();
 }
 
+// Where it is, whatever links lead there.
+std::string real_name(fs::path const& kitchen) {
+    std::error_code unknown;
+    return fs::weakly_canonical(kitchen, unknown).string();
+}
+
 std::string written(KitchenTexts const& texts) {
-    Json out{{"file", full_name(texts.file)}, {"text", texts.text}, {"plans", Json::object()}};
+    Json out{{"file", full_name(texts.file)},
+             {"real", real_name(texts.file)},
+             {"text", texts.text},
+             {"plans", Json::object()}};
     for (auto const& [name, plan] : texts.plans)
         out["plans"][name] = {{"file", plan.file}, {"text", plan.text}};
     return out.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
-// Not through a link, and not what others may have written.
+constexpr off_t longest = 8 << 20;  // bytes: a kitchen file and its plans as JSON
+
+// "" = there is none, it is longer than any, or the disk does not give it back. Not through a link, and not
+// what others may have written.
 std::string content(fs::path const& file) {
+    int const fd = open(file.c_str(), O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    if (fd < 0) return {};
     struct stat found {};
-    if (lstat(file.c_str(), &found) != 0 || !S_ISREG(found.st_mode) || (found.st_mode & 022) != 0) return {};
-    std::ifstream in(file, std::ios::binary);
-    return {std::istreambuf_iterator<char>(in), {}};
+    std::string text;
+    if (fstat(fd, &found) == 0 && S_ISREG(found.st_mode) && (found.st_mode & 022) == 0 &&
+        found.st_size <= longest) {
+        text.resize(static_cast<std::size_t>(found.st_size));
+        if (read(fd, text.data(), text.size()) != static_cast<ssize_t>(text.size())) text.clear();
+    }
+    close(fd);
+    return text;
 }
 
 bool write_through(fs::path const& path, int flags, std::string const& text) {
@@ -98,12 +115,13 @@ void AcceptedKitchen::keep(KitchenTexts texts) {
 std::optional<KitchenTexts> accepted_kitchen(fs::path const& state, fs::path const& kitchen) {
     try {
         auto const kept = Json::parse(content(accepted_kitchen_path(state)));
-        if (kept.at("file") != full_name(kitchen)) return std::nullopt;
+        if (kept.at("file") != full_name(kitchen) && kept.at("real") != real_name(kitchen))
+            return std::nullopt;
         KitchenTexts texts{kitchen.string(), kept.at("text"), {}};
         for (auto const& [name, plan] : kept.at("plans").items())
             texts.plans[name] = {plan.at("file"), plan.at("text")};
         return texts;
-    } catch (Json::exception const&) {
+    } catch (std::exception const&) {
         return std::nullopt;
     }
 }

@@ -14,10 +14,9 @@
 #include "daemon/run/logbook_hold.hpp"
 #include "daemon/run/notice_desk.hpp"
 #include "daemon/run/other_logbook.hpp"
-#include "daemon/run/page_token.hpp"
 #include "daemon/run/probes.hpp"
-#include "daemon/run/read_only_disk.hpp"
 #include "daemon/run/recording.hpp"
+#include "daemon/run/serving.hpp"
 #include "daemon/run/switches.hpp"
 #include "daemon/run/wall_clock.hpp"
 #include "daemon/web/server.hpp"
@@ -111,8 +110,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             },
             earlier ? earlier->notices.get() : nullptr);
         if (auto const anchor = clock.anchor()) notices->know_the_time(*anchor);
-        archive = std::make_unique<Archive>(io, logbook_file);
-        planner = std::make_unique<Archive>(io, logbook_file);
+        for (auto* each : {&archive, &planner}) *each = std::make_unique<Archive>(io, logbook_file);
         probes = std::make_unique<Probes>(io, settings(), *this, log_line);
         host = std::make_unique<Host>(Host::Parts{*core, *archive, *planner, *writer, *notices, *probes,
                                                   running_since, given.zone, given.state_folder});
@@ -178,17 +176,8 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
         boost::asio::post(io, [self = shared_from_this()] { self->catch_up(); });
     }
 
-    ServerSettings serving() const {
-        ServerSettings serve;
-        if (!on_read_only_disk(given.state_folder)) serve.socket = given.state_folder + "/ingled.sock";
-        serve.log = [](std::string const& line) { spdlog::warn("{}", line); };
-        if (auto const& tcp = given.kitchen.serve; tcp.tcp)
-            serve.tcp = ServerSettings::Tcp{tcp.address, tcp.port, page_token(tcp, given.state_folder)};
-        return serve;
-    }
-
     void start() {
-        server = std::make_unique<Server>(io, *host, serving());
+        server = std::make_unique<Server>(io, *host, serving(settings(), given.state_folder));
         server->start();
         keep_logbook_path(given.state_folder, logbook_file);
         begin();
@@ -207,7 +196,7 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
 
     void take_over(Impl& earlier) {
         check_running_cooks(earlier.core->view(), earlier.settings(), settings());
-        earlier.server->go_on(*host, serving());
+        earlier.server->go_on(*host, serving(settings(), given.state_folder));
         server = std::move(earlier.server);
         probes->take_from(*earlier.probes);
         lost_switches = earlier.lost_switches;
@@ -390,10 +379,16 @@ bool App::knows_the_past() const {
 Settings const& App::settings() const {
     return impl_->settings();
 }
+std::function<bool()> App::remember() {
+    return [&writer = *impl_->writer, ticket = impl_->core->remember(BootClock::now())] {
+        return writer.durable() >= ticket;
+    };
+}
 void App::kitchen_file(std::string const& alarm, std::string const& in_short, std::string const& event,
-                       std::string const& joined) {
+                       bool anew) {
     if (!event.empty()) impl_->on_driver_event(-1, "reload-refused", event);
-    impl_->core->command(BootClock::now(), KitchenTrouble{alarm, !in_short.empty(), in_short, joined});
+    impl_->core->command(BootClock::now(),
+                         KitchenTrouble{alarm, !in_short.empty(), in_short, anew ? in_short : ""});
 }
 
 }  // namespace ingle

@@ -3,6 +3,7 @@
 // this one up.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -39,10 +40,12 @@ public:
     std::string not_recorded() const;  // of what it saw, as a sentence; "" = nothing is lost
     bool knows_the_past() const;       // what the logbook held; else nothing may take over
     Settings const& settings() const;
+    // What is known now goes to the disk; says whether it is there. Not beyond this object's life.
+    std::function<bool()> remember();
     // Raises one of the alarms "kitchen-file-...", or ends it (""), with an event if there is more to say.
-    // `joined`: what is told anew although somebody has seen the alarm.
+    // `anew`: what is not known yet is told although somebody has seen the alarm.
     void kitchen_file(std::string const& alarm, std::string const& in_short, std::string const& event = "",
-                      std::string const& joined = "");
+                      bool anew = false);
 
 private:
     struct Impl;

@@ -166,11 +166,24 @@ def a_file_cut_off_where_a_line_ends_is_told():
 
     wait_for("its end", 20, lambda: not any(a["alarm"] == LACKS for a in supper.kitchen.json("now")["alarms"]))
 
-    # At a start, without a reload before.
+    # What is there again is missed no more.
     supper.file.write_text(supper.text)
     supper.reload()
     wait_for("the larder", 20, lambda: "larder" in supper.kept.read_text())
+    supper.file.write_text(cut)
+    supper.reload()
+    wait_for("word of it", 20, lambda: supper.alarms(LACKS))
+    assert "larder" in supper.kept.read_text(), "it is kept once the alarm is"
+    supper.file.write_text(supper.text)
+    supper.reload()
+    wait_for("the larder again", 20, lambda: not supper.alarms(LACKS) and len(supper.kitchen.json("now")["vessels"]) == 2)
+
+    # At a start, without a reload before; the plug is pulled again before the alarm is on the disk.
     supper.power_cut()
+    supper.file.write_text(cut)
+    for _ in range(3):
+        supper.kitchen.start()
+        supper.kitchen.stop(signal.SIGKILL)
     supper.file.write_text(cut)
     supper.kitchen.start()
     wait_for("word of it", 20, lambda: supper.alarms(LACKS))
@@ -212,12 +225,24 @@ def what_is_kept_is_secret_and_serves_its_own_file_alone():
     empty.mkdir()
     ends_with_its_mistakes(supper.file, empty)
     good = supper.kept.read_text()
+    with open(supper.kept, "r+b") as file:
+        file.truncate(1 << 30)
+    ends_with_its_mistakes(supper.file, supper.kitchen.state)
     for what in (good[:len(good) // 2], "", "[]", '{"file": 1}', good.replace('"text": "\\n[kitchen]', '"text": "[[kitchen]')):
         supper.kept.write_text(what)
         ends_with_its_mistakes(supper.file, supper.kitchen.state)
     supper.kept.write_text(good)
     supper.kept.chmod(0o666)
     ends_with_its_mistakes(supper.file, supper.kitchen.state)
+    supper.kept.unlink()
+    supper.kept.write_text(good)
+    supper.kept.chmod(0o600)
+    linked = supper.kitchen.folder.with_name(supper.kitchen.folder.name + "-linked")
+    linked.symlink_to(supper.kitchen.folder)
+    supper.kitchen.file = linked / "kitchen.toml"
+    supper.kitchen.start()
+    supper.kitchen.stop()
+    linked.unlink()
     supper.kept.unlink()
     shutil.copy(supper.file, supper.kept)
     ends_with_its_mistakes(supper.file, supper.kitchen.state)
