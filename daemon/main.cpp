@@ -49,7 +49,9 @@ std::string take_state_folder(fs::path const& folder) {
     auto const lock = folder / "ingled.lock";
     // A folder that has been ours before is ours; what else somebody names may have other readers.
     bool const ours = made || fs::exists(lock, error);
-    if (ours) fs::permissions(folder, fs::perms::others_all, fs::perm_options::remove, error);
+    // Nothing is written that is so already: a disk that does not take it must not keep a kitchen unwatched.
+    if (ours && (fs::status(folder, error).permissions() & fs::perms::others_all) != fs::perms::none)
+        fs::permissions(folder, fs::perms::others_all, fs::perm_options::remove, error);
     int const fd =
         open(lock.c_str(), (worn_out ? O_RDONLY : O_RDWR | O_CREAT) | O_CLOEXEC | O_NOFOLLOW, 0640);
     if (fd < 0 && worn_out && errno == ENOENT) return "";
@@ -161,10 +163,13 @@ private:
     static constexpr ingle::Span until_raised{3000};  // of an alarm of the kitchen
 
     // What the kitchen file has lost since the daemon last went by it.
-    std::string since_accepted(ingle::AppSettings const& settings) const {
-        auto const before = ingle::accepted_kitchen(state_, kitchen_);
-        if (!before || *before == settings.texts) return {};
-        return ingle::missing_parts(ingle::load_kitchen(*before).settings, settings.kitchen);
+    std::string since_accepted(ingle::AppSettings const& settings) {
+        auto const texts = ingle::accepted_kitchen(state_, kitchen_);
+        if (!texts) return {};
+        auto const before = ingle::load_kitchen(*texts).settings;
+        auto missing = ingle::missing_parts(before, settings.kitchen);
+        if (!missing.empty()) whole_ = before;
+        return missing;
     }
 
     void tell_of_the_start() {

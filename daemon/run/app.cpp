@@ -3,6 +3,7 @@
 #include <spdlog/spdlog.h>
 
 #include <chrono>
+#include <filesystem>
 #include <future>
 
 #include "daemon/run/archive.hpp"
@@ -217,6 +218,11 @@ struct App::Impl final : ReadingSink, std::enable_shared_from_this<App::Impl> {
             logbook_trouble_inherited = true, not_recording(why->text);
         earlier.close(close_limit, true);
         begin();
+        // The socket's time says since when this kitchen answers there.
+        background.run([socket = serving(settings(), given.state_folder).socket] {
+            std::error_code none;
+            std::filesystem::last_write_time(socket, std::filesystem::file_time_type::clock::now(), none);
+        });
     }
 
     void stop_watching() {

@@ -23,10 +23,10 @@ std::string missing_parts(Settings const& before, Settings const& now) {
     add_missing(missing, "channel", before.channels, now.channels);
     if (before.serve.tcp && !now.serve.tcp) missing.push_back("page");
     if (missing.empty()) return {};
-    std::string text = "The kitchen file has no " + missing.front();
+    std::string text = "There is no " + missing.front();
     for (std::size_t i = 1; i < missing.size(); ++i)
         text += (i + 1 == missing.size() ? " and no " : ", no ") + missing[i];
-    return text + " any more. Is it whole?";
+    return text + " any more. Is the kitchen file whole, and is there what it names?";
 }
 
 }  // namespace ingle

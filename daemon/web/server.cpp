@@ -164,11 +164,6 @@ struct Server::Impl : std::enable_shared_from_this<Server::Impl> {
             listen_local();
         }
         if (bound) settings.socket = state->settings.socket;
-        // Its time says since when this kitchen answers there.
-        std::error_code none;
-        if (bound)
-            std::filesystem::last_write_time(settings.socket, std::filesystem::file_time_type::clock::now(),
-                                             none);
         state->host = &host;
         state->settings = std::move(settings);
         if (other_tcp) {

@@ -1,5 +1,9 @@
 #include "daemon/wiring/kitchen_file.hpp"
 
+#include <algorithm>
+#include <iterator>
+#include <utility>
+
 #include "daemon/wiring/validation.hpp"
 
 namespace ingle {
@@ -10,6 +14,23 @@ Loaded checked(Loaded loaded) {
     if (!unreadable) check_for_use(loaded);
     sort_by_place(loaded.errors, loaded.settings.file);
     sort_by_place(loaded.warnings, loaded.settings.file);
+    return loaded;
+}
+
+Loaded without_what_fails(Loaded loaded) {
+    auto& settings = loaded.settings;
+    auto const is_of = [](std::string const& part) {
+        return [part](ConfigError const& error) { return (error.key + '.').starts_with(part + '.'); };
+    };
+    auto const leave_out = [&](std::string const& part) {
+        if (std::ranges::none_of(loaded.errors, is_of(part))) return false;
+        std::ranges::copy_if(loaded.errors, std::back_inserter(loaded.warnings), is_of(part));
+        std::erase_if(loaded.errors, is_of(part));
+        return true;
+    };
+    std::erase_if(settings.channels,
+                  [&](auto const& channel) { return leave_out("channel." + channel.name); });
+    if (leave_out("serve")) settings.serve = {};
     return loaded;
 }
 
@@ -42,7 +63,7 @@ Loaded load_kitchen_for_use(std::filesystem::path const& file) {
 Loaded load_kitchen_for_use(KitchenTexts const& texts) {
     auto loaded = load_kitchen(texts);
     resolve_paths(loaded.settings);
-    return checked(std::move(loaded));
+    return without_what_fails(checked(std::move(loaded)));
 }
 
 }  // namespace ingle

@@ -19,7 +19,8 @@ Loaded load_kitchen_and_plans(std::filesystem::path const& file);
 // The same, and errors also for the keys of drivers and channels; all of them at once, in the order of
 // the file.
 Loaded load_kitchen_for_use(std::filesystem::path const& file);
-// The same of what was kept of the files.
+// The same of what was kept of the files. A channel, or the page, that lacks what it needs (a token's file
+// that is gone) is left out with a warning: the kitchen is watched all the same.
 Loaded load_kitchen_for_use(KitchenTexts const& texts);
 
 }  // namespace ingle

@@ -6,7 +6,7 @@ import signal
 import stat
 import subprocess
 
-from kitchen_rig import INGLED, Instrument, Kitchen, Webhook, main, wait_for
+from kitchen_rig import INGLED, Instrument, Kitchen, Webhook, free_port, main, wait_for
 from reload_test import Feed
 
 KITCHEN = """
@@ -32,6 +32,16 @@ name = "phone"
 kind = "webhook"
 url = "http://127.0.0.1:{http}/notice?key=sesame-of-the-query"
 
+[[channel]]
+name = "board"
+kind = "webhook"
+url = "http://127.0.0.1:{http}/board"
+token-file = "board.secret"
+
+[serve]
+port = {page}
+token-file = "page.secret"
+
 [[vessel]]
 name = "stockpot"
 kind = "pot"
@@ -49,6 +59,7 @@ name = "simmer"
 band = ["60 degC", "70 degC"]
 at-least = "2 h"
 """
+SECRETS = ("board.secret", "page.secret")
 UNUSABLE, LACKS = "kitchen-file-unusable", "kitchen-file-lacks"
 
 
@@ -56,7 +67,9 @@ class Supper:
     def __init__(self):
         self.hook, self.kitchen = Webhook(), Kitchen("")
         instrument = Instrument(self.kitchen.folder)
-        self.text = KITCHEN.format(port=instrument.path, http=self.hook.port)
+        self.text = KITCHEN.format(port=instrument.path, http=self.hook.port, page=free_port())
+        for name in SECRETS:
+            self.secret(name)
         self.feed = Feed(instrument, 65)
         self.file, self.plan = self.kitchen.file, self.kitchen.folder / "simmer.toml"
         self.kept = self.kitchen.state / "kitchen.accepted"
@@ -66,6 +79,12 @@ class Supper:
         self.kitchen.cli("begin", "roll")
         wait_for("the pot in its band", 60, lambda: self.phase() == "in band")
         self.commit()
+
+    def secret(self, name):
+        file = self.kitchen.folder / name
+        file.write_text("sesame-of-the-file\n")
+        file.chmod(0o600)
+        return file
 
     def phase(self):
         return self.kitchen.json("now")["vessels"][0]["phase"]
@@ -148,6 +167,25 @@ def a_plan_that_is_gone_is_the_one_of_before():
     supper.is_watched()
     wait_for("the end of it", 60, lambda: supper.told(UNUSABLE, "cleared"))
     supper.end()
+
+
+def what_a_file_names_is_gone_and_the_kitchen_is_watched():
+    for break_it in (lambda file: file.unlink(), lambda file: file.chmod(0o644)):
+        supper = Supper()
+        supper.power_cut()
+        for name in SECRETS:
+            break_it(supper.kitchen.folder / name)
+        supper.kitchen.start()
+        supper.is_watched()
+        word = wait_for("word of it", 20, lambda: supper.alarms(UNUSABLE) and supper.alarms(LACKS))[0]["text"]
+        assert "no channel board and no page any more" in word, word
+        assert "board.secret" in supper.alarms(UNUSABLE)[0]["text"], supper.alarms(UNUSABLE)
+        wait_for("a notice of it", 30, lambda: supper.hook.bodies)
+        for name in SECRETS:
+            supper.secret(name)
+        supper.reload()
+        wait_for("the end of both", 60, lambda: not supper.alarms(UNUSABLE) and not supper.alarms(LACKS))
+        supper.end()
 
 
 def a_file_cut_off_where_a_line_ends_is_told():
@@ -251,4 +289,4 @@ def what_is_kept_is_secret_and_serves_its_own_file_alone():
 
 if __name__ == "__main__":
     main([a_start_with_a_file_that_cannot_be_used_goes_on_with_the_one_of_before, a_plan_that_is_gone_is_the_one_of_before,
-          a_file_cut_off_where_a_line_ends_is_told, what_is_kept_is_secret_and_serves_its_own_file_alone])
+          what_a_file_names_is_gone_and_the_kitchen_is_watched, a_file_cut_off_where_a_line_ends_is_told, what_is_kept_is_secret_and_serves_its_own_file_alone])

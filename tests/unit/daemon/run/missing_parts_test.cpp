@@ -73,11 +73,12 @@ TEST_CASE("what is missing is named") {
     auto const before = parsed(whole);
     CHECK(missing_parts(before, before).empty());
     CHECK(missing_parts(before, parsed(without(whole, "[[channel]]"))) ==
-          "The kitchen file has no channel phone any more. Is it whole?");
+          "There is no channel phone any more. Is the kitchen file whole, and is there what it names?");
     CHECK(missing_parts(before, parsed(without(whole, "[[vessel]]\nname = \"larder\""))) ==
-          "The kitchen file has no vessel larder, no channel phone and no page any more. Is it whole?");
+          "There is no vessel larder, no channel phone and no page any more. Is the kitchen file whole, and "
+          "is there what it names?");
     CHECK(missing_parts(before, parsed(without(whole, "[serve]", "[[channel]]"))) ==
-          "The kitchen file has no page any more. Is it whole?");
+          "There is no page any more. Is the kitchen file whole, and is there what it names?");
 }
 
 TEST_CASE("another name, or more than before, is no loss") {
