@@ -120,7 +120,7 @@ def a_measured_series_becomes_rows_alarms_and_notices():
     kitchen.cli("begin", "bird")
 
     pots, birds = pot(), turkey()
-    length = len(birds) + 35 * HERTZ  # hold the last value: a reading counts when half a minute bears it out
+    length = len(birds) + 45 * HERTZ  # hold the last value: a reading counts when half a minute bears it out
     sent = {"pot": [], "breast": []}
 
     def say(t1, t2, number):
