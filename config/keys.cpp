@@ -108,8 +108,7 @@ constexpr std::array stage_keys{
     KeyHelp{"core-most", "\"190 degF\"", "you are told before the core passes it"},
     KeyHelp{"hands", "\"15 min\"",
             "how long the cook is needed at its start, for `ingle schedule`; else none. Said, it decides "
-            "whether the "
-            "end of the stage before rings in quiet hours"},
+            "whether the end of the stage before rings in quiet hours"},
     KeyHelp{
         "counts", "\"from-band\"",
         "whether its time counts from-band (once the band is reached) or from-begin; else from-band where "

@@ -5,7 +5,6 @@
 #include <unistd.h>
 
 #include <algorithm>
-#include <filesystem>
 #include <stdexcept>
 #include <type_traits>
 #include <utility>
